@@ -1,0 +1,127 @@
+"""What the engine gives back: frozen values and codes, no sentence.
+
+Values stand in the unit of their characteristic (`deg` or `mm`), as they go to a person.
+"""
+
+from dataclasses import dataclass
+
+from app.chassis.survey import Floats
+
+ENGINE_VERSION = "1"
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """Part of a characteristic's variance that one source contributes (0 to 1)."""
+
+    source: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Characteristic:
+    key: str
+    unit: str
+    value: float
+    standard_uncertainty: float
+    degrees_of_freedom: float | None
+    """None: infinite."""
+    expanded_uncertainty: float
+    coverage_factor: float
+    nominal: float | None
+    deviation: float | None
+    lower: float | None
+    upper: float | None
+    required: bool
+    probability_within: float | None
+    probability_above: float | None
+    probability_below: float | None
+    verdict: str
+    """`within`, `outside`, `undecided`, `no_tolerance`."""
+    side: str | None
+    """`above` or `below` when outside."""
+    cannot_decide: bool
+    """The expanded uncertainty exceeds half the width of a two-sided tolerance."""
+    set_by_levelling: bool
+    sense_code: str
+    budget: tuple[Share, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    verdict: str
+    probability_all: float | None
+    required: int
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RigCheck:
+    verdict: str
+    """`steady`, `moved`, `not_checked`."""
+    scope: str
+    """`datum_and_steering`, `steering_only`, `datum_only`, `none`."""
+    statistic: float | None
+    limit: float | None
+    degrees_of_freedom: int | None
+    detectable_slip_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class NoiseCheck:
+    verdict: str
+    """`as_claimed`, `noisier`, `not_checked`."""
+    statistic: float | None
+    limit: float | None
+    degrees_of_freedom: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Caveat:
+    """A warning: its code, the feature it speaks of, and the facts for its sentence."""
+
+    code: str
+    feature: str | None = None
+    facts: tuple[tuple[str, str | int | float | None], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OutlineElement:
+    """Something to draw, in machine axes, mm.
+
+    kind `segment`: two points; `point`: one; `circle`: centre and unit normal, with `radius`.
+    Names: `pivot_axis`, `face_left`, `face_right`, `steering_axis` (lower end first), `head`;
+    later also `arm`, `pair.<name>`, `control.<name>`, `front_wheel`, `rear_wheel`.
+    """
+
+    name: str
+    kind: str
+    points: tuple[tuple[float, float, float], ...]
+    radius: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    measured: tuple[OutlineElement, ...]
+    reference: tuple[OutlineElement, ...]
+    """Empty where the reference's nominals do not suffice."""
+    levelled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    engine_version: str
+    levelling: str | None
+    threshold: float
+    finding: Finding
+    rig_check: RigCheck
+    noise_check: NoiseCheck
+    orientation: str
+    """`checked` or `not_checked`."""
+    characteristics: tuple[Characteristic, ...]
+    covariance_keys: tuple[str, ...]
+    covariance: Floats
+    """(k, k), in the products of the characteristics' units."""
+    warnings: tuple[Caveat, ...]
+    outline: Outline
+    """What the drawings need; additional to design section 6, within format /1."""

@@ -1,0 +1,95 @@
+"""What the engine takes in: plain arrays and names, nothing read, nothing stored.
+
+Lengths in millimetres, angles in radians, temperatures in degrees Celsius. Positions stand in
+the instrument's axes. NaN in `u` or `offset` means "not stated for this point".
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+FEATURES = frozenset(
+    {
+        "pivot", "pivot_face", "steer_target", "head_bore", "head_face", "level_line", "control",
+        "pair", "rear_axle", "axle_face", "fork_leg", "front_rim", "rear_rim", "axis",
+    }
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """What is known of the instrument, from its calibration."""
+
+    standard_uncertainty_mm: float | None = None
+    offset_u_mm: float = 0.0
+    scale_u_ppm: float = 0.0
+    probe_radius_mm: float | None = None
+    scale_temperature_c: float | None = None
+    scale_expansion_per_k: float = 0.0
+    repeatability_mm: float | None = None
+    repeatability_degrees_of_freedom: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """One set of measured points. Each sequence has n entries; `xyz` is (n, 3)."""
+
+    feature: tuple[str, ...]
+    label: tuple[str | None, ...]
+    station: tuple[str | None, ...]
+    turn: tuple[str | None, ...]
+    xyz: Floats
+    u: Floats
+    offset: Floats
+    cov: Mapping[int, Floats] = field(default_factory=lambda: MappingProxyType({}))
+    """For points of an anisotropic instrument: index of the point -> (3, 3) covariance, mm²."""
+    up: tuple[float, float, float] | None = None
+    instrument: Instrument = field(default_factory=Instrument)
+    target_spacing: tuple[tuple[str, str, float, float], ...] = ()
+    part_temperature_c: float | None = None
+    part_temperature_u_k: float | None = None
+    after_ride_in: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """One line of a reference: a nominal and the allowed deviations from it.
+
+    Degrees for keys that are angles, millimetres for the rest, as the reference states them.
+    """
+
+    nominal: float | None = None
+    lower: float | None = None
+    upper: float | None = None
+    required: bool | None = None
+    """None: required when a limit is given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Nominal geometry and tolerances, as far as the engine needs them."""
+
+    characteristics: Mapping[str, Tolerance] = field(default_factory=lambda: MappingProxyType({}))
+    levelling: str | None = None
+    control_points: Mapping[str, tuple[float, float, float]] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
+    control_weights: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    materials: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    expansion_per_k: Mapping[str, tuple[float, float]] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
+    face_squareness_deg: float = 0.2
+    head_length_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """`threshold`: the probability c from which a verdict is given."""
+
+    threshold: float = 0.95
