@@ -4,8 +4,9 @@ Every error is a code, the feature or field it speaks of, and the facts (numbers
 from which `wording.errors` makes its three parts: what was met, what is needed, what to do.
 """
 
+import dataclasses
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 
 Fact = str | int | float | bool | None | tuple[str, ...]
@@ -17,7 +18,7 @@ class Problem:
 
     code: str
     field: str
-    facts: Mapping[str, Fact] = field(default_factory=lambda: MappingProxyType({}))
+    facts: Mapping[str, Fact] = dataclasses.field(default_factory=lambda: MappingProxyType({}))
 
 
 class JigbookError(Exception):
