@@ -1,0 +1,91 @@
+"""The command line: finds the command's module, imports it only when it runs, ends it well."""
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Protocol, cast
+
+from app.cli.failures import report_error, report_unexpected
+from app.cli.parsing import Parser
+from app.errors import JigbookError
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "solve": ("app.cli.solve", "judge survey files: numbers, uncertainties, verdicts; no database"),
+    "serve": ("app.cli.serve", "serve the shop's pages and its JSON API"),
+    "demo": ("app.cli.demo", "serve an invented shop with people and jobs to try"),
+    "migrate": ("app.cli.migrate", "make the database, or bring it to this version's structure"),
+    "user": ("app.cli.user", "add people, list them, give a new one-time password"),
+    "token": ("app.cli.token", "create and revoke tokens for the JSON API"),
+    "backup": ("app.cli.backup", "write the whole data folder into one file, while in use"),
+    "restore": ("app.cli.restore", "bring a data folder back from a backup"),
+    "verify": ("app.cli.verify", "check a certificate: unaltered, signed by the shop, in force"),
+    "audit": ("app.cli.audit", "check the chain of recorded events"),
+    "benchmarks": ("app.cli.benchmarks", "measure the speed of the engine and of solve, as ratios"),
+    "test": ("app.cli.checks", "run every check of the source checkout"),
+}
+"""Each command's module, and what it does in one line. A module offers `register` and `run`."""
+
+VERSION = "--version"
+EXIT_DONE = 0
+EXIT_FAILED = 1
+EXIT_REFUSED = 2
+EXIT_INTERRUPTED = 130
+EXIT_BROKEN_PIPE = 141
+
+
+class Command(Protocol):
+    """What a command's module offers."""
+
+    def register(self, parser: Parser) -> None:
+        """Add the command's own options."""
+
+    def run(self, args: object) -> int:
+        """Do the work and give the exit code."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; nothing but an exit code and plain sentences comes out."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        code = dispatch(words)
+        sys.stdout.flush()
+    except JigbookError as error:
+        report_error(error, as_json="--json" in words)
+        return EXIT_REFUSED
+    except KeyboardInterrupt:
+        return EXIT_INTERRUPTED
+    except BrokenPipeError:
+        leave_broken_pipe()
+        return EXIT_BROKEN_PIPE
+    except Exception as error:
+        report_unexpected(error, as_json="--json" in words)
+        return EXIT_FAILED
+    return code
+
+
+def dispatch(words: list[str]) -> int:
+    """Find the command among the words and run it."""
+    if not words or words[0] in ("-h", "--help", "help"):
+        print(overview())
+        return EXIT_DONE if words else EXIT_REFUSED
+    name, rest = words[0], words[1:]
+    if name not in COMMANDS and name != VERSION:
+        Parser(prog="jigbook").error(f"there is no command {name!r}; jigbook --help lists them")
+    module, summary = COMMANDS.get(name, ("app.cli.version", "print the version"))
+    command = cast(Command, importlib.import_module(module))
+    parser = Parser(prog=f"jigbook {name}", description=summary)
+    command.register(parser)
+    return command.run(parser.parse_args(rest))
+
+
+def overview() -> str:
+    """All commands with their lines."""
+    lines = ["usage: jigbook COMMAND [options]    (jigbook COMMAND --help says more)", ""]
+    lines += [f"  {name:<11} {summary}" for name, (_, summary) in COMMANDS.items()]
+    return "\n".join(lines)
+
+
+def leave_broken_pipe() -> None:
+    """Whoever read the output has gone; keep Python from complaining when it flushes at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
