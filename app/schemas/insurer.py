@@ -1,0 +1,10 @@
+"""An insurer as a page or the API sends it."""
+
+from app.schemas.form import Form, Line, Paragraph
+
+
+class InsurerIn(Form):
+    name: Line
+    address: Paragraph | None = None
+    phone: Line | None = None
+    email: Line | None = None

@@ -1,0 +1,207 @@
+"""Jobs: where a machine's visit stands, read from its records and never typed in."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from app.services.customers import CustomerView
+from app.services.instruments import InstrumentView
+from app.services.machines import MachineView
+from app.services.permissions import Actor
+from app.services.references import RevisionView
+from app.services.visual_checks import HoldView, VisualCheckView
+
+STATUSES = (
+    "checked_in", "measuring", "measured", "correcting", "to_sign", "certified", "handed_over",
+    "cancelled",
+)  # fmt: skip
+
+STEPS = (
+    "check_in", "reference", "instrument", "visual_check", "measure_before", "correct",
+    "measure_after", "sign", "hand_over",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One station on the road of a job."""
+
+    code: str
+    """One of STEPS."""
+    state: str
+    """`done`, `next`, `open` (may be done, but something else is next), `not_needed`."""
+    role: str
+    """Who does it: `desk`, `technician`, `inspector`."""
+    done_at: datetime | None
+    done_by: str | None
+    facts: tuple[tuple[str, str | int | float | None], ...] = ()
+    """What to say beside it, such as (("finding", "outside"), ("survey", 1))."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimView:
+    insurer_id: int | None
+    insurer_name: str | None
+    claim_number: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class IncidentView:
+    happened_on: date | None
+    impact_kind: str
+    clock_direction: int | None
+    account: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyLine:
+    """A survey in the list of a job."""
+
+    id: int
+    number: int
+    """1, 2, 3 … within the job."""
+    phase: str
+    submitted_at: datetime
+    submitted_by: str | None
+    measured_at: datetime | None
+    finding: str
+    """Verdict of the overall finding."""
+    rig: str
+    """`steady`, `moved`, `not_checked`."""
+    superseded_by: int | None
+    """Number of the survey that took its place."""
+
+
+@dataclass(frozen=True, slots=True)
+class DraftLine:
+    """A measurement that is being taken."""
+
+    id: int
+    phase: str
+    points: int
+    opened_at: datetime
+    opened_by: str | None
+    changed_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateLine:
+    number: str
+    kind: str
+    status: str
+    issued_at: datetime | None
+    issued_by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionView:
+    """A note of what was done to the machine between two surveys."""
+
+    id: int
+    done_at: datetime
+    text: str
+    by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """Everything that the page of a job shows."""
+
+    id: int
+    number: str
+    status: str
+    """One of STATUSES."""
+    waits_for: str | None
+    """Role of the next step; None when nothing is left to do."""
+    since: datetime
+    """Since when it waits."""
+    road: tuple[Step, ...]
+    next_step: Step | None
+    machine: MachineView
+    customer: CustomerView
+    claim: ClaimView
+    incident: IncidentView
+    received_at: datetime
+    received_by: str | None
+    rideable: str
+    odometer_km: int | None
+    visible_damage: tuple[str, ...]
+    belongings: tuple[str, ...]
+    storage_place: str | None
+    authorised_by: str | None
+    authorised_scope: str | None
+    reference: RevisionView | None
+    instrument: InstrumentView | None
+    visual_checks: tuple[VisualCheckView, ...]
+    """The latest answer for every item, in the order of the list."""
+    holds: tuple[HoldView, ...]
+    """All holds, open ones first."""
+    surveys: tuple[SurveyLine, ...]
+    """In the order of submission, superseded ones too."""
+    drafts: tuple[DraftLine, ...]
+    corrections: tuple[CorrectionView, ...]
+    certificates: tuple[CertificateLine, ...]
+    cancelled_at: datetime | None
+    cancelled_reason: str | None
+    handed_over_at: datetime | None
+    handed_over_to: str | None
+
+    @property
+    def closed(self) -> bool:
+        """Handed over or cancelled: nothing more may be added."""
+        return self.cancelled_at is not None or self.handed_over_at is not None
+
+
+def read(session: Session, actor: Actor, number: str) -> JobView:
+    """One job by its number. Raises NotFound `no_such_job`."""
+    raise NotImplementedError
+
+
+def fix_reference(
+    session: Session,
+    actor: Actor,
+    number: str,
+    reference_id: int,
+    now: datetime,
+    revision: int | None = None,
+) -> JobView:
+    """Fixes the reference revision (the latest unless told) that the job is judged against.
+
+    Raises NotFound, Conflict `job_closed`, `reference_in_use` once a survey stands against it.
+    """
+    raise NotImplementedError
+
+
+def fix_instrument(
+    session: Session, actor: Actor, number: str, instrument_id: int, now: datetime
+) -> JobView:
+    """Chooses the instrument for the job's next surveys.
+
+    Raises NotFound, Conflict `job_closed`, `instrument_retired`. An instrument out of calibration
+    is taken (its survey is stored and cannot be certified).
+    """
+    raise NotImplementedError
+
+
+def note_correction(
+    session: Session, actor: Actor, number: str, text: str, now: datetime
+) -> JobView:
+    """Notes what was done to the machine. Raises NotFound, Conflict `job_closed`, BadInput."""
+    raise NotImplementedError
+
+
+def cancel(session: Session, actor: Actor, number: str, reason: str, now: datetime) -> JobView:
+    """Ends a job without a certificate. Raises NotFound, Conflict `job_closed`, BadInput."""
+    raise NotImplementedError
+
+
+def hand_over(
+    session: Session, actor: Actor, number: str, handed_over_to: str, now: datetime
+) -> JobView:
+    """The machine leaves the shop.
+
+    Raises NotFound, BadInput, Conflict `job_closed`, `draft_open`. A job without certificate may
+    be handed over: the customer may fetch the machine at any time.
+    """
+    raise NotImplementedError
