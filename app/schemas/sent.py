@@ -1,0 +1,83 @@
+"""The building blocks of everything that may be sent: strict numbers, names, texts, days.
+
+A number is a JSON number and nothing else: the text "412,5" or a `true` that slips through as a
+number would change a measurement without a word.
+"""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic.functional_validators import BeforeValidator
+from pydantic.types import AwareDatetime
+from pydantic_core import PydanticCustomError
+
+from app.errors import Problem
+
+NAME_PATTERN = r"^[a-z0-9_]+$"
+# Control characters break PostgreSQL texts, log lines and PDF strings.
+LINE_PATTERN = r"^[^\x00-\x1f\x7f]*$"
+PROSE_PATTERN = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
+
+LARGEST_COORDINATE_MM = 1e7
+SMALLEST_U_MM = 1e-6
+LARGEST_U_MM = 1e3
+
+
+class Sent(BaseModel):
+    """Base of all models of what is sent: unknown keys are refused, nothing changes later."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, hide_input_in_errors=True)
+
+
+def wrong(*problems: Problem) -> PydanticCustomError:
+    """Make the error with which a validator reports problems of our own.
+
+    The fields of the problems are relative to the model whose validator raises it.
+    """
+    return PydanticCustomError("jigbook", "{code}", {"code": problems[0].code, "ours": problems})
+
+
+def require_sound(problems: Sequence[Problem]) -> None:
+    if problems:
+        raise wrong(*problems)
+
+
+def _only_text(value: object) -> object:
+    # Pydantic would read a bare number as seconds since 1970.
+    if isinstance(value, str | date):
+        return value
+    raise PydanticCustomError("date_type", "a day or time is sent as text")
+
+
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e9)]
+Coordinate = Annotated[
+    float,
+    Field(strict=True, allow_inf_nan=False, ge=-LARGEST_COORDINATE_MM, le=LARGEST_COORDINATE_MM),
+]
+NotNegative = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0, le=1e6)]
+Positive = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0.0, le=1e6)]
+Uncertainty = Annotated[
+    float, Field(strict=True, allow_inf_nan=False, ge=SMALLEST_U_MM, le=LARGEST_U_MM)
+]
+Degrees = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-180.0, le=180.0)]
+Celsius = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-60.0, le=120.0)]
+Flag = Annotated[bool, Field(strict=True)]
+
+Name = Annotated[str, StringConstraints(pattern=NAME_PATTERN, max_length=60)]
+Line = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=200, pattern=LINE_PATTERN),
+]
+Prose = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=4000, pattern=PROSE_PATTERN),
+]
+Day = Annotated[date, BeforeValidator(_only_text)]
+Moment = Annotated[AwareDatetime, BeforeValidator(_only_text)]
+
+__all__ = [
+    "Celsius", "Coordinate", "Day", "Degrees", "Flag", "Line", "Moment", "Name", "NotNegative",
+    "Number", "Positive", "Prose", "Sent", "Uncertainty", "datetime", "require_sound", "wrong",
+]  # fmt: skip
