@@ -1,14 +1,14 @@
 """One form of the desk: who brings which machine, what happened, and what is left here."""
 
-from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from app.schemas.customer import CustomerIn
-from app.schemas.form import Form, Line, Paragraph
+from app.schemas.form import Form, Identity, Whole
 from app.schemas.insurer import InsurerIn
 from app.schemas.machine import MachineIn
+from app.schemas.sent import Day, Line, Prose
 
 ImpactKind = Literal[
     "front_on", "offset_front", "side", "rear", "slide", "fall_at_standstill", "kerb_or_pothole",
@@ -23,7 +23,7 @@ Rideable = Literal["yes", "no", "not_tried"]
 class ClaimIn(Form):
     """The insurer by its id or as a new one, and the number of the claim."""
 
-    insurer_id: int | None = None
+    insurer_id: Identity | None = None
     insurer: InsurerIn | None = None
     claim_number: Line | None = None
 
@@ -31,28 +31,28 @@ class ClaimIn(Form):
 class IncidentIn(Form):
     """What happened, as the customer tells it."""
 
-    happened_on: date | None = None
+    happened_on: Day | None = None
     impact_kind: ImpactKind = "unknown"
-    clock_direction: Annotated[int, Field(ge=1, le=12)] | None = None
+    clock_direction: Annotated[Whole, Field(ge=1, le=12)] | None = None
     """Where the impact came from, seen from above with 12 ahead of the machine."""
-    account: Paragraph | None = None
+    account: Prose | None = None
 
 
 class CheckInIn(Form):
     """Either `customer_id` or `customer`; either `machine_id` or `machine`."""
 
-    customer_id: int | None = None
+    customer_id: Identity | None = None
     customer: CustomerIn | None = None
-    machine_id: int | None = None
+    machine_id: Identity | None = None
     machine: MachineIn | None = None
     claim: ClaimIn = ClaimIn()
     incident: IncidentIn = IncidentIn()
     rideable: Rideable = "not_tried"
-    odometer_km: Annotated[int, Field(ge=0, le=5_000_000)] | None = None
+    odometer_km: Annotated[Whole, Field(ge=0, le=5_000_000)] | None = None
     visible_damage: Annotated[tuple[Line, ...], Field(max_length=100)] = ()
     belongings: Annotated[tuple[Line, ...], Field(max_length=100)] = ()
     """Keys, papers and luggage left with the machine."""
     storage_place: Line | None = None
     authorised_by: Line | None = None
     """Who gave the order to measure; `authorised_scope` is what was ordered."""
-    authorised_scope: Paragraph | None = None
+    authorised_scope: Prose | None = None

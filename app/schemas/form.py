@@ -1,60 +1,54 @@
 """What every record sent by a page or by the API has in common: known keys, clean text."""
 
-import unicodedata
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints, model_validator
+from pydantic import Field, model_validator
+from pydantic.functional_validators import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-
-def _printable(text: str, allowed: str = "") -> str:
-    """Refuses control characters, which would break a line of a list, a log or a PDF."""
-    for character in text:
-        if character not in allowed and unicodedata.category(character) in {"Cc", "Cs", "Co", "Cn"}:
-            raise PydanticCustomError(
-                "not_printable", "not printable", {"code_point": f"U+{ord(character):04X}"}
-            )
-    return text
+from app.schemas.sent import Sent
 
 
-def printable_line(text: str) -> str:
-    return _printable(text)
+def _whole(value: object) -> object:
+    """Digits of a form or a JSON integer; `true`, 12.0 and "1e3" are not whole numbers here."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        return value
+    # Longer ones are no reading of anything, and turning them into a number takes long.
+    if isinstance(value, str) and len(value.strip()) <= 18:
+        digits = value.strip()
+        if digits.isascii() and digits.isdigit():
+            return int(digits)
+    raise PydanticCustomError("int_type", "a whole number is digits only")
 
 
-def printable_paragraph(text: str) -> str:
-    return _printable(text.replace("\r\n", "\n"), "\n\t")
+Whole = Annotated[int, BeforeValidator(_whole)]
+"""A whole number, as JSON or as the digits of a form field."""
+
+Identity = Annotated[Whole, Field(ge=1, le=2**53)]
+"""The number by which the records know a thing."""
 
 
-Line = Annotated[
-    str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
-    AfterValidator(printable_line),
-]
-"""One line of text, 1 to 200 characters."""
-
-Paragraph = Annotated[
-    str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=4000),
-    AfterValidator(printable_paragraph),
-]
-"""Text of several lines, 1 to 4000 characters."""
+def without_blanks(sent: object) -> object:
+    """What was sent without the fields, rows and groups that were left empty."""
+    if isinstance(sent, dict):
+        kept = {key: without_blanks(value) for key, value in sent.items()}
+        return {key: value for key, value in kept.items() if not _blank(value)}
+    if isinstance(sent, list | tuple):
+        return [value for value in map(without_blanks, sent) if not _blank(value)]
+    return sent
 
 
-class Form(BaseModel):
+def _blank(value: object) -> bool:
+    return value is None or value == {} or (isinstance(value, str) and not value.strip())
+
+
+class Form(Sent):
     """Base of what a page or the API sends to make or change a record.
 
-    A field left empty in a form arrives as an empty string: it is the same as a field not sent.
+    A field left empty in a form arrives as an empty text: it is the same as a field not sent.
     """
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
     @model_validator(mode="before")
     @classmethod
-    def _empty_is_absent(cls, sent: Any) -> Any:
-        if not isinstance(sent, dict):
-            return sent
-        return {
-            key: value
-            for key, value in sent.items()
-            if not (value is None or (isinstance(value, str) and not value.strip()))
-        }
+    def _empty_is_absent(cls, sent: object) -> object:
+        return without_blanks(sent)

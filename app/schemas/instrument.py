@@ -1,12 +1,24 @@
 """An instrument and its calibration as a page or the API sends them."""
 
-from datetime import date
+from collections.abc import Iterator
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from app.schemas.form import Form, Line, Paragraph
+from app.errors import Problem
+from app.schemas.form import Form
+from app.schemas.sent import (
+    Celsius,
+    Day,
+    Line,
+    NotNegative,
+    Positive,
+    Prose,
+    Uncertainty,
+    require_sound,
+)
+
+Expansion = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e-3, le=1e-3)]
 
 
 class InstrumentIn(Form):
@@ -19,26 +31,26 @@ class InstrumentIn(Form):
 class CalibrationIn(Form):
     """What a calibration certificate says of the instrument; lengths in mm."""
 
-    standard_uncertainty_mm: Annotated[float, Field(gt=0, le=10)]
-    offset_u_mm: Annotated[float, Field(ge=0, le=10)] = 0.0
-    scale_u_ppm: Annotated[float, Field(ge=0, le=10_000)] = 0.0
-    probe_radius_mm: Annotated[float, Field(ge=0, le=100)] | None = None
-    scale_temperature_c: Annotated[float, Field(ge=-40, le=80)] | None = None
-    scale_expansion_per_k: Annotated[float, Field(ge=0, le=1e-3)] = 0.0
-    repeatability_mm: Annotated[float, Field(gt=0, le=10)] | None = None
-    repeatability_degrees_of_freedom: Annotated[float, Field(ge=1, le=1e6)] | None = None
-    calibrated: date
-    due: date
+    standard_uncertainty_mm: Uncertainty
+    offset_u_mm: NotNegative = 0.0
+    scale_u_ppm: NotNegative = 0.0
+    probe_radius_mm: NotNegative | None = None
+    scale_temperature_c: Celsius | None = None
+    scale_expansion_per_k: Expansion = 0.0
+    repeatability_mm: Uncertainty | None = None
+    repeatability_degrees_of_freedom: Positive | None = None
+    calibrated: Day
+    due: Day
     laboratory: Line | None = None
     certificate_number: Line | None = None
-    note: Paragraph | None = None
+    note: Prose | None = None
 
     @model_validator(mode="after")
     def _due_after_calibrated(self) -> Self:
-        if self.due < self.calibrated:
-            raise PydanticCustomError(
-                "due_before_calibrated",
-                "due before calibrated",
-                {"calibrated": self.calibrated.isoformat(), "due": self.due.isoformat()},
-            )
+        require_sound(list(self._days_out_of_order()))
         return self
+
+    def _days_out_of_order(self) -> Iterator[Problem]:
+        if self.due < self.calibrated:
+            facts = {"calibrated": self.calibrated.isoformat(), "due": self.due.isoformat()}
+            yield Problem("due_before_calibrated", "due", facts)

@@ -1,10 +1,11 @@
 """An insurer as a page or the API sends it."""
 
-from app.schemas.form import Form, Line, Paragraph
+from app.schemas.form import Form
+from app.schemas.sent import Line, Prose
 
 
 class InsurerIn(Form):
     name: Line
-    address: Paragraph | None = None
+    address: Prose | None = None
     phone: Line | None = None
     email: Line | None = None

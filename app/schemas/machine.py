@@ -4,7 +4,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from app.schemas.form import Form, Line
+from app.schemas.form import Form, Whole
+from app.schemas.sent import Line
 
 
 class MachineIn(Form):
@@ -14,6 +15,6 @@ class MachineIn(Form):
     make: Line
     model: Line
     frame_number: Line
-    year: Annotated[int, Field(ge=1885, le=2100)] | None = None
+    year: Annotated[Whole, Field(ge=1885, le=2100)] | None = None
     plate: Line | None = None
     colour: Line | None = None

@@ -2,7 +2,8 @@
 
 from typing import Literal
 
-from app.schemas.form import Form, Paragraph
+from app.schemas.form import Form
+from app.schemas.sent import Prose
 
 Item = Literal[
     "frame_cracks", "frame_wrinkles", "frame_welds", "frame_heat_marks", "head_bearing_seats",
@@ -31,4 +32,4 @@ Answer = Literal["seen", "not_seen", "not_checked"]
 class VisualCheckIn(Form):
     item: Item
     answer: Answer
-    note: Paragraph | None = None
+    note: Prose | None = None
