@@ -1,0 +1,54 @@
+"""All tables. Importing this package is what makes `Base.metadata` complete."""
+
+from app.records.tables.base import Base, ShopRecord
+from app.records.tables.bookkeeping import IdempotencyKey, NumberCounter
+from app.records.tables.certificates import Certificate, CertificateFile
+from app.records.tables.claims import Claim, ClaimAccess, ClaimLink, Insurer
+from app.records.tables.customers import Customer, Machine
+from app.records.tables.drafts import Draft, DraftPoint
+from app.records.tables.events import Event, EventHead, PersonalValue
+from app.records.tables.inspections import CorrectionNote, Hold, VisualCheckItem
+from app.records.tables.instruments import Calibration, Instrument
+from app.records.tables.jobs import Job, JobEntry
+from app.records.tables.people import ApiToken, Person, PersonRole, SignInSession, Throttle
+from app.records.tables.references import Reference, ReferenceRevision
+from app.records.tables.shop import Shop
+from app.records.tables.surveys import Result, Survey, SurveyPoint
+
+__all__ = [
+    "ApiToken",
+    "Base",
+    "Calibration",
+    "Certificate",
+    "CertificateFile",
+    "Claim",
+    "ClaimAccess",
+    "ClaimLink",
+    "CorrectionNote",
+    "Customer",
+    "Draft",
+    "DraftPoint",
+    "Event",
+    "EventHead",
+    "Hold",
+    "IdempotencyKey",
+    "Instrument",
+    "Insurer",
+    "Job",
+    "JobEntry",
+    "Machine",
+    "NumberCounter",
+    "Person",
+    "PersonRole",
+    "PersonalValue",
+    "Reference",
+    "ReferenceRevision",
+    "Result",
+    "Shop",
+    "ShopRecord",
+    "SignInSession",
+    "Survey",
+    "SurveyPoint",
+    "Throttle",
+    "VisualCheckItem",
+]

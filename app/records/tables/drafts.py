@@ -1,0 +1,63 @@
+"""A measurement while it is being taken. It becomes a survey when it is submitted."""
+
+import datetime
+
+from sqlalchemy.orm import Mapped, mapped_column
+
+from app.records.tables.base import Code, Document, Line, ShopRecord, link, one_of
+
+PHASES = ("before", "during", "after")
+
+
+class Draft(ShopRecord):
+    __tablename__ = "draft"
+    __table_args__ = (one_of("phase", *PHASES),)
+    fixed = frozenset({"job_id", "opened_at", "closed_at", "closed_as", "survey_id"})
+
+    job_id: Mapped[int] = link("job")
+    phase: Mapped[Code]
+    instrument_id: Mapped[int | None] = link("instrument")
+    heading: Mapped[Document] = mapped_column(default="{}")
+    """JSON: what a survey says besides its points (mounting, temperature, up, rig ...)."""
+    opened_by_id: Mapped[int | None] = link("person")
+    opened_at: Mapped[datetime.datetime]
+    closed_at: Mapped[datetime.datetime | None]
+    closed_as: Mapped[Code | None]
+    """`submitted` or `discarded`."""
+    survey_id: Mapped[int | None] = link("survey")
+    version: Mapped[int] = mapped_column(default=1)
+
+    __mapper_args__ = {"version_id_col": version}  # noqa: RUF012
+
+
+class DraftPoint(ShopRecord):
+    """One reading. It stands unless another one supersedes it or it was discarded."""
+
+    __tablename__ = "draft_point"
+    fixed = frozenset(
+        {
+            "draft_id", "feature", "label", "station", "turn", "x", "y", "z", "u", "offset",
+            "cov", "as_entered", "supersedes_id", "taken_at", "discarded_at", "discarded_because",
+        }
+    )  # fmt: skip
+
+    draft_id: Mapped[int] = link("draft")
+    feature: Mapped[Code]
+    label: Mapped[Line | None]
+    station: Mapped[Line | None]
+    turn: Mapped[Code | None]
+    x: Mapped[float]
+    y: Mapped[float]
+    z: Mapped[float]
+    u: Mapped[float | None]
+    offset: Mapped[float | None]
+    cov: Mapped[Line | None]
+    """JSON list of six."""
+    as_entered: Mapped[Line] = mapped_column(default="")
+    """JSON: the reading as it was typed, `{"x": "412,5", ...}`."""
+    supersedes_id: Mapped[int | None] = link("draft_point", unique=True, index=False)
+    taken_by_id: Mapped[int | None] = link("person")
+    taken_at: Mapped[datetime.datetime]
+    discarded_at: Mapped[datetime.datetime | None]
+    discarded_because: Mapped[Code | None]
+    """`undone`, `set_up_moved` ..."""

@@ -1,0 +1,64 @@
+"""Jobs: the check-in, and what was noted afterwards. A job's status is derived, not stored."""
+
+import datetime
+
+from sqlalchemy import UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from app.records.tables.base import Code, Document, Line, Paragraph, ShopRecord, link
+
+
+class Job(ShopRecord):
+    __tablename__ = "job"
+    __table_args__ = (UniqueConstraint("shop_id", "number"),)
+    fixed = frozenset({"number", "received_at", "created_at"})
+
+    number: Mapped[Code]
+    customer_id: Mapped[int] = link("customer")
+    machine_id: Mapped[int] = link("machine")
+    claim_id: Mapped[int | None] = link("claim")
+    reference_revision_id: Mapped[int | None] = link("reference_revision")
+    """The revision that the next survey is judged by."""
+    received_at: Mapped[datetime.datetime]
+    checked_in_by_id: Mapped[int | None] = link("person")
+    promised_on: Mapped[datetime.date | None]
+
+    happened_on: Mapped[datetime.date | None]
+    what_happened: Mapped[Paragraph] = mapped_column(default="")
+    impact_kind: Mapped[Code] = mapped_column(default="")
+    impact_clock: Mapped[int | None]
+    """Direction of the impact as hours of the clock, 12 from ahead."""
+    rideable: Mapped[bool | None]
+    damage: Mapped[Document] = mapped_column(default="[]")
+    """JSON list of what is visibly damaged."""
+    odometer: Mapped[int | None]
+    odometer_unit: Mapped[Code] = mapped_column(default="km")
+    keys_and_accessories: Mapped[Paragraph] = mapped_column(default="")
+    storage_place: Mapped[Line] = mapped_column(default="")
+    authorised_by: Mapped[Line] = mapped_column(default="")
+    """Who allowed the inspection, and when."""
+    authorised_at: Mapped[datetime.datetime | None]
+    privacy_notice_at: Mapped[datetime.datetime | None]
+
+    search_text: Mapped[Paragraph] = mapped_column(default="")
+    created_at: Mapped[datetime.datetime]
+    version: Mapped[int] = mapped_column(default=1)
+
+    __mapper_args__ = {"version_id_col": version}  # noqa: RUF012
+
+
+class JobEntry(ShopRecord):
+    """What was noted on a job after check-in; entries are added, never changed.
+
+    Kinds that the status rests on: `cancelled`, `reopened`, `handed_over`, `sent_back`. Others,
+    like `note` and `called_customer`, only tell.
+    """
+
+    __tablename__ = "job_entry"
+    append_only = True
+
+    job_id: Mapped[int] = link("job")
+    kind: Mapped[Code]
+    words: Mapped[Paragraph] = mapped_column(default="")
+    person_id: Mapped[int | None] = link("person")
+    at: Mapped[datetime.datetime]
