@@ -10,33 +10,10 @@ from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.permissions import Actor
 from app.services.references import RevisionView
+from app.services.road import STATUSES, STEPS, Step
 from app.services.visual_checks import HoldView, VisualCheckView
 
-STATUSES = (
-    "checked_in", "measuring", "measured", "correcting", "to_sign", "certified", "handed_over",
-    "cancelled",
-)  # fmt: skip
-
-STEPS = (
-    "check_in", "reference", "instrument", "visual_check", "measure_before", "correct",
-    "measure_after", "sign", "hand_over",
-)  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One station on the road of a job."""
-
-    code: str
-    """One of STEPS."""
-    state: str
-    """`done`, `next`, `open` (may be done, but something else is next), `not_needed`."""
-    role: str
-    """Who does it: `desk`, `technician`, `inspector`."""
-    done_at: datetime | None
-    done_by: str | None
-    facts: tuple[tuple[str, str | int | float | None], ...] = ()
-    """What to say beside it, such as (("finding", "outside"), ("survey", 1))."""
+__all__ = ["STATUSES", "STEPS", "Step"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,263 @@
+"""Where a job stands and what comes next, worked out from facts on record: nothing is typed in.
+
+This is plain arithmetic on moments and codes: no session, so that the list of all jobs and the
+page of one job cannot say different things.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+STATUSES = (
+    "checked_in", "measuring", "measured", "correcting", "to_sign", "certified", "handed_over",
+    "cancelled",
+)  # fmt: skip
+
+STEPS = (
+    "check_in", "reference", "instrument", "visual_check", "measure_before", "correct",
+    "measure_after", "sign", "hand_over",
+)  # fmt: skip
+
+ROLES = {
+    "check_in": "desk",
+    "reference": "technician",
+    "instrument": "technician",
+    "visual_check": "technician",
+    "measure_before": "technician",
+    "correct": "technician",
+    "measure_after": "technician",
+    "sign": "inspector",
+    "hand_over": "desk",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """When something was done and by whom."""
+
+    at: datetime
+    by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A standing survey: one that no other has superseded."""
+
+    number: int
+    phase: str
+    done: Done
+    finding: str
+    rig: str
+    orientation: str
+
+    @property
+    def usable(self) -> bool:
+        """Whether anything may rest on it: the set-up did not move, left and right are sure."""
+        return self.rig != "moved" and self.orientation == "checked"
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What is on record of one job. Sequences stand in the order of their moments."""
+
+    received: Done
+    reference: Done | None = None
+    instrument: Done | None = None
+    visual_check: Done | None = None
+    """When the last item was answered; None while any item has no answer."""
+    drafts: tuple[tuple[str, Done], ...] = ()
+    """Phase and opening of each open draft."""
+    surveys: tuple[Measured, ...] = ()
+    corrections: tuple[Done, ...] = ()
+    hold_moments: tuple[datetime, ...] = ()
+    """When holds were opened and closed."""
+    holds_open: int = 0
+    certified: Done | None = None
+    """The newest certificate in force."""
+    straightening_forbidden: bool = False
+    cancelled: Done | None = None
+    handed_over: Done | None = None
+
+    @property
+    def closed(self) -> bool:
+        return self.cancelled is not None or self.handed_over is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One station on the road of a job."""
+
+    code: str
+    """One of STEPS."""
+    state: str
+    """`done`, `next`, `open` (may be done, but something else is next), `not_needed`."""
+    role: str
+    """Who does it: `desk`, `technician`, `inspector`."""
+    done_at: datetime | None
+    done_by: str | None
+    facts: tuple[tuple[str, str | int | float | None], ...] = ()
+    """What to say beside it, such as (("finding", "outside"), ("survey", 1))."""
+
+
+def status(facts: Facts) -> str:
+    """The status of a job, one of STATUSES."""
+    if facts.cancelled:
+        return "cancelled"
+    if facts.handed_over:
+        return "handed_over"
+    if facts.drafts:
+        return "correcting" if facts.drafts[-1][0] == "during" else "measuring"
+    if is_certified(facts):
+        return "certified"
+    if not facts.surveys:
+        return "checked_in"
+    if is_correcting(facts):
+        return "correcting"
+    return "to_sign" if is_to_sign(facts) else "measured"
+
+
+def next_step(facts: Facts) -> str | None:
+    """What comes next, one of STEPS; None when the job is closed."""
+    if facts.closed:
+        return None
+    if facts.drafts:
+        return _step_of_phase(facts.drafts[-1][0])
+    if is_certified(facts):
+        return "hand_over"
+    missing = _missing_before_measuring(facts)
+    if missing or not facts.surveys:
+        return missing or "measure_before"
+    if is_correcting(facts):
+        return "measure_after"
+    return _after_survey(facts, facts.surveys[-1])
+
+
+def _missing_before_measuring(facts: Facts) -> str | None:
+    if facts.reference is None:
+        return "reference"
+    if facts.instrument is None:
+        return "instrument"
+    return "visual_check" if facts.visual_check is None else None
+
+
+def _after_survey(facts: Facts, last: Measured) -> str:
+    if is_to_sign(facts):
+        return "sign"
+    if last.usable and last.finding == "outside":
+        return "correct"
+    return _step_of_phase(last.phase)
+
+
+def _step_of_phase(phase: str) -> str:
+    return {"before": "measure_before", "during": "correct"}.get(phase, "measure_after")
+
+
+def is_certified(facts: Facts) -> bool:
+    """A certificate is in force, and nothing that it speaks of was done after it."""
+    if facts.certified is None:
+        return False
+    work = [
+        *(survey.done.at for survey in facts.surveys),
+        *(correction.at for correction in facts.corrections),
+        *facts.hold_moments,
+    ]
+    return all(moment <= facts.certified.at for moment in work)
+
+
+def is_correcting(facts: Facts) -> bool:
+    """The machine was worked on, or measured during the work, since it was last judged."""
+    if not facts.surveys:
+        return False
+    last = facts.surveys[-1]
+    worked = any(correction.at > last.done.at for correction in facts.corrections)
+    return worked or last.phase == "during"
+
+
+def is_to_sign(facts: Facts) -> bool:
+    """The last survey settles the matter, or nothing may be done about it in this shop."""
+    if not facts.surveys or not facts.surveys[-1].usable or is_correcting(facts):
+        return False
+    last = facts.surveys[-1]
+    beyond_repair = facts.holds_open > 0 or facts.straightening_forbidden
+    return last.finding == "within" or (last.finding == "outside" and beyond_repair)
+
+
+def since(facts: Facts) -> datetime:
+    """Since when the job waits for its next step: the moment of the last thing done."""
+    single = (
+        facts.received, facts.reference, facts.instrument, facts.visual_check, facts.certified,
+        facts.cancelled, facts.handed_over,
+    )  # fmt: skip
+    moments = [done.at for done in single if done is not None]
+    moments += [done.at for _, done in facts.drafts]
+    moments += [survey.done.at for survey in facts.surveys]
+    moments += [correction.at for correction in facts.corrections]
+    return max([*moments, *facts.hold_moments])
+
+
+def waits_for(facts: Facts) -> str | None:
+    """The role that the job waits for; None when it is closed."""
+    step = next_step(facts)
+    return None if step is None else ROLES[step]
+
+
+def road(facts: Facts) -> tuple[Step, ...]:
+    """All steps of a job, in order, with what is done and what is next."""
+    following = next_step(facts)
+    return tuple(_step(facts, code, following) for code in STEPS)
+
+
+def _step(facts: Facts, code: str, following: str | None) -> Step:
+    done = _done(facts, code)
+    if code == following:
+        state = "next"
+    elif done is not None:
+        state = "done"
+    else:
+        state = "not_needed" if _not_needed(facts, code) else "open"
+    at, by = (done.at, done.by) if done else (None, None)
+    return Step(code, state, ROLES[code], at, by, _beside(facts, code))
+
+
+def _done(facts: Facts, code: str) -> Done | None:
+    single = {
+        "check_in": facts.received,
+        "reference": facts.reference,
+        "instrument": facts.instrument,
+        "visual_check": facts.visual_check,
+        "sign": facts.certified if is_certified(facts) else None,
+        "hand_over": facts.handed_over,
+    }
+    if code in single:
+        return single[code]
+    if code == "correct":
+        during = [survey.done for survey in facts.surveys if survey.phase == "during"]
+        return max([*facts.corrections, *during], key=lambda done: done.at, default=None)
+    survey = _last_of_step(facts, code)
+    return survey.done if survey and survey.usable else None
+
+
+def _last_of_step(facts: Facts, code: str) -> Measured | None:
+    phase = code.removeprefix("measure_")
+    return next((one for one in reversed(facts.surveys) if one.phase == phase), None)
+
+
+def _not_needed(facts: Facts, code: str) -> bool:
+    """A closed job needs nothing more; a machine found within, or beyond repair, no correction."""
+    if facts.closed:
+        return True
+    settled = is_to_sign(facts) or is_certified(facts)
+    return settled and code in {"measure_before", "correct", "measure_after"}
+
+
+def _beside(facts: Facts, code: str) -> tuple[tuple[str, str | int | float | None], ...]:
+    if code == "sign" and facts.holds_open:
+        return (("holds_open", facts.holds_open),)
+    survey = _last_of_step(facts, code) if code.startswith("measure_") else None
+    if survey is None:
+        return ()
+    return (
+        ("survey", survey.number),
+        ("finding", survey.finding),
+        ("rig", survey.rig),
+        ("orientation", survey.orientation),
+    )
