@@ -8,9 +8,8 @@ Floats = NDArray[np.float64]
 
 def propagate(jacobian: Floats, covariance: Floats) -> Floats:
     """(m, m) covariance of outputs with derivatives `jacobian` (m, n) of inputs (n, n)."""
-    product = jacobian @ covariance @ jacobian.T
-    symmetric: Floats = 0.5 * (product + product.T)
-    return symmetric
+    product: Floats = jacobian @ covariance @ jacobian.T
+    return (product + product.T) * 0.5
 
 
 def implicit_derivative(by_output: Floats, by_input: Floats) -> Floats:
@@ -19,8 +18,7 @@ def implicit_derivative(by_output: Floats, by_input: Floats) -> Floats:
     by_output: (m, m) dh/dy; by_input: (m, n) dh/dx, both at the solution. Raises
     numpy.linalg.LinAlgError when dh/dy is singular. Formula: implicit function theorem.
     """
-    derivative: Floats = -np.linalg.solve(by_output, by_input)
-    return derivative
+    return np.asarray(-np.linalg.solve(by_output, by_input), dtype=np.float64)
 
 
 def correlations(covariance: Floats) -> Floats:
