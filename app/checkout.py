@@ -120,7 +120,7 @@ def make_current(purpose: str, lock: int) -> None:
         discard(VENV)
         run([sys.executable, "-m", "venv", str(VENV)], lock)
     say(f"installing the packages pinned in {PINS[purpose].relative_to(ROOT)}")
-    pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--no-input"]
+    pip = [str(PYTHON), "-m", "pip", "install", "-qq", "--no-input"]
     run([*pip, "--require-hashes", "-r", str(PINS[purpose])], lock)
     run([*pip, "--no-deps", "--no-build-isolation", "-e", str(ROOT)], lock)
     write_durably(STAMP, stamp_for(purpose))

@@ -37,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def require_checkout() -> None:
-    """Raise Unavailable when there is nothing to check, or something to check it with is missing."""
+    """Raise Unavailable when there is nothing to check, or nothing to check it with."""
     if not is_checkout():
         raise Unavailable("only_in_checkout", None, command="test")
     if importlib.util.find_spec("pytest") is None:
