@@ -19,6 +19,8 @@ class Job(ShopRecord):
     claim_id: Mapped[int | None] = link("claim")
     reference_revision_id: Mapped[int | None] = link("reference_revision")
     """The revision that the next survey is judged by."""
+    instrument_id: Mapped[int | None] = link("instrument")
+    """The instrument that the next survey is taken with."""
     received_at: Mapped[datetime.datetime]
     checked_in_by_id: Mapped[int | None] = link("person")
     promised_on: Mapped[datetime.date | None]
