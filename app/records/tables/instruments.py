@@ -9,7 +9,7 @@ from app.records.tables.base import Code, Line, Paragraph, ShopRecord, link
 
 
 class Instrument(ShopRecord):
-    """What is known of it, as it is copied into each survey; null: not stated."""
+    """Which instrument it is. What it can do stands in its calibrations."""
 
     __tablename__ = "instrument"
     __table_args__ = (UniqueConstraint("shop_id", "name"),)
@@ -17,14 +17,6 @@ class Instrument(ShopRecord):
     name: Mapped[Line]
     kind: Mapped[Code] = mapped_column(default="")
     serial_number: Mapped[Line] = mapped_column(default="")
-    standard_uncertainty_mm: Mapped[float | None]
-    offset_u_mm: Mapped[float | None]
-    scale_u_ppm: Mapped[float | None]
-    probe_radius_mm: Mapped[float | None]
-    scale_temperature_c: Mapped[float | None]
-    scale_expansion_per_k: Mapped[float | None]
-    repeatability_mm: Mapped[float | None]
-    repeatability_degrees_of_freedom: Mapped[float | None]
     note: Mapped[Paragraph] = mapped_column(default="")
     created_at: Mapped[datetime.datetime]
     retired_at: Mapped[datetime.datetime | None]
@@ -34,6 +26,8 @@ class Instrument(ShopRecord):
 
 
 class Calibration(ShopRecord):
+    """What a calibration found, as it is copied into each survey; null: not stated."""
+
     __tablename__ = "calibration"
     __table_args__ = (CheckConstraint("due_on >= calibrated_on", name="due_after_calibrated"),)
     append_only = True
@@ -41,6 +35,14 @@ class Calibration(ShopRecord):
     instrument_id: Mapped[int] = link("instrument")
     calibrated_on: Mapped[datetime.date]
     due_on: Mapped[datetime.date]
+    standard_uncertainty_mm: Mapped[float | None]
+    offset_u_mm: Mapped[float | None]
+    scale_u_ppm: Mapped[float | None]
+    probe_radius_mm: Mapped[float | None]
+    scale_temperature_c: Mapped[float | None]
+    scale_expansion_per_k: Mapped[float | None]
+    repeatability_mm: Mapped[float | None]
+    repeatability_degrees_of_freedom: Mapped[float | None]
     laboratory: Mapped[Line] = mapped_column(default="")
     document_number: Mapped[Line] = mapped_column(default="")
     passed: Mapped[bool] = mapped_column(default=True)
