@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import StringConstraints
+from pydantic import Field
 from pydantic.functional_validators import model_validator
 
 from app.chassis.survey import FEATURES
@@ -27,7 +27,7 @@ NAMED = frozenset({"steer_target", "control", "axis", "pair"})
 
 PAIR_SIDES = (".left", ".right")
 
-Label = Annotated[str, StringConstraints(pattern=r"^[a-z0-9_]+(\.[a-z0-9_]+)?$", max_length=120)]
+Label = Annotated[str, Field(pattern=r"^[a-z0-9_]+(\.[a-z0-9_]+)?$", max_length=120)]
 Covariance = tuple[Number, Number, Number, Number, Number, Number]
 
 

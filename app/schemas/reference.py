@@ -100,7 +100,7 @@ class RepairIn(Sent):
 class ReferenceIn(Sent):
     format: Literal["jigbook.reference/1"]
     characteristics: Annotated[dict[str, ToleranceIn], Field(max_length=MOST_ENTRIES)]
-    machine: MachineModelIn = MachineModelIn()
+    machine: MachineModelIn = MachineModelIn.model_construct()
     materials: dict[Part, Name] = Field(default_factory=dict)
     levelling: Levelling | None = None
     provenance: ProvenanceIn | None = None
@@ -115,7 +115,7 @@ class ReferenceIn(Sent):
     ] = 0.2
     head_length_mm: Positive | None = None
     handling: HandlingIn | None = None
-    repair: RepairIn = RepairIn()
+    repair: RepairIn = RepairIn.model_construct()
     rim_width_mm: RimWidthIn | None = None
     wheel_runout_u_mm: NotNegative | None = None
     expansion_per_k: dict[Part, tuple[PerKelvin, PerKelvinU]] = Field(default_factory=dict)

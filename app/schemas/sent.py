@@ -8,9 +8,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
-from pydantic.functional_validators import BeforeValidator
-from pydantic.types import AwareDatetime
+from pydantic import BaseModel, ConfigDict, Field
+from pydantic.functional_validators import AfterValidator, BeforeValidator
 from pydantic_core import PydanticCustomError
 
 from app.errors import Problem
@@ -26,9 +25,14 @@ LARGEST_U_MM = 1e3
 
 
 class Sent(BaseModel):
-    """Base of all models of what is sent: unknown keys are refused, nothing changes later."""
+    """Base of all models of what is sent: unknown keys are refused, nothing changes later.
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, hide_input_in_errors=True)
+    Building is deferred, so that a command builds the one schema it needs and no part twice.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, hide_input_in_errors=True, defer_build=True
+    )
 
 
 def wrong(*problems: Problem) -> PydanticCustomError:
@@ -51,6 +55,16 @@ def _only_text(value: object) -> object:
     raise PydanticCustomError("date_type", "a day or time is sent as text")
 
 
+def _with_zone(value: datetime) -> datetime:
+    if value.tzinfo is None:
+        raise PydanticCustomError("timezone_aware", "a time needs its distance from UTC")
+    return value
+
+
+def _stripped(value: object) -> object:
+    return value.strip() if isinstance(value, str) else value
+
+
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e9)]
 Coordinate = Annotated[
     float,
@@ -65,19 +79,16 @@ Degrees = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-180.0, le
 Celsius = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-60.0, le=120.0)]
 Flag = Annotated[bool, Field(strict=True)]
 
-Name = Annotated[str, StringConstraints(pattern=NAME_PATTERN, max_length=60)]
+Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=60)]
 Line = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=200, pattern=LINE_PATTERN),
+    BeforeValidator(_stripped),
+    Field(min_length=1, max_length=200, pattern=LINE_PATTERN),
 ]
 Prose = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=4000, pattern=PROSE_PATTERN),
+    BeforeValidator(_stripped),
+    Field(min_length=1, max_length=4000, pattern=PROSE_PATTERN),
 ]
 Day = Annotated[date, BeforeValidator(_only_text)]
-Moment = Annotated[AwareDatetime, BeforeValidator(_only_text)]
-
-__all__ = [
-    "Celsius", "Coordinate", "Day", "Degrees", "Flag", "Line", "Moment", "Name", "NotNegative",
-    "Number", "Positive", "Prose", "Sent", "Uncertainty", "datetime", "require_sound", "wrong",
-]  # fmt: skip
+Moment = Annotated[datetime, BeforeValidator(_only_text), AfterValidator(_with_zone)]

@@ -78,8 +78,8 @@ class SurveyIn(Sent):
     ) = None
     after_ride_in: Flag = False
     up: Direction | None = None
-    instrument: InstrumentIn = InstrumentIn()
-    rig: RigIn = RigIn()
+    instrument: InstrumentIn = InstrumentIn.model_construct()
+    rig: RigIn = RigIn.model_construct()
     chain_adjusters: SidesIn | None = None
     fork_runout_mm: SidesIn | None = None
 
