@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from app.schemas.customer import CustomerIn
-from app.schemas.form import Form, Identity, Whole
+from app.schemas.form import Form, Identity, Ticked, Whole
 from app.schemas.insurer import InsurerIn
 from app.schemas.machine import MachineIn
 from app.schemas.sent import Day, Line, Prose
@@ -26,6 +26,10 @@ class ClaimIn(Form):
     insurer_id: Identity | None = None
     insurer: InsurerIn | None = None
     claim_number: Line | None = None
+    policy_number: Line | None = None
+    adjuster: Line | None = None
+    adjuster_phone: Line | None = None
+    adjuster_email: Line | None = None
 
 
 class IncidentIn(Form):
@@ -50,9 +54,10 @@ class CheckInIn(Form):
     rideable: Rideable = "not_tried"
     odometer_km: Annotated[Whole, Field(ge=0, le=5_000_000)] | None = None
     visible_damage: Annotated[tuple[Line, ...], Field(max_length=100)] = ()
-    belongings: Annotated[tuple[Line, ...], Field(max_length=100)] = ()
+    keys_and_accessories: Prose | None = None
     """Keys, papers and luggage left with the machine."""
     storage_place: Line | None = None
     authorised_by: Line | None = None
-    """Who gave the order to measure; `authorised_scope` is what was ordered."""
-    authorised_scope: Prose | None = None
+    """Who gave the order to inspect and measure."""
+    promised_on: Day | None = None
+    privacy_notice_given: Ticked = False

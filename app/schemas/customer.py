@@ -9,3 +9,4 @@ class CustomerIn(Form):
     address: Prose | None = None
     phone: Line | None = None
     email: Line | None = None
+    note: Prose | None = None

@@ -2,11 +2,18 @@
 
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field, StringConstraints, model_validator
 from pydantic.functional_validators import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from app.schemas.sent import Sent
+from app.schemas.sent import LINE_PATTERN, Sent
+
+
+ShortLine = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=80, pattern=LINE_PATTERN),
+]
+"""One line of at most 80 characters."""
 
 
 def _whole(value: object) -> object:
@@ -23,6 +30,17 @@ def _whole(value: object) -> object:
 
 Whole = Annotated[int, BeforeValidator(_whole)]
 """A whole number, as JSON or as the digits of a form field."""
+
+
+def _ticked(value: object) -> object:
+    """A box that was ticked arrives as a text; one that was not does not arrive at all."""
+    if isinstance(value, str) and value.strip() in {"on", "yes", "true", "1"}:
+        return True
+    return value
+
+
+Ticked = Annotated[bool, Field(strict=True), BeforeValidator(_ticked)]
+"""Yes or no, as JSON or as a ticked box."""
 
 Identity = Annotated[Whole, Field(ge=1, le=2**53)]
 """The number by which the records know a thing."""

@@ -6,7 +6,7 @@ from typing import Annotated, Self
 from pydantic import Field, model_validator
 
 from app.errors import Problem
-from app.schemas.form import Form
+from app.schemas.form import Form, ShortLine, Ticked
 from app.schemas.sent import (
     Celsius,
     Day,
@@ -23,9 +23,10 @@ Expansion = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e-3, l
 
 class InstrumentIn(Form):
     name: Line
-    kind: Line | None = None
+    kind: ShortLine | None = None
     """What it is, in the shop's own words: measuring arm, total station, height gauge."""
     serial_number: Line | None = None
+    note: Prose | None = None
 
 
 class CalibrationIn(Form):
@@ -42,7 +43,9 @@ class CalibrationIn(Form):
     calibrated: Day
     due: Day
     laboratory: Line | None = None
-    certificate_number: Line | None = None
+    document_number: Line | None = None
+    """Number of the calibration certificate."""
+    passed: Ticked = True
     note: Prose | None = None
 
     @model_validator(mode="after")

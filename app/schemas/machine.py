@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from app.schemas.form import Form, Whole
-from app.schemas.sent import Line
+from app.schemas.sent import Line, Prose
 
 
 class MachineIn(Form):
@@ -18,3 +18,4 @@ class MachineIn(Form):
     year: Annotated[Whole, Field(ge=1885, le=2100)] | None = None
     plate: Line | None = None
     colour: Line | None = None
+    note: Prose | None = None

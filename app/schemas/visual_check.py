@@ -3,7 +3,7 @@
 from typing import Literal
 
 from app.schemas.form import Form
-from app.schemas.sent import Prose
+from app.schemas.sent import Line, Prose
 
 Item = Literal[
     "frame_cracks", "frame_wrinkles", "frame_welds", "frame_heat_marks", "head_bearing_seats",
@@ -32,4 +32,6 @@ Answer = Literal["seen", "not_seen", "not_checked"]
 class VisualCheckIn(Form):
     item: Item
     answer: Answer
+    place: Line | None = None
+    """Where on the machine."""
     note: Prose | None = None

@@ -17,6 +17,7 @@ class CustomerView:
     address: str | None
     phone: str | None
     email: str | None
+    note: str | None
     created_at: datetime
     erased_at: datetime | None
 

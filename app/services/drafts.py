@@ -20,10 +20,14 @@ class DraftPoint:
     order: int
     sent: Mapping[str, object]
     """`feature`, `label`, `station`, `x`, `y`, `z` and what else was sent with it."""
+    as_entered: Mapping[str, object]
+    """The reading as it was typed, `{"x": "412,5", …}`; empty when it came as numbers."""
     added_at: datetime
     added_by: str | None
-    superseded: bool
-    """Taken back by `undo`: shown struck through, left out when the draft is submitted."""
+    stands: bool
+    """Neither taken back nor measured again; only points that stand are submitted."""
+    supersedes: int | None
+    """Id of the point whose place it takes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +103,9 @@ def add_points(
     version: int | None = None,
 ) -> DraftView:
     """Adds points, all or none of them.
+
+    A point may carry `as_entered`, the reading as it was typed, and `supersedes`, the id of the
+    standing point whose place it takes.
 
     Raises NotFound, BadInput with every problem of every point, Conflict `draft_changed` when
     `version` is not the draft's, `draft_not_open`, `job_closed`.

@@ -11,10 +11,10 @@ from app.services.permissions import Actor
 
 @dataclass(frozen=True, slots=True)
 class CalibrationView:
-    """Lengths in mm. A calibration is never changed; a later one takes its place."""
+    """What a calibration found; lengths in mm. A calibration is never changed; a later one takes its place."""
 
     id: int
-    standard_uncertainty_mm: float
+    standard_uncertainty_mm: float | None
     offset_u_mm: float
     scale_u_ppm: float
     probe_radius_mm: float | None
@@ -25,12 +25,13 @@ class CalibrationView:
     calibrated: date
     due: date
     laboratory: str | None
-    certificate_number: str | None
+    document_number: str | None
+    passed: bool
     note: str | None
 
     def in_calibration(self, day: date) -> bool:
         """Whether the instrument was in calibration on this day, first and last day included."""
-        return self.calibrated <= day <= self.due
+        return self.passed and self.calibrated <= day <= self.due
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ class InstrumentView:
     name: str
     kind: str | None
     serial_number: str | None
+    note: str | None
     created_at: datetime
     retired_at: datetime | None
     calibrations: tuple[CalibrationView, ...]

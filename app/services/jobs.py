@@ -21,6 +21,10 @@ class ClaimView:
     insurer_id: int | None
     insurer_name: str | None
     claim_number: str | None
+    policy_number: str | None
+    adjuster: str | None
+    adjuster_phone: str | None
+    adjuster_email: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +106,14 @@ class JobView:
     received_at: datetime
     received_by: str | None
     rideable: str
+    """`yes`, `no`, `not_tried`."""
     odometer_km: int | None
     visible_damage: tuple[str, ...]
-    belongings: tuple[str, ...]
+    keys_and_accessories: str | None
     storage_place: str | None
     authorised_by: str | None
-    authorised_scope: str | None
+    promised_on: date | None
+    privacy_notice_at: datetime | None
     reference: RevisionView | None
     instrument: InstrumentView | None
     visual_checks: tuple[VisualCheckView, ...]

@@ -19,8 +19,11 @@ class MachineView:
     year: int | None
     plate: str | None
     colour: str | None
-    frame_number: str | None
-    """As it is kept: without spaces and dashes, upper case. None once erased."""
+    note: str | None
+    frame_number: str
+    """As it is kept: without spaces and dashes, upper case."""
+    frame_number_as_read: str
+    """As it was typed in."""
     frame_number_warnings: tuple[Problem, ...]
     """What is odd about the frame number; nothing of it refuses the machine."""
     created_at: datetime

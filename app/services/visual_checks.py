@@ -16,6 +16,7 @@ class VisualCheckView:
     """One of `schemas.visual_check.ITEMS`."""
     answer: str
     """`seen`, `not_seen`, `not_checked`."""
+    place: str | None
     note: str | None
     checked_at: datetime | None
     """None: nobody has answered this item yet, and the answer is `not_checked`."""
