@@ -8,7 +8,6 @@ from pydantic_core import PydanticCustomError
 
 from app.schemas.sent import LINE_PATTERN, Sent
 
-
 ShortLine = Annotated[
     str,
     StringConstraints(strip_whitespace=True, min_length=1, max_length=80, pattern=LINE_PATTERN),

@@ -1,0 +1,190 @@
+"""Status, next step and road of a job from facts alone, one row for each state."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from app.services.road import (
+    ROLES,
+    STATUSES,
+    STEPS,
+    Done,
+    Facts,
+    Measured,
+    next_step,
+    road,
+    since,
+    status,
+    waits_for,
+)
+
+
+def at(hour: float) -> Done:
+    """Something done so many hours after check-in."""
+    return Done(datetime(2026, 3, 2, 8, 0, tzinfo=UTC) + timedelta(hours=hour), "Ada")
+
+
+def survey(
+    hour: float,
+    finding: str,
+    phase: str = "before",
+    rig: str = "steady",
+    orientation: str = "checked",
+) -> Measured:
+    return Measured(int(hour), phase, at(hour), finding, rig, orientation)
+
+
+RECEIVED = Facts(received=at(0))
+READY = replace(RECEIVED, reference=at(1), instrument=at(2), visual_check=at(3))
+WITHIN = replace(READY, surveys=(survey(4, "within"),))
+OUTSIDE = replace(READY, surveys=(survey(4, "outside"),))
+CORRECTED = replace(OUTSIDE, corrections=(at(5),))
+AFTER = replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "within", "after")))
+SIGNED = replace(AFTER, certified=at(7))
+
+CASES = {
+    "just checked in": (RECEIVED, "checked_in", "reference"),
+    "reference fixed": (replace(RECEIVED, reference=at(1)), "checked_in", "instrument"),
+    "instrument chosen": (
+        replace(RECEIVED, reference=at(1), instrument=at(2)), "checked_in", "visual_check"
+    ),
+    "ready to measure": (READY, "checked_in", "measure_before"),
+    "points are being taken": (
+        replace(READY, drafts=(("before", at(4)),)), "measuring", "measure_before"
+    ),
+    "found within": (WITHIN, "to_sign", "sign"),
+    "found outside": (OUTSIDE, "measured", "correct"),
+    "undecided": (
+        replace(READY, surveys=(survey(4, "undecided"),)), "measured", "measure_before"
+    ),
+    "the set-up moved": (
+        replace(READY, surveys=(survey(4, "undecided", rig="moved"),)), "measured", "measure_before"
+    ),
+    "left and right were never checked": (
+        replace(READY, surveys=(survey(4, "within", orientation="not_checked"),)),
+        "measured", "measure_before",
+    ),
+    "outside with a hold": (
+        replace(OUTSIDE, holds_open=1, hold_moments=(at(3).at,)), "to_sign", "sign"
+    ),
+    "outside and not to be straightened": (
+        replace(OUTSIDE, straightening_forbidden=True), "to_sign", "sign"
+    ),
+    "undecided with a hold is still undecided": (
+        replace(READY, surveys=(survey(4, "undecided"),), holds_open=1),
+        "measured", "measure_before",
+    ),
+    "correction noted": (CORRECTED, "correcting", "measure_after"),
+    "measured during the correction": (
+        replace(OUTSIDE, surveys=(*OUTSIDE.surveys, survey(5, "outside", "during"))),
+        "correcting", "measure_after",
+    ),
+    "points during the correction": (
+        replace(OUTSIDE, drafts=(("during", at(5)),)), "correcting", "correct"
+    ),
+    "points after the correction": (
+        replace(CORRECTED, drafts=(("after", at(6)),)), "measuring", "measure_after"
+    ),
+    "within after correction": (AFTER, "to_sign", "sign"),
+    "still outside after correction": (
+        replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "outside", "after"))),
+        "measured", "correct",
+    ),
+    "undecided after correction": (
+        replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "undecided", "after"))),
+        "measured", "measure_after",
+    ),
+    "signed": (SIGNED, "certified", "hand_over"),
+    "measured again after signing": (
+        replace(SIGNED, surveys=(*SIGNED.surveys, survey(8, "within", "after"))), "to_sign", "sign"
+    ),
+    "corrected again after signing": (
+        replace(SIGNED, corrections=(at(5), at(8))), "correcting", "measure_after"
+    ),
+    "a hold opened after signing": (
+        replace(SIGNED, holds_open=1, hold_moments=(at(8).at,)), "to_sign", "sign"
+    ),
+    "points taken after signing": (
+        replace(SIGNED, drafts=(("after", at(8)),)), "measuring", "measure_after"
+    ),
+    "handed over": (replace(SIGNED, handed_over=at(9)), "handed_over", None),
+    "handed over without certificate": (
+        replace(OUTSIDE, handed_over=at(9)), "handed_over", None
+    ),
+    "cancelled": (replace(RECEIVED, cancelled=at(1)), "cancelled", None),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_status_and_next_step_follow_from_the_records(name: str) -> None:
+    facts, expected, following = CASES[name]
+
+    assert (status(facts), next_step(facts)) == (expected, following)
+
+
+def test_every_status_and_every_step_is_reached_by_some_records() -> None:
+    assert {status(facts) for facts, *_ in CASES.values()} == set(STATUSES)
+    reached = {next_step(facts) for facts, *_ in CASES.values()}
+    assert reached == (set(STEPS) - {"check_in"}) | {None}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_road_has_one_next_step_and_none_when_closed(name: str) -> None:
+    facts, _, following = CASES[name]
+
+    steps = road(facts)
+
+    assert [step.code for step in steps] == list(STEPS)
+    assert [step.code for step in steps if step.state == "next"] == (
+        [following] if following else []
+    )
+    assert all(step.role == ROLES[step.code] for step in steps)
+    assert steps[0].state == "done"
+
+
+def test_the_road_says_what_was_found_beside_a_measurement() -> None:
+    before = {step.code: step for step in road(AFTER)}["measure_before"]
+
+    assert before.state == "done"
+    assert dict(before.facts) == {
+        "survey": 4, "finding": "outside", "rig": "steady", "orientation": "checked",
+    }  # fmt: skip
+    assert before.done_at == at(4).at
+    assert before.done_by == "Ada"
+
+
+def test_a_machine_found_within_needs_no_correction() -> None:
+    states = {step.code: step.state for step in road(WITHIN)}
+
+    assert states["correct"] == "not_needed"
+    assert states["measure_after"] == "not_needed"
+    assert states["sign"] == "next"
+
+
+def test_a_report_on_a_bent_machine_may_be_signed_though_correction_is_next() -> None:
+    states = {step.code: step.state for step in road(OUTSIDE)}
+
+    assert (states["correct"], states["sign"], states["hand_over"]) == ("next", "open", "open")
+
+
+def test_a_moved_set_up_leaves_the_measurement_to_be_done() -> None:
+    facts = replace(READY, surveys=(survey(4, "undecided", rig="moved"),))
+    step = {step.code: step for step in road(facts)}["measure_before"]
+
+    assert (step.state, step.done_at) == ("next", None)
+    assert dict(step.facts)["rig"] == "moved"
+
+
+def test_signing_shows_how_many_holds_are_open() -> None:
+    step = {step.code: step for step in road(replace(OUTSIDE, holds_open=2))}["sign"]
+
+    assert dict(step.facts) == {"holds_open": 2}
+
+
+def test_it_waits_since_the_last_thing_done() -> None:
+    assert since(RECEIVED) == at(0).at
+    assert since(AFTER) == at(6).at
+    assert since(replace(AFTER, hold_moments=(at(6.5).at,))) == at(6.5).at
+    assert waits_for(AFTER) == "inspector"
+    assert waits_for(replace(AFTER, cancelled=at(7))) is None
