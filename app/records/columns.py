@@ -43,7 +43,8 @@ class UtcDateTime(TypeDecorator[datetime.datetime]):
             return None
         if isinstance(value, str):
             value = datetime.datetime.fromisoformat(value)
-        return datetime.datetime.astimezone(value, UTC)
+        moment: datetime.datetime = value
+        return moment.astimezone(UTC)
 
 
 class Day(TypeDecorator[datetime.date]):

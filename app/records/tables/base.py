@@ -3,8 +3,8 @@
 import datetime
 from typing import Annotated, Any, ClassVar, get_args
 
-from sqlalchemy import CheckConstraint, ForeignKey, MetaData, Table
-from sqlalchemy.orm import DeclarativeBase, Mapped, MappedColumn, mapped_column
+from sqlalchemy import CheckConstraint, ForeignKey, MetaData, Table, event
+from sqlalchemy.orm import DeclarativeBase, Mapped, MappedColumn, Mapper, mapped_column
 
 from app.records.columns import Content, Day, Flag, Real, UtcDateTime, Words
 
@@ -48,6 +48,8 @@ class Base(DeclarativeBase):
     """Rows may be deleted: nothing that a shop must be able to show later."""
     fixed: ClassVar[frozenset[str]] = frozenset()
     """Columns that never change once they hold a value."""
+    fixed_from: ClassVar[str | None] = None
+    """`fixed` holds only from the moment that this column has a value."""
 
     def __init_subclass__(cls, **kwargs: Any) -> None:
         super().__init_subclass__(**kwargs)
@@ -62,6 +64,14 @@ def _check_lengths(table: Table) -> None:
         if isinstance(column.type, Words):
             rule = f"length({column.name}) <= {column.type.limit}"
             table.append_constraint(CheckConstraint(rule, name=f"{column.name}_length"))
+
+
+@event.listens_for(Base, "mapper_configured", propagate=True)
+def _remember_fixed(mapper: Mapper[Any], model: type[Base]) -> None:
+    """Let fixed columns load their old value before they are set: it decides if they may be."""
+    watched = model.fixed | ({model.fixed_from} if model.fixed_from else frozenset())
+    for name in watched:
+        getattr(model, name).impl.active_history = True
 
 
 class ShopRecord(Base):

@@ -28,6 +28,13 @@ class ReferenceRevision(ShopRecord):
 
     __tablename__ = "reference_revision"
     __table_args__ = (UniqueConstraint("reference_id", "revision"),)
+    fixed = frozenset(
+        {
+            "reference_id", "revision", "document", "document_sha256", "provenance_kind",
+            "provenance_detail", "note", "created_at", "frozen_at",
+        }
+    )  # fmt: skip
+    fixed_from = "frozen_at"
 
     reference_id: Mapped[int] = link("reference")
     revision: Mapped[int]

@@ -1,0 +1,70 @@
+"""The one door to the tables: every query of a session stays within one shop.
+
+`scoped()` builds a query and pins its session to the shop. From then on the session adds the
+shop to everything it selects, joined tables and `session.get()` included. A query in a session
+that was never pinned is refused, so a forgotten door is an error and not a leak.
+"""
+
+from typing import Protocol, TypeVar
+
+from sqlalchemy import Select, select
+from sqlalchemy.orm import ORMExecuteState, Session, with_loader_criteria
+
+from app.records.tables import Base, Shop, ShopRecord
+
+Record = TypeVar("Record", bound=Base)
+
+
+class UnscopedQuery(RuntimeError):
+    """A query was about to look beyond one shop: a mistake in the program."""
+
+
+class OfShop(Protocol):
+    """Anything that belongs to a shop, such as the person who acts."""
+
+    @property
+    def shop_id(self) -> int: ...
+
+
+def pin(session: Session, shop: OfShop | int) -> int:
+    """Tie the session to the shop for the rest of its life."""
+    shop_id = shop if isinstance(shop, int) else shop.shop_id
+    pinned: int = session.info.setdefault("shop_id", shop_id)
+    if pinned != shop_id:
+        raise UnscopedQuery(f"session of shop {pinned} used for shop {shop_id}")
+    return shop_id
+
+
+def scoped(session: Session, shop: OfShop | int, model: type[Record]) -> Select[Record]:
+    """Select of the shop's rows of `model`; add `where`, `order_by`, `with_only_columns` …"""
+    shop_id = pin(session, shop)
+    owner = model.shop_id if issubclass(model, ShopRecord) else Shop.id
+    return select(model).where(owner == shop_id)
+
+
+def across_shops(model: type[Record]) -> Select[Record]:
+    """Select over all shops: only for finding out which shop a secret or a start belongs to."""
+    return select(model).execution_options(across_shops=True)
+
+
+def keep_within_shop(state: ORMExecuteState) -> None:
+    """Listener of `do_orm_execute`."""
+    if state.is_insert or state.is_column_load or state.is_relationship_load:
+        return
+    if state.is_update or state.is_delete:
+        _refuse_bulk_change(state)
+    elif state.execution_options.get("across_shops"):
+        return
+    shop_id = state.session.info.get("shop_id")
+    if shop_id is None or not state.is_orm_statement:
+        raise UnscopedQuery(str(state.statement))
+    state.statement = state.statement.options(
+        with_loader_criteria(ShopRecord, lambda cls: cls.shop_id == shop_id, include_aliases=True),
+        with_loader_criteria(Shop, lambda cls: cls.id == shop_id, include_aliases=True),
+    )
+
+
+def _refuse_bulk_change(state: ORMExecuteState) -> None:
+    model = state.bind_mapper.class_ if state.bind_mapper is not None else None
+    if model is None or not model.deletable:
+        raise UnscopedQuery(f"rows are changed one by one, not by {state.statement}")

@@ -1,0 +1,183 @@
+"""The database: reading and writing units of work.
+
+SQLite (WAL, synchronous FULL) knows one writer at a time. A writing unit takes a lock of this
+process before it takes a connection, because SQLite's own waiting is unfair, and it begins
+IMMEDIATE, because a reader that turns writer half-way fails at once. On PostgreSQL one advisory
+lock gives the same order of writers, so that what is read in a writing unit stays true until
+its commit on both.
+"""
+
+import os
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+from sqlalchemy.orm import Session, sessionmaker
+from sqlalchemy.orm.exc import StaleDataError
+
+from app.errors import Conflict, Unavailable
+from app.records.permanence import keep_permanent
+from app.records.scope import keep_within_shop
+
+POOL_SIZE = 8
+BUSY_TIMEOUT_MS = 5_000
+LOCK_TIMEOUT_S = 10
+WRITERS_LOCK = 0x6A6967
+"""Number of the advisory lock on PostgreSQL; any fixed number serves."""
+
+
+class ShopSession(Session):
+    """A session that stays within its shop and keeps permanent rows as they are."""
+
+
+event.listen(ShopSession, "do_orm_execute", keep_within_shop)
+event.listen(ShopSession, "before_flush", keep_permanent)
+
+
+class Database:
+    """One database by URL. `read()` and `write()` give a session for one unit of work."""
+
+    def __init__(self, url: str | URL, pool_size: int = POOL_SIZE) -> None:
+        self.url = _with_driver(make_url(url))
+        self.engine = _engine(self.url, pool_size)
+        self._write_lock = threading.Lock()
+        self._writer: int | None = None
+        self._reading = sessionmaker(_reading_engine(self.engine), class_=ShopSession)
+        self._writing = sessionmaker(
+            self.engine.execution_options(writes=True),
+            class_=ShopSession,
+            expire_on_commit=False,
+            info={"writable": True},
+        )
+
+    @property
+    def file(self) -> Path | None:
+        """The database file; None when the database is not SQLite."""
+        return sqlite_file(self.url)
+
+    @contextmanager
+    def read(self) -> Iterator[Session]:
+        """A session that sees one state of the database and refuses to write."""
+        with _plain_refusals(), self._reading() as session:
+            yield session
+
+    @contextmanager
+    def write(self) -> Iterator[Session]:
+        """A session that commits at the end, or rolls back on any exception.
+
+        No password hashing, PDF or image work belongs inside: all other writers wait.
+        """
+        with self._alone(), _plain_refusals(), self._writing.begin() as session:
+            yield session
+
+    def ping(self) -> None:
+        """Raise `Unavailable` when the database does not answer."""
+        with _plain_refusals(), self.engine.connect() as connection:
+            connection.execute(text("SELECT 1"))
+
+    def close(self) -> None:
+        self.engine.dispose()
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        if self._writer == threading.get_ident():
+            raise RuntimeError("a writing unit was opened inside a writing unit")
+        if not self._write_lock.acquire(timeout=LOCK_TIMEOUT_S):
+            raise Unavailable("database_busy")
+        self._writer = threading.get_ident()
+        try:
+            yield
+        finally:
+            self._writer = None
+            self._write_lock.release()
+
+
+def sqlite_file(url: URL) -> Path | None:
+    """The file that an SQLite URL names; None for another database.
+
+    Raises:
+        ValueError: the URL names a database in memory, which each connection would see alone.
+    """
+    if url.get_backend_name() != "sqlite":
+        return None
+    if not url.database or url.database == ":memory:":
+        raise ValueError("the records need a database file, not one in memory")
+    return Path(url.database)
+
+
+def _with_driver(url: URL) -> URL:
+    return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
+
+
+def _engine(url: URL, pool_size: int) -> Engine:
+    file = sqlite_file(url)
+    if file is not None:
+        create_private(file)
+    engine = create_engine(url, pool_size=pool_size, max_overflow=0, pool_timeout=LOCK_TIMEOUT_S)
+    if file is not None:
+        event.listen(engine, "connect", set_up_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+    else:
+        event.listen(engine, "begin", _begin_postgresql)
+    return engine
+
+
+def create_private(file: Path) -> None:
+    """Make an empty database file that only its owner can read; leave an existing one alone."""
+    os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))
+
+
+def _reading_engine(engine: Engine) -> Engine:
+    if engine.dialect.name == "sqlite":
+        return engine
+    return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+
+
+def set_up_sqlite(connection: Any, record: object) -> None:
+    """Listener of `connect`: begin by hand, wait for locks, lose nothing that was committed."""
+    connection.isolation_level = None
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA foreign_keys = ON")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("writes")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    if connection.get_execution_options().get("writes"):
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{LOCK_TIMEOUT_S}s'")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS_LOCK})")
+
+
+@contextmanager
+def _plain_refusals() -> Iterator[None]:
+    """Turn what the database driver raises into the program's own errors."""
+    try:
+        yield
+    except StaleDataError as error:
+        raise Conflict("changed_meanwhile") from error
+    except PoolTimeout as error:
+        raise Unavailable("database_busy") from error
+    except OperationalError as error:
+        raise Unavailable(_why_unavailable(error)) from error
+
+
+def _why_unavailable(error: DBAPIError) -> str:
+    words = str(error.orig).lower()
+    if "locked" in words or "lock timeout" in words:
+        return "database_busy"
+    if "full" in words or "no space" in words:
+        return "disk_full"
+    if "no such table" in words or "no such column" in words:
+        return "database_not_migrated"
+    return "database_unavailable"
