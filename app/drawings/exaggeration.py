@@ -1,0 +1,107 @@
+"""Deviations drawn larger than they are, by one factor that the drawing states."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.schemas.result import OutlineElementOut, OutlineOut
+
+FACTORS = (50, 20, 10, 5, 2, 1)
+ROOM = 0.16
+"""The largest deviation may be drawn as this part of the drawing's extent."""
+
+Place = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One element as it is drawn: machine axes, mm, deviations already exaggerated."""
+
+    name: str
+    kind: str
+    points: tuple[Place, ...]
+    radius: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """How far one point lies from its reference: the two places as drawn, and the true shift."""
+
+    name: str
+    reference: Place
+    drawn: Place
+    shift_mm: Place
+
+
+def places(element: OutlineElementOut) -> tuple[Place, ...]:
+    """The element's points as triples."""
+    return tuple((x, y, z) for x, y, z in element["points"])
+
+
+def as_shape(element: OutlineElementOut) -> Shape:
+    """The element as it is, nothing exaggerated."""
+    return Shape(element["name"], element["kind"], places(element), element["radius"])
+
+
+def partners(outline: OutlineOut) -> list[tuple[OutlineElementOut, OutlineElementOut]]:
+    """Each measured element with the reference element of the same name and shape."""
+    reference = {(one["name"], len(one["points"])): one for one in outline["reference"]}
+    keyed = [(one, (one["name"], len(one["points"]))) for one in outline["measured"]]
+    return [(one, reference[key]) for one, key in keyed if key in reference]
+
+
+def minus(a: Place, b: Place) -> Place:
+    """a − b."""
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def shifts(outline: OutlineOut, factor: float) -> list[Shift]:
+    """The shift of every measured point that has a reference, drawn `factor` times as long."""
+    found = []
+    for measured, reference in partners(outline):
+        for m, r in zip(places(measured), places(reference), strict=True):
+            found.append(Shift(measured["name"], r, moved(m, r, factor), minus(m, r)))
+    return found
+
+
+def moved(measured: Place, reference: Place, factor: float) -> Place:
+    """The measured place with its distance from the reference multiplied by `factor`."""
+    dx, dy, dz = minus(measured, reference)
+    return (
+        reference[0] + factor * dx,
+        reference[1] + factor * dy,
+        reference[2] + factor * dz,
+    )
+
+
+def exaggerated(outline: OutlineOut, factor: float) -> list[Shape]:
+    """The measured elements; those without a reference stand where they were measured."""
+    by_name = {id(measured): reference for measured, reference in partners(outline)}
+    shapes = []
+    for element in outline["measured"]:
+        shape = as_shape(element)
+        if reference := by_name.get(id(element)):
+            pairs = zip(shape.points, places(reference), strict=True)
+            drawn = tuple(moved(m, r, factor) for m, r in pairs)
+            shape = Shape(shape.name, shape.kind, drawn, shape.radius)
+        shapes.append(shape)
+    return shapes
+
+
+def extent(outline: OutlineOut) -> float:
+    """The largest side of the box round all elements, mm; 1 when there is nothing."""
+    everything = [p for one in [*outline["measured"], *outline["reference"]] for p in places(one)]
+    sides = [max(axis) - min(axis) for axis in zip(*everything, strict=True)]
+    return max([*sides, 1.0])
+
+
+def fitting_factor(outlines: Sequence[OutlineOut]) -> int:
+    """The largest factor by which the largest deviation still has room in the drawing."""
+    lengths = [
+        sum(part * part for part in shift.shift_mm) ** 0.5
+        for outline in outlines
+        for shift in shifts(outline, 1.0)
+    ]
+    if not lengths:
+        return 1
+    room = ROOM * max(extent(outline) for outline in outlines)
+    return next((factor for factor in FACTORS if factor * max(lengths) <= room), 1)

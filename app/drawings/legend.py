@@ -1,0 +1,86 @@
+"""What a drawing says about itself: the compass, the kinds of line, the exaggeration."""
+
+from app.drawings import svg
+from app.drawings.projection import Box
+from app.drawings.scene import Scene
+from app.drawings.shapes import pen
+from app.drawings.svg import Point
+from app.wording.translation import _
+
+COMPASS_ROOM = 5.0
+"""Height kept free below the shapes, in letters."""
+ARM = 1.9
+"""Length of the compass' arrows, in letters."""
+
+
+def compass_words(view: str) -> tuple[str, str, float]:
+    """The words across and upward, and whether the arrow across points right (1) or left (−1)."""
+    return {
+        "side": (_("forward"), _("up"), 1.0),
+        "above": (_("forward"), _("left"), 1.0),
+        "behind": (_("left"), _("up"), -1.0),
+    }[view]
+
+
+def draw_compass(view: str, scene: Scene, outer: Box) -> str:
+    """Two small arrows in the lower left corner, so that nobody guesses the direction of view."""
+    across, upward, way = compass_words(view)
+    letter, inks = scene.letter, scene.inks
+    start = 0.8 if way > 0 else 4.4
+    origin = (outer.left + start * letter, outer.bottom - 1.0 * letter)
+    right = (origin[0] + way * ARM * letter, origin[1])
+    top = (origin[0], origin[1] - ARM * letter)
+    size, head, width = 0.85 * letter, 0.6 * letter, 0.09 * letter
+    beside = (right[0] + way * 0.3 * letter, right[1] + 0.3 * letter)
+    return "".join(
+        [
+            svg.arrow(origin, right, head, inks.muted, width),
+            svg.arrow(origin, top, head, inks.muted, width),
+            svg.text(
+                beside, across, size, inks, fill=inks.muted,
+                text_anchor="start" if way > 0 else "end",
+            ),
+            svg.text(
+                (top[0], top[1] - 0.35 * letter), upward, size, inks, fill=inks.muted,
+                text_anchor="middle",
+            ),
+        ]
+    )  # fmt: skip
+
+
+def notes(scene: Scene) -> list[tuple[str, str]]:
+    """The lines below a drawing: kind of line (or `words`) and what it says."""
+    lines = []
+    if scene.reference:
+        lines.append(("reference", _("reference")))
+    if scene.before:
+        lines.append(("before", _("measured before")))
+    lines.append(("measured", _("measured after") if scene.before else _("measured")))
+    lines.append(("words", exaggeration_words(scene)))
+    if not scene.levelled:
+        lines.append(("words", _("Not levelled: up and forward are only roughly so.")))
+    return lines
+
+
+def exaggeration_words(scene: Scene) -> str:
+    """The sentence that states by how much deviations are exaggerated."""
+    if not scene.reference:
+        return _("There is no reference outline; drawn as measured.")
+    if scene.exaggeration == 1:
+        return _("Deviations drawn at true size.")
+    return _("Deviations drawn %(times)s times.") % {"times": scene.exaggeration}
+
+
+def draw_notes(scene: Scene, at: Point) -> str:
+    """The notes as lines of text below each other, each kind of line with a sample."""
+    letter, inks = scene.letter, scene.inks
+    drawn = []
+    for row, (kind, words) in enumerate(notes(scene)):
+        y = at[1] + (1.4 * row + 0.9) * letter
+        x = at[0]
+        if kind != "words":
+            middle = y - 0.3 * letter
+            drawn.append(svg.line((x, middle), (x + 3.2 * letter, middle), **pen(kind, scene)))
+            x += 3.8 * letter
+        drawn.append(svg.text((x, y), words, 0.9 * letter, inks))
+    return "".join(drawn)

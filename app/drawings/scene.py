@@ -1,0 +1,85 @@
+"""What is drawn in all three views: the shapes of reference, measured and before, in one scale."""
+
+from dataclasses import dataclass
+
+from app.drawings.exaggeration import (
+    Place,
+    Shape,
+    Shift,
+    as_shape,
+    exaggerated,
+    extent,
+    fitting_factor,
+    shifts,
+)
+from app.drawings.inks import Inks
+from app.schemas.result import OutlineOut
+
+DATUM = frozenset({"pivot_axis", "face_left", "face_right"})
+"""The chassis' own datum: everything else is measured from it, so it carries no arrow."""
+LETTERS = 26.0
+"""The extent of the chassis in heights of the letters."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Lengths in mm of the machine: one unit of the drawing is one millimetre."""
+
+    reference: tuple[Shape, ...]
+    measured: tuple[Shape, ...]
+    before: tuple[Shape, ...]
+    shifts: tuple[Shift, ...]
+    exaggeration: int
+    letter: float
+    """Height of the letters; all widths and gaps are multiples of it."""
+    levelled: bool
+    inks: Inks
+
+    @property
+    def shapes(self) -> tuple[Shape, ...]:
+        return (*self.reference, *self.before, *self.measured)
+
+
+def set_scene(
+    measured: OutlineOut, before: OutlineOut | None, inks: Inks, exaggeration: int | None
+) -> Scene:
+    """Lay out all shapes; the factor is chosen to fit unless it is given."""
+    outlines = [measured] if before is None else [measured, before]
+    factor = exaggeration or fitting_factor(outlines)
+    return Scene(
+        reference=linked([as_shape(one) for one in measured["reference"]]),
+        measured=linked(exaggerated(measured, factor)),
+        before=() if before is None else linked(exaggerated(before, factor)),
+        shifts=arrows_of(shifts(measured, factor)),
+        exaggeration=factor,
+        letter=max(extent(outline) for outline in outlines) / LETTERS,
+        levelled=measured["levelled"],
+        inks=inks,
+    )
+
+
+def linked(shapes: list[Shape]) -> tuple[Shape, ...]:
+    """The shapes with a thin line from the middle of the pivot axis to the head, and to the axle.
+
+    It stands for no tube: it is the distance that the eye compares.
+    """
+    named = {shape.name: shape for shape in shapes}
+    pivot, head = named.get("pivot_axis"), named.get("head")
+    if pivot is None or head is None or len(pivot.points) != 2:
+        return tuple(shapes)
+    return (Shape("link", "segment", (middle(*pivot.points), head.points[0]), None), *shapes)
+
+
+def middle(a: Place, b: Place) -> Place:
+    """The point midway."""
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
+
+
+def arrows_of(found: list[Shift]) -> tuple[Shift, ...]:
+    """The shifts that get an arrow: not the datum's, and each place once."""
+    once = {
+        tuple(round(value, 3) for value in shift.drawn): shift
+        for shift in found
+        if shift.name not in DATUM
+    }
+    return tuple(once.values())

@@ -1,0 +1,89 @@
+"""Elements of SVG as text: presentation attributes only, so that any page policy allows them."""
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from app.drawings.inks import Inks
+
+Point = tuple[float, float]
+Attribute = str | float
+
+
+def number(value: float) -> str:
+    """A coordinate: three decimals at most, no trailing zeros, never a minus zero."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def element(name: str, content: str = "", **attributes: Attribute) -> str:
+    """One element; `_` in an attribute's name stands for `-`, `class_` for `class`."""
+    written = "".join(
+        f' {key.rstrip("_").replace("_", "-")}="{text_of(value)}"'
+        for key, value in attributes.items()
+    )
+    return f"<{name}{written}>{content}</{name}>" if content else f"<{name}{written}/>"
+
+
+def text_of(value: Attribute) -> str:
+    """An attribute's value, escaped."""
+    return escape(value) if isinstance(value, str) else number(value)
+
+
+def line(a: Point, b: Point, **attributes: Attribute) -> str:
+    """A straight line from a to b."""
+    return element("line", x1=a[0], y1=a[1], x2=b[0], y2=b[1], **attributes)
+
+
+def polyline(points: Sequence[Point], *, closed: bool = False, **attributes: Attribute) -> str:
+    """Lines through all points."""
+    joined = " ".join(f"{number(x)},{number(y)}" for x, y in points)
+    return element("polygon" if closed else "polyline", points=joined, **attributes)
+
+
+def circle(centre: Point, radius: float, **attributes: Attribute) -> str:
+    """A circle."""
+    return element("circle", cx=centre[0], cy=centre[1], r=radius, **attributes)
+
+
+def text(at: Point, words: str, size: float, inks: Inks, **attributes: Attribute) -> str:
+    """Words at a point. Family and size stand on the element: a PDF inherits no page style."""
+    attributes = {"fill": inks.ink, **attributes}
+    return element(
+        "text",
+        escape(words, quote=False),
+        x=at[0],
+        y=at[1],
+        font_family=inks.family,
+        font_size=size,
+        **attributes,
+    )
+
+
+def arrow(a: Point, b: Point, head: float, colour: str, width: float, class_: str = "muted") -> str:
+    """An arrow from a to b; its head is `head` long, or half of a shorter arrow."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    length = (dx * dx + dy * dy) ** 0.5
+    if length == 0:
+        return ""
+    ux, uy = dx / length, dy / length
+    reach = min(head, length / 2)
+    foot = (b[0] - reach * ux, b[1] - reach * uy)
+    half = 0.38 * reach
+    sides = [(foot[0] - half * uy, foot[1] + half * ux), (foot[0] + half * uy, foot[1] - half * ux)]
+    shaft = line(a, b, stroke=colour, stroke_width=width, class_=class_)
+    return shaft + polyline([b, *sides], closed=True, fill=colour, class_=class_)
+
+
+def document(
+    content: Iterable[str], title: str, left: float, top: float, width: float, height: float
+) -> str:
+    """A whole drawing. The title is its direct child: readers and tagged PDF take it from there."""
+    box = " ".join(number(value) for value in (left, top, width, height))
+    return element(
+        "svg",
+        element("title", escape(title, quote=False)) + "".join(content),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=box,
+        role="img",
+        class_="drawing",
+    )

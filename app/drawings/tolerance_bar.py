@@ -1,0 +1,149 @@
+"""The tolerance bar: deviation, its uncertainty and the limits on one horizontal scale.
+
+The limits always stand at the same places, half way from nominal to the ends, so that bars of
+different characteristics can be compared at a glance.
+"""
+
+from dataclasses import dataclass
+
+from app.drawings import svg
+from app.drawings.inks import PAGE, Inks
+
+WIDTH = 200.0
+HEIGHT = 22.0
+MIDDLE = HEIGHT / 2
+NOMINAL = WIDTH / 2
+LIMIT_AT = WIDTH / 4
+"""Distance of the wider limit from nominal."""
+EDGE = 8.0
+"""Nothing is drawn closer to the ends; what lies beyond stands there as an arrow head."""
+DOT = 3.6
+"""Radius of the value's dot."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """What one bar shows: deviations from nominal and limits in one unit, any of it."""
+
+    deviation: float
+    expanded_uncertainty: float
+    lower: float | None
+    upper: float | None
+    verdict: str
+    before: float | None = None
+    """Deviation before the repair."""
+
+    @property
+    def has_limits(self) -> bool:
+        """Without a limit there is no scale, and no bar."""
+        return any((self.lower, self.upper))
+
+
+def tolerance_bar(bar: Bar, title: str, *, inks: Inks = PAGE) -> str:
+    """The bar as SVG, `title` saying it in words; empty when no limit sets its scale."""
+    if not bar.has_limits:
+        return ""
+    parts = [scale(bar, inks)]
+    if bar.before is not None:
+        parts.append(before_mark(bar, bar.before, inks))
+    parts += [uncertainty_mark(bar, inks), value_mark(bar, inks)]
+    return svg.document(parts, title, 0, 0, WIDTH, HEIGHT)
+
+
+def place(bar: Bar, deviation: float) -> float:
+    """Where a deviation stands on the scale, not yet held within the ends."""
+    reach = max(abs(bar.lower or 0.0), abs(bar.upper or 0.0))
+    return NOMINAL + LIMIT_AT * deviation / reach
+
+
+def held(x: float) -> float:
+    """The place, held within the ends of the bar."""
+    return min(max(x, EDGE), WIDTH - EDGE)
+
+
+def scale(bar: Bar, inks: Inks) -> str:
+    """The line, nominal, the limits as ticks and the tint between them."""
+    low = 0.0 if bar.lower is None else place(bar, bar.lower)
+    high = WIDTH if bar.upper is None else place(bar, bar.upper)
+    tint = svg.element(
+        "rect", x=low, y=3, width=high - low, height=HEIGHT - 6, fill=inks.within,
+        fill_opacity=0.12, class_="tint",
+    )  # fmt: skip
+    base = svg.line(
+        (0, MIDDLE), (WIDTH, MIDDLE), stroke=inks.reference, stroke_width=0.8, class_="reference"
+    )
+    nominal = svg.line(
+        (NOMINAL, MIDDLE - 4), (NOMINAL, MIDDLE + 4), stroke=inks.reference, stroke_width=0.8,
+        class_="reference",
+    )  # fmt: skip
+    limits = [place(bar, limit) for limit in (bar.lower, bar.upper) if limit is not None]
+    ticks = [svg.line((x, 1), (x, HEIGHT - 1), stroke=inks.ink, stroke_width=1.6) for x in limits]
+    return "".join([tint, base, nominal, *ticks])
+
+
+def before_mark(bar: Bar, before: float, inks: Inks) -> str:
+    """A small open ring, or an open arrow head at the end when it lies beyond."""
+    x = place(bar, before)
+    if x != held(x):
+        return beyond(x, inks, "none", inks.muted)
+    return svg.circle(
+        (x, MIDDLE), 3.2, fill=inks.paper, stroke=inks.muted, stroke_width=1.3, class_="before"
+    )
+
+
+def uncertainty_mark(bar: Bar, inks: Inks) -> str:
+    """The expanded uncertainty: a line; a hatched band when nothing can be decided."""
+    x = place(bar, bar.deviation)
+    half = abs(place(bar, bar.expanded_uncertainty) - NOMINAL)
+    low, high = held(x - half), held(x + half)
+    colour = inks.of_verdict(bar.verdict)
+    if high <= low:
+        return ""
+    if bar.verdict == "undecided":
+        return hatched(low, high, held(x), colour)
+    return svg.line(
+        (low, MIDDLE), (high, MIDDLE), stroke=colour, stroke_width=2.4, class_=bar.verdict
+    )
+
+
+def hatched(low: float, high: float, value: float, colour: str) -> str:
+    """Slanted strokes from low to high, closed by an upright at either end; the dot stays free."""
+    top, bottom, slant = MIDDLE - 4.5, MIDDLE + 4.5, 4.0
+    strokes = []
+    x = low - slant
+    while x < high:
+        start, end = max(x, low), min(x + slant, high)
+        y_start = bottom + (start - x) / slant * (top - bottom)
+        y_end = bottom + (end - x) / slant * (top - bottom)
+        if abs((start + end) / 2 - value) > DOT + 2.5:
+            strokes.append(((start, y_start), (end, y_end)))
+        x += 3.6
+    strokes += [((low, top), (low, bottom)), ((high, top), (high, bottom))]
+    return "".join(
+        svg.line(a, b, stroke=colour, stroke_width=1.0, class_="undecided") for a, b in strokes
+    )
+
+
+def value_mark(bar: Bar, inks: Inks) -> str:
+    """The value: a dot; a hollow diamond when outside; an arrow head beyond the end."""
+    x, colour = place(bar, bar.deviation), inks.of_verdict(bar.verdict)
+    outside = bar.verdict == "outside"
+    fill = inks.paper if outside else colour
+    if x != held(x):
+        return beyond(x, inks, fill, colour)
+    if not outside:
+        return svg.circle((x, MIDDLE), DOT, fill=colour, class_=bar.verdict)
+    corners = [(x - 5.0, MIDDLE), (x, MIDDLE - 5.0), (x + 5.0, MIDDLE), (x, MIDDLE + 5.0)]
+    return svg.polyline(
+        corners, closed=True, fill=fill, stroke=colour, stroke_width=1.6, class_="outside"
+    )
+
+
+def beyond(x: float, inks: Inks, fill: str, colour: str) -> str:
+    """An arrow head at the end of the bar that `x` lies beyond, pointing there."""
+    tip, way = (WIDTH - 1.0, 1.0) if x > NOMINAL else (1.0, -1.0)
+    foot = tip - way * 7.0
+    corners = [(tip, MIDDLE), (foot, MIDDLE - 5.0), (foot, MIDDLE + 5.0)]
+    return svg.polyline(
+        corners, closed=True, fill=fill, stroke=colour, stroke_width=1.4, class_="beyond"
+    )

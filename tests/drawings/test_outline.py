@@ -1,0 +1,162 @@
+"""The three views: what moves in the input moves in the drawing, by the stated factor."""
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from app.drawings.outline import ThreeViews, three_views
+from app.schemas.result import OutlineOut
+from tests.drawings.frames import element, frame, outline
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def arrows(drawing: str) -> list[tuple[float, float]]:
+    """Length across and down of every arrow of deviation."""
+    lines = ElementTree.fromstring(drawing).iter(f"{SVG}line")
+    return [
+        (
+            float(line.get("x2", "")) - float(line.get("x1", "")),
+            float(line.get("y2", "")) - float(line.get("y1", "")),
+        )
+        for line in lines
+        if line.get("class") == "accent"
+    ]
+
+
+def words(drawing: str) -> list[str]:
+    """All visible text."""
+    return [node.text or "" for node in ElementTree.fromstring(drawing).iter(f"{SVG}text")]
+
+
+def box(drawing: str) -> tuple[float, ...]:
+    """The view box: left, top, width, height."""
+    return tuple(map(float, ElementTree.fromstring(drawing).get("viewBox", "").split()))
+
+
+@pytest.mark.parametrize("exaggeration", [None, 1, 7])
+def test_head_moved_back_10_mm_is_drawn_back_10_mm_times_the_exaggeration(
+    exaggeration: int | None,
+) -> None:
+    views = three_views(outline(back=10.0), exaggeration=exaggeration)
+    expected = (-10.0 * views.exaggeration, 0.0)
+    for drawing in (views.side, views.above):
+        assert arrows(drawing) == [pytest.approx(expected, abs=2e-3)] * 2
+    assert arrows(views.behind) == []
+    assert words(views.side).count("10.0 mm back") == 2
+
+
+def test_head_moved_left_is_drawn_up_from_above_and_to_the_left_from_behind() -> None:
+    views = three_views(outline(left=10.0), exaggeration=5)
+    assert arrows(views.above) == [pytest.approx((0.0, -50.0))] * 2
+    assert arrows(views.behind) == [pytest.approx((-50.0, 0.0))] * 2
+    assert arrows(views.side) == []
+    assert "10.0 mm left" in words(views.behind)
+
+
+def test_head_moved_down_is_drawn_down() -> None:
+    views = three_views(outline(up=-4.0), exaggeration=2)
+    assert arrows(views.side) == [pytest.approx((0.0, 8.0))] * 2
+    assert arrows(views.behind) == [pytest.approx((0.0, 8.0))] * 2
+    assert "4.0 mm down" in words(views.side)
+
+
+def test_the_measured_axis_stands_where_the_arrow_points() -> None:
+    views = three_views(outline(back=10.0), exaggeration=3)
+    measured = [
+        node
+        for node in ElementTree.fromstring(views.side).iter(f"{SVG}line")
+        if node.get("class") == "measured" and node.get("x1") == "530"
+    ]
+    assert measured, "the lower end of the head belongs at 560 mm less three times 10 mm"
+
+
+@pytest.mark.parametrize(
+    ("back", "factor"), [(0.4, 50), (1.5, 50), (1.7, 50), (3.0, 20), (6.2, 10), (60.0, 1)]
+)
+def test_exaggeration_fits_the_largest_deviation_and_is_stated(back: float, factor: int) -> None:
+    """The drawing is 560 mm long: at most 16 % of it, 89.6 mm, may be deviation."""
+    views = three_views(outline(back=back))
+    assert views.exaggeration == factor
+    stated = "at true size" if factor == 1 else f"Deviations drawn {factor} times."
+    for drawing in (views.side, views.above, views.behind, views.sheet):
+        assert any(stated in text for text in words(drawing))
+
+
+def test_exaggeration_is_chosen_for_before_and_after_together() -> None:
+    both = three_views(outline(back=0.3), outline(back=6.2))
+    assert both.exaggeration == three_views(outline(back=6.2)).exaggeration
+
+
+def test_views_share_one_scale_and_line_up() -> None:
+    views = three_views(outline(back=6.0, left=3.0, up=2.0))
+    side, above, behind = box(views.side), box(views.above), box(views.behind)
+    assert (side[0], side[2]) == (above[0], above[2]), "side and above share lengths"
+    assert (side[1], side[3]) == (behind[1], behind[3]), "side and behind share heights"
+    moves = re.findall(r'transform="translate\(([-\d.]+) ([-\d.]+)\)"', views.sheet)
+    behind_move, above_move = moves
+    assert behind_move[1] == "0", "behind stands beside the side view"
+    assert above_move[0] == "0", "above stands under the side view"
+
+
+def test_before_is_dotted_reference_dashed_and_each_is_named() -> None:
+    views = three_views(outline(back=0.3), outline(back=6.2))
+    assert {"reference", "measured before", "measured after"} <= set(words(views.sheet))
+    assert 'class="before"' in views.sheet
+    alone = three_views(outline(back=0.3)).sheet
+    assert 'class="before"' not in alone
+    assert "measured" in words(alone)
+
+
+def test_compass_names_the_directions_of_each_view() -> None:
+    views = three_views(outline())
+    assert {"forward", "up"} <= set(words(views.side))
+    assert {"forward", "left"} <= set(words(views.above))
+    assert {"left", "up"} <= set(words(views.behind))
+
+
+def test_no_reference_outline_is_said_and_nothing_is_exaggerated() -> None:
+    bare: OutlineOut = {"measured": frame(), "reference": [], "levelled": False}
+    views = three_views(bare)
+    assert views.exaggeration == 1
+    assert arrows(views.sheet) == []
+    assert any("no reference outline" in text for text in words(views.side))
+    assert any("Not levelled" in text for text in words(views.side))
+
+
+def test_nothing_measured_still_gives_a_drawing() -> None:
+    empty: OutlineOut = {"measured": [], "reference": [], "levelled": False}
+    assert ElementTree.fromstring(three_views(empty).sheet).tag == f"{SVG}svg"
+
+
+def test_a_wheel_is_a_circle_from_the_side_and_a_line_from_above() -> None:
+    wheel = element("rear_wheel", "circle", (-500.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    wheel["radius"] = 310.0
+    seen: OutlineOut = {"measured": [*frame(), wheel], "reference": [], "levelled": True}
+    views = three_views(seen)
+    rims = [
+        [tuple(map(float, pair.split(","))) for pair in node.get("points", "").split()]
+        for drawing in (views.side, views.above)
+        for node in ElementTree.fromstring(drawing).iter(f"{SVG}polygon")
+        if node.get("class") == "measured"
+    ]
+    from_side, from_above = rims
+    assert all(abs((x + 500.0) ** 2 + y**2 - 310.0**2) < 1.0 for x, y in from_side)
+    assert {y for _x, y in from_above} == {0.0}
+    assert min(x for x, _y in from_above) == pytest.approx(-810.0)
+
+
+def all_drawings(views: ThreeViews) -> list[str]:
+    return [views.side, views.above, views.behind, views.sheet]
+
+
+def test_drawings_use_presentation_attributes_only_and_a_title_as_direct_child() -> None:
+    for drawing in all_drawings(three_views(outline(back=2.0), outline(back=8.0))):
+        root = ElementTree.fromstring(drawing)
+        assert root[0].tag == f"{SVG}title"
+        assert root[0].text
+        assert not [node for node in root.iter() if node.get("style") or node.tag.endswith("style")]
+        for node in root.iter(f"{SVG}text"):
+            assert node.get("font-family")
+            assert node.get("font-size")
