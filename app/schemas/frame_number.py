@@ -1,0 +1,89 @@
+"""Frame numbers (VIN): their characters, and the check digit where the rule applies.
+
+Letter values, weights and the rule: 49 CFR 565.15(c), tables III to VI. ISO 3779 asks for 17
+characters without I, O and Q, and for no check digit: most markets put what they like into
+position 9. So a check digit that does not fit is only ever a warning.
+"""
+
+import string
+from dataclasses import dataclass
+
+from app.errors import Problem
+from app.schemas.problems import shortened
+
+LENGTH = 17
+SHORTEST = 4
+LONGEST = 25
+CHECK_POSITION = 9
+NEVER_USED = "IOQ"
+WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
+LETTER_VALUES = {
+    "A": 1, "B": 2, "C": 3, "D": 4, "E": 5, "F": 6, "G": 7, "H": 8,
+    "J": 1, "K": 2, "L": 3, "M": 4, "N": 5, "P": 7, "R": 9,
+    "S": 2, "T": 3, "U": 4, "V": 5, "W": 6, "X": 7, "Y": 8, "Z": 9,
+}  # fmt: skip
+BUILT_WHERE_RULE_APPLIES = "12345"
+"""First characters of machines built in North America. Machines built elsewhere for that market
+carry a check digit too, but the number does not tell which they are."""
+SEPARATORS = " -*./\t"
+"""Stamped or typed between groups of characters; they belong to no number."""
+_CHARACTERS = frozenset(string.ascii_uppercase + string.digits)
+
+
+@dataclass(frozen=True, slots=True)
+class FrameNumber:
+    number: str
+    """As it is kept: upper case, without separators."""
+    problems: tuple[Problem, ...]
+    """Why it cannot be taken as read."""
+    warnings: tuple[Problem, ...]
+    """What is odd about it, and no reason to refuse it."""
+
+
+def read_frame_number(text: str, field: str = "frame_number") -> FrameNumber:
+    """Return the number in what was typed or read from the frame, with what is wrong with it."""
+    number = "".join(c for c in text.upper() if c not in SEPARATORS)
+    problems = tuple(_problems(number, field))
+    return FrameNumber(number, problems, () if problems else tuple(_warnings(number, field)))
+
+
+def check_digit(number: str) -> str:
+    """Return the check digit that belongs to 17 characters (49 CFR 565.15(c)).
+
+    Raises ValueError when `number` has another length, or letters that have no value.
+    """
+    if len(number) != LENGTH or not set(number) <= LETTER_VALUES.keys() | set(string.digits):
+        raise ValueError("a check digit belongs to 17 characters without I, O and Q")
+    remainder = weighted_sum(number) % 11
+    return "X" if remainder == 10 else str(remainder)
+
+
+def weighted_sum(number: str) -> int:
+    return sum(
+        weight * (LETTER_VALUES[c] if c in LETTER_VALUES else int(c))
+        for weight, c in zip(WEIGHTS, number, strict=True)
+    )
+
+
+def _problems(number: str, field: str) -> list[Problem]:
+    if not SHORTEST <= len(number) <= LONGEST:
+        facts = {"met": len(number), "shortest": SHORTEST, "longest": LONGEST}
+        return [Problem("frame_number_length", field, facts)]
+    never = _CHARACTERS - set(NEVER_USED) if len(number) == LENGTH else _CHARACTERS
+    wrong = [(place, c) for place, c in enumerate(number, 1) if c not in never]
+    if not wrong:
+        return []
+    place, character = wrong[0]
+    code = "frame_number_letter" if character in NEVER_USED else "frame_number_character"
+    return [Problem(code, field, {"met": shortened(character), "place": place})]
+
+
+def _warnings(number: str, field: str) -> list[Problem]:
+    if len(number) != LENGTH:
+        return [Problem("frame_number_not_17", field, {"met": len(number)})]
+    if number[0] not in BUILT_WHERE_RULE_APPLIES:
+        return []
+    met, needed = number[CHECK_POSITION - 1], check_digit(number)
+    if met == needed:
+        return []
+    return [Problem("frame_number_check_digit", field, {"met": met, "needed": needed})]
