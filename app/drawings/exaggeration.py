@@ -1,5 +1,6 @@
 """Deviations drawn larger than they are, by one factor that the drawing states."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -97,9 +98,7 @@ def extent(outline: OutlineOut) -> float:
 def fitting_factor(outlines: Sequence[OutlineOut]) -> int:
     """The largest factor by which the largest deviation still has room in the drawing."""
     lengths = [
-        sum(part * part for part in shift.shift_mm) ** 0.5
-        for outline in outlines
-        for shift in shifts(outline, 1.0)
+        math.hypot(*shift.shift_mm) for outline in outlines for shift in shifts(outline, 1.0)
     ]
     if not lengths:
         return 1

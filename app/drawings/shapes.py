@@ -43,7 +43,7 @@ def draw_shape(view: str, shape: Shape, stroke: dict[str, Attribute], letter: fl
     """One element in the manner of its name and kind."""
     seen = [project(view, place) for place in corners(shape)]
     if shape.kind == "circle":
-        return svg.polyline(seen, closed=True, fill="none", **stroke)
+        return svg.polygon(seen, fill="none", **stroke)
     if shape.kind == "point":
         return draw_point(view, shape.name, seen[0], stroke, letter)
     if shape.name == "link":

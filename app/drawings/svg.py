@@ -15,7 +15,7 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def element(name: str, content: str = "", **attributes: Attribute) -> str:
+def element(name: str, content: str = "", /, **attributes: Attribute) -> str:
     """One element; `_` in an attribute's name stands for `-`, `class_` for `class`."""
     written = "".join(
         f' {key.rstrip("_").replace("_", "-")}="{text_of(value)}"'
@@ -29,23 +29,32 @@ def text_of(value: Attribute) -> str:
     return escape(value) if isinstance(value, str) else number(value)
 
 
-def line(a: Point, b: Point, **attributes: Attribute) -> str:
+def line(a: Point, b: Point, /, **attributes: Attribute) -> str:
     """A straight line from a to b."""
     return element("line", x1=a[0], y1=a[1], x2=b[0], y2=b[1], **attributes)
 
 
-def polyline(points: Sequence[Point], *, closed: bool = False, **attributes: Attribute) -> str:
+def polyline(points: Sequence[Point], /, **attributes: Attribute) -> str:
     """Lines through all points."""
-    joined = " ".join(f"{number(x)},{number(y)}" for x, y in points)
-    return element("polygon" if closed else "polyline", points=joined, **attributes)
+    return element("polyline", points=joined(points), **attributes)
 
 
-def circle(centre: Point, radius: float, **attributes: Attribute) -> str:
+def polygon(points: Sequence[Point], /, **attributes: Attribute) -> str:
+    """Lines through all points and back to the first."""
+    return element("polygon", points=joined(points), **attributes)
+
+
+def joined(points: Sequence[Point]) -> str:
+    """Points as an attribute's value."""
+    return " ".join(f"{number(x)},{number(y)}" for x, y in points)
+
+
+def circle(centre: Point, radius: float, /, **attributes: Attribute) -> str:
     """A circle."""
     return element("circle", cx=centre[0], cy=centre[1], r=radius, **attributes)
 
 
-def text(at: Point, words: str, size: float, inks: Inks, **attributes: Attribute) -> str:
+def text(at: Point, words: str, size: float, inks: Inks, /, **attributes: Attribute) -> str:
     """Words at a point. Family and size stand on the element: a PDF inherits no page style."""
     attributes = {"fill": inks.ink, **attributes}
     return element(
@@ -71,7 +80,7 @@ def arrow(a: Point, b: Point, head: float, colour: str, width: float, class_: st
     half = 0.38 * reach
     sides = [(foot[0] - half * uy, foot[1] + half * ux), (foot[0] + half * uy, foot[1] - half * ux)]
     shaft = line(a, b, stroke=colour, stroke_width=width, class_=class_)
-    return shaft + polyline([b, *sides], closed=True, fill=colour, class_=class_)
+    return shaft + polygon([b, *sides], fill=colour, class_=class_)
 
 
 def document(

@@ -134,9 +134,7 @@ def value_mark(bar: Bar, inks: Inks) -> str:
     if not outside:
         return svg.circle((x, MIDDLE), DOT, fill=colour, class_=bar.verdict)
     corners = [(x - 5.0, MIDDLE), (x, MIDDLE - 5.0), (x + 5.0, MIDDLE), (x, MIDDLE + 5.0)]
-    return svg.polyline(
-        corners, closed=True, fill=fill, stroke=colour, stroke_width=1.6, class_="outside"
-    )
+    return svg.polygon(corners, fill=fill, stroke=colour, stroke_width=1.6, class_="outside")
 
 
 def beyond(x: float, inks: Inks, fill: str, colour: str) -> str:
@@ -144,6 +142,4 @@ def beyond(x: float, inks: Inks, fill: str, colour: str) -> str:
     tip, way = (WIDTH - 1.0, 1.0) if x > NOMINAL else (1.0, -1.0)
     foot = tip - way * 7.0
     corners = [(tip, MIDDLE), (foot, MIDDLE - 5.0), (foot, MIDDLE + 5.0)]
-    return svg.polyline(
-        corners, closed=True, fill=fill, stroke=colour, stroke_width=1.4, class_="beyond"
-    )
+    return svg.polygon(corners, fill=fill, stroke=colour, stroke_width=1.4, class_="beyond")

@@ -1,15 +1,18 @@
 """An invented frame as the engine would outline it: moved head, lean, turned axis."""
 
 import math
+from typing import Literal
 
 from app.schemas.result import OutlineElementOut, OutlineOut
 
 Place = tuple[float, float, float]
 
 
-def element(name: str, kind: str, *points: Place) -> OutlineElementOut:
+def element(
+    name: str, kind: Literal["segment", "point", "circle"], *points: Place
+) -> OutlineElementOut:
     """One element of an outline."""
-    return {  # type: ignore[typeddict-item]
+    return {
         "name": name,
         "kind": kind,
         "points": [list(point) for point in points],
