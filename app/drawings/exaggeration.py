@@ -91,8 +91,10 @@ def exaggerated(outline: OutlineOut, factor: float) -> list[Shape]:
 def extent(outline: OutlineOut) -> float:
     """The largest side of the box round all elements, mm; 1 when there is nothing."""
     everything = [p for one in [*outline["measured"], *outline["reference"]] for p in places(one)]
-    sides = [max(axis) - min(axis) for axis in zip(*everything, strict=True)]
-    return max([*sides, 1.0])
+    if not everything:
+        return 1.0
+    along = [[place[axis] for place in everything] for axis in range(3)]
+    return max(1.0, *(max(values) - min(values) for values in along))
 
 
 def fitting_factor(outlines: Sequence[OutlineOut]) -> int:
