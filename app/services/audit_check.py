@@ -1,0 +1,132 @@
+"""Whether the event log is whole: what `jigbook audit verify` and the owner's page tell."""
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from app.records.chain import START, event_hash, value_digest
+from app.records.scope import OfShop, scoped
+from app.records.tables import Event, EventHead, PersonalValue
+from app.services.audit import ERASED
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """Where the log does not hold together, and how.
+
+    Codes: `missing`, `altered`, `end_missing`, `personal_missing`, `personal_altered`,
+    `personal_erased_unlogged`.
+    """
+
+    position: int
+    code: str
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChainReport:
+    events: int
+    head: str
+    """The newest hash: noted elsewhere, it shows later that nothing was rebuilt."""
+    breaks: tuple[Break, ...]
+    erased_values: int
+
+    @property
+    def whole(self) -> bool:
+        return not self.breaks
+
+
+def verify(session: Session, shop: OfShop | int) -> ChainReport:
+    """Walk the shop's whole log and report every break. Reads only."""
+    walk = _Walk()
+    for event in _events(session, shop):
+        walk.step(event)
+    head = session.scalars(scoped(session, shop, EventHead)).one_or_none()
+    if (walk.position, walk.hash) != ((head.position, head.hash) if head else (0, START)):
+        walk.breaks.append(Break(walk.position + 1, "end_missing"))
+    values = session.scalars(scoped(session, shop, PersonalValue)).all()
+    walk.breaks.extend(walk.personal_breaks(list(values)))
+    erased = sum(value.erased_at is not None for value in values)
+    return ChainReport(walk.count, walk.hash, tuple(walk.breaks), erased)
+
+
+def _events(session: Session, shop: OfShop | int) -> Iterator[Event | None]:
+    """The events in order; None for one whose row cannot be read any more."""
+    every = scoped(session, shop, Event)
+    ids = list(session.scalars(every.with_only_columns(Event.id).order_by(Event.position)))
+    for chunk in (ids[start : start + 500] for start in range(0, len(ids), 500)):
+        try:
+            some = every.where(Event.id.in_(chunk)).order_by(Event.position, Event.id)
+            yield from session.scalars(some).all()
+        except ValueError:
+            yield from (_readable(session, event_id) for event_id in chunk)
+
+
+def _readable(session: Session, event_id: int) -> Event | None:
+    try:
+        return session.get(Event, event_id)
+    except ValueError:
+        return None
+
+
+class _Walk:
+    """What is known after each event: where the chain stands, what the personal values must be."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self.position = 0
+        self.hash = START
+        self.breaks: list[Break] = []
+        self.expected: dict[int, tuple[int, dict[str, dict[str, str]]]] = {}
+        self.erasings: set[tuple[str, datetime]] = set()
+
+    def step(self, event: Event | None) -> None:
+        self.count += 1
+        if event is None:
+            self.position += 1
+            self.breaks.append(Break(self.position, "altered"))
+            return
+        if event.position != self.position + 1:
+            self.breaks.append(Break(self.position + 1, "missing"))
+        if event.previous_hash != self.hash or event.hash != event_hash(event):
+            self.breaks.append(Break(event.position, "altered"))
+        self.position, self.hash = event.position, event.hash
+        self.expected[event.id] = (event.position, _marks(event))
+        if event.what == ERASED:
+            self.erasings.add((event.subject, event.at))
+
+    def personal_breaks(self, values: list[PersonalValue]) -> Iterator[Break]:
+        found: dict[int, dict[str, PersonalValue]] = defaultdict(dict)
+        for value in values:
+            found[value.event_id][value.name] = value
+        for event_id, (position, marks) in self.expected.items():
+            beside = found[event_id]
+            for name in sorted(marks.keys() | beside.keys()):
+                code = self._fault(marks.get(name), beside.get(name))
+                if code:
+                    yield Break(position, code, name)
+
+    def _fault(self, mark: dict[str, str] | None, value: PersonalValue | None) -> str | None:
+        if value is None:
+            return "personal_missing"
+        if mark is None or mark.get("about") != value.about:
+            return "personal_altered"
+        if value.erased_at is not None:
+            logged = (value.about, value.erased_at) in self.erasings
+            emptied = value.salt is None and value.value is None
+            return None if logged and emptied else "personal_erased_unlogged"
+        digest = value_digest(value.salt or "", value.name, value.value or "")
+        return None if digest == mark.get("digest") else "personal_altered"
+
+
+def _marks(event: Event) -> dict[str, dict[str, str]]:
+    """What the event says of its personal values; nothing when it was altered past reading."""
+    try:
+        marks = json.loads(event.personal)
+    except ValueError:
+        return {}
+    return marks if isinstance(marks, dict) else {}

@@ -1,0 +1,128 @@
+"""Who may do what: one table, from which routes, documentation and tests are made.
+
+Nothing is allowed that does not stand here. A person holds one or more roles, an API token
+exactly one.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from types import MappingProxyType
+
+from app.errors import NotAllowed
+
+
+class Role(StrEnum):
+    DESK = "desk"
+    TECHNICIAN = "technician"
+    INSPECTOR = "inspector"
+    OWNER = "owner"
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """Who acts: a person that is signed in, an API token, or the command line."""
+
+    shop_id: int
+    name: str
+    roles: frozenset[Role]
+    person_id: int | None = None
+    token_id: int | None = None
+    must_change_password: bool = False
+    """Signed in with a one-time password: nothing but changing it is allowed."""
+
+    @property
+    def mark(self) -> str:
+        """How the event log names the actor: never by a personal name."""
+        if self.person_id is not None:
+            return f"person:{self.person_id}"
+        return "command_line" if self.token_id is None else f"token:{self.token_id}"
+
+
+def command_line(shop_id: int) -> Actor:
+    """Whoever can run commands on the shop's machine has the files anyway: all roles."""
+    return Actor(shop_id, "command line", frozenset(Role))
+
+
+@dataclass(frozen=True, slots=True)
+class Permission:
+    description: str
+    roles: frozenset[Role] = field(default_factory=frozenset)
+
+
+_DESK, _TECHNICIAN, _INSPECTOR, _OWNER = Role
+_EVERYBODY = frozenset(Role)
+_MEASURING = frozenset({_TECHNICIAN, _INSPECTOR})
+_COUNTER = frozenset({_DESK, _OWNER})
+
+
+def _table() -> dict[str, Permission]:
+    return {
+        "account.use": Permission("change the own password, sign out", _EVERYBODY),
+        "shop.read": Permission("see the shop's name and settings", _EVERYBODY),
+        "shop.write": Permission("change the shop's name and settings", frozenset({_OWNER})),
+        "customers.read": Permission("see customers", _EVERYBODY),
+        "customers.write": Permission("add and change customers", _COUNTER),
+        "customers.erase": Permission("erase a customer's personal values", frozenset({_OWNER})),
+        "machines.read": Permission("see machines", _EVERYBODY),
+        "machines.write": Permission("add and change machines", _COUNTER),
+        "insurers.read": Permission("see insurers and claims", _EVERYBODY),
+        "insurers.write": Permission("add and change insurers and claims", _COUNTER),
+        "jobs.read": Permission("see jobs and search them", _EVERYBODY),
+        "jobs.check_in": Permission("check a machine in, change the check-in", _COUNTER),
+        "jobs.note": Permission("add a note to a job", _EVERYBODY),
+        "jobs.choose_reference": Permission("choose the reference of a job", _MEASURING),
+        "jobs.send_back": Permission("send a job back to be measured", frozenset({_INSPECTOR})),
+        "jobs.cancel": Permission("cancel and reopen a job", _COUNTER),
+        "jobs.hand_over": Permission("hand a machine over", _COUNTER),
+        "references.read": Permission("see references", _EVERYBODY),
+        "references.write": Permission("add and revise references", _MEASURING | {_OWNER}),
+        "instruments.read": Permission("see instruments and calibrations", _EVERYBODY),
+        "instruments.write": Permission(
+            "add and change instruments, record calibrations", frozenset({_INSPECTOR, _OWNER})
+        ),
+        "drafts.read": Permission("see measurements that are being taken", _MEASURING | {_OWNER}),
+        "drafts.write": Permission("take points", _MEASURING),
+        "surveys.read": Permission("see measurements and findings", _EVERYBODY),
+        "surveys.submit": Permission("submit a measurement", _MEASURING),
+        "solve": Permission("evaluate a measurement without storing it", _EVERYBODY),
+        "visual_checks.write": Permission("record the visual check", _MEASURING),
+        "holds.close": Permission("close a hold", frozenset({_INSPECTOR})),
+        "corrections.write": Permission("record what was corrected", _MEASURING),
+        "certificates.read": Permission("see and download certificates", _EVERYBODY),
+        "certificates.issue": Permission("sign and issue certificates", frozenset({_INSPECTOR})),
+        "certificates.withdraw": Permission("withdraw certificates", frozenset({_INSPECTOR})),
+        "claim_links.read": Permission("see claim links and who used them", _COUNTER),
+        "claim_links.write": Permission(
+            "make and revoke claim links", frozenset({_DESK, _INSPECTOR, _OWNER})
+        ),
+        "people.read": Permission("see people and their roles", frozenset({_OWNER})),
+        "people.write": Permission(
+            "add and disable people, set roles, reset passwords, end sessions",
+            frozenset({_OWNER}),
+        ),
+        "tokens.read": Permission("see API tokens", frozenset({_OWNER})),
+        "tokens.write": Permission("make and revoke API tokens", frozenset({_OWNER})),
+        "audit.read": Permission("see and check the event log", frozenset({_OWNER})),
+        "backups.make": Permission("make backups", frozenset({_OWNER})),
+    }
+
+
+ACTIONS: Mapping[str, Permission] = MappingProxyType(_table())
+
+
+def allowed(actor: Actor, action: str) -> bool:
+    """Whether one of the actor's roles includes the action; KeyError for an unknown action."""
+    permission = ACTIONS[action]
+    if actor.must_change_password and action != "account.use":
+        return False
+    return not actor.roles.isdisjoint(permission.roles)
+
+
+def require(actor: Actor, action: str) -> None:
+    """Raise `NotAllowed` unless `allowed`."""
+    if allowed(actor, action):
+        return
+    if actor.must_change_password:
+        raise NotAllowed("password_must_change", action)
+    raise NotAllowed("not_allowed", action, roles=tuple(sorted(ACTIONS[action].roles)))
