@@ -1,0 +1,46 @@
+"""The cookie that carries a session's secret."""
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+SECURE_NAME = "__Host-sid"
+PLAIN_NAME = "sid"
+
+
+def cookie_name(request: Request) -> str:
+    """The cookie's name as this request's browser keeps it.
+
+    Browsers drop a `Secure` cookie on plain http: on the shop's own network without TLS, signing
+    in would silently be impossible. So the plain name serves there and only there, and a plain
+    cookie is never read over TLS.
+    """
+    return SECURE_NAME if request.state.over_tls else PLAIN_NAME
+
+
+def session_secret(request: Request) -> str | None:
+    """The secret that the browser sent, if any."""
+    return request.cookies.get(cookie_name(request))
+
+
+def set_session(request: Request, response: Response, secret: str) -> None:
+    """Give the browser the secret of a new session, until it is closed."""
+    response.set_cookie(
+        cookie_name(request),
+        secret,
+        path="/",
+        secure=request.state.over_tls,
+        httponly=True,
+        samesite="lax",
+    )
+
+
+def clear_session(request: Request, response: Response) -> None:
+    """Take the cookie away, and with it what the pages kept in the browser."""
+    response.delete_cookie(
+        cookie_name(request),
+        path="/",
+        secure=request.state.over_tls,
+        httponly=True,
+        samesite="lax",
+    )
+    response.headers["Clear-Site-Data"] = '"storage"'

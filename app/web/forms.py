@@ -1,0 +1,146 @@
+"""What a form sent: text fields and files, counted, bounded and, where needed, nested."""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import Depends, Request
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+
+from app.errors import BadInput, Problem
+
+MAX_FIELDS = 2500
+MAX_FILES = 2
+MAX_TEXT = 4000
+MAX_LONG_TEXT = 1024 * 1024
+LONG_FIELDS = frozenset({"table", "document"})
+MAX_ITEMS = 500
+MAX_DEPTH = 4
+MAX_NAME = 120
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+
+Value = str | list["Value"] | dict[str, "Value"]
+
+
+@dataclass(frozen=True, slots=True)
+class SentFile:
+    """A file as it was sent. Its name is the sender's word and never becomes a path."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The fields in the order in which they came."""
+
+    fields: tuple[tuple[str, str], ...] = ()
+    files: tuple[tuple[str, SentFile], ...] = ()
+
+    def text(self, name: str) -> str:
+        """The last value of a field without the space around it; empty when it did not come."""
+        return self.exact(name).strip()
+
+    def exact(self, name: str) -> str:
+        """The last value of a field as it was typed: a password may begin with a space."""
+        return next((value for key, value in reversed(self.fields) if key == name), "")
+
+    def all(self, name: str) -> tuple[str, ...]:
+        """Every value of a field that may come more than once."""
+        return tuple(value for key, value in self.fields if key == name)
+
+    def file(self, name: str) -> SentFile | None:
+        """A file; None when none was chosen (browsers then send one without name or content)."""
+        sent = next((file for key, file in self.files if key == name), None)
+        return sent if sent and (sent.name or sent.content) else None
+
+    def values(self) -> dict[str, str]:
+        """Every field's last value, to show a refused form again as it was filled in."""
+        return dict(self.fields)
+
+
+async def read_form(request: Request) -> Form:
+    """The form of a request. Raises BadInput when it cannot be read or exceeds a limit."""
+    try:
+        data = await request.form(
+            max_files=MAX_FILES, max_fields=MAX_FIELDS, max_part_size=MAX_LONG_TEXT
+        )
+    except HTTPException as error:
+        raise refused("form_not_readable", "form", reason=str(error.detail)) from error
+    fields: list[tuple[str, str]] = []
+    files: list[tuple[str, SentFile]] = []
+    for name, value in data.multi_items():
+        if isinstance(value, UploadFile):
+            files.append((name, SentFile(value.filename or "", await value.read())))
+        else:
+            fields.append((name, checked(name, value)))
+    await data.close()
+    return Form(tuple(fields), tuple(files))
+
+
+Sent = Annotated[Form, Depends(read_form)]
+
+
+def checked(name: str, value: str) -> str:
+    """A field's text with line ends as `\\n`. Raises BadInput when too long or not text."""
+    limit = MAX_LONG_TEXT if name in LONG_FIELDS else MAX_TEXT
+    if len(value) > limit:
+        raise refused("text_too_long", name, length=len(value), limit=limit)
+    if control := CONTROL.search(value):
+        raise refused("control_character", name, position=control.start() + 1)
+    return value.replace("\r\n", "\n")
+
+
+def nested(fields: Iterable[tuple[str, str]]) -> dict[str, Value]:
+    """Nested data from names with dots: `points.0.x` is `x` of the first of `points`.
+
+    Numbers say the order of a list, not its indices: rows that were left out leave no gap.
+    Raises BadInput when a name goes too deep, counts too high or is a text and a group at once.
+    """
+    tree: dict[str, Value] = {}
+    for name, value in fields:
+        put(tree, name, value)
+    return {key: listed(key, value) for key, value in tree.items()}
+
+
+def put(tree: dict[str, Value], name: str, value: str) -> None:
+    """Place one value in the tree, in which lists are still groups with numbers for keys."""
+    *path, last = name.split(".")
+    if len(name) > MAX_NAME or len(path) >= MAX_DEPTH or not all([*path, last]):
+        raise refused("field_name_unusable", name[:MAX_NAME])
+    here = tree
+    for part in path:
+        below = here.setdefault(part, {})
+        if not isinstance(below, dict):
+            raise refused("field_name_unusable", name)
+        here = below
+    if isinstance(here.get(last), dict):
+        raise refused("field_name_unusable", name)
+    here[last] = value
+
+
+def listed(name: str, value: Value) -> Value:
+    """A group whose keys are all numbers as a list, and so on below it."""
+    if not isinstance(value, dict):
+        return value
+    below = {key: listed(f"{name}.{key}", item) for key, item in value.items()}
+    if not all(key.isdecimal() and key.isascii() for key in below):
+        return below
+    if len(below) > MAX_ITEMS:
+        raise refused("too_many_rows", name, limit=MAX_ITEMS)
+    return [below[key] for key in sorted(below, key=int)]
+
+
+def refused(code: str, field: str, **facts: str | int) -> BadInput:
+    """One thing wrong with one field."""
+    return BadInput([Problem(code, field, facts)], code=code)
+
+
+def by_field(problems: Iterable[Problem]) -> Mapping[str, tuple[Problem, ...]]:
+    """The problems of each field, in their order."""
+    grouped: dict[str, tuple[Problem, ...]] = {}
+    for problem in problems:
+        grouped[problem.field] = (*grouped.get(problem.field, ()), problem)
+    return grouped

@@ -1,0 +1,78 @@
+"""The app's own table of routes: each with the action of the permission table that it needs.
+
+The framework keeps its routes as a tree of its own; this list is what links, the guard of roles
+and the test that walks every route read.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import quote, urlencode
+
+from fastapi import APIRouter, Depends
+
+OPEN = "open"
+"""For whoever comes: no one needs to be signed in."""
+SIGNED_IN = "signed_in"
+"""For every person of the shop, whatever their roles."""
+
+Endpoint = Callable[..., Any]
+Admit = Callable[[str], Endpoint]
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One method on one path."""
+
+    method: str
+    path: str
+    name: str
+    action: str
+    """A key of the permission table, or OPEN or SIGNED_IN."""
+    door: str
+    """`pages` or `api`."""
+
+
+ROUTES: dict[str, Route] = {}
+"""All routes by name, filled as the modules that hold them are imported."""
+
+
+class Door:
+    """Registers routes of one kind; `admit` makes the dependency that lets an action pass."""
+
+    def __init__(self, name: str, admit: Admit, prefix: str = "") -> None:
+        self.name = name
+        self.admit = admit
+        self.prefix = prefix
+        self.router = APIRouter(prefix=prefix)
+
+    def add(
+        self, method: str, path: str, action: str, **options: Any
+    ) -> Callable[[Endpoint], Endpoint]:
+        """Decorator: the function answers this method on this path, for those who may."""
+
+        def register(endpoint: Endpoint) -> Endpoint:
+            name = options.pop("name", endpoint.__name__)
+            if name in ROUTES:
+                raise ValueError(f"two routes are called {name}")
+            ROUTES[name] = Route(method, self.prefix + path, name, action, self.name)
+            self.router.add_api_route(
+                path,
+                endpoint,
+                methods=[method],
+                name=name,
+                dependencies=[Depends(self.admit(action), scope="function")],
+                **options,
+            )
+            return endpoint
+
+        return register
+
+
+def path_to(name: str, /, query: dict[str, str] | None = None, **parts: str | int) -> str:
+    """The path of a route with its parts filled in, each escaped.
+
+    Raises KeyError for a name that is not registered or a part that is not given.
+    """
+    path = ROUTES[name].path.format_map({k: quote(str(v), safe="") for k, v in parts.items()})
+    return f"{path}?{urlencode(query)}" if query else path
