@@ -28,6 +28,7 @@ PINS = {"run": ROOT / ".ci/requirements.txt", "test": ROOT / ".ci/requirements-t
 
 EXIT_FAILED = 1
 EXIT_REFUSED = 2
+EXIT_INTERRUPTED = 130
 
 
 def needs_set_up() -> bool:
@@ -38,14 +39,25 @@ def needs_set_up() -> bool:
 
 def set_up_and_start(words: list[str]) -> Never:
     """Bring system packages and `.venv` up to date, then go on as the Python of `.venv`."""
-    purpose = "test" if words[:1] == ["test"] else "run"
-    missing = system_packages.missing_for(purpose)
-    if missing or not is_current(purpose):
-        with only_one() as lock:
-            provide_system_packages(purpose)
-            if not is_current(purpose):
-                make_current(purpose, lock)
-    os.execv(PYTHON, [str(PYTHON), "-m", "app", *words])
+    try:
+        set_up("test" if words[:1] == ["test"] else "run")
+        os.execv(PYTHON, [str(PYTHON), "-m", "app", *words])
+    except KeyboardInterrupt:
+        say("stopped; the next start begins the set-up again")
+        raise SystemExit(EXIT_INTERRUPTED) from None
+    except OSError as error:
+        say(f"the set-up cannot write or start {error.filename} ({error.strerror})")
+        raise SystemExit(EXIT_FAILED) from None
+
+
+def set_up(purpose: str) -> None:
+    """Do what is missing, one start at a time; nothing at all when nothing is missing."""
+    if is_current(purpose) and not system_packages.missing_for(purpose):
+        return
+    with only_one() as lock:
+        provide_system_packages(purpose)
+        if not is_current(purpose):
+            make_current(purpose, lock)
 
 
 def provide_system_packages(purpose: str) -> None:
@@ -69,11 +81,7 @@ def only_one() -> Iterator[int]:
     The programs started meanwhile inherit the lock: when this process is killed, it is free
     only after the last of them has ended.
     """
-    try:
-        descriptor = os.open(LOCK, os.O_RDWR | os.O_CREAT, 0o600)
-    except OSError as error:
-        say(f"cannot write {LOCK} ({error.strerror}); it is needed to set the checkout up")
-        raise SystemExit(EXIT_FAILED) from error
+    descriptor = os.open(LOCK, os.O_RDWR | os.O_CREAT, 0o600)
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
