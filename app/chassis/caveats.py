@@ -1,0 +1,164 @@
+"""Every warning of the engine: its code, the feature it speaks of, and its facts.
+
+A warning never changes a number by itself; what it does to verdicts stands in the last column.
+
+==========================  =======================================================================
+code                        feature; facts; consequence
+==========================  =======================================================================
+not_evaluated               None; features (names joined by ", "): known features of which nothing
+                            is computed; once a result
+faces_missing               `pivot_face`; sides (the sides missing, joined by ", "): no middle of
+                            the machine, head_offset and pivot_width are left out
+head_face_missing           `head_face`; no facts: everything that needs H is left out
+steering_missing            `steer_target`; no facts: neither targets nor bore, no head at all
+probe_radius_unknown        the face's feature; points (how many): taken as measured on the surface
+temperature_unknown         None; no facts: nothing is scaled to 20 °C
+scale_temperature_unknown   `instrument`; no facts: the instrument's scale is taken to be at 20 °C
+levelling_missing           None; rule (or None), needed (what is missing: `rule`, `nominal`,
+                            `head_face`): the levelled characteristics are left out
+levelling_impossible        None; rule, distance_mm (H from the pivot), nominal_mm, elevation_deg
+                            (None where there is none): the levelled characteristics are left out
+levelling_not_evaluated     None; rule: a rule that this engine does not evaluate yet
+face_damaged                `head_face`; tilt_deg, u_deg: over three of its own sigma
+datum_bent                  `pivot`; distance_mm (largest, off the line), statistic, limit
+bore_and_arc_disagree       `head_bore`; statistic, limit, angle_deg and distance_mm between the
+                            two axes at the bore, twist_arc_deg, twist_bore_deg,
+                            axis_distance_arc_mm, axis_distance_bore_mm: the result stands on the
+                            arcs; a verdict on which the two differ is undecided
+noisier_than_claimed        None; birge_ratio, statistic, limit: uncertainties grown by the ratio
+replicates_scatter          None; scatter_mm, degrees_of_freedom, points (how many u replaced):
+                            the scatter of repeated points replaced their u
+first_order_only            `steer_target`; target, ratio (u(radius)/radius): verdicts undecided
+steering_turned_little      `steer_target`; turned_deg, needed_deg (40: twenty to each side)
+targets_stacked             `steer_target`; apart_deg, needed_deg (60): weak in reach
+targets_opposite            `steer_target`; apart_deg, needed_deg (120): weak in twist
+target_seen_once            `steer_target`; target: left out, it says nothing of the axis
+return_without_first        feature; label: a return whose first measurement is missing, left out
+orientation_not_checked     None; no facts: `up` is missing and the side view cannot tell
+==========================  =======================================================================
+"""
+
+from app.chassis.result import Caveat
+
+
+def not_evaluated(features: tuple[str, ...]) -> Caveat:
+    return Caveat("not_evaluated", None, (("features", ", ".join(features)),))
+
+
+def faces_missing(sides: tuple[str, ...]) -> Caveat:
+    return Caveat("faces_missing", "pivot_face", (("sides", ", ".join(sides)),))
+
+
+def head_face_missing() -> Caveat:
+    return Caveat("head_face_missing", "head_face")
+
+
+def steering_missing() -> Caveat:
+    return Caveat("steering_missing", "steer_target")
+
+
+def probe_radius_unknown(feature: str, points: int) -> Caveat:
+    return Caveat("probe_radius_unknown", feature, (("points", points),))
+
+
+def temperature_unknown() -> Caveat:
+    return Caveat("temperature_unknown")
+
+
+def scale_temperature_unknown() -> Caveat:
+    return Caveat("scale_temperature_unknown", "instrument")
+
+
+def levelling_missing(rule: str | None, needed: str) -> Caveat:
+    return Caveat("levelling_missing", None, (("rule", rule), ("needed", needed)))
+
+
+def levelling_impossible(
+    rule: str, distance_mm: float, nominal_mm: float, elevation_deg: float | None
+) -> Caveat:
+    return Caveat(
+        "levelling_impossible",
+        None,
+        (
+            ("rule", rule),
+            ("distance_mm", distance_mm),
+            ("nominal_mm", nominal_mm),
+            ("elevation_deg", elevation_deg),
+        ),
+    )
+
+
+def levelling_not_evaluated(rule: str) -> Caveat:
+    return Caveat("levelling_not_evaluated", None, (("rule", rule),))
+
+
+def face_damaged(tilt_deg: float, u_deg: float) -> Caveat:
+    return Caveat("face_damaged", "head_face", (("tilt_deg", tilt_deg), ("u_deg", u_deg)))
+
+
+def datum_bent(distance_mm: float, statistic: float, limit: float) -> Caveat:
+    return Caveat(
+        "datum_bent",
+        "pivot",
+        (("distance_mm", distance_mm), ("statistic", statistic), ("limit", limit)),
+    )
+
+
+def bore_and_arc_disagree(**facts: float) -> Caveat:
+    return Caveat("bore_and_arc_disagree", "head_bore", tuple(facts.items()))
+
+
+def noisier_than_claimed(birge_ratio: float, statistic: float, limit: float) -> Caveat:
+    return Caveat(
+        "noisier_than_claimed",
+        None,
+        (("birge_ratio", birge_ratio), ("statistic", statistic), ("limit", limit)),
+    )
+
+
+def replicates_scatter(scatter_mm: float, degrees_of_freedom: float, points: int) -> Caveat:
+    return Caveat(
+        "replicates_scatter",
+        None,
+        (
+            ("scatter_mm", scatter_mm),
+            ("degrees_of_freedom", degrees_of_freedom),
+            ("points", points),
+        ),
+    )
+
+
+def first_order_only(target: str, ratio: float) -> Caveat:
+    return Caveat("first_order_only", "steer_target", (("target", target), ("ratio", ratio)))
+
+
+def steering_turned_little(turned_deg: float, needed_deg: float) -> Caveat:
+    return Caveat(
+        "steering_turned_little",
+        "steer_target",
+        (("turned_deg", turned_deg), ("needed_deg", needed_deg)),
+    )
+
+
+def targets_stacked(apart_deg: float) -> Caveat:
+    return Caveat(
+        "targets_stacked", "steer_target", (("apart_deg", apart_deg), ("needed_deg", 60.0))
+    )
+
+
+def targets_opposite(apart_deg: float) -> Caveat:
+    return Caveat(
+        "targets_opposite", "steer_target", (("apart_deg", apart_deg), ("needed_deg", 120.0))
+    )
+
+
+def target_seen_once(target: str) -> Caveat:
+    return Caveat("target_seen_once", "steer_target", (("target", target),))
+
+
+def return_without_first(feature: str, label: str | None) -> Caveat:
+    return Caveat("return_without_first", feature, (("label", label),))
+
+
+def orientation_not_checked() -> Caveat:
+    return Caveat("orientation_not_checked")

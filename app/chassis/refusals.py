@@ -1,0 +1,231 @@
+"""Every refusal of the engine: its code and the numbers that were met and needed.
+
+`wording` makes the sentences. Facts end in their unit; names without one are names or counts.
+
+===========================  ======================================================================
+code                         feature; facts
+===========================  ======================================================================
+not_finite                   feature of the point; point (counted from 1), what (`xyz`, `u`,
+                             `offset`, `cov`, `up`, `spacing`, `instrument`, `reference`)
+unknown_feature              the word met; point, known (tuple of the known features)
+no_uncertainty               feature; point, what (`none`: neither point nor instrument states one;
+                             `not_positive`: zero or negative; `not_definite`: `cov` is not positive
+                             definite)
+label_missing                feature; point, needed (tuple of labels, or ("name",))
+station_missing              `steer_target`; point, target
+unknown_turn                 `steer_target`; point, met, needed (tuple)
+turn_contradicts             `steer_target`; station
+offset_without_normal        feature; point, offset_mm
+offset_negative              feature; point, offset_mm
+too_few_points               feature; met, needed, label (a side, or None)
+coincident_points            feature; distance_mm, needed_mm, label (the two names, or None)
+left_unknown                 `pivot`; no facts: neither pivot nor pivot_face names left and right
+unknown_target               `steer_target`; target, known (tuple): a target_spacing names it
+too_few_stations             `steer_target`; met, needed (3; two suffice with two head_bore points)
+axis_not_determined          `steer_target`, `head_bore` or `head_face`; reason (`counts`: with
+                             observations, unknowns; `condition`: with reciprocal_condition,
+                             needed_condition; `no_solution`; `no_axis`: a head_face without targets
+                             and bore, with observations 0, unknowns 4); facts not named are None
+steering_hardly_turned       `steer_target`; target (None for `tilt`), reason, met, needed:
+                             `moves` (met_mm, needed_mm: 50 times its u), `radius_small` and
+                             `radius_large` (met_mm, needed_mm), `radius_uncertain` (met_ratio,
+                             needed_ratio), `tilt` (met_deg, needed_deg)
+metres, inches, centimetres  `head_face` or what stands for the head; distance (as sent),
+                             distance_mm (what it would be), nominal_mm or None
+implausible_size             the same; distance_mm, lowest_mm, highest_mm, nominal_mm or None
+left_right_or_mirrored       `up` (agreement, needed_agreement) or `face_position` (met_mm,
+                             nominal_mm); three causes: labels exchanged, instrument axes
+                             left-handed, `up` wrong
+up_unusable                  `up`; agreement, needed_agreement (0.3)
+pair_swapped                 feature; label (name of the pair or None), distance_mm (left minus
+                             right along the pivot axis, negative)
+mirrored_axes                `steer_target`; left_deg, right_deg (mean angle of the stations)
+===========================  ======================================================================
+
+`unknown_key` and `not_a_survey` belong to reading a file and are raised there.
+"""
+
+from app.errors import Refusal
+
+POINTS_NEEDED = {"pivot": 2}
+MOVE_NEEDED_U = 50.0
+RADIUS_LOWEST_MM = 20.0
+RADIUS_HIGHEST_MM = 1500.0
+RADIUS_RATIO_HIGHEST = 0.2
+TILT_HIGHEST_DEG = 2.0
+CONDITION_NEEDED = 1e-8
+SIZE_LOWEST_MM = 300.0
+SIZE_HIGHEST_MM = 1200.0
+AGREEMENT_NEEDED = 0.3
+
+
+def not_finite(feature: str, what: str, point: int | None = None) -> Refusal:
+    return Refusal("not_finite", feature, what=what, point=point)
+
+
+def unknown_feature(feature: str, point: int, known: tuple[str, ...]) -> Refusal:
+    return Refusal("unknown_feature", feature, point=point, known=known)
+
+
+def no_uncertainty(feature: str, point: int, what: str) -> Refusal:
+    return Refusal("no_uncertainty", feature, point=point, what=what)
+
+
+def label_missing(feature: str, point: int, needed: tuple[str, ...]) -> Refusal:
+    return Refusal("label_missing", feature, point=point, needed=needed)
+
+
+def station_missing(point: int, target: str) -> Refusal:
+    return Refusal("station_missing", "steer_target", point=point, target=target)
+
+
+def unknown_turn(point: int, met: str) -> Refusal:
+    return Refusal("unknown_turn", "steer_target", point=point, met=met, needed=("left", "right"))
+
+
+def turn_contradicts(station: str) -> Refusal:
+    return Refusal("turn_contradicts", "steer_target", station=station)
+
+
+def offset_without_normal(feature: str, point: int, offset_mm: float) -> Refusal:
+    return Refusal("offset_without_normal", feature, point=point, offset_mm=offset_mm)
+
+
+def offset_negative(feature: str, point: int, offset_mm: float) -> Refusal:
+    return Refusal("offset_negative", feature, point=point, offset_mm=offset_mm)
+
+
+def too_few_points(feature: str, met: int, needed: int, label: str | None = None) -> Refusal:
+    return Refusal("too_few_points", feature, met=met, needed=needed, label=label)
+
+
+def coincident_points(
+    feature: str, distance_mm: float, needed_mm: float, label: str | None = None
+) -> Refusal:
+    return Refusal(
+        "coincident_points", feature, distance_mm=distance_mm, needed_mm=needed_mm, label=label
+    )
+
+
+def left_unknown() -> Refusal:
+    return Refusal("left_unknown", "pivot")
+
+
+def unknown_target(target: str, known: tuple[str, ...]) -> Refusal:
+    return Refusal("unknown_target", "steer_target", target=target, known=known)
+
+
+def too_few_stations(met: int, needed: int) -> Refusal:
+    return Refusal("too_few_stations", "steer_target", met=met, needed=needed)
+
+
+def axis_not_determined(
+    feature: str,
+    reason: str,
+    *,
+    observations: int | None = None,
+    unknowns: int | None = None,
+    reciprocal_condition: float | None = None,
+) -> Refusal:
+    return Refusal(
+        "axis_not_determined",
+        feature,
+        reason=reason,
+        observations=observations,
+        unknowns=unknowns,
+        reciprocal_condition=reciprocal_condition,
+        needed_condition=CONDITION_NEEDED,
+    )
+
+
+def target_hardly_moves(target: str, met_mm: float, needed_mm: float) -> Refusal:
+    return Refusal(
+        "steering_hardly_turned",
+        "steer_target",
+        target=target,
+        reason="moves",
+        met_mm=met_mm,
+        needed_mm=needed_mm,
+    )
+
+
+def radius_unusable(target: str, met_mm: float) -> Refusal:
+    small = met_mm < RADIUS_LOWEST_MM
+    return Refusal(
+        "steering_hardly_turned",
+        "steer_target",
+        target=target,
+        reason="radius_small" if small else "radius_large",
+        met_mm=met_mm,
+        needed_mm=RADIUS_LOWEST_MM if small else RADIUS_HIGHEST_MM,
+    )
+
+
+def radius_uncertain(target: str, met_ratio: float) -> Refusal:
+    return Refusal(
+        "steering_hardly_turned",
+        "steer_target",
+        target=target,
+        reason="radius_uncertain",
+        met_ratio=met_ratio,
+        needed_ratio=RADIUS_RATIO_HIGHEST,
+    )
+
+
+def axis_tilt_uncertain(met_deg: float) -> Refusal:
+    return Refusal(
+        "steering_hardly_turned",
+        "steer_target",
+        target=None,
+        reason="tilt",
+        met_deg=met_deg,
+        needed_deg=TILT_HIGHEST_DEG,
+    )
+
+
+UNIT_MM = {"metres": 1000.0, "inches": 25.4, "centimetres": 10.0}
+
+
+def wrong_unit(unit: str, feature: str, distance: float, nominal_mm: float | None) -> Refusal:
+    facts = {"distance": distance, "distance_mm": distance * UNIT_MM[unit]}
+    if unit == "metres":
+        return Refusal("metres", feature, nominal_mm=nominal_mm, **facts)
+    if unit == "inches":
+        return Refusal("inches", feature, nominal_mm=nominal_mm, **facts)
+    return Refusal("centimetres", feature, nominal_mm=nominal_mm, **facts)
+
+
+def implausible_size(feature: str, distance_mm: float, nominal_mm: float | None) -> Refusal:
+    return Refusal(
+        "implausible_size",
+        feature,
+        distance_mm=distance_mm,
+        lowest_mm=SIZE_LOWEST_MM,
+        highest_mm=SIZE_HIGHEST_MM,
+        nominal_mm=nominal_mm,
+    )
+
+
+def up_contradicts(agreement: float) -> Refusal:
+    return Refusal(
+        "left_right_or_mirrored",
+        "up",
+        agreement=agreement,
+        needed_agreement=AGREEMENT_NEEDED,
+    )
+
+
+def side_view_contradicts(met_mm: float, nominal_mm: float) -> Refusal:
+    return Refusal("left_right_or_mirrored", "face_position", met_mm=met_mm, nominal_mm=nominal_mm)
+
+
+def up_unusable(agreement: float) -> Refusal:
+    return Refusal("up_unusable", "up", agreement=agreement, needed_agreement=AGREEMENT_NEEDED)
+
+
+def pair_swapped(feature: str, label: str | None, distance_mm: float) -> Refusal:
+    return Refusal("pair_swapped", feature, label=label, distance_mm=distance_mm)
+
+
+def mirrored_axes(left_deg: float, right_deg: float) -> Refusal:
+    return Refusal("mirrored_axes", "steer_target", left_deg=left_deg, right_deg=right_deg)
