@@ -1,0 +1,150 @@
+"""What the shop's records are called: statuses, steps, roles, what is looked for, what is left."""
+
+from app.wording.translation import _, later
+
+ROLES: dict[str, str] = {
+    "desk": later("desk"),
+    "technician": later("technician"),
+    "inspector": later("inspector"),
+    "owner": later("owner"),
+}
+
+STATUSES: dict[str, str] = {
+    "checked_in": later("checked in"),
+    "measuring": later("measuring"),
+    "measured": later("measured"),
+    "correcting": later("correcting"),
+    "to_sign": later("to sign"),
+    "certified": later("certified"),
+    "handed_over": later("handed over"),
+    "cancelled": later("cancelled"),
+}
+
+STEPS: dict[str, str] = {
+    "check_in": later("Check the machine in"),
+    "reference": later("Choose the reference"),
+    "instrument": later("Choose the instrument"),
+    "visual_check": later("Do the visual check"),
+    "measure_before": later("Measure before correction"),
+    "correct": later("Correct the chassis"),
+    "measure_after": later("Measure again"),
+    "sign": later("Sign the certificate"),
+    "hand_over": later("Hand the machine over"),
+}
+
+ITEMS: dict[str, str] = {
+    "frame_cracks": later("cracks in the frame"),
+    "frame_wrinkles": later("wrinkled or stretched metal in the frame"),
+    "frame_welds": later("damaged welds of the frame"),
+    "frame_heat_marks": later("heat marks on the frame"),
+    "head_bearing_seats": later("damaged seats of the head bearings"),
+    "steering_stops": later("bent or broken steering stops"),
+    "arm_cracks": later("cracks in the swing arm"),
+    "arm_wrinkles": later("wrinkled or stretched metal in the swing arm"),
+    "pivot_bearings": later("play in the swing-arm pivot"),
+    "engine_mounts": later("cracked or bent engine mounts"),
+    "rear_frame": later("damage to the rear frame"),
+    "fork_tubes": later("bent or marked fork tubes"),
+    "fork_yokes": later("cracked or bent fork yokes"),
+    "wheel_rims": later("dented or cracked rims"),
+    "wheel_axles": later("bent wheel axles"),
+    "suspension_links": later("bent or cracked suspension links"),
+}
+
+ANSWERS: dict[str, str] = {
+    "seen": later("seen"),
+    "not_seen": later("not seen"),
+    "not_checked": later("not checked"),
+}
+
+IMPACTS: dict[str, str] = {
+    "front_on": later("front on"),
+    "offset_front": later("front, to one side"),
+    "side": later("from the side"),
+    "rear": later("from behind"),
+    "slide": later("slide"),
+    "fall_at_standstill": later("fall at standstill"),
+    "kerb_or_pothole": later("kerb or pothole"),
+    "several": later("several"),
+    "unknown": later("not known"),
+}
+
+RIDEABLE: dict[str, str] = {
+    "yes": later("can be ridden"),
+    "no": later("cannot be ridden"),
+    "not_tried": later("not tried"),
+}
+
+PROVENANCE: dict[str, str] = {
+    "maker": later("the maker's own data"),
+    "measured_machines": later("sound machines that were measured"),
+    "drawing": later("a drawing"),
+    "common_practice": later("common practice"),
+    "invented": later("invented, for trying the program"),
+    "other": later("another source"),
+}
+
+KINDS: dict[str, str] = {
+    "report": later("measurement report"),
+    "completion": later("completion certificate"),
+}
+
+CERTIFICATE_STATUSES: dict[str, str] = {
+    "issuing": later("being issued"),
+    "valid": later("valid"),
+    "superseded": later("superseded"),
+    "withdrawn": later("withdrawn"),
+    "void": later("void"),
+}
+
+LINK_STATES: dict[str, str] = {
+    "open": later("open"),
+    "expired": later("expired"),
+    "revoked": later("revoked"),
+}
+
+
+def role(code: str) -> str:
+    return _(ROLES.get(code, code))
+
+
+def status(code: str) -> str:
+    return _(STATUSES.get(code, code))
+
+
+def step(code: str) -> str:
+    return _(STEPS.get(code, code))
+
+
+def item(code: str) -> str:
+    """Return what a line of the visual check looks for."""
+    return _(ITEMS.get(code, code))
+
+
+def answer(code: str) -> str:
+    return _(ANSWERS.get(code, code))
+
+
+def impact(code: str) -> str:
+    return _(IMPACTS.get(code, code))
+
+
+def rideable(code: str) -> str:
+    return _(RIDEABLE.get(code, code))
+
+
+def provenance(code: str) -> str:
+    return _(PROVENANCE.get(code, code))
+
+
+def kind(code: str) -> str:
+    """Return what a kind of certificate is called."""
+    return _(KINDS.get(code, code))
+
+
+def certificate_status(code: str) -> str:
+    return _(CERTIFICATE_STATUSES.get(code, code))
+
+
+def link_state(code: str) -> str:
+    return _(LINK_STATES.get(code, code))
