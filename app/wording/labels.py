@@ -1,0 +1,121 @@
+"""What characteristics, features and sources of uncertainty are called, and what they are."""
+
+from app.wording.translation import _, later
+
+NAMES: dict[str, str] = {
+    "head_twist": later("head twist"),
+    "head_offset": later("head offset"),
+    "axis_distance": later("steering axis from pivot axis"),
+    "face_position": later("head face along the steering axis"),
+    "face_squareness": later("head face against the steering axis"),
+    "head_reach": later("head reach"),
+    "head_height": later("head height"),
+    "head_angle": later("head angle"),
+    "pivot_width": later("pivot width"),
+    "bore_runout": later("run-out of the bearing seats"),
+    "arm_length": later("arm length"),
+    "axle_toe": later("rear axle toe"),
+    "axle_twist": later("rear axle twist"),
+    "axle_offset": later("rear axle offset"),
+    "datum_roll": later("pivot axis roll"),
+    "datum_yaw": later("pivot axis yaw"),
+    "datum_shift": later("pivot shift"),
+    "fork_spread": later("fork legs, spread"),
+    "fork_cross": later("fork legs, crossed"),
+    "fork_spacing": later("fork legs, spacing"),
+    "fork_rake": later("fork rake"),
+    "fork_lean": later("fork lean"),
+    "fork_offset": later("fork offset"),
+    "wheel_lean": later("wheels, lean"),
+    "wheel_track": later("wheels, track"),
+    "front_wheel_lean": later("front wheel lean"),
+    "front_wheel_offset": later("front wheel offset"),
+    "pair_offset": later("{name}: offset of the pair"),
+    "pair_roll": later("{name}: roll of the pair"),
+    "pair_skew": later("{name}: skew of the pair"),
+    "axis_toe": later("{name}: toe"),
+    "axis_twist": later("{name}: twist"),
+    "control": later("{name}, {axis}"),
+    "distance": later("distance from {name} to {axis}"),
+}
+
+DESCRIPTIONS: dict[str, str] = {
+    "head_twist": later("how far the steering axis is from square to the swing-arm pivot axis"),
+    "head_offset": later("how far the head stands to one side of the middle of the pivot"),
+    "axis_distance": later("from the pivot axis to the steering axis, seen from the side"),
+    "face_position": later("where the lower head face stands along the steering axis"),
+    "face_squareness": later("how far the lower head face is from square to the steering axis"),
+    "head_reach": later("how far the head face is ahead of the pivot axis"),
+    "head_height": later("how far the head face is above the pivot axis"),
+    "head_angle": later("the steering axis from the vertical, seen from the side (castor angle)"),
+    "pivot_width": later("between the frame's outer faces beside the pivot"),
+    "bore_runout": later("how far the bearing seats are from one line"),
+}
+
+FEATURES: dict[str, str] = {
+    "pivot": later("swing-arm pivot axis"),
+    "pivot_face": later("frame face beside the pivot"),
+    "steer_target": later("steering target"),
+    "head_bore": later("bearing seat in the head"),
+    "head_face": later("lower head face"),
+    "level_line": later("levelling point"),
+    "control": later("control point"),
+    "pair": later("symmetric pair"),
+    "rear_axle": later("rear axle"),
+    "axle_face": later("wheel face of the arm"),
+    "fork_leg": later("fork leg"),
+    "front_rim": later("front rim"),
+    "rear_rim": later("rear rim"),
+    "axis": later("further axis"),
+}
+
+AXES = {"x": later("forward"), "y": later("sideways"), "z": later("upward")}
+SIDES = {"left": later("left"), "right": later("right")}
+PHASES = {"before": later("before"), "during": later("during"), "after": later("after")}
+
+SOURCES: dict[str, str] = {
+    "reference": later("the reference's own values"),
+    "instrument_scale": later("the instrument's scale"),
+    "instrument_offset": later("the probe's offset"),
+    "temperature": later("the part's temperature"),
+    "face_squareness": later("how square the head face is"),
+    "target_spacing": later("the spacing of the targets"),
+}
+
+
+def characteristic(key: str) -> str:
+    """Return the name of a characteristic, with the name of what it speaks of."""
+    first, *rest = key.split(".")
+    if first not in NAMES:
+        return key
+    second = rest[1] if len(rest) > 1 else ""
+    axis = _(AXES[second]) if first == "control" and second in AXES else named(second)
+    return _(NAMES[first]).format(name=named(rest[0]) if rest else "", axis=axis)
+
+
+def description(key: str) -> str:
+    """Return what a characteristic is, in one clause; empty when its name says it."""
+    return _(DESCRIPTIONS.get(key, ""))
+
+
+def feature(name: str) -> str:
+    """Return what a feature of a survey is called; an unknown one is given back as it is."""
+    base = name.split(".")[0]
+    return _(FEATURES[base]) if base in FEATURES else name
+
+
+def source(name: str) -> str:
+    """Return what a source of uncertainty is called."""
+    if name in SOURCES:
+        return _(SOURCES[name])
+    base = name.split(".")[0]
+    return _(FEATURES[base]) if base in FEATURES else named(name)
+
+
+def phase(name: str) -> str:
+    return _(PHASES.get(name, name))
+
+
+def named(name: str) -> str:
+    """Return a name from a survey as people write it: `engine_front_left` without underscores."""
+    return name.replace("_", " ")

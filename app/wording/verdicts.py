@@ -1,0 +1,128 @@
+"""The finding in words: each verdict, and the sentence that speaks for all of them.
+
+A finding speaks of what is listed and of nothing else; the machine itself is never called good.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.wording.labels import characteristic
+from app.wording.numbers import plain, probability
+from app.wording.translation import _, counted, later
+
+VERDICTS: dict[str, str] = {
+    "within": later("within"),
+    "outside": later("outside"),
+    "undecided": later("undecided"),
+    "no_tolerance": later("no tolerance"),
+}
+FINDINGS: dict[str, str] = {
+    "within": later("within the tolerances"),
+    "outside": later("outside the tolerances"),
+    "undecided": later("undecided"),
+}
+ABOVE_BELOW = {"above": later("above the upper limit"), "below": later("below the lower limit")}
+
+SAYS_NOTHING_OF = later(
+    "This says nothing of cracks, hidden damage or anything that is not listed."
+)
+
+
+def verdict(code: str, side: str | None = None, *, cannot_decide: bool = False) -> str:
+    """Return the verdict on one characteristic: `outside, above the upper limit`."""
+    if code == "undecided" and cannot_decide:
+        return _("undecided: this survey cannot decide")
+    word = _(VERDICTS[code])
+    return f"{word}, {_(ABOVE_BELOW[side])}" if side in ABOVE_BELOW else word
+
+
+def finding(code: str) -> str:
+    """Return the overall finding in few words."""
+    return _(FINDINGS[code])
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """The keys of the characteristics with a limit, by verdict, and what else decides."""
+
+    reference: str
+    """What the reference is called, with its revision; empty when it has no name."""
+    within: tuple[str, ...] = ()
+    outside: tuple[str, ...] = ()
+    undecided: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    """Required and not measured."""
+    probability_all: float | None = None
+    threshold: float = 0.95
+    moved: bool = False
+
+
+def finding_sentence(code: str, tally: Tally) -> str:
+    """Return what the survey found, how sure that is, and what it does not say."""
+    sentences = {"within": _within, "outside": _outside, "undecided": _undecided}[code](tally)
+    if tally.missing:
+        sentences.append(_("Not measured: {names}.").format(names=named(tally.missing)))
+    return " ".join([*sentences, _(SAYS_NOTHING_OF)])
+
+
+def _within(tally: Tally) -> list[str]:
+    text = counted(
+        "The one listed characteristic is within the tolerance of {reference}: {names}.",
+        "All {count} listed characteristics are within the tolerances of {reference}: {names}.",
+        len(tally.within),
+    )
+    told = [
+        text.format(count=len(tally.within), reference=_called(tally), names=named(tally.within))
+    ]
+    if tally.undecided:
+        told.append(_("Undecided, and not required: {names}.").format(names=named(tally.undecided)))
+    if tally.probability_all is not None:
+        told.append(
+            _("Probability that all that are required are so at once: {p} (needed: {c}).").format(
+                p=probability(tally.probability_all), c=plain(tally.threshold)
+            )
+        )
+    return told
+
+
+def _outside(tally: Tally) -> list[str]:
+    text = counted(
+        "Outside the tolerance of {reference}: {names}.",
+        "Outside the tolerances of {reference}: {names}.",
+        len(tally.outside),
+    )
+    return [text.format(reference=_called(tally), names=named(tally.outside))]
+
+
+def _undecided(tally: Tally) -> list[str]:
+    if tally.moved:
+        return [
+            _(
+                "Undecided: the set-up moved while it was measured, so that the numbers decide "
+                "nothing; measure again."
+            )
+        ]
+    if tally.undecided:
+        text = _("Undecided against the tolerances of {reference}: {names}.")
+        return [text.format(reference=_called(tally), names=named(tally.undecided))]
+    if tally.missing:
+        return [_("Undecided: not all that is required was measured.")]
+    if tally.probability_all is None:
+        return [_("Undecided: nothing is required, so there is nothing to decide.")]
+    return [
+        _(
+            "Undecided: each required characteristic is within its tolerance, but that all are so "
+            "at once is not sure enough (probability {p}, needed {c})."
+        ).format(p=probability(tally.probability_all), c=plain(tally.threshold))
+    ]
+
+
+def named(keys: Sequence[str]) -> str:
+    """Return the names of characteristics in one list."""
+    return ", ".join(characteristic(key) for key in keys)
+
+
+def _called(tally: Tally) -> str:
+    if not tally.reference:
+        return _("the reference")
+    return _("reference {name}").format(name=tally.reference)
