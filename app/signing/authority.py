@@ -1,0 +1,157 @@
+"""The folder of keys: made on first use, readable by its owner alone, its password changeable.
+
+What a shop-made authority proves: that a file is unchanged and was signed with this shop's key.
+It does not prove who the shop is; for that the recipient compares the authority's fingerprint,
+given by another way.
+"""
+
+import os
+import secrets
+import shutil
+import tempfile
+from datetime import datetime
+from pathlib import Path
+
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.serialization import pkcs12
+
+from app.errors import BadInput, NotAllowed, Problem, Unavailable
+from app.signing.profile import (
+    PrivateKey,
+    authority_certificate,
+    new_key,
+    signer_certificate,
+)
+
+FOLDER = "signing"
+AUTHORITY = "authority.pem"
+AUTHORITY_KEY = "authority-key.pem"
+SIGNER = "signer.p12"
+PASSWORD = "password"
+"""The random password, kept beside the keys until the owner sets one of their own."""
+SHORTEST_PASSWORD = 12
+
+
+def found_authority(data_dir: Path, shop: str, now: datetime) -> Path:
+    """The folder of keys in the data folder, made now if it is not there yet.
+
+    Made aside and moved into place, so that two programs that start at once agree on one
+    authority and a crash leaves no half of one. Raises Unavailable when it cannot be written.
+    """
+    folder = data_dir / FOLDER
+    if (folder / SIGNER).is_file():
+        return folder
+    try:
+        aside = Path(tempfile.mkdtemp(prefix=f"{FOLDER}-", dir=data_dir))
+        write_keys(aside, shop, now)
+        move_into_place(aside, folder)
+    except OSError as error:
+        raise Unavailable(
+            "signing_folder_unusable", None, path=str(folder), reason=error.strerror or ""
+        ) from error
+    return folder
+
+
+def write_keys(folder: Path, shop: str, now: datetime) -> None:
+    """A new authority and signer, with a random password in a file beside them."""
+    authority_key, signer_key = new_key(), new_key()
+    authority = authority_certificate(shop, authority_key, now)
+    signer = signer_certificate(shop, signer_key, authority, authority_key, now)
+    password = secrets.token_urlsafe(32)
+    write_private(folder / AUTHORITY, authority.public_bytes(serialization.Encoding.PEM))
+    write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, password))
+    write_private(folder / SIGNER, sealed_signer(signer_key, signer, authority, password))
+    write_private(folder / PASSWORD, password.encode())
+
+
+def move_into_place(aside: Path, folder: Path) -> None:
+    """Rename the finished folder; when another program was first, its keys stay."""
+    try:
+        aside.rename(folder)
+    except OSError:
+        shutil.rmtree(aside)
+        if not (folder / SIGNER).is_file():
+            raise
+
+
+def write_private(path: Path, content: bytes) -> None:
+    """Write a file that only its owner can read, replacing an old one in one step."""
+    aside = path.with_name(f".{path.name}.new")
+    aside.unlink(missing_ok=True)
+    descriptor = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(descriptor, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    aside.replace(path)
+
+
+def sealed_key(key: PrivateKey, password: str) -> bytes:
+    """The private key as PKCS#8 text under the password."""
+    return key.private_bytes(
+        serialization.Encoding.PEM,
+        serialization.PrivateFormat.PKCS8,
+        serialization.BestAvailableEncryption(password.encode()),
+    )
+
+
+def sealed_signer(
+    key: PrivateKey, certificate: x509.Certificate, authority: x509.Certificate, password: str
+) -> bytes:
+    """Key and certificates as one PKCS#12 file under the password."""
+    return pkcs12.serialize_key_and_certificates(
+        b"certificate signing",
+        key,
+        certificate,
+        [authority],
+        serialization.BestAvailableEncryption(password.encode()),
+    )
+
+
+def kept_password(folder: Path) -> str | None:
+    """The random password, as long as the owner has set none."""
+    try:
+        return (folder / PASSWORD).read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return None
+
+
+def change_password(folder: Path, old: str | None, new: str) -> None:
+    """Put the keys under the owner's own password; `old` is None while the random one holds.
+
+    The random one's file goes last, so that an interrupted change can be repeated with the new
+    password. Raises BadInput for a short one, NotAllowed when `old` does not open the keys.
+    """
+    if len(new) < SHORTEST_PASSWORD:
+        raise BadInput([Problem("password_too_short", "new", {"needed": SHORTEST_PASSWORD})])
+    password = (old or kept_password(folder) or "").encode()
+    try:
+        key, signer, others = pkcs12.load_key_and_certificates(
+            (folder / SIGNER).read_bytes(), password
+        )
+        authority_key = serialization.load_pem_private_key(
+            (folder / AUTHORITY_KEY).read_bytes(), password
+        )
+    except ValueError as error:
+        raise NotAllowed("signing_password_wrong") from error
+    if not isinstance(key, PrivateKey) or not isinstance(authority_key, PrivateKey):
+        raise Unavailable("signing_key_unusable")
+    if signer is None or not others:
+        raise Unavailable("signing_key_unusable")
+    write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, new))
+    write_private(folder / SIGNER, sealed_signer(key, signer, others[0], new))
+    (folder / PASSWORD).unlink(missing_ok=True)
+
+
+def authority_pem(folder: Path) -> bytes:
+    """The authority's certificate, to be given to recipients. Raises Unavailable."""
+    try:
+        return (folder / AUTHORITY).read_bytes()
+    except OSError as error:
+        raise Unavailable("no_authority", None, path=str(folder / AUTHORITY)) from error
+
+
+def fingerprint(pem: bytes) -> str:
+    """SHA-256 of the first certificate in a PEM text, as hexadecimal digits."""
+    return x509.load_pem_x509_certificate(pem).fingerprint(hashes.SHA256()).hex()

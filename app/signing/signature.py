@@ -1,0 +1,129 @@
+"""PDF bytes in, signed PDF bytes out: one certification signature that allows no change after it.
+
+It follows PAdES (baseline B): sub-filter ETSI.CAdES.detached, the signer's certificate bound in.
+"""
+
+import io
+import logging
+from dataclasses import dataclass
+from datetime import datetime
+
+from asn1crypto.keys import PrivateKeyInfo
+from asn1crypto.pem import unarmor
+from asn1crypto.x509 import Certificate
+from pyhanko.pdf_utils.content import PdfContent
+from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+from pyhanko.pdf_utils.layout import AxisAlignment, BoxConstraints, Margins, SimpleBoxLayoutRule
+from pyhanko.pdf_utils.misc import PdfError
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.pdf_utils.writer import BasePdfFileWriter
+from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter, enumerate_sig_fields
+from pyhanko.sign.general import SigningError
+from pyhanko.sign.signers import SimpleSigner
+from pyhanko.sign.signers.pdf_signer import PdfSignatureMetadata, PdfSigner, PdfSigningSession
+from pyhanko.stamp import StaticStampStyle
+from pyhanko_certvalidator.registry import SimpleCertificateStore
+
+from app.errors import Unavailable
+from app.signing.keys import SigningKey
+
+FIELD = "ShopSignature"
+"""Name of the signature field that the unsigned file holds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What the signature itself states beside who signed."""
+
+    when: datetime
+    reason: str
+    box_pdf: bytes
+    """The visible box as a one-page PDF of the field's size."""
+
+
+class SignerAt(PdfSigner):
+    """Signs with the moment of the record instead of asking the clock again."""
+
+    when: datetime
+
+    def init_signing_session(
+        self, pdf_out: BasePdfFileWriter, existing_fields_only: bool = False
+    ) -> PdfSigningSession:
+        session = super().init_signing_session(pdf_out, existing_fields_only)
+        session.system_time = self.when
+        return session
+
+
+class Box(PdfContent):
+    """The visible box: the one page of a PDF, drawn into the signature field."""
+
+    def __init__(self, pdf: bytes, width: float, height: float) -> None:
+        super().__init__(box=BoxConstraints(width=width, height=height))
+        self.pdf = pdf
+
+    def render(self) -> bytes:
+        page = PdfFileReader(io.BytesIO(self.pdf))
+        self.resources.xobject["/Box"] = self._ensure_writer.import_page_as_xobject(page)
+        return b"/Box Do"
+
+
+def field_size(pdf: bytes) -> tuple[float, float]:
+    """Width and height of the signature field, in points. Raises Unavailable without one."""
+    reader = PdfFileReader(io.BytesIO(pdf))
+    for name, _value, reference in enumerate_sig_fields(reader):
+        if name == FIELD:
+            x1, y1, x2, y2 = (float(value) for value in reference.get_object()["/Rect"])
+            return abs(x2 - x1), abs(y2 - y1)
+    raise Unavailable("signature_field_missing", FIELD)
+
+
+def sign(pdf: bytes, key: SigningKey, statement: Statement) -> bytes:
+    """Sign the file's one empty signature field.
+
+    Raises Unavailable (`signing_failed`) when the library refuses; the caller checks the result.
+    """
+    logging.getLogger("pyhanko").setLevel(logging.ERROR)
+    meta = PdfSignatureMetadata(
+        field_name=FIELD,
+        subfilter=SigSeedSubFilter.PADES,
+        md_algorithm="sha256",
+        certify=True,
+        docmdp_permissions=MDPPerm.NO_CHANGES,
+        reason=statement.reason,
+        name=key.common_name,
+    )
+    signer = SignerAt(meta, signer=signer_of(key), stamp_style=box_style(pdf, statement.box_pdf))
+    signer.when = statement.when
+    try:
+        writer = IncrementalPdfFileWriter(io.BytesIO(pdf), strict=True)
+        signed = signer.sign_pdf(writer, existing_fields_only=True)
+    except (SigningError, PdfError) as error:
+        raise Unavailable("signing_failed", None, reason=str(error)) from error
+    return bytes(signed.getvalue())
+
+
+def signer_of(key: SigningKey) -> SimpleSigner:
+    """The library's signer, from the opened key."""
+    authority = Certificate.load(unarmor(key.authority_pem)[2])
+    registry = SimpleCertificateStore()
+    registry.register(authority)
+    return SimpleSigner(
+        signing_cert=Certificate.load(key.certificate_der),
+        signing_key=PrivateKeyInfo.load(key.private_der),
+        cert_registry=registry,
+    )
+
+
+def box_style(pdf: bytes, box_pdf: bytes) -> StaticStampStyle:
+    """The visible box, filling the field to its edges."""
+    width, height = field_size(pdf)
+    return StaticStampStyle(
+        background=Box(box_pdf, width, height),
+        border_width=0,
+        background_opacity=1.0,
+        background_layout=SimpleBoxLayoutRule(
+            x_align=AxisAlignment.ALIGN_MID,
+            y_align=AxisAlignment.ALIGN_MID,
+            margins=Margins(0, 0, 0, 0),
+        ),
+    )
