@@ -11,7 +11,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 BUNDLED = ("migrations", "templates", "static", "seed_data")
-SECRET = re.compile(r"\.(db|sqlite3?|sqlite3-(wal|shm)|key|pem|p12|pfx|password|log)$|secret", re.I)
+SECRET = re.compile(r"\.(db|sqlite3?|sqlite3-(wal|shm)|key|pem|p12|pfx|password|log)$", re.I)
 
 
 def expected_files(tracked: list[str]) -> set[str]:

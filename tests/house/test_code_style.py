@@ -56,7 +56,7 @@ def test_no_file_or_folder_has_a_vague_name() -> None:
         shown(path)
         for path in tracked_files()
         for part in path.relative_to(ROOT).with_suffix("").parts
-        if VAGUE & set(part.lower().replace("-", "_").split("_"))
+        if part.lower().replace("-", "_").split("_")[-1] in VAGUE
     ]
     assert vague == []
 
