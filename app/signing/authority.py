@@ -16,7 +16,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.serialization import pkcs12
 
-from app.errors import BadInput, NotAllowed, Problem, Unavailable
+from app.errors import NotAllowed, Unavailable
 from app.signing.profile import (
     PrivateKey,
     authority_certificate,
@@ -30,7 +30,6 @@ AUTHORITY_KEY = "authority-key.pem"
 SIGNER = "signer.p12"
 PASSWORD = "password"
 """The random password, kept beside the keys until the owner sets one of their own."""
-SHORTEST_PASSWORD = 12
 
 
 def found_authority(data_dir: Path, shop: str, now: datetime) -> Path:
@@ -121,10 +120,8 @@ def change_password(folder: Path, old: str | None, new: str) -> None:
     """Put the keys under the owner's own password; `old` is None while the random one holds.
 
     The random one's file goes last, so that an interrupted change can be repeated with the new
-    password. Raises BadInput for a short one, NotAllowed when `old` does not open the keys.
+    password. Raises NotAllowed when `old` does not open the keys.
     """
-    if len(new) < SHORTEST_PASSWORD:
-        raise BadInput([Problem("password_too_short", "new", {"needed": SHORTEST_PASSWORD})])
     password = (old or kept_password(folder) or "").encode()
     try:
         key, signer, others = pkcs12.load_key_and_certificates(

@@ -11,10 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from asn1crypto import parser
-from asn1crypto.cms import ContentInfo
-from asn1crypto.pem import unarmor
-from asn1crypto.x509 import Certificate
+from asn1crypto import parser  # type: ignore[import-untyped]
+from asn1crypto.cms import ContentInfo  # type: ignore[import-untyped]
+from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.validation import validate_pdf_signature
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
@@ -67,7 +66,8 @@ def check(pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
 
 def only_signature(pdf: bytes) -> EmbeddedPdfSignature:
     """The one signature of the file."""
-    signatures = PdfFileReader(io.BytesIO(pdf), strict=True).embedded_signatures
+    reader = PdfFileReader(io.BytesIO(pdf), strict=True)
+    signatures: list[EmbeddedPdfSignature] = reader.embedded_signatures
     if not signatures:
         raise Altered("not_signed")
     if len(signatures) > 1:
@@ -97,7 +97,7 @@ def validated(
     embedded: EmbeddedPdfSignature, authorities: Sequence[bytes], now: datetime
 ) -> PdfSignatureStatus:
     """What the library finds, with only the given authorities trusted and no network."""
-    roots = [Certificate.load(unarmor(pem)[2]) for pem in authorities]
+    roots = [one for pem in authorities for one in load_certs_from_pemder_data(pem)]
     context = ValidationContext(
         trust_roots=roots, moment=now, allow_fetching=False, revocation_mode="soft-fail"
     )

@@ -8,9 +8,7 @@ import logging
 from dataclasses import dataclass
 from datetime import datetime
 
-from asn1crypto.keys import PrivateKeyInfo
-from asn1crypto.pem import unarmor
-from asn1crypto.x509 import Certificate
+from pyhanko.keys import load_certs_from_pemder_data, load_private_key_from_pemder_data
 from pyhanko.pdf_utils.content import PdfContent
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.layout import AxisAlignment, BoxConstraints, Margins, SimpleBoxLayoutRule
@@ -104,13 +102,12 @@ def sign(pdf: bytes, key: SigningKey, statement: Statement) -> bytes:
 
 def signer_of(key: SigningKey) -> SimpleSigner:
     """The library's signer, from the opened key."""
-    authority = Certificate.load(unarmor(key.authority_pem)[2])
-    registry = SimpleCertificateStore()
-    registry.register(authority)
+    (certificate,) = load_certs_from_pemder_data(key.certificate_der)
+    authorities = load_certs_from_pemder_data(key.authority_pem)
     return SimpleSigner(
-        signing_cert=Certificate.load(key.certificate_der),
-        signing_key=PrivateKeyInfo.load(key.private_der),
-        cert_registry=registry,
+        signing_cert=certificate,
+        signing_key=load_private_key_from_pemder_data(key.private_der, None),
+        cert_registry=SimpleCertificateStore.from_certs(authorities),
     )
 
 
