@@ -7,7 +7,7 @@ against that, note the position and hash that `verify` gives somewhere else from
 """
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -18,7 +18,7 @@ from app.records.scope import OfShop, pin, scoped
 from app.records.tables import Event, EventHead, PersonalValue
 from app.services.permissions import Actor
 
-Value = str | int | float | bool | None | list["Value"] | dict[str, "Value"]
+Value = str | int | float | bool | None | Sequence["Value"] | Mapping[str, "Value"]
 
 ERASED = "personal_values.erased"
 

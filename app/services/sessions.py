@@ -1,0 +1,213 @@
+"""Who is signed in, in which browser. The server keeps only the digest of the cookie's secret."""
+
+import hashlib
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy.orm import Session
+
+from app.errors import NotFound, NotSignedIn
+from app.records.scope import across_shops, pin, scoped
+from app.records.tables import Person, PersonRole, SignInSession
+from app.services import audit
+from app.services.permissions import Actor, Role, require
+
+IDLE = timedelta(hours=8)
+IDLE_ON_FLOOR = timedelta(hours=12)
+"""A tablet at the machine lies still longer than a desk's screen."""
+LONGEST = timedelta(hours=24)
+SEEN_EVERY = timedelta(minutes=1)
+"""How often a session's last request is written down; not for each page."""
+CONFIRMED_FOR = timedelta(minutes=15)
+_SHOWN_SIGNS = 300
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedSession:
+    secret: str
+    """256 random bits for the cookie; the only time it is known here."""
+    session_id: int
+    ends_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentSession:
+    actor: Actor
+    session_id: int
+    ends_at: datetime
+    """When it ends if nothing more is asked for, at the latest the absolute end."""
+    needs_touch: bool
+    """The last request is old enough to be written down: call `touch` in a writing unit."""
+    confirmed: bool
+    """The password was given again within the last fifteen minutes."""
+
+
+@dataclass(frozen=True, slots=True)
+class SessionView:
+    id: int
+    person_id: int
+    created_at: datetime
+    last_seen_at: datetime
+    ends_at: datetime
+    address: str
+    user_agent: str
+
+
+def open_session(
+    session: Session,
+    actor: Actor,
+    now: datetime,
+    address: str = "",
+    user_agent: str = "",
+    on_floor: bool = False,
+) -> OpenedSession:
+    """Begin a session for a person whose password was just verified; always a new secret."""
+    if actor.person_id is None:
+        raise NotSignedIn("not_a_person")
+    secret = secrets.token_urlsafe(32)
+    row = SignInSession(
+        shop_id=pin(session, actor),
+        person_id=actor.person_id,
+        token_hash=_digest(secret),
+        created_at=now,
+        last_seen_at=now,
+        ends_at=now + LONGEST,
+        idle_s=int((IDLE_ON_FLOOR if on_floor else IDLE).total_seconds()),
+        address=address[:_SHOWN_SIGNS],
+        user_agent=user_agent[:_SHOWN_SIGNS],
+    )
+    session.add(row)
+    session.flush()
+    return OpenedSession(secret, row.id, _end(row))
+
+
+def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
+    """Who sends this secret. Reads only.
+
+    Raises NotSignedIn `no_session` (unknown, or ended by somebody) or `session_over` (time).
+    """
+    found = across_shops(SignInSession).where(SignInSession.token_hash == _digest(secret))
+    row = session.scalars(found).one_or_none()
+    if row is None or row.revoked_at is not None:
+        raise NotSignedIn("no_session")
+    if now >= _end(row):
+        raise NotSignedIn("session_over")
+    pin(session, row.shop_id)
+    person = session.scalars(
+        scoped(session, row.shop_id, Person).where(
+            Person.id == row.person_id, Person.disabled_at.is_(None)
+        )
+    ).one_or_none()
+    if person is None:
+        raise NotSignedIn("no_session")
+    return CurrentSession(
+        actor=actor_of(session, person),
+        session_id=row.id,
+        ends_at=_end(row),
+        needs_touch=now - row.last_seen_at >= SEEN_EVERY,
+        confirmed=row.confirmed_at is not None and now - row.confirmed_at < CONFIRMED_FOR,
+    )
+
+
+def actor_of(session: Session, person: Person) -> Actor:
+    """The person as the one who acts."""
+    rows = session.scalars(
+        scoped(session, person.shop_id, PersonRole).where(PersonRole.person_id == person.id)
+    )
+    return Actor(
+        shop_id=person.shop_id,
+        name=person.name,
+        roles=frozenset(Role(row.role) for row in rows),
+        person_id=person.id,
+        must_change_password=person.one_time_until is not None,
+    )
+
+
+def touch(session: Session, actor: Actor, session_id: int, now: datetime) -> None:
+    """Write down that the session is in use."""
+    row = _own(session, actor, session_id)
+    row.last_seen_at = max(row.last_seen_at, now)
+
+
+def rotate(session: Session, actor: Actor, session_id: int, now: datetime) -> OpenedSession:
+    """A new secret for the same session, keeping its absolute end; the old one is dead."""
+    row = _own(session, actor, session_id)
+    secret = secrets.token_urlsafe(32)
+    row.token_hash = _digest(secret)
+    row.last_seen_at = max(row.last_seen_at, now)
+    return OpenedSession(secret, row.id, _end(row))
+
+
+def confirm(session: Session, actor: Actor, session_id: int, now: datetime) -> None:
+    """Note that the password was just given again in this session."""
+    _own(session, actor, session_id).confirmed_at = now
+
+
+def close(session: Session, actor: Actor, session_id: int, now: datetime) -> None:
+    """Sign out: the secret is dead at once."""
+    _own(session, actor, session_id).revoked_at = now
+    audit.record(session, actor, "session.closed", actor.mark, now)
+
+
+def revoke_others(session: Session, actor: Actor, keep_id: int | None, now: datetime) -> int:
+    """End the actor's own other sessions; returns how many."""
+    require(actor, "account.use")
+    rows = [row for row in _open_rows(session, actor, actor.person_id) if row.id != keep_id]
+    for row in rows:
+        row.revoked_at = now
+    if rows:
+        audit.record(session, actor, "sessions.ended", actor.mark, now, {"count": len(rows)})
+    return len(rows)
+
+
+def end_all_of(session: Session, actor: Actor, person_id: int, now: datetime) -> int:
+    """End all sessions of a person of the shop; returns how many."""
+    require(actor, "people.write")
+    rows = _open_rows(session, actor, person_id)
+    for row in rows:
+        row.revoked_at = now
+    if rows:
+        subject = f"person:{person_id}"
+        audit.record(session, actor, "sessions.ended", subject, now, {"count": len(rows)})
+    return len(rows)
+
+
+def list_sessions(
+    session: Session, actor: Actor, person_id: int, now: datetime
+) -> tuple[SessionView, ...]:
+    """Sessions that are still open: one's own, or with `people.read` anybody's."""
+    require(actor, "account.use" if person_id == actor.person_id else "people.read")
+    rows = [row for row in _open_rows(session, actor, person_id) if now < _end(row)]
+    return tuple(
+        SessionView(
+            row.id, row.person_id, row.created_at, row.last_seen_at, _end(row), row.address,
+            row.user_agent,
+        )
+        for row in rows
+    )  # fmt: skip
+
+
+def _own(session: Session, actor: Actor, session_id: int) -> SignInSession:
+    found = scoped(session, actor, SignInSession).where(
+        SignInSession.id == session_id, SignInSession.person_id == actor.person_id
+    )
+    row = session.scalars(found).one_or_none()
+    if row is None:
+        raise NotFound("no_such_session", "session")
+    return row
+
+
+def _open_rows(session: Session, actor: Actor, person_id: int | None) -> list[SignInSession]:
+    found = scoped(session, actor, SignInSession).where(
+        SignInSession.person_id == person_id, SignInSession.revoked_at.is_(None)
+    )
+    return list(session.scalars(found.order_by(SignInSession.last_seen_at.desc())))
+
+
+def _end(row: SignInSession) -> datetime:
+    return min(row.ends_at, row.last_seen_at + timedelta(seconds=row.idle_s))
+
+
+def _digest(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()
