@@ -76,7 +76,7 @@ def dispatch(words: list[str]) -> int:
     command = cast(Command, importlib.import_module(module))
     parser = Parser(prog=f"jigbook {name}", description=summary)
     command.register(parser)
-    return command.run(parser.parse_args(rest))
+    return command.run(parser.parse(rest))
 
 
 def overview() -> str:

@@ -8,6 +8,7 @@ import sys
 import time
 
 from app import system_packages
+from app.cli.parsing import Parser
 from app.errors import Unavailable
 from app.resources import CHECKOUT, is_checkout
 
@@ -18,11 +19,10 @@ CHECKS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
-def register(parser: argparse.ArgumentParser) -> None:
+def register(parser: Parser) -> None:
     """Everything that follows goes to pytest."""
     parser.usage = "python3 -m app test [options and paths for pytest]"
-    parser.prefix_chars = "\0"
-    parser.add_argument("for_pytest", nargs=argparse.REMAINDER, help="passed on to pytest")
+    parser.rest_goes_to = "for_pytest"
 
 
 def run(args: argparse.Namespace) -> int:

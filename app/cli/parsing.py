@@ -10,6 +10,9 @@ from app.errors import BadInput, Problem
 class Parser(argparse.ArgumentParser):
     """An argparse parser that raises our own error, so that it is told like every other."""
 
+    rest_goes_to: str | None = None
+    """Name under which words that it does not know are kept; None: they are refused."""
+
     def __init__(self, *args: object, **kwargs: object) -> None:
         kwargs.setdefault("allow_abbrev", False)
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
@@ -20,6 +23,14 @@ class Parser(argparse.ArgumentParser):
             [Problem("bad_command_line", "command line", {"met": message, "command": self.prog})],
             code="bad_command_line",
         )
+
+    def parse(self, words: list[str]) -> argparse.Namespace:
+        """The words as options. Raises BadInput for a line that cannot be understood."""
+        if self.rest_goes_to is None:
+            return self.parse_args(words)
+        args, rest = self.parse_known_args(words)
+        setattr(args, self.rest_goes_to, rest)
+        return args
 
 
 def add_data_options(parser: argparse.ArgumentParser) -> None:

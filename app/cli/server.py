@@ -1,0 +1,88 @@
+"""Runs the web app: one process, one address, a plain word when the address is taken."""
+
+import dataclasses
+import signal
+import socket
+import ssl
+from collections.abc import Callable
+from types import FrameType
+
+import uvicorn
+
+from app.cli.access_log import LOGGING
+from app.errors import BadInput, Problem, Unavailable
+from app.main import create_app
+from app.settings import Settings
+
+SECONDS_TO_FINISH = 10
+"""How long open requests may go on after the server was told to stop."""
+
+
+def refuse_open_plain_http(settings: Settings) -> None:
+    """Raise BadInput when passwords would cross a network readable without the owner's word."""
+    if settings.loopback_only or settings.tls_cert or settings.plain_http_on_lan:
+        return
+    facts = {"met": settings.host}
+    raise BadInput([Problem("plain_http_beyond_this_machine", "host", facts)])
+
+
+def listen(settings: Settings) -> tuple[socket.socket, Settings]:
+    """An open socket on the address, and the settings with the port that it really has.
+
+    Raises Unavailable when the address is taken or not this machine's.
+    """
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    try:
+        opened = socket.create_server((settings.host, settings.port), family=family, backlog=128)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise Unavailable(
+            "address_not_available", None, host=settings.host, port=settings.port, reason=reason
+        ) from error
+    return opened, dataclasses.replace(settings, port=opened.getsockname()[1])
+
+
+def serve(settings: Settings, greet: Callable[[Settings], None]) -> int:
+    """Listen, greet with the address, answer until told to stop; 0 when all went well."""
+    refuse_open_plain_http(settings)
+    opened, settings = listen(settings)
+    with opened:
+        server = uvicorn.Server(configuration(settings))
+        greet(settings)
+        stop_quietly()
+        server.run(sockets=[opened])
+    return 0 if server.started else 1
+
+
+def configuration(settings: Settings) -> uvicorn.Config:
+    """How the server runs. Raises Unavailable when the TLS files cannot be used."""
+    config = uvicorn.Config(
+        create_app(settings),
+        log_config=LOGGING,
+        server_header=False,
+        # Forwarded addresses are believed only from a proxy on this machine, and only when the
+        # settings say that there is one: else anybody could pass for another client.
+        proxy_headers=settings.public_url is not None,
+        forwarded_allow_ips="127.0.0.1",
+        ssl_certfile=settings.tls_cert,
+        ssl_keyfile=settings.tls_key,
+        timeout_graceful_shutdown=SECONDS_TO_FINISH,
+        ws="none",
+    )
+    try:
+        config.load()
+    except (ssl.SSLError, OSError) as error:
+        raise Unavailable(
+            "tls_files_unusable", None, path=str(settings.tls_cert), reason=str(error)
+        ) from error
+    return config
+
+
+def stop_quietly() -> None:
+    """Being told to stop is a good end: after its own clean-up uvicorn raises the signal again."""
+
+    def nothing_more(number: int, frame: FrameType | None) -> None:
+        pass
+
+    signal.signal(signal.SIGINT, nothing_more)
+    signal.signal(signal.SIGTERM, nothing_more)
