@@ -40,12 +40,17 @@ FACT_WORDS: dict[str, str] = {
 
 def filled(clauses: Explanation, facts: Mapping[str, Fact]) -> Explanation:
     """Return the clauses translated, with the facts in their places."""
-    spoken = _Spoken({name: shown(name, value) for name, value in facts.items()})
+    spoken = spoken_facts(facts)
     return Explanation(
         _(clauses.met).format_map(spoken),
         _(clauses.needed).format_map(spoken),
         _(clauses.action).format_map(spoken),
     )
+
+
+def spoken_facts(facts: Mapping[str, Fact]) -> dict[str, str]:
+    """Return the facts as a person reads them."""
+    return _Spoken({name: shown(name, value) for name, value in facts.items()})
 
 
 class _Spoken(dict[str, str]):

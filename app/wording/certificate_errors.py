@@ -1,0 +1,149 @@
+"""Why a certificate cannot be issued, opened or signed, in three parts."""
+
+from app.wording.explanation import Explanation, Table
+from app.wording.translation import later
+
+TABLE: Table = {
+    "certificate_refused": Explanation(
+        later("the certificate cannot be issued"),
+        later("nothing may stand against it"),
+        later("settle what is listed"),
+    ),
+    "set_up_moved": Explanation(
+        later("the set-up moved during the measurement"),
+        later("a steady one is needed"),
+        later("measure again, and the datum again last"),
+    ),
+    "orientation_not_checked": Explanation(
+        later("left, right and upward were not checked against the survey's axes"),
+        later("that check is needed"),
+        later("measure again with `up` in the survey"),
+    ),
+    "instrument_out_of_calibration": Explanation(
+        later("the instrument was out of calibration on the day of the measurement"),
+        later("one in calibration is needed"),
+        later("measure with another instrument, or record its calibration"),
+    ),
+    "required_missing": Explanation(
+        later("not measured: {missing}"),
+        later("every required characteristic is needed"),
+        later("measure again, with what it needs"),
+    ),
+    "no_reference_revision": Explanation(
+        later("no reference was fixed for the job"),
+        later("a revision of a reference is needed"),
+        later("choose the reference"),
+    ),
+    "signer_may_not_sign": Explanation(
+        later("you do not hold the inspector's role"),
+        later("an inspector is needed to sign"),
+        later("ask an inspector of the shop"),
+    ),
+    "no_survey": Explanation(
+        later("the job has no measurement"),
+        later("one is needed"),
+        later("measure first"),
+    ),
+    "finding_not_within": Explanation(
+        later("the finding is {finding}"),
+        later("within is needed for a completion"),
+        later("issue a report instead, or correct and measure again"),
+    ),
+    "hold_open": Explanation(
+        later("a hold is open: {item}"),
+        later("no open hold is allowed for a completion"),
+        later("an inspector closes it when it is settled"),
+    ),
+    "datum_not_measured_again": Explanation(
+        later("pivot and faces were not measured again at the end"),
+        later("pivot left and right and one face with station return are needed for a completion"),
+        later("measure again, and these last"),
+    ),
+    "certificate_has_no_file": Explanation(
+        later("certificate {number} has no file ({status})"),
+        later("one that was issued is needed"),
+        later("look at the register"),
+    ),
+    "claim_link_unknown": Explanation(
+        later("this link leads nowhere"),
+        later("the whole link as it was sent is needed"),
+        later("ask the shop for a new one"),
+    ),
+    "claim_link_expired": Explanation(
+        later("this link ended on {expired_at}"),
+        later("one that is still open is needed"),
+        later("ask the shop for a new one"),
+    ),
+    "claim_link_revoked": Explanation(
+        later("this link was withdrawn on {revoked_at}"),
+        later("one that is still open is needed"),
+        later("ask the shop"),
+    ),
+    "pdf_needs_pango": Explanation(
+        later("the library Pango is not installed"),
+        later("it is needed to lay out the PDF"),
+        later(
+            "install it (Debian: libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0), try again"
+        ),
+    ),
+    "render_refused": Explanation(
+        later("the PDF could not be laid out ({reason})"),
+        later("every part of it must be the program's own"),
+        later("tell the makers of Jigbook"),
+    ),
+    "signing_failed": Explanation(
+        later("the PDF could not be signed ({reason})"),
+        later("a signature that can be checked is needed"),
+        later("look at the shop's signing key and try again"),
+    ),
+    "signature_field_missing": Explanation(
+        later("the PDF has no place for the signature"),
+        later("one is needed"),
+        later("tell the makers of Jigbook"),
+    ),
+    "signing_key_unreadable": Explanation(
+        later("the signing key in {path} cannot be read"),
+        later("a readable key is needed"),
+        later("bring it back from a backup, or check the folder's permissions"),
+    ),
+    "signing_key_unusable": Explanation(
+        later("the signing key is of another kind"),
+        later("an RSA or EC key with its certificate is needed"),
+        later("bring it back from a backup, or set another key"),
+    ),
+    "signing_password_needed": Explanation(
+        later("the signing key has a password of its own"),
+        later("that password is needed to sign"),
+        later("type the password of the signing key"),
+    ),
+    "signing_password_wrong": Explanation(
+        later("the password of the signing key is not right"),
+        later("the one that the owner set is needed"),
+        later("type it again"),
+    ),
+    "signing_certificate_not_valid_now": Explanation(
+        later("the signing certificate holds from {valid_from} to {valid_until}"),
+        later("one that holds today is needed"),
+        later("check the clock, or make a new signing certificate"),
+    ),
+    "signing_certificate_of_other_authority": Explanation(
+        later("the signing certificate comes from another authority"),
+        later("one of this shop's authority is needed"),
+        later("bring key and authority back from the same backup"),
+    ),
+    "signing_key_not_of_certificate": Explanation(
+        later("signing key and signing certificate do not belong together"),
+        later("a pair is needed"),
+        later("bring both back from the same backup"),
+    ),
+    "signing_folder_unusable": Explanation(
+        later("the folder {path} for the signing key cannot be used ({reason})"),
+        later("a folder of the shop's own is needed"),
+        later("check its permissions"),
+    ),
+    "no_authority": Explanation(
+        later("there is no authority certificate in {path}"),
+        later("the shop's authority is needed"),
+        later("give it with --authority, or check --data"),
+    ),
+}

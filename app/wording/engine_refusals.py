@@ -1,0 +1,156 @@
+"""The engine's refusals in three parts. Variants of a code stand as `code:reason`."""
+
+from app.wording.explanation import Explanation, Table
+from app.wording.translation import later
+
+TABLE: Table = {
+    "axis_not_determined": Explanation(
+        later("the points do not fix the steering axis"),
+        later("points at three stations or more, spread round the axis, are needed"),
+        later("measure the targets again at more steering positions, farther apart"),
+    ),
+    "axis_not_determined:counts": Explanation(
+        later("{observations} coordinates stand against {unknowns} unknowns of the steering axis"),
+        later("at least as many coordinates as unknowns are needed"),
+        later("measure more stations, more targets, or points in the head's bearing seats"),
+    ),
+    "axis_not_determined:condition": Explanation(
+        later(
+            "the points leave the steering axis loose in one direction "
+            "(reciprocal condition {reciprocal_condition})"
+        ),
+        later("at least {needed_condition} is needed"),
+        later(
+            "put the targets 60° to 120° apart round the axis and at different heights, and turn "
+            "the steering further"
+        ),
+    ),
+    "axis_not_determined:no_solution": Explanation(
+        later("no steering axis fits the points"),
+        later("targets that turn with the steering and keep their names are needed"),
+        later("check the names of targets and stations, and measure again"),
+    ),
+    "axis_not_determined:no_axis": Explanation(
+        later("the head face was measured, but nothing that fixes the steering axis"),
+        later("steering targets at three stations, or two points in the bearing seats, are needed"),
+        later("measure the steering as well, or leave the head face out"),
+    ),
+    "steering_hardly_turned": Explanation(
+        later("the steering hardly turned between the stations"),
+        later("a clear arc of each target is needed to see the axis"),
+        later("turn the steering further to each side and measure again"),
+    ),
+    "steering_hardly_turned:moves": Explanation(
+        later("target {target} moves only {met_mm} mm between its farthest stations"),
+        later("at least {needed_mm} mm (50 times its uncertainty) is needed to see the axis"),
+        later("turn the steering further to each side"),
+    ),
+    "steering_hardly_turned:radius_small": Explanation(
+        later("target {target} stands only {met_mm} mm from the axis that fits it"),
+        later("at least {needed_mm} mm is needed"),
+        later("put the target farther out, and check the names of targets and stations"),
+    ),
+    "steering_hardly_turned:radius_large": Explanation(
+        later("target {target} moves almost straight: the circle that fits is {met_mm} mm wide"),
+        later("a radius of at most {needed_mm} mm is needed to see the axis"),
+        later("turn the steering further to each side"),
+    ),
+    "steering_hardly_turned:radius_uncertain": Explanation(
+        later("the radius of target {target} is known only to {met_ratio} of itself"),
+        later("{needed_ratio} or better is needed to see the axis"),
+        later("turn the steering further to each side, or measure more stations"),
+    ),
+    "steering_hardly_turned:tilt": Explanation(
+        later("the direction of the steering axis is known only to {met_deg}°"),
+        later("{needed_deg}° or better is needed"),
+        later("turn the steering further, and put the targets farther apart in height"),
+    ),
+    "too_few_stations": Explanation(
+        later("the steering was measured at {met} stations"),
+        later("{needed} are needed (two suffice with two points in the bearing seats)"),
+        later("measure the targets at further steering positions"),
+    ),
+    "too_few_points": Explanation(
+        later("{met} points of {where}"),
+        later("at least {needed} are needed"),
+        later("measure the missing points"),
+    ),
+    "coincident_points": Explanation(
+        later("the points of {where} lie only {distance_mm} mm apart"),
+        later("at least {needed_mm} mm is needed to give a direction"),
+        later("measure them farther apart, or check whether one was sent twice"),
+    ),
+    "left_unknown": Explanation(
+        later("neither the pivot's points nor its faces say which is left"),
+        later("left and right are needed to sign every offset and twist"),
+        later("label the pivot's points, or its faces, left and right"),
+    ),
+    "unknown_target": Explanation(
+        later("a target spacing names {target}"),
+        later("a target of this survey is needed ({known})"),
+        later("correct the name in rig, target_spacing_mm, or leave the spacing out"),
+    ),
+    "turn_contradicts": Explanation(
+        later("station {station} is said to be turned left at one point and right at another"),
+        later("one side is needed for each station"),
+        later("correct `turn` of that station's points"),
+    ),
+    "unknown_turn": Explanation(
+        later("{where}: turn is {met}"),
+        later("left or right is needed"),
+        later("correct it, or leave it out"),
+    ),
+    "offset_negative": Explanation(
+        later("{where}: the offset is {offset_mm} mm"),
+        later("0 or more is needed, the distance of the measured centre outside the surface"),
+        later("send the probe's radius as it is"),
+    ),
+    "metres": Explanation(
+        later("the head stands {distance} from the pivot axis, as if in metres"),
+        later("millimetres are needed ({distance_mm} mm would be plausible)"),
+        later("multiply all coordinates and uncertainties by 1000"),
+    ),
+    "inches": Explanation(
+        later("the head stands {distance} from the pivot axis, as if in inches"),
+        later("millimetres are needed ({distance_mm} mm would be plausible)"),
+        later("multiply all coordinates and uncertainties by 25.4"),
+    ),
+    "centimetres": Explanation(
+        later("the head stands {distance} from the pivot axis, as if in centimetres"),
+        later("millimetres are needed ({distance_mm} mm would be plausible)"),
+        later("multiply all coordinates and uncertainties by 10"),
+    ),
+    "implausible_size": Explanation(
+        later("the head stands {distance_mm} mm from the pivot axis"),
+        later("{lowest_mm} mm to {highest_mm} mm is needed for a motorcycle"),
+        later("check the unit of the coordinates and which points were called pivot and head"),
+    ),
+    "left_right_or_mirrored": Explanation(
+        later("the survey is turned over against its own labels"),
+        later("left, right and upward that agree with each other are needed"),
+        later(
+            "one of three is wrong: the labels left and right are exchanged, the instrument's axes "
+            "are left-handed, or `up` points the wrong way"
+        ),
+    ),
+    "up_unusable": Explanation(
+        later(
+            "`up` runs almost along the pivot axis or along the machine (it agrees to {agreement})"
+        ),
+        later("a direction roughly upward of the machine is needed (at least {needed_agreement})"),
+        later("send the direction that points upward from the machine as it stood"),
+    ),
+    "pair_swapped": Explanation(
+        later("in {where} left lies {distance_mm} mm to the left of right, so on the wrong side"),
+        later("left on the left is needed in every pair"),
+        later("exchange the labels of this pair if they were mixed up, or measure it again"),
+    ),
+    "mirrored_axes": Explanation(
+        later(
+            "stations called left lie at {left_deg}° and those called right at {right_deg}° about "
+            "the steering axis"
+        ),
+        later("left must be the larger angle in right-handed axes"),
+        later("check `turn` of the stations, and whether the instrument's axes are left-handed"),
+    ),
+}

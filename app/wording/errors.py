@@ -1,0 +1,84 @@
+"""Any error of the program, and any problem in what was sent, as an explanation in three parts."""
+
+from collections.abc import Mapping
+
+from app.errors import BadInput, Fact, JigbookError, Problem, RefusedToIssue
+from app.wording import (
+    certificate_errors,
+    content_errors,
+    engine_refusals,
+    field_errors,
+    file_errors,
+    installation_errors,
+    people_errors,
+    record_errors,
+)
+from app.wording.explanation import Explanation, Table, facts_of, filled
+from app.wording.labels import feature
+from app.wording.translation import counted, later
+
+EXPLANATIONS: Table = {
+    **engine_refusals.TABLE,
+    **file_errors.TABLE,
+    **field_errors.TABLE,
+    **content_errors.TABLE,
+    **record_errors.TABLE,
+    **people_errors.TABLE,
+    **certificate_errors.TABLE,
+    **installation_errors.TABLE,
+}
+
+UNKNOWN = Explanation(
+    later("this was refused with the code {code}"),
+    later("no explanation is on record for it"),
+    later("tell the makers of Jigbook"),
+)
+
+
+def explain(error: JigbookError | Problem) -> Explanation:
+    """Return what was met, what is needed and what to do; for several problems, of the first."""
+    if isinstance(error, Problem):
+        return _explained(error.code, error.field, error.facts)
+    problems = problems_of(error)
+    if problems:
+        return _with_number(explain(problems[0]), len(problems) - 1)
+    return _explained(error.code, _field_of(error), error.facts)
+
+
+def explain_all(error: JigbookError) -> list[tuple[Problem, Explanation]]:
+    """Return every problem of an error with its explanation; one at least."""
+    problems = problems_of(error) or (Problem(error.code, error.feature or "", error.facts),)
+    if len(problems) == 1 and not problems_of(error):
+        return [(problems[0], explain(error))]
+    return [(problem, explain(problem)) for problem in problems]
+
+
+def problems_of(error: JigbookError) -> tuple[Problem, ...]:
+    if isinstance(error, BadInput):
+        return error.problems
+    return error.reasons if isinstance(error, RefusedToIssue) else ()
+
+
+def _explained(code: str, field: str | None, facts: Mapping[str, Fact]) -> Explanation:
+    variant = facts.get("reason") or facts.get("what")
+    if facts.get("limit_itself") is False:
+        variant = "past"
+    clauses = EXPLANATIONS.get(f"{code}:{variant}") or EXPLANATIONS.get(code, UNKNOWN)
+    return filled(clauses, {**facts_of(field, facts), "code": code})
+
+
+def _field_of(error: JigbookError) -> str:
+    """Return the point an engine's refusal speaks of as a field, else its feature in words."""
+    point = error.facts.get("point")
+    if isinstance(point, int):
+        return f"points.{point - 1}"
+    label = error.facts.get("label")
+    words = feature(error.feature) if error.feature else ""
+    return f"{words} {label}" if isinstance(label, str) else words
+
+
+def _with_number(first: Explanation, others: int) -> Explanation:
+    if not others:
+        return first
+    more = counted("(and {n} further problem)", "(and {n} further problems)", others)
+    return Explanation(first.met, first.needed, f"{first.action} {more.format(n=others)}")

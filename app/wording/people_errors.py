@@ -1,0 +1,92 @@
+"""What is wrong with signing in, roles and passwords, in three parts."""
+
+from app.wording.explanation import Explanation, Table
+from app.wording.translation import later
+
+TABLE: Table = {
+    "not_signed_in": Explanation(
+        later("nobody is signed in"),
+        later("a person or a token of this shop is needed"),
+        later("sign in, or send a bearer token"),
+    ),
+    "not_allowed": Explanation(
+        later("this is not among what your roles include"),
+        later("one of these roles is needed: {roles}"),
+        later("ask somebody who holds it, or the owner"),
+    ),
+    "password_must_change": Explanation(
+        later("you are signed in with a one-time password"),
+        later("a password of your own is needed first"),
+        later("change it now"),
+    ),
+    "wrong_password": Explanation(
+        later("the password is not right"),
+        later("your own password is needed again at this step"),
+        later("type it again"),
+    ),
+    "sign_in_failed": Explanation(
+        later("name and password do not belong together"),
+        later("the name and password of a person of this shop are needed"),
+        later("type both again, or ask the owner for a new one-time password"),
+    ),
+    "too_many_tries": Explanation(
+        later("there were too many failed tries"),
+        later("{retry_after_s} seconds must pass first"),
+        later("wait, then try again"),
+    ),
+    "token_not_valid": Explanation(
+        later("this token is unknown or was revoked"),
+        later("a token in force is needed"),
+        later("make a new one with: jigbook token create"),
+    ),
+    "password_too_short": Explanation(
+        later("the password has {met} characters"),
+        later("at least {needed} are needed"),
+        later("choose a longer one; a few unrelated words do well"),
+    ),
+    "password_too_long": Explanation(
+        later("the password has {met} characters"),
+        later("at most {needed} are taken"),
+        later("choose a shorter one"),
+    ),
+    "password_common": Explanation(
+        later("this password is one of those tried first"),
+        later("one that nobody else uses is needed"),
+        later("choose a few unrelated words"),
+    ),
+    "password_same": Explanation(
+        later("the new password is the old one"),
+        later("another one is needed"),
+        later("choose a new one"),
+    ),
+    "no_role": Explanation(
+        later("no role was chosen"),
+        later("at least one is needed"),
+        later("choose what the person does in the shop"),
+    ),
+    "last_owner": Explanation(
+        later("this person is the last owner"),
+        later("at least one owner is needed"),
+        later("make somebody else an owner first"),
+    ),
+    "sign_in_name_taken": Explanation(
+        later("somebody has this sign-in name already"),
+        later("each name once is needed"),
+        later("choose another"),
+    ),
+    "no_shop_yet": Explanation(
+        later("there is no shop in this data folder yet"),
+        later("its first start makes it"),
+        later("run jigbook serve once, or check --data"),
+    ),
+    "required": Explanation(
+        later("{where} is empty"),
+        later("it is needed"),
+        later("fill it in"),
+    ),
+    "too_long": Explanation(
+        later("{where} is longer than it may be"),
+        later("at most {limit} characters are taken"),
+        later("shorten it"),
+    ),
+}

@@ -1,0 +1,172 @@
+"""What is wrong with a request about the shop's records, in three parts."""
+
+from app.wording.explanation import Explanation, Table
+from app.wording.translation import later
+
+TABLE: Table = {
+    "no_such_customer": Explanation(
+        later("this shop has no such customer"),
+        later("a customer that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_machine": Explanation(
+        later("this shop has no such machine"),
+        later("a machine that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_insurer": Explanation(
+        later("this shop has no such insurer"),
+        later("an insurer that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_job": Explanation(
+        later("this shop has no such job"),
+        later("a job that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_reference": Explanation(
+        later("this shop has no such reference"),
+        later("a reference that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_revision": Explanation(
+        later("this shop has no such revision of the reference"),
+        later("a revision of the reference that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_instrument": Explanation(
+        later("this shop has no such instrument"),
+        later("an instrument that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_draft": Explanation(
+        later("this shop has no such measurement being taken"),
+        later("a measurement being taken that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_point": Explanation(
+        later("this shop has no such point in this measurement"),
+        later("a point in this measurement that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_survey": Explanation(
+        later("this shop has no such measurement of this job"),
+        later("a measurement of this job that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_hold": Explanation(
+        later("this shop has no such hold of this job"),
+        later("a hold of this job that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_certificate": Explanation(
+        later("this shop has no such certificate"),
+        later("a certificate that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_claim_link": Explanation(
+        later("this shop has no such claim link"),
+        later("a claim link that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_person": Explanation(
+        later("this shop has no such person"),
+        later("a person that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_token": Explanation(
+        later("this shop has no such token"),
+        later("a token that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "no_such_session": Explanation(
+        later("this shop has no such session"),
+        later("a session that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "job_closed": Explanation(
+        later("job {job} is closed ({status})"),
+        later("a job that is still open is needed"),
+        later("check the machine in again for a new job"),
+    ),
+    "customer_erased": Explanation(
+        later("this customer's personal values were erased"),
+        later("a customer on record is needed"),
+        later("make a new customer"),
+    ),
+    "frame_number_known": Explanation(
+        later("a machine with this frame number is on record already"),
+        later("each frame number once is needed"),
+        later("choose the machine from the list"),
+    ),
+    "frame_number_of_another_customer": Explanation(
+        later("a machine with this frame number belongs to another customer on record"),
+        later("the owner of the machine is needed"),
+        later("compare the frame number, or choose that customer"),
+    ),
+    "draft_open": Explanation(
+        later("a measurement of this phase is being taken already"),
+        later("one at a time is needed"),
+        later("go on with it, submit it or put it away"),
+    ),
+    "draft_changed": Explanation(
+        later("somebody changed this measurement meanwhile"),
+        later("the latest version of it is needed"),
+        later("load it again and repeat the entry"),
+    ),
+    "draft_not_open": Explanation(
+        later("this measurement was submitted or put away"),
+        later("one that is still being taken is needed"),
+        later("begin a new one"),
+    ),
+    "phase_differs": Explanation(
+        later("the survey says another phase than was chosen"),
+        later("one phase is needed: before, during or after"),
+        later("correct the survey or choose its phase"),
+    ),
+    "survey_superseded": Explanation(
+        later("another measurement took the place of this one already"),
+        later("one that still stands is needed"),
+        later("choose the one that stands"),
+    ),
+    "job_changed": Explanation(
+        later("the job's reference or instrument was changed meanwhile"),
+        later("the survey must be judged by what the job has now"),
+        later("submit it again"),
+    ),
+    "reference_in_use": Explanation(
+        later("a measurement stands against the job's reference"),
+        later("the reference must stay the same within a job"),
+        later("supersede the measurement first"),
+    ),
+    "nothing_changed": Explanation(
+        later("this is the same as what is on record"),
+        later("a change is needed for a new revision"),
+        later("change what is to change"),
+    ),
+    "instrument_retired": Explanation(
+        later("this instrument was taken out of use"),
+        later("one in use is needed"),
+        later("choose another instrument"),
+    ),
+    "in_the_future": Explanation(
+        later("{where} lies in the future ({met})"),
+        later("a day or time that has passed is needed"),
+        later("correct it"),
+    ),
+    "hold_closed": Explanation(
+        later("this hold was closed already"),
+        later("an open hold is needed"),
+        later("look at the list of holds"),
+    ),
+    "changed_meanwhile": Explanation(
+        later("somebody changed this meanwhile"),
+        later("the latest version is needed"),
+        later("load it again and repeat the change"),
+    ),
+    "idempotency_key_reused": Explanation(
+        later("this Idempotency-Key was used with another body"),
+        later("a key of its own is needed for each write"),
+        later("send it again with a new key"),
+    ),
+}

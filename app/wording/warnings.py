@@ -1,0 +1,106 @@
+"""The engine's warnings in words: what is so, what it does to the result, what would help."""
+
+from app.errors import Fact
+from app.wording.explanation import facts_of, spoken_facts
+from app.wording.labels import feature
+from app.wording.translation import _, later
+
+WARNINGS: dict[str, str] = {
+    "not_evaluated": later(
+        "Points of these features were kept, but nothing is computed from them: {features}."
+    ),
+    "faces_missing": later(
+        "The frame face beside the pivot is missing ({sides}): without both faces the middle is "
+        "not known, so head offset and pivot width are left out."
+    ),
+    "head_face_missing": later(
+        "The lower head face was not measured: only the twist of the head is given."
+    ),
+    "steering_missing": later(
+        "Neither steering targets nor bearing seats were measured: nothing of the head is given."
+    ),
+    "probe_radius_unknown": later(
+        "The probe's radius is not known on {where} ({points} points): they were taken as lying on "
+        "the surface. A ball left uncorrected moves the face by its radius."
+    ),
+    "temperature_unknown": later(
+        "The part's temperature is not stated: lengths were not brought to 20 °C."
+    ),
+    "scale_temperature_unknown": later(
+        "The temperature of the instrument's scale is not stated: it was taken as 20 °C."
+    ),
+    "levelling_missing": later("What needs levelling is left out: the reference lacks {needed}."),
+    "levelling_missing:rule": later(
+        "What needs levelling is left out: the reference names no levelling rule."
+    ),
+    "levelling_missing:nominal": later(
+        "What needs levelling is left out: the reference lacks the nominal that its levelling "
+        "rule needs."
+    ),
+    "levelling_missing:head_face": later(
+        "What needs levelling is left out: the lower head face was not measured."
+    ),
+    "levelling_impossible": later(
+        "What needs levelling is left out: a head {distance_mm} mm from the pivot cannot be "
+        "levelled to the nominal {nominal_mm}."
+    ),
+    "levelling_not_evaluated": later(
+        "What needs levelling is left out: levelling {rule} is not evaluated by this version."
+    ),
+    "face_damaged": later(
+        "The lower head face is {tilt_deg}° out of square to the steering axis (its uncertainty is "
+        "{u_deg}°): it may be damaged, and with it the position of the head."
+    ),
+    "datum_bent": later(
+        "The pivot's points do not lie on one line (by up to {distance_mm} mm): the pivot itself "
+        "may be bent, and every finding rests on it."
+    ),
+    "bore_and_arc_disagree": later(
+        "The bearing seats and the targets' arcs give different steering axes, {angle_deg}° and "
+        "{distance_mm} mm apart: a seat may be damaged, or a bar was not seated. The result stands "
+        "on the arcs; what the two judge differently is undecided."
+    ),
+    "noisier_than_claimed": later(
+        "The points scatter {birge_ratio} times as much as their uncertainties say: all "
+        "uncertainties were made larger to match."
+    ),
+    "replicates_scatter": later(
+        "Repeated points scatter by {scatter_mm} mm, more than their uncertainties say: the "
+        "scatter took their place at {points} points."
+    ),
+    "first_order_only": later(
+        "The radius of target {target} is known only to {ratio} of itself, too little for this "
+        "calculation of uncertainty: every verdict is undecided. Turn the steering further."
+    ),
+    "steering_turned_little": later(
+        "The steering was turned by {turned_deg}° in all; {needed_deg}° (half to each side) make "
+        "the result much surer."
+    ),
+    "targets_stacked": later(
+        "The targets stand only {apart_deg}° apart round the steering axis, less than "
+        "{needed_deg}°: weak in reach."
+    ),
+    "targets_opposite": later(
+        "The targets stand {apart_deg}° apart round the steering axis, more than {needed_deg}°: "
+        "weak in twist."
+    ),
+    "target_seen_once": later(
+        "Target {target} was measured at one station only: it says nothing of the axis and was "
+        "left out."
+    ),
+    "return_without_first": later(
+        "{where} was measured again but never a first time ({label}): the repeat was left out."
+    ),
+    "orientation_not_checked": later(
+        "Left, right and upward could not be checked: say in the survey which way is up. A "
+        "certificate needs that."
+    ),
+}
+
+
+def message(code: str, name: str | None, facts: dict[str, Fact]) -> str:
+    """Return the sentence of a warning; `name` is the feature it speaks of."""
+    text = WARNINGS.get(f"{code}:{facts.get('needed')}") or WARNINGS.get(code, later("{code}"))
+    spoken = spoken_facts({**facts_of("", facts), "code": code})
+    spoken["where"] = feature(name) if name else spoken["where"]
+    return _(text).format_map(spoken)
