@@ -6,11 +6,16 @@ import sys
 import traceback
 
 from app.errors import JigbookError
+from app.wording.errors import explain, explain_all
 
 
 def report_error(error: JigbookError, *, as_json: bool) -> None:
-    """Say what was met, what is needed and what to do."""
-    tell(error.code, str(error), error.feature, as_json=as_json)
+    """Say what was met, what is needed and what to do; each problem on a line of its own."""
+    if as_json:
+        tell(error.code, explain(error).sentence, error.feature, as_json=True)
+        return
+    for problem, explanation in explain_all(error):
+        tell(problem.code, explanation.sentence, problem.field, as_json=False)
 
 
 def report_unexpected(error: Exception, *, as_json: bool) -> None:

@@ -20,7 +20,7 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> Never:
         """Raise BadInput for a command line that cannot be understood."""
         raise BadInput(
-            [Problem("bad_command_line", "command line", {"met": message, "command": self.prog})],
+            [Problem("bad_command_line", "command line", {"words": message, "command": self.prog})],
             code="bad_command_line",
         )
 

@@ -60,9 +60,24 @@ TABLE: Table = {
         later("{advice}"),
     ),
     "bad_command_line": Explanation(
-        later("{met}"),
-        later("a command line as in {command} --help is needed"),
+        later("the command line cannot be understood ({words})"),
+        later("what {command} --help shows is needed"),
         later("correct it"),
+    ),
+    "address_not_available": Explanation(
+        later("port {port} of {host} cannot be listened on ({reason})"),
+        later("a free port of this machine is needed"),
+        later("stop what uses it, or choose another with --port"),
+    ),
+    "plain_http_beyond_this_machine": Explanation(
+        later("{met} is reached from other machines, and no TLS certificate was given"),
+        later("without one, passwords cross the network readable to everybody on it"),
+        later("give --tls-cert and --tls-key, or accept it with --allow-plain-http-lan"),
+    ),
+    "tls_files_unusable": Explanation(
+        later("the TLS certificate {path} or its key cannot be used ({reason})"),
+        later("a certificate and its key without a password, both in PEM, are needed"),
+        later("check the two files"),
     ),
     "no_such_page": Explanation(
         later("there is no such page"),
