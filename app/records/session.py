@@ -44,7 +44,7 @@ class Database:
     """One database by URL. `read()` and `write()` give a session for one unit of work."""
 
     def __init__(self, url: str | URL, pool_size: int = POOL_SIZE) -> None:
-        self.url = _with_driver(make_url(url))
+        self.url = with_driver(make_url(url))
         self.engine = _engine(self.url, pool_size)
         self._write_lock = threading.Lock()
         self._writer: int | None = None
@@ -64,7 +64,7 @@ class Database:
     @contextmanager
     def read(self) -> Iterator[Session]:
         """A session that sees one state of the database and refuses to write."""
-        with _plain_refusals(), self._reading() as session:
+        with plain_refusals(), self._reading() as session:
             yield session
 
     @contextmanager
@@ -73,12 +73,12 @@ class Database:
 
         No password hashing, PDF or image work belongs inside: all other writers wait.
         """
-        with self._alone(), _plain_refusals(), self._writing.begin() as session:
+        with self._alone(), plain_refusals(), self._writing.begin() as session:
             yield session
 
     def ping(self) -> None:
         """Raise `Unavailable` when the database does not answer."""
-        with _plain_refusals(), self.engine.connect() as connection:
+        with plain_refusals(), self.engine.connect() as connection:
             connection.execute(text("SELECT 1"))
 
     def close(self) -> None:
@@ -111,7 +111,7 @@ def sqlite_file(url: URL) -> Path | None:
     return Path(url.database)
 
 
-def _with_driver(url: URL) -> URL:
+def with_driver(url: URL) -> URL:
     return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
 
 
@@ -160,7 +160,7 @@ def _begin_postgresql(connection: Connection) -> None:
 
 
 @contextmanager
-def _plain_refusals() -> Iterator[None]:
+def plain_refusals() -> Iterator[None]:
     """Turn what the database driver raises into the program's own errors."""
     try:
         yield
