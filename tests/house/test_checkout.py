@@ -147,7 +147,8 @@ def test_a_program_of_a_killed_start_keeps_the_lock(tree: Path) -> None:
     code = (
         "import os, pathlib, subprocess, sys; from app import checkout; "
         "checkout.LOCK = pathlib.Path(sys.argv[1]); held = checkout.only_one(); "
-        "left = subprocess.Popen(['sleep', '30'], pass_fds=(held.__enter__(),)); "
+        "left = subprocess.Popen(['sleep', '30'], stdout=subprocess.DEVNULL, "
+        "pass_fds=(held.__enter__(),)); "
         "print(left.pid, flush=True); os.kill(os.getpid(), 9)"
     )
     line = [sys.executable, "-c", code, str(checkout.LOCK)]
