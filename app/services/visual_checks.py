@@ -6,8 +6,14 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.schemas.visual_check import VisualCheckIn
-from app.services.permissions import Actor
+from app.errors import Conflict, NotFound
+from app.records.scope import scoped
+from app.records.tables import Hold, Job, VisualCheckItem
+from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
+from app.services import audit
+from app.services.lookup import by_id, job_row, names, open_job
+from app.services.permissions import Actor, require
+from app.services.words import words
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,20 +47,26 @@ def answer(
     """Adds answers to the visual check of a job; earlier answers are kept behind them.
 
     Damage that means replacement opens a hold when it is seen. An answer "not seen" later on
-    does not close it: only `close_hold` does. Gives the open holds of the job.
-    Raises NotFound `no_such_job`, Conflict `job_closed`.
+    does not close it: only `close_hold` does. An answer that stands already is not added again.
+    Gives the open holds of the job. Raises NotFound `no_such_job`, Conflict `job_closed`.
     """
-    raise NotImplementedError
+    require(actor, "visual_checks.write")
+    job = open_job(session, actor, number)
+    for check in checks:
+        _answer(session, actor, job, check, now)
+    return tuple(one for one in _holds(session, actor, job) if one.closed_at is None)
 
 
 def listing(session: Session, actor: Actor, number: str) -> tuple[VisualCheckView, ...]:
     """The latest answer of every item, in the order of the list."""
-    raise NotImplementedError
+    require(actor, "jobs.read")
+    return standing(session, actor, job_row(session, actor, number))
 
 
 def holds(session: Session, actor: Actor, number: str) -> tuple[HoldView, ...]:
     """All holds of a job, open ones first."""
-    raise NotImplementedError
+    require(actor, "jobs.read")
+    return _holds(session, actor, job_row(session, actor, number))
 
 
 def close_hold(
@@ -62,6 +74,116 @@ def close_hold(
 ) -> HoldView:
     """Closes a hold; only an inspector may, with a reason.
 
-    Raises NotFound `no_such_hold`, Conflict `hold_closed`, BadInput for an empty reason.
+    Raises NotFound `no_such_hold`, Conflict `hold_closed`, `job_closed`, BadInput for an empty
+    reason.
     """
-    raise NotImplementedError
+    require(actor, "holds.close")
+    why = words(reason, "reason")
+    job = open_job(session, actor, number)
+    hold = by_id(session, actor, Hold, hold_id, "no_such_hold")
+    if hold.job_id != job.id:
+        raise NotFound("no_such_hold", None, met=hold_id)
+    if hold.closed_at is not None:
+        raise Conflict("hold_closed", None, job=number)
+    hold.closed_at, hold.closed_by_id, hold.closed_because = now, actor.person_id, why
+    session.flush()
+    said: dict[str, audit.Value] = {"item": hold.reason, "reason": why}
+    audit.record(session, actor, "hold.closed", f"job:{number}", now, said)
+    return _hold_views(session, actor, [hold])[0]
+
+
+def standing(session: Session, actor: Actor, job: Job) -> tuple[VisualCheckView, ...]:
+    """The latest answer of every item of a job."""
+    latest = _latest(session, actor, job)
+    people = names(session, actor, [row.person_id for row in latest.values()])
+    return tuple(_view(item, latest.get(item), people) for item in ITEMS)
+
+
+def _latest(session: Session, actor: Actor, job: Job) -> dict[str, VisualCheckItem]:
+    rows = scoped(session, actor, VisualCheckItem).where(VisualCheckItem.job_id == job.id)
+    return {row.item: row for row in session.scalars(rows.order_by(VisualCheckItem.id))}
+
+
+def _view(item: str, row: VisualCheckItem | None, people: dict[int | None, str]) -> VisualCheckView:
+    if row is None:
+        return VisualCheckView(item, "not_checked", None, None, None, None)
+    return VisualCheckView(
+        item=item,
+        answer=row.state,
+        place=row.place or None,
+        note=row.note or None,
+        checked_at=row.at,
+        checked_by=people.get(row.person_id),
+    )
+
+
+def _answer(session: Session, actor: Actor, job: Job, check: VisualCheckIn, now: datetime) -> None:
+    given = (check.answer, check.place or "", check.note or "")
+    before = _latest(session, actor, job).get(check.item)
+    if before is not None and given == (before.state, before.place, before.note):
+        return
+    row = VisualCheckItem(
+        shop_id=actor.shop_id,
+        job_id=job.id,
+        item=check.item,
+        state=given[0],
+        place=given[1],
+        note=given[2],
+        person_id=actor.person_id,
+        at=now,
+    )
+    session.add(row)
+    session.flush()
+    said: dict[str, audit.Value] = {"item": check.item, "answer": check.answer}
+    audit.record(session, actor, "visual_check.answered", f"job:{job.number}", now, said)
+    if check.answer == "seen" and check.item in HOLD_ITEMS:
+        _open_hold(session, actor, job, row, now)
+
+
+def _open_hold(
+    session: Session, actor: Actor, job: Job, row: VisualCheckItem, now: datetime
+) -> None:
+    already = scoped(session, actor, Hold).where(
+        Hold.job_id == job.id, Hold.reason == row.item, Hold.closed_at.is_(None)
+    )
+    if session.scalars(already).first() is not None:
+        return
+    session.add(
+        Hold(
+            shop_id=actor.shop_id,
+            job_id=job.id,
+            visual_check_item_id=row.id,
+            reason=row.item,
+            note=" – ".join(part for part in (row.place, row.note) if part),
+            opened_by_id=actor.person_id,
+            opened_at=now,
+        )
+    )
+    session.flush()
+    audit.record(session, actor, "hold.opened", f"job:{job.number}", now, {"item": row.item})
+
+
+def _holds(session: Session, actor: Actor, job: Job) -> tuple[HoldView, ...]:
+    rows = session.scalars(
+        scoped(session, actor, Hold).where(Hold.job_id == job.id).order_by(Hold.id)
+    ).all()
+    in_order = sorted(rows, key=lambda row: row.closed_at is not None)
+    return _hold_views(session, actor, in_order)
+
+
+def _hold_views(session: Session, actor: Actor, rows: Sequence[Hold]) -> tuple[HoldView, ...]:
+    people = [person for row in rows for person in (row.opened_by_id, row.closed_by_id)]
+    called = names(session, actor, people)
+    return tuple(
+        HoldView(
+            id=row.id,
+            item=row.reason,
+            opened_at=row.opened_at,
+            opened_by=called.get(row.opened_by_id),
+            note=row.note or None,
+            closed_at=row.closed_at,
+            closed_by=called.get(row.closed_by_id),
+            closed_reason=row.closed_because,
+        )
+        for row in rows
+    )

@@ -1,0 +1,169 @@
+"""What is on record of many jobs at once, in a fixed number of queries, for `road`."""
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, TypeVar
+
+from sqlalchemy.orm import Session
+
+from app.records.scope import scoped
+from app.records.tables import (
+    Certificate,
+    CorrectionNote,
+    Draft,
+    Hold,
+    Job,
+    JobEntry,
+    ReferenceRevision,
+    Result,
+    Survey,
+    VisualCheckItem,
+)
+from app.schemas.visual_check import ITEMS
+from app.services.lookup import CLOSING, names
+from app.services.permissions import Actor
+from app.services.road import Done, Facts, Measured
+
+Row = TypeVar("Row", bound=Any)
+People = Mapping[int | None, str]
+
+REFERENCE_FIXED = "reference_fixed"
+INSTRUMENT_CHOSEN = "instrument_chosen"
+
+
+def facts_of(session: Session, actor: Actor, jobs: Sequence[Job]) -> dict[int, Facts]:
+    """The facts of these jobs, by the jobs' ids."""
+    return _Gathered(session, actor, jobs).facts()
+
+
+def standing_surveys(surveys: Sequence[Survey]) -> list[Survey]:
+    """Those whose place no other has taken, in the order of submission."""
+    superseded = {survey.supersedes_id for survey in surveys}
+    return [survey for survey in surveys if survey.id not in superseded]
+
+
+class _Gathered:
+    """All rows that the facts of some jobs rest on, each table read once."""
+
+    def __init__(self, session: Session, actor: Actor, jobs: Sequence[Job]) -> None:
+        self._session, self._actor, self._jobs = session, actor, jobs
+        self._entries = self._of_jobs(JobEntry)
+        self._drafts = self._of_jobs(Draft)
+        self._surveys = self._of_jobs(Survey)
+        self._corrections = self._of_jobs(CorrectionNote)
+        self._holds = self._of_jobs(Hold)
+        self._checks = self._of_jobs(VisualCheckItem)
+        self._certificates = self._of_jobs(Certificate)
+        self._results = self._latest_results()
+        self._forbidden = self._straightening_forbidden()
+        self._people = self._called()
+
+    def facts(self) -> dict[int, Facts]:
+        return {job.id: self._facts(job) for job in self._jobs}
+
+    def _of_jobs(self, model: type[Row]) -> dict[int, list[Row]]:
+        wanted = [job.id for job in self._jobs]
+        rows = scoped(self._session, self._actor, model).where(model.job_id.in_(wanted))
+        found: dict[int, list[Row]] = defaultdict(list)
+        for row in self._session.scalars(rows.order_by(model.id)):
+            found[row.job_id].append(row)
+        return found
+
+    def _latest_results(self) -> dict[int, Result]:
+        surveys = [survey.id for rows in self._surveys.values() for survey in rows]
+        rows = scoped(self._session, self._actor, Result).where(Result.survey_id.in_(surveys))
+        return {row.survey_id: row for row in self._session.scalars(rows.order_by(Result.id))}
+
+    def _straightening_forbidden(self) -> set[int]:
+        wanted = {job.reference_revision_id for job in self._jobs}
+        rows = scoped(self._session, self._actor, ReferenceRevision).where(
+            ReferenceRevision.id.in_(wanted)
+        )
+        return {row.id for row in self._session.scalars(rows) if _is_forbidden(row)}
+
+    def _called(self) -> People:
+        people: list[int | None] = [job.checked_in_by_id for job in self._jobs]
+        people += [row.person_id for row in _all(self._entries)]
+        people += [row.person_id for row in _all(self._corrections)]
+        people += [row.person_id for row in _all(self._checks)]
+        people += [row.submitted_by_id for row in _all(self._surveys)]
+        people += [row.opened_by_id for row in _all(self._drafts)]
+        people += [row.signed_by_id for row in _all(self._certificates)]
+        return names(self._session, self._actor, people)
+
+    def _facts(self, job: Job) -> Facts:
+        closed = self._closed(job)
+        holds = self._holds[job.id]
+        return Facts(
+            received=Done(job.received_at, self._people.get(job.checked_in_by_id)),
+            reference=self._chosen(job, job.reference_revision_id, REFERENCE_FIXED),
+            instrument=self._chosen(job, job.instrument_id, INSTRUMENT_CHOSEN),
+            visual_check=self._visual_check(job),
+            drafts=self._open_drafts(job),
+            surveys=self._measured(job),
+            corrections=tuple(
+                Done(row.at, self._people.get(row.person_id)) for row in self._corrections[job.id]
+            ),
+            hold_moments=tuple(
+                moment for row in holds for moment in (row.opened_at, row.closed_at) if moment
+            ),
+            holds_open=sum(row.closed_at is None for row in holds),
+            certified=self._certified(job),
+            straightening_forbidden=job.reference_revision_id in self._forbidden,
+            cancelled=closed.get("cancelled"),
+            handed_over=closed.get("handed_over"),
+        )
+
+    def _closed(self, job: Job) -> dict[str, Done]:
+        """The newest closing entry by its kind; nothing when the job was opened again."""
+        rows = [row for row in self._entries[job.id] if row.kind in CLOSING]
+        return {row.kind: Done(row.at, self._people.get(row.person_id)) for row in rows[-1:]}
+
+    def _chosen(self, job: Job, chosen: int | None, kind: str) -> Done | None:
+        if chosen is None:
+            return None
+        rows = [row for row in self._entries[job.id] if row.kind == kind]
+        return Done(rows[-1].at, self._people.get(rows[-1].person_id)) if rows else None
+
+    def _visual_check(self, job: Job) -> Done | None:
+        latest = {row.item: row for row in self._checks[job.id]}
+        if not latest.keys() >= set(ITEMS):
+            return None
+        last = max(latest.values(), key=lambda row: row.id)
+        return Done(last.at, self._people.get(last.person_id))
+
+    def _open_drafts(self, job: Job) -> tuple[tuple[str, Done], ...]:
+        rows = [row for row in self._drafts[job.id] if row.closed_at is None]
+        return tuple(
+            (row.phase, Done(row.opened_at, self._people.get(row.opened_by_id))) for row in rows
+        )
+
+    def _measured(self, job: Job) -> tuple[Measured, ...]:
+        rows = standing_surveys(self._surveys[job.id])
+        return tuple(self._survey(row, self._results[row.id]) for row in rows)
+
+    def _survey(self, row: Survey, result: Result) -> Measured:
+        return Measured(
+            number=row.ordinal,
+            phase=row.phase,
+            done=Done(row.submitted_at, self._people.get(row.submitted_by_id)),
+            finding=result.verdict,
+            rig=result.rig_verdict,
+            orientation=result.orientation,
+        )
+
+    def _certified(self, job: Job) -> Done | None:
+        for row in reversed(self._certificates[job.id]):
+            if row.status == "valid" and row.issued_at is not None:
+                return Done(row.issued_at, self._people.get(row.signed_by_id))
+        return None
+
+
+def _all(rows: Mapping[int, list[Row]]) -> Iterable[Row]:
+    return (row for group in rows.values() for row in group)
+
+
+def _is_forbidden(row: ReferenceRevision) -> bool:
+    repair = json.loads(row.document).get("repair") or {}
+    return repair.get("straightening") == "forbidden"

@@ -1,0 +1,68 @@
+"""Finding the shop's rows by the numbers that people and pages use, or saying there are none."""
+
+from collections.abc import Iterable
+from typing import TypeVar
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from app.errors import Conflict, NotFound
+from app.records.scope import scoped
+from app.records.tables import Job, JobEntry, Person, ShopRecord
+from app.services.permissions import Actor
+
+Row = TypeVar("Row", bound=ShopRecord)
+
+CLOSING = ("cancelled", "handed_over", "reopened")
+"""Entries that close a job or open it again; the newest of them counts."""
+
+
+def by_id(session: Session, actor: Actor, model: type[Row], identity: int, code: str) -> Row:
+    """The shop's row with this id. Raises NotFound with `code`."""
+    row = session.scalars(scoped(session, actor, model).where(model.id == identity)).one_or_none()
+    if row is None:
+        raise NotFound(code, None, met=identity)
+    return row
+
+
+def job_row(session: Session, actor: Actor, number: str) -> Job:
+    """The job with this number. Raises NotFound `no_such_job`."""
+    row = session.scalars(scoped(session, actor, Job).where(Job.number == number)).one_or_none()
+    if row is None:
+        raise NotFound("no_such_job", None, met=number[:40])
+    return row
+
+
+def open_job(session: Session, actor: Actor, number: str) -> Job:
+    """A job to which something may still be added. Raises Conflict `job_closed`."""
+    job = job_row(session, actor, number)
+    closed = closing_entry(session, actor, job)
+    if closed is not None:
+        raise Conflict("job_closed", None, job=job.number, status=closed.kind)
+    return job
+
+
+def closing_entry(session: Session, actor: Actor, job: Job) -> JobEntry | None:
+    """The entry that closed the job; None while it is open."""
+    newest = session.scalars(
+        scoped(session, actor, JobEntry)
+        .where(JobEntry.job_id == job.id, JobEntry.kind.in_(CLOSING))
+        .order_by(JobEntry.id.desc())
+        .limit(1)
+    ).one_or_none()
+    return None if newest is None or newest.kind == "reopened" else newest
+
+
+def names(session: Session, actor: Actor, people: Iterable[int | None]) -> dict[int | None, str]:
+    """Names of people by their ids."""
+    wanted = {one for one in people if one is not None}
+    if not wanted:
+        return {}
+    rows = session.scalars(scoped(session, actor, Person).where(Person.id.in_(wanted)))
+    return {row.id: row.name for row in rows}
+
+
+def count(session: Session, actor: Actor, model: type[Row], *conditions: object) -> int:
+    """How many of the shop's rows meet the conditions."""
+    rows = scoped(session, actor, model).where(*conditions)  # type: ignore[arg-type]
+    return session.scalar(select(func.count()).select_from(rows.subquery())) or 0
