@@ -1,0 +1,62 @@
+"""Puts the parts together: settings in, the whole app with its guard out."""
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+
+import anyio.to_thread
+from fastapi import FastAPI
+from starlette.types import ASGIApp
+
+from app.records.session import POOL_SIZE, Database
+from app.services.passwords import PASSWORDS, Passwords
+from app.services.press import Press
+from app.settings import Settings
+from app.web import failures, site
+from app.web.body import Limits
+from app.web.guard import Guard
+from app.web.origins import configured_origins
+
+
+def utc_now() -> datetime:
+    """The moment of a request."""
+    return datetime.now(UTC)
+
+
+def create_app(
+    settings: Settings,
+    *,
+    database: Database | None = None,
+    clock: Callable[[], datetime] = utc_now,
+    passwords: Passwords = PASSWORDS,
+) -> ASGIApp:
+    """The app behind its guard. The database must be migrated and have its first person.
+
+    `database`, `clock` and `passwords` are given by tests.
+    """
+    app = FastAPI(
+        title="Jigbook",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        redirect_slashes=False,
+        lifespan=life,
+    )
+    app.state.settings = settings
+    app.state.database = database or Database(settings.database_url)
+    app.state.clock = clock
+    app.state.passwords = passwords
+    app.state.press = Press(settings.data_dir, settings.public_url)
+    failures.install(app)
+    for router in site.ROUTERS:
+        app.include_router(router)
+    return Guard(app, configured_origins(settings), Limits(), failures.refusing(app))
+
+
+@asynccontextmanager
+async def life(app: FastAPI) -> AsyncIterator[None]:
+    """As many requests at once as the database has connections: none waits for one in vain."""
+    anyio.to_thread.current_default_thread_limiter().total_tokens = POOL_SIZE
+    yield
+    app.state.press.close()
+    app.state.database.close()
