@@ -5,7 +5,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from app.errors import Unavailable
+from app.errors import Conflict, Unavailable
 
 
 def snapshot(source: Path, target: Path) -> None:
@@ -58,3 +58,18 @@ def sync(path: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def exclusive(file: Path) -> None:
+    """Raise Conflict `database_in_use` when another process has the database open.
+
+    Leaving the write-ahead journal needs the file alone; all of it then stands in one file.
+    """
+    try:
+        with closing(_open(file)) as database:
+            database.execute("PRAGMA busy_timeout = 0")
+            mode = database.execute("PRAGMA journal_mode = DELETE").fetchone()[0]
+    except sqlite3.OperationalError as error:
+        raise Conflict("database_in_use", "data", path=str(file)) from error
+    if mode != "delete":
+        raise Conflict("database_in_use", "data", path=str(file))

@@ -92,7 +92,7 @@ def _given_up(row: IdempotencyKey, now: datetime) -> bool:
 
 def _find(session: Session, actor: Actor, key: str) -> IdempotencyKey | None:
     if not key or len(key) > LONGEST_KEY or not (key.isascii() and key.isprintable()):
-        facts = {"length": len(key), "allowed": LONGEST_KEY}
+        facts = {"met": len(key), "limit": LONGEST_KEY}
         raise BadInput([Problem("idempotency_key_unusable", "Idempotency-Key", facts)])
     query = scoped(session, actor, IdempotencyKey).where(
         IdempotencyKey.actor == actor.mark, IdempotencyKey.key == key

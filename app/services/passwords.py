@@ -74,10 +74,10 @@ def check_rules(password: str, field: str, *own_words: str) -> None:
 
 def _problem(password: str, field: str, own_words: tuple[str, ...]) -> Problem | None:
     if len(password) < SHORTEST:
-        facts = {"length": len(password), "needed": SHORTEST}
+        facts = {"met": len(password), "needed": SHORTEST}
         return Problem("password_too_short", field, facts)
     if len(password) > LONGEST:
-        facts = {"length": len(password), "allowed": LONGEST}
+        facts = {"met": len(password), "needed": LONGEST}
         return Problem("password_too_long", field, facts)
     if is_common(password, own_words):
         return Problem("password_common", field)

@@ -165,7 +165,7 @@ def name_problems(needed: Mapping[str, str], optional: Mapping[str, str]) -> lis
     problems = [Problem("required", field) for field, text in needed.items() if not text.strip()]
     for field, text in {**needed, **optional}.items():
         if len(text) > LONGEST_LINE:
-            facts = {"length": len(text), "allowed": LONGEST_LINE}
+            facts = {"met": len(text), "limit": LONGEST_LINE}
             problems.append(Problem("too_long", field, facts))
         elif not text.isprintable():
             problems.append(Problem("not_one_line", field))

@@ -75,15 +75,15 @@ def change_password(
 ) -> None:
     """Set a new password and end all other sessions of the person.
 
-    Raises BadInput with `password_wrong` (field `current_password`), `password_too_short`,
-    `password_too_long`, `password_common`, `password_unchanged` (field `new_password`);
+    Raises BadInput with `wrong_password` (field `current_password`), `password_too_short`,
+    `password_too_long`, `password_common`, `password_same` (field `new_password`);
     TooManyTries.
     """
     require(actor, "account.use")
     stored = _verified(database, actor, current, "current_password", now, passwords)
     check_rules(new, "new_password", *stored.own_words)
     if new == current:
-        raise BadInput([Problem("password_unchanged", "new_password")])
+        raise BadInput([Problem("password_same", "new_password")])
     password_hash = passwords.hash(new)
     with database.write() as session:
         person = person_of(session, actor.shop_id, stored.person_id or 0)
@@ -105,7 +105,7 @@ def confirm_password(
     """Make sure that it is still this person, before something is signed in their name.
 
     `purpose` is a code for the event log, like `certificate.issue`. Raises BadInput with
-    `password_wrong` (field `password`), NotSignedIn for a token, TooManyTries.
+    `wrong_password` (field `password`), NotSignedIn for a token, TooManyTries.
     """
     require(actor, "account.use")
     _verified(database, actor, password, "password", now, passwords)
@@ -129,7 +129,7 @@ def _verified(
         throttle.count_try(session, actor.shop_id, "confirmation", key, now)
     if not passwords.verify(password, stored.password_hash):
         _note_failure(database, stored, now)
-        raise BadInput([Problem("password_wrong", field)])
+        raise BadInput([Problem("wrong_password", field)])
     with database.write() as session:
         throttle.clear(session, actor.shop_id, "confirmation", key)
     return stored
