@@ -4,13 +4,35 @@ Typed dictionaries, not models: they cost nothing at start-up, go to JSON as the
 stored answer is read again as what it was. Answers may gain keys within /1.
 """
 
-from typing import Literal
+from typing import Annotated, Literal
 
+from pydantic import Field
 from typing_extensions import TypedDict
 
 RESULT_FORMAT = "jigbook.result/1"
 
-Verdict = Literal["within", "outside", "undecided", "no_tolerance"]
+# Codes come from the engine as plain texts; that these are all of them is told to readers of the
+# JSON schema and tested, not asserted to the type checker.
+Verdict = Annotated[
+    str, Field(json_schema_extra={"enum": ["within", "outside", "undecided", "no_tolerance"]})
+]
+OverallVerdict = Annotated[
+    str, Field(json_schema_extra={"enum": ["within", "outside", "undecided"]})
+]
+RigVerdict = Annotated[str, Field(json_schema_extra={"enum": ["steady", "moved", "not_checked"]})]
+RigScope = Annotated[
+    str,
+    Field(
+        json_schema_extra={"enum": ["datum_and_steering", "steering_only", "datum_only", "none"]}
+    ),
+]
+NoiseVerdict = Annotated[
+    str, Field(json_schema_extra={"enum": ["as_claimed", "noisier", "not_checked"]})
+]
+Orientation = Annotated[str, Field(json_schema_extra={"enum": ["checked", "not_checked"]})]
+Unit = Annotated[str, Field(json_schema_extra={"enum": ["deg", "mm"]})]
+Side = Annotated[str, Field(json_schema_extra={"enum": ["above", "below"]})]
+ElementKind = Annotated[str, Field(json_schema_extra={"enum": ["segment", "point", "circle"]})]
 
 
 class ShareOut(TypedDict):
@@ -22,7 +44,7 @@ class CharacteristicOut(TypedDict):
     key: str
     name: str
     """The characteristic's name in words."""
-    unit: Literal["deg", "mm"]
+    unit: Unit
     value: float
     standard_uncertainty: float
     degrees_of_freedom: float | None
@@ -38,17 +60,19 @@ class CharacteristicOut(TypedDict):
     probability_above: float | None
     probability_below: float | None
     verdict: Verdict
-    side: Literal["above", "below"] | None
+    side: Side | None
     cannot_decide: bool
     set_by_levelling: bool
     sense_code: str
     sense: str
-    """Value and direction in words, never with a minus sign."""
+    """The deviation, or without a nominal the value, with its direction in words: no minus."""
+    value_sense: str
+    """The value itself with its direction in words."""
     budget: list[ShareOut]
 
 
 class FindingOut(TypedDict):
-    verdict: Literal["within", "outside", "undecided"]
+    verdict: OverallVerdict
     probability_all: float | None
     required: int
     missing: list[str]
@@ -56,8 +80,8 @@ class FindingOut(TypedDict):
 
 
 class RigCheckOut(TypedDict):
-    verdict: Literal["steady", "moved", "not_checked"]
-    scope: Literal["datum_and_steering", "steering_only", "datum_only", "none"]
+    verdict: RigVerdict
+    scope: RigScope
     statistic: float | None
     limit: float | None
     degrees_of_freedom: int | None
@@ -66,7 +90,7 @@ class RigCheckOut(TypedDict):
 
 
 class NoiseCheckOut(TypedDict):
-    verdict: Literal["as_claimed", "noisier", "not_checked"]
+    verdict: NoiseVerdict
     statistic: float | None
     limit: float | None
     degrees_of_freedom: int | None
@@ -86,7 +110,7 @@ class WarningOut(TypedDict):
 
 class OutlineElementOut(TypedDict):
     name: str
-    kind: Literal["segment", "point", "circle"]
+    kind: ElementKind
     points: list[list[float]]
     radius: float | None
 
@@ -105,7 +129,7 @@ class ResultOut(TypedDict):
     finding: FindingOut
     rig_check: RigCheckOut
     noise_check: NoiseCheckOut
-    orientation: Literal["checked", "not_checked"]
+    orientation: Orientation
     characteristics: list[CharacteristicOut]
     covariance: CovarianceOut
     warnings: list[WarningOut]

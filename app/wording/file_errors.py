@@ -99,4 +99,42 @@ CSV: Table = {
     ),
 }
 
-TABLE: Table = {**FILES, **CSV}
+COMMAND_LINE: Table = {
+    "file_missing": Explanation(
+        later("there is no file {path}"),
+        later("a file is needed"),
+        later("check its name and folder"),
+    ),
+    "file_is_folder": Explanation(
+        later("{path} is a folder"),
+        later("a file is needed"),
+        later("name the file in it"),
+    ),
+    "file_unreadable": Explanation(
+        later("{path} cannot be read ({reason})"),
+        later("a readable file is needed"),
+        later("check its permissions"),
+    ),
+    "standard_input_twice": Explanation(
+        later("- stands for more than one file"),
+        later("standard input can be read once"),
+        later("name the other files"),
+    ),
+    "option_for_csv_only": Explanation(
+        later("{met} was given beside a survey in JSON"),
+        later("a survey in JSON says that itself"),
+        later("leave the option out, or correct the survey"),
+    ),
+    "threshold_out_of_range": Explanation(
+        later("the threshold is {met}"),
+        later("a probability from {lowest} to {highest} is needed"),
+        later("correct it; 0.95 is taken when it is left out"),
+    ),
+    "not_available_yet": Explanation(
+        later("{met} was asked for"),
+        later("this version cannot do that yet"),
+        later("leave it out"),
+    ),
+}
+
+TABLE: Table = {**FILES, **CSV, **COMMAND_LINE}

@@ -59,6 +59,11 @@ TABLE: Table = {
         later("another one is needed"),
         later("choose a new one"),
     ),
+    "passwords_differ": Explanation(
+        later("the two entries of the new password differ"),
+        later("the same one twice is needed"),
+        later("type both again"),
+    ),
     "no_role": Explanation(
         later("no role was chosen"),
         later("at least one is needed"),

@@ -1,0 +1,119 @@
+"""A result as text for a terminal: the finding first, then the table, then what it rests on."""
+
+import os
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from app.schemas.result import CharacteristicOut, ResultOut
+from app.wording import cautions, checks, labels, levelling, verdicts
+from app.wording.numbers import limits, percent, places, size, spread
+from app.wording.translation import _
+
+WIDEST, NARROWEST = 100, 60
+MARKS = {"within": "●", "outside": "◇", "undecided": "◐", "no_tolerance": "·"}
+COLOURS = {"within": "32", "outside": "31", "undecided": "33"}
+
+
+def print_result(result: ResultOut, name: str | None = None) -> None:
+    """Print one result on standard output; `name` heads it where there are several."""
+    width = max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns))
+    for line in lines(result, name, width, coloured=_coloured()):
+        print(line)
+
+
+def lines(result: ResultOut, name: str | None, width: int, *, coloured: bool) -> Iterator[str]:
+    if name:
+        yield _bold(name, coloured)
+    verdict = result["finding"]["verdict"]
+    for line in _wrapped(result["finding"]["sentence"], width):
+        yield _in_colour(line, verdict, coloured)
+    yield ""
+    yield from _table(result["characteristics"], width, coloured)
+    yield from _basis(result, width)
+    for warning in result["warnings"]:
+        yield from _wrapped(warning["message"], width, first="! ", rest="  ")
+    yield ""
+    yield from _wrapped(cautions.one_line(), width)
+
+
+def _basis(result: ResultOut, width: int) -> Iterator[str]:
+    """What the numbers rest on."""
+    for sentence in (
+        result["rig_check"]["sentence"],
+        result["noise_check"]["sentence"],
+        checks.orientation(result["orientation"]),
+        levelling.sentence(result["levelling"]),
+        checks.decision_rule(result["threshold"]),
+    ):
+        yield from _wrapped(sentence, width)
+
+
+def _table(rows: Iterable[CharacteristicOut], width: int, coloured: bool) -> Iterator[str]:
+    told = [(_cells(row), row) for row in rows]
+    head = ["", _("characteristic"), _("value"), _("± U (95 %)"), _("limits"), _("finding")]
+    widths = [max(len(line[i]) for line in [head, *[c for c, _row in told]]) for i in range(6)]
+    yield _joined(head, widths)
+    for cells, row in told:
+        yield _in_colour(_joined(cells, widths), row["verdict"], coloured)
+        yield from _wrapped(_detail(row), width, first="    ", rest="    ")
+    yield ""
+
+
+def _cells(row: CharacteristicOut) -> list[str]:
+    decimals = places(row["expanded_uncertainty"])
+    sure = (
+        "–"
+        if row["set_by_levelling"]
+        else spread(row["expanded_uncertainty"], row["unit"], decimals)
+    )
+    return [
+        MARKS[row["verdict"]],
+        row["name"],
+        size(row["value"], row["unit"], decimals),
+        sure.removeprefix("± "),
+        limits(row["lower"], row["upper"], row["unit"]),
+        verdicts.verdict(row["verdict"], row["side"], cannot_decide=row["cannot_decide"]),
+    ]
+
+
+def _joined(cells: list[str], widths: list[int]) -> str:
+    """Numbers stand to the right of their columns, words to the left."""
+    aligned = [
+        cell.rjust(width) if place in (2, 3) else cell.ljust(width)
+        for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
+    ]
+    return "  ".join(aligned).rstrip()
+
+
+def _detail(row: CharacteristicOut) -> str:
+    """Which way, and where most of the uncertainty comes from."""
+    parts = [row["sense"]]
+    if row["value"] < 0 and row["value_sense"] != row["sense"]:
+        parts.insert(0, row["value_sense"])
+    if row["budget"]:
+        most = max(row["budget"], key=lambda part: part["share"])
+        text = _("uncertainty mostly from {source} ({share})")
+        parts.append(
+            text.format(source=labels.source(most["source"]), share=percent(most["share"]))
+        )
+    return "; ".join(parts)
+
+
+def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
+    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=rest)
+
+
+def _coloured() -> bool:
+    return sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+
+
+def _in_colour(line: str, verdict: str, coloured: bool) -> str:
+    """The word stands in the line: colour only repeats it."""
+    code = COLOURS.get(verdict)
+    return f"\x1b[{code}m{line}\x1b[0m" if coloured and code else line
+
+
+def _bold(line: str, coloured: bool) -> str:
+    return f"\x1b[1m{line}\x1b[0m" if coloured else line

@@ -1,0 +1,154 @@
+"""`jigbook solve`: survey files in, a finding out. No database, no login, nothing stored."""
+
+import argparse
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+from app.cli.failures import report_error
+from app.cli.input_files import STANDARD_INPUT, read_bytes, require_one_standard_input
+from app.cli.result_text import print_result
+from app.errors import JigbookError, Problem
+from app.schemas.json_text import text_of
+from app.schemas.number_text import NotANumber, NotFinite, number_from
+from app.schemas.problems import refused, shortened
+from app.schemas.reading import is_json, read_reference, read_survey
+from app.schemas.reference import ReferenceIn
+from app.schemas.result import ErrorOut, ResultOut
+from app.services.solving import solve
+from app.wording.errors import explain
+
+SOLVED, REFUSED, MOVED = 0, 2, 3
+LOWEST_THRESHOLD, HIGHEST_THRESHOLD = 0.5, 0.9999
+NOT_YET = MappingProxyType(
+    {"monte_carlo": "--monte-carlo", "plan": "--plan", "combine": "--combine", "change": "--change"}
+)
+"""Options that are recognised, so that nobody takes a result for what it is not."""
+
+
+def register(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "surveys", nargs="+", metavar="SURVEY", help="JSON or CSV file, - for stdin"
+    )
+    parser.add_argument("--reference", metavar="FILE", help="reference geometry (JSON), or -")
+    parser.add_argument("--json", action="store_true", help="print the result as JSON")
+    parser.add_argument(
+        "--threshold", default="0.95", metavar="P", help="needed probability (0.95)"
+    )
+    beside = parser.add_argument_group("what CSV cannot say")
+    beside.add_argument(
+        "--uncertainty", metavar="MM", help="standard uncertainty of each coordinate"
+    )
+    beside.add_argument("--part-temperature", metavar="C", help="temperature of the frame, in °C")
+    beside.add_argument(
+        "--up", metavar="X,Y,Z", help="which way is up (with a leading minus: --up=-1,0,0)"
+    )
+    later = parser.add_argument_group("not available in this version")
+    later.add_argument("--monte-carlo", metavar="N", help=argparse.SUPPRESS)
+    later.add_argument("--seed", metavar="S", help=argparse.SUPPRESS)
+    later.add_argument("--plan", action="store_true", help=argparse.SUPPRESS)
+    later.add_argument("--combine", action="store_true", help=argparse.SUPPRESS)
+    later.add_argument("--change", metavar="BEFORE", help=argparse.SUPPRESS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Solve every survey; 0 solved, 3 a set-up moved, 2 any refused."""
+    _refuse_not_yet(args)
+    threshold = _threshold(args.threshold)
+    beside = _beside(args)
+    require_one_standard_input([*args.surveys, *([args.reference] if args.reference else [])])
+    reference = read_reference(read_bytes(args.reference)) if args.reference else None
+    answers = [_answer(name, reference, threshold, beside) for name in args.surveys]
+    _print(args.surveys, answers, as_json=args.json)
+    return _exit_code(answers)
+
+
+def _answer(
+    name: str, reference: ReferenceIn | None, threshold: float, beside: Mapping[str, object]
+) -> ResultOut | JigbookError:
+    try:
+        content = read_bytes(name)
+        if beside and is_json(text_of(content)):
+            raise refused([Problem("option_for_csv_only", "", {"met": ", ".join(beside)})])
+        return solve(read_survey(content, beside), reference, threshold)
+    except JigbookError as error:
+        return error
+
+
+def _print(
+    names: Sequence[str], answers: Sequence[ResultOut | JigbookError], *, as_json: bool
+) -> None:
+    if as_json:
+        _print_json(answers)
+    for name, answer in zip(names, answers, strict=True):
+        if isinstance(answer, JigbookError):
+            if len(names) > 1 and not as_json:
+                print(f"{_named(name)}:", file=sys.stderr)
+            report_error(answer, as_json=as_json)
+        elif not as_json:
+            print_result(answer, _named(name) if len(names) > 1 else None)
+
+
+def _print_json(answers: Sequence[ResultOut | JigbookError]) -> None:
+    told = [{"error": _error(a)} if isinstance(a, JigbookError) else a for a in answers]
+    if len(answers) > 1:
+        print(json.dumps(told, ensure_ascii=False, allow_nan=False))
+    elif not isinstance(answers[0], JigbookError):
+        print(json.dumps(told[0], ensure_ascii=False, allow_nan=False))
+
+
+def _error(error: JigbookError) -> ErrorOut:
+    return {"code": error.code, "message": explain(error).sentence, "feature": error.feature}
+
+
+def _exit_code(answers: Sequence[ResultOut | JigbookError]) -> int:
+    if any(isinstance(answer, JigbookError) for answer in answers):
+        return REFUSED
+    moved = [a for a in answers if not isinstance(a, JigbookError) and _moved(a)]
+    return MOVED if moved else SOLVED
+
+
+def _moved(result: ResultOut) -> bool:
+    return result["rig_check"]["verdict"] == "moved"
+
+
+def _named(name: str) -> str:
+    return "standard input" if name == STANDARD_INPUT else name
+
+
+def _refuse_not_yet(args: argparse.Namespace) -> None:
+    asked = tuple(option for name, option in NOT_YET.items() if getattr(args, name))
+    if asked or args.seed is not None:
+        facts = {"met": ", ".join(asked or ("--seed",))}
+        raise refused([Problem("not_available_yet", "command line", facts)])
+
+
+def _beside(args: argparse.Namespace) -> dict[str, object]:
+    """Return what stands beside a CSV file, as it would stand in a survey's JSON."""
+    beside: dict[str, object] = {}
+    if args.uncertainty is not None:
+        u = _number(args.uncertainty, "--uncertainty")
+        beside["instrument"] = {"standard_uncertainty_mm": u}
+    if args.part_temperature is not None:
+        beside["part_temperature_c"] = _number(args.part_temperature, "--part-temperature")
+    if args.up is not None:
+        beside["up"] = [_number(part, "--up") for part in args.up.split(",")]
+    return beside
+
+
+def _threshold(text: str) -> float:
+    value = _number(text, "--threshold")
+    if not LOWEST_THRESHOLD <= value <= HIGHEST_THRESHOLD:
+        facts = {"met": value, "lowest": LOWEST_THRESHOLD, "highest": HIGHEST_THRESHOLD}
+        raise refused([Problem("threshold_out_of_range", "--threshold", facts)])
+    return value
+
+
+def _number(text: str, option: str) -> float:
+    try:
+        return number_from(text)
+    except NotFinite:
+        raise refused([Problem("not_finite", option, {"met": shortened(text)})]) from None
+    except NotANumber:
+        raise refused([Problem("not_a_number", option, {"met": shortened(text)})]) from None
