@@ -54,10 +54,11 @@ class CheckInIn(Form):
     rideable: Rideable = "not_tried"
     odometer_km: Annotated[Whole, Field(ge=0, le=5_000_000)] | None = None
     visible_damage: Annotated[tuple[Line, ...], Field(max_length=100)] = ()
-    keys_and_accessories: Prose | None = None
+    belongings: Annotated[tuple[Line, ...], Field(max_length=30)] = ()
     """Keys, papers and luggage left with the machine."""
     storage_place: Line | None = None
     authorised_by: Line | None = None
-    """Who gave the order to inspect and measure."""
+    authorised_scope: Prose | None = None
+    """Who gave the order, and what was ordered: measuring only, or correction too."""
     promised_on: Day | None = None
     privacy_notice_given: Ticked = False

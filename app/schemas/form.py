@@ -41,7 +41,7 @@ def _ticked(value: object) -> object:
 Ticked = Annotated[bool, Field(strict=True), BeforeValidator(_ticked)]
 """Yes or no, as JSON or as a ticked box."""
 
-Identity = Annotated[Whole, Field(ge=1, le=2**53)]
+Identity = Annotated[Whole, Field(ge=1, le=2**31 - 1)]
 """The number by which the records know a thing."""
 
 

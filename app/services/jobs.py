@@ -109,9 +109,10 @@ class JobView:
     """`yes`, `no`, `not_tried`."""
     odometer_km: int | None
     visible_damage: tuple[str, ...]
-    keys_and_accessories: str | None
+    belongings: tuple[str, ...]
     storage_place: str | None
     authorised_by: str | None
+    authorised_scope: str | None
     promised_on: date | None
     privacy_notice_at: datetime | None
     reference: RevisionView | None

@@ -13,13 +13,17 @@ from app.services.permissions import Actor
 
 Row = TypeVar("Row", bound=ShopRecord)
 
+LARGEST_ID = 2**31 - 1
 CLOSING = ("cancelled", "handed_over", "reopened")
 """Entries that close a job or open it again; the newest of them counts."""
 
 
 def by_id(session: Session, actor: Actor, model: type[Row], identity: int, code: str) -> Row:
     """The shop's row with this id. Raises NotFound with `code`."""
-    row = session.scalars(scoped(session, actor, model).where(model.id == identity)).one_or_none()
+    # A larger one cannot be an id, and some databases would not take it.
+    known = 0 < identity <= LARGEST_ID
+    rows = scoped(session, actor, model).where(model.id == (identity if known else 0))
+    row = session.scalars(rows).one_or_none()
     if row is None:
         raise NotFound(code, None, met=identity)
     return row

@@ -9,7 +9,7 @@ from app.records.search_text import comparable
 
 MOST_WORDS = 8
 LONGEST_SEARCH = 200
-MOST_ROWS = 200
+MOST_ROWS = 500
 
 
 def found_by(column: InstrumentedAttribute[str], text: str) -> ColumnElement[bool]:

@@ -39,6 +39,8 @@ class Job(ShopRecord):
     storage_place: Mapped[Line] = mapped_column(default="")
     authorised_by: Mapped[Line] = mapped_column(default="")
     """Who allowed the inspection, and when."""
+    authorised_scope: Mapped[Paragraph] = mapped_column(default="")
+    """What was ordered: measuring only, or correction too."""
     authorised_at: Mapped[datetime.datetime | None]
     privacy_notice_at: Mapped[datetime.datetime | None]
 
