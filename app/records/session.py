@@ -169,15 +169,16 @@ def plain_refusals() -> Iterator[None]:
     except PoolTimeout as error:
         raise Unavailable("database_busy") from error
     except OperationalError as error:
-        raise Unavailable(_why_unavailable(error)) from error
+        raise _unavailable(error) from error
 
 
-def _why_unavailable(error: DBAPIError) -> str:
-    words = str(error.orig).lower()
-    if "locked" in words or "lock timeout" in words:
-        return "database_busy"
-    if "full" in words or "no space" in words:
-        return "disk_full"
-    if "no such table" in words or "no such column" in words:
-        return "database_not_migrated"
-    return "database_unavailable"
+def _unavailable(error: DBAPIError) -> Unavailable:
+    words = str(error.orig)
+    said = words.lower()
+    if "locked" in said or "lock timeout" in said:
+        return Unavailable("database_busy")
+    if "disk is full" in said or "no space" in said:
+        return Unavailable("disk_full")
+    if "no such table" in said or "no such column" in said:
+        return Unavailable("database_not_migrated")
+    return Unavailable("database_unusable", None, path="the database", reason=words)

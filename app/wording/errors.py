@@ -10,6 +10,7 @@ from app.wording import (
     field_errors,
     file_errors,
     installation_errors,
+    keeping_errors,
     people_errors,
     record_errors,
 )
@@ -26,6 +27,7 @@ EXPLANATIONS: Table = {
     **people_errors.TABLE,
     **certificate_errors.TABLE,
     **installation_errors.TABLE,
+    **keeping_errors.TABLE,
 }
 
 UNKNOWN = Explanation(
