@@ -48,7 +48,7 @@ class PointIn(Sent):
     @model_validator(mode="after")
     def _fits_its_feature(self) -> Self:
         if self.feature not in FEATURES:
-            require_sound([Problem("unknown_feature", "feature", {"met": self.feature[:40]})])
+            require_sound([Problem("unknown_feature", "feature", {"feature": self.feature})])
         require_sound([*self._label_problems(), *self._other_problems()])
         return self
 

@@ -146,4 +146,14 @@ TABLE: Table = {
         later("the shop's authority is needed"),
         later("give it with --authority, or check --data"),
     ),
+    "characters_not_printable": Explanation(
+        later("{where} holds characters that the certificate's font lacks: {characters}"),
+        later("characters that can be printed are needed"),
+        later("write it in other characters"),
+    ),
+    "document_refused": Explanation(
+        later("the PDF could not be laid out ({reason})"),
+        later("every part of it must be the program's own"),
+        later("tell the makers of Jigbook"),
+    ),
 }

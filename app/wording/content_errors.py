@@ -5,7 +5,7 @@ from app.wording.translation import later
 
 POINTS: Table = {
     "unknown_feature": Explanation(
-        later("{where} names the feature {met}"),
+        later("{where} names the feature “{feature}”"),
         later("one of the known features is needed, such as pivot, steer_target or head_face"),
         later("correct its name"),
     ),

@@ -44,7 +44,8 @@ def explain(error: JigbookError | Problem) -> Explanation:
     problems = problems_of(error)
     if problems:
         return _with_number(explain(problems[0]), len(problems) - 1)
-    return _explained(error.code, _field_of(error), error.facts)
+    facts = {"feature": error.feature, **error.facts}
+    return _explained(error.code, _field_of(error), facts)
 
 
 def explain_all(error: JigbookError) -> list[tuple[Problem, Explanation]]:

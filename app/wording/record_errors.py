@@ -169,4 +169,9 @@ TABLE: Table = {
         later("a key of its own is needed for each write"),
         later("send it again with a new key"),
     ),
+    "instrument_name_taken": Explanation(
+        later("an instrument is called {met} already"),
+        later("each name once is needed"),
+        later("choose another name"),
+    ),
 }

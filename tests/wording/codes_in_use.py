@@ -76,6 +76,8 @@ def _module_constants(tree: ast.Module) -> dict[str, str]:
 
 def _facts(call: ast.Call) -> frozenset[str] | None:
     """Names of the facts that stand in the call itself; None when a variable holds them."""
+    if _name(call.func) in {"BadInput", "RefusedToIssue"}:
+        return None
     if _name(call.func) != "Problem":
         names = {keyword.arg for keyword in call.keywords}
         return None if None in names else frozenset(name for name in names if name)
