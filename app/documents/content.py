@@ -1,6 +1,14 @@
-"""What a certificate says, words and numbers ready. Nothing here decides or computes."""
+"""What a certificate says, words and numbers ready. Nothing here decides or computes.
 
+The content is stored as it was printed; pages that show a certificate read it from there.
+"""
+
+import dataclasses
+from collections.abc import Iterator
 from dataclasses import dataclass
+
+from app.drawings.tolerance_bar import Bar
+from app.schemas.result import OutlineOut
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,70 +20,123 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class CharacteristicLine:
-    """One row of the table; every number is text, rounded, with its unit in `unit`."""
+class Reading:
+    """A characteristic as one measurement gave it; all numbers as text with their units."""
 
-    key: str
-    name: str
-    unit: str
-    nominal: str
-    limits: str
-    required: bool
-    before: str
-    """Deviation with its sense, empty when there was no measurement before."""
-    before_uncertainty: str
-    before_verdict: str
-    after: str
+    value: str
+    deviation: str
+    """With its direction in words."""
     uncertainty: str
-    coverage: str
+    coverage_factor: str
     probability: str
+    """Of being within; empty without a limit."""
     verdict: str
     """Code."""
     finding: str
-    """Word."""
-    bar_svg: str
-    """The tolerance bar, for print; empty without limits."""
+    """The verdict in words."""
 
 
 @dataclass(frozen=True, slots=True)
-class View:
-    """One drawn view with the sentence that describes it."""
+class CharacteristicLine:
+    key: str
+    name: str
+    description: str
+    nominal: str
+    limits: str
+    required: bool
+    now: Reading
+    before: Reading | None
+    """Before the correction, where a completion sets both side by side."""
+    bar: Bar | None
 
-    caption: str
-    svg: str
+
+@dataclass(frozen=True, slots=True)
+class VisualCheck:
+    """The list of what was looked for, by answer, and when and by whom."""
+
+    seen: tuple[Line, ...]
+    """What was seen, with its note."""
+    not_seen: tuple[str, ...]
+    not_checked: tuple[str, ...]
+    holds: tuple[Line, ...]
+    """Holds, open or closed: what opened it, and what became of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class People:
+    """Who stands behind the certificate."""
+
+    measured_by: str
+    authorised_by: str
+    authorised_title: str
+    same_person: bool
 
 
 @dataclass(frozen=True, slots=True)
 class CertificateContent:
-    """Everything that is printed, in the order of the page."""
+    """Everything that is printed, in the order of the pages."""
 
     number: str
     kind: str
+    """`report` or `completion`."""
     title: str
-    subtitle: str
     language: str
     shop: tuple[str, ...]
-    finding_verdict: str
+    """Name, then address and further lines."""
+    finding: str
+    """Code of the overall finding."""
+    finding_words: str
     finding_sentence: str
-    finding_details: tuple[str, ...]
+    replaces: str
+    """The sentence that names the certificate which this one replaces, or empty."""
     machine: tuple[Line, ...]
     claim: tuple[Line, ...]
     dates: tuple[Line, ...]
-    people: tuple[Line, ...]
-    same_person: str
+    people: People
     characteristics: tuple[CharacteristicLine, ...]
-    views: tuple[View, ...]
-    method: tuple[str, ...]
-    instrument: tuple[Line, ...]
+    outline: OutlineOut
+    outline_before: OutlineOut | None
     decision_rule: tuple[str, ...]
+    instrument: tuple[Line, ...]
+    conditions: tuple[Line, ...]
+    method: tuple[str, ...]
     not_measured: tuple[str, ...]
-    visual_check: tuple[Line, ...]
-    holds: tuple[str, ...]
+    notices: tuple[str, ...]
+    """Warnings of the measurement."""
+    visual_check: VisualCheck
     opinions: tuple[str, ...]
     cautions: tuple[str, ...]
     scope: tuple[str, ...]
-    replaces: str
-    how_to_check: tuple[str, ...]
-    check_address: str
-    data_sha256: str
     issued_at: str
+    """ISO 8601, for the file's own properties."""
+    check_address: str
+    """Where outsiders check the certificate; empty when the shop has no public address."""
+    authority_sha256: str
+    """Fingerprint of the shop authority's certificate."""
+
+    @property
+    def required(self) -> tuple[CharacteristicLine, ...]:
+        """The characteristics that the overall finding rests on."""
+        return tuple(line for line in self.characteristics if line.required)
+
+
+def texts_of(content: CertificateContent) -> Iterator[tuple[str, str]]:
+    """Every text of the content with the place where it stands."""
+    for field in dataclasses.fields(content):
+        for text in texts_in(getattr(content, field.name)):
+            yield field.name, text
+
+
+def texts_in(value: object) -> Iterator[str]:
+    """Every text in a value and in what it holds."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple | list):
+        for one in value:
+            yield from texts_in(one)
+    elif isinstance(value, dict):
+        for one in value.values():
+            yield from texts_in(one)
+    elif dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            yield from texts_in(getattr(value, field.name))

@@ -9,6 +9,8 @@ from app.wording.translation import _
 
 COMPASS_ROOM = 5.0
 """Height kept free below the shapes, in letters."""
+COMPASS_WIDTH = 8.0
+"""Width that the compass takes, in letters."""
 ARM = 1.9
 """Length of the compass' arrows, in letters."""
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from app.drawings import svg
 from app.drawings.deviations import draw_deviations, labels
 from app.drawings.inks import PAGE, Inks
-from app.drawings.legend import COMPASS_ROOM, draw_compass, draw_notes, notes
+from app.drawings.legend import COMPASS_ROOM, COMPASS_WIDTH, draw_compass, draw_notes, notes
 from app.drawings.projection import VIEWS, Box, box_round
 from app.drawings.scene import Scene, set_scene
 from app.drawings.shapes import draw_shapes
@@ -64,7 +64,7 @@ def room(view: str, scene: Scene) -> Box:
     """The box of a view with room for its name, the labels and the compass."""
     letter = scene.letter
     return box_round(view, scene.shapes).grown(
-        2.5 * letter, 3.5 * letter, 9.0 * letter, COMPASS_ROOM * letter
+        2.5 * letter, 3.0 * letter, 9.0 * letter, COMPASS_ROOM * letter
     )
 
 
@@ -85,12 +85,12 @@ def draw_view(view: str, scene: Scene) -> str:
 
 
 def single(scene: Scene, view: str) -> str:
-    """One view with its notes below."""
+    """One view with its notes beside the compass."""
     outer, letter = room(view, scene), scene.letter
-    at = (outer.left + 0.4 * letter, outer.bottom + 0.6 * letter)
+    at = (outer.left + COMPASS_WIDTH * letter, outer.bottom - (COMPASS_ROOM - 1.4) * letter)
     rows = len(notes(scene))
     content = [draw_view(view, scene), draw_notes(scene, at)]
-    height = outer.height + (0.8 + 1.4 * rows) * letter
+    height = outer.height + max(0.0, 1.4 * rows + 1.8 - COMPASS_ROOM) * letter
     title = spoken(scene, (view,))
     return svg.document(content, title, outer.left, outer.top, outer.width, height)
 

@@ -1,0 +1,118 @@
+"""A certificate's content as PDF bytes, with the data inside and an empty signature field."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+
+import segno
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from app import resources
+from app.documents.content import CertificateContent, texts_of
+from app.documents.field import to_signature_field
+from app.documents.fonts import font_assets, unprintable
+from app.documents.pango import engine
+from app.drawings.inks import PRINT
+from app.drawings.outline import ThreeViews, three_views
+from app.drawings.tolerance_bar import Bar, tolerance_bar
+from app.errors import BadInput, Problem
+from app.wording.translation import _, catalogue
+
+DATA_NAME = "measurement.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """What the template gets beside the content itself."""
+
+    content: CertificateContent
+    views: ThreeViews
+    data_sha256: str
+    qr: str
+
+
+def letters_missing(content: CertificateContent) -> tuple[Problem, ...]:
+    """What of the content cannot be printed, by place, each character named."""
+    problems: dict[str, set[str]] = {}
+    for place, text in texts_of(content):
+        if missing := unprintable([text]):
+            problems.setdefault(place, set()).update(missing)
+    return tuple(
+        Problem("characters_not_printable", place, {"characters": tuple(sorted(missing))})
+        for place, missing in problems.items()
+    )
+
+
+def print_certificate(content: CertificateContent, data: bytes) -> bytes:
+    """The unsigned PDF. The same content and data give the same bytes.
+
+    data: the canonical JSON that goes in as an attachment; its digest is printed.
+    Raises BadInput (`characters_not_printable`); Unavailable (`pdf_needs_pango`,
+    `render_refused`).
+    """
+    if problems := letters_missing(content):
+        raise BadInput(problems)
+    printing = engine()
+    enclosure = printing.Enclosure(
+        DATA_NAME, _("Measurement data"), data, datetime.fromisoformat(content.issued_at)
+    )
+    pdf: bytes = printing.to_pdf(
+        certificate_html(content, data),
+        assets(),
+        finisher=to_signature_field,
+        enclosures=(enclosure,),
+        identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
+    )
+    return pdf
+
+
+def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
+    """The visible signature as a one-page PDF of that size, in points."""
+    box = environment().get_template("signature_box.html")
+    html = box.render(lines=lines, width=width, height=height)
+    pdf: bytes = engine().to_pdf(html, assets())
+    return pdf
+
+
+def certificate_html(content: CertificateContent, data: bytes) -> str:
+    """The page before it is laid out."""
+    digest = hashlib.sha256(data).hexdigest()
+    views = three_views(content.outline, content.outline_before, inks=PRINT)
+    printed = Printed(content, views, digest, qr_code(content, digest))
+    return environment().get_template("certificate.html").render(p=printed, c=content)
+
+
+def qr_code(content: CertificateContent, digest: str) -> str:
+    """The address of the check page; without one, the number and the digest of the data."""
+    words = content.check_address or f"{content.number} sha256:{digest}"
+    code = segno.make(words, error="m", micro=False)
+    title = _("Code to check this certificate: {words}").format(words=words)
+    return code.svg_inline(title=title, border=2, omitsize=True, dark=PRINT.ink)
+
+
+def drawn_bar(bar: Bar, title: str) -> Markup:
+    """The tolerance bar for print."""
+    return Markup(tolerance_bar(bar, title, inks=PRINT))
+
+
+def assets() -> dict[str, bytes]:
+    """All that a document may load: the fonts and its style sheet."""
+    style = (resources.templates() / "certificate" / "certificate.css").read_bytes()
+    return {**font_assets(), "certificate.css": style}
+
+
+def environment() -> Environment:
+    """Templates of documents: everything escaped, a missing name is an error."""
+    made = Environment(
+        loader=FileSystemLoader(resources.templates() / "certificate"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        extensions=["jinja2.ext.i18n"],
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.install_gettext_translations(catalogue(), newstyle=False)  # type: ignore[attr-defined]
+    made.filters["drawing"] = Markup
+    made.globals["bar"] = drawn_bar
+    return made

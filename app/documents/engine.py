@@ -1,0 +1,130 @@
+"""The only file that imports WeasyPrint. It is imported late, by `pango.engine()`.
+
+Locked: nothing is loaded but the named assets that the caller hands over. Any warning of the
+layout engine refuses the document: a picture cut short or a rule not understood would otherwise
+print as if nothing were missing.
+"""
+
+import io
+import logging
+import mimetypes
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import weasyprint  # type: ignore[import-untyped]
+from weasyprint.text.fonts import FontConfiguration  # type: ignore[import-untyped]
+from weasyprint.urls import (  # type: ignore[import-untyped]
+    FatalURLFetchingError,
+    URLFetcher,
+    URLFetcherResponse,
+)
+
+from app.errors import Unavailable
+
+SCHEME = "asset:///"
+ENGINE_LOG = "weasyprint"
+
+Finisher = Callable[[Any, Any], None]
+
+# Fonts are set up once and shared, which the font library does not bear in two threads at once:
+# it then gives different files without a word.
+_ONE_AT_A_TIME = threading.Lock()
+_FONTS: list[FontConfiguration] = []
+
+
+@dataclass(frozen=True, slots=True)
+class Enclosure:
+    """A file that goes into the PDF as an attachment."""
+
+    name: str
+    description: str
+    content: bytes
+    made_at: datetime
+
+
+class LockedFetcher(URLFetcher):  # type: ignore[misc]
+    """Serves exactly the assets it was given; anything else stops the document."""
+
+    def __init__(self, assets: Mapping[str, bytes]) -> None:
+        super().__init__(allowed_protocols={"asset"}, allow_redirects=False, fail_on_errors=True)
+        self.assets = assets
+
+    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:
+        name = url.removeprefix(SCHEME)
+        if not url.startswith(SCHEME) or name not in self.assets:
+            raise FatalURLFetchingError(f"only own assets may be loaded, not {url[:120]}")
+        kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
+        return URLFetcherResponse(url, self.assets[name], {"Content-Type": kind})
+
+
+class Complaints(logging.Handler):
+    """Collects what the layout engine warns of."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.words: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.words.append(record.getMessage())
+
+
+@contextmanager
+def no_complaints() -> Iterator[None]:
+    """Raise Unavailable (`render_refused`) when the engine warns or a foreign URL is asked for."""
+    logger, complaints = logging.getLogger(ENGINE_LOG), Complaints()
+    quiet, logger.propagate = logger.propagate, False
+    logger.addHandler(complaints)
+    try:
+        yield
+    except FatalURLFetchingError as error:
+        raise Unavailable("render_refused", None, reason=str(error)) from None
+    finally:
+        logger.removeHandler(complaints)
+        logger.propagate = quiet
+    if complaints.words:
+        raise Unavailable("render_refused", None, reason="; ".join(complaints.words)[:500])
+
+
+def to_pdf(
+    html: str,
+    assets: Mapping[str, bytes],
+    *,
+    finisher: Finisher | None = None,
+    enclosures: tuple[Enclosure, ...] = (),
+    identifier: bytes | None = None,
+) -> bytes:
+    """Lay the page out and write it as a tagged PDF. Raises Unavailable (`render_refused`)."""
+    with _ONE_AT_A_TIME, no_complaints():
+        fetcher = LockedFetcher(assets)
+        page = weasyprint.HTML(string=html, url_fetcher=fetcher, base_url=SCHEME)
+        laid_out = page.render(font_config=fonts())
+        written = laid_out.write_pdf(
+            finisher=finisher,
+            pdf_tags=True,
+            pdf_identifier=identifier,
+            attachments=[attachment(one) for one in enclosures],
+        )
+    return bytes(written)
+
+
+def fonts() -> FontConfiguration:
+    """The one font configuration of this process."""
+    if not _FONTS:
+        _FONTS.append(FontConfiguration())
+    return _FONTS[0]
+
+
+def attachment(enclosure: Enclosure) -> weasyprint.Attachment:
+    """The attachment; its times are the record's, not the clock's."""
+    return weasyprint.Attachment(
+        file_obj=io.BytesIO(enclosure.content),
+        name=enclosure.name,
+        description=enclosure.description,
+        relationship="Data",
+        created=enclosure.made_at,
+        modified=enclosure.made_at,
+    )

@@ -1,0 +1,43 @@
+"""The certificate's letters: two static fonts from a package, never the system's.
+
+A character that they lack would be drawn by whatever font the machine has, or as an empty box,
+without a word; so it is looked for beforehand and named.
+"""
+
+import functools
+import unicodedata
+from collections.abc import Iterable
+
+import fontpkg_lato  # type: ignore[import-untyped]
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+
+FILES = {"regular.ttf": "Lato-Regular.ttf", "bold.ttf": "Lato-Bold.ttf"}
+"""Name of the asset, and of the file in the package."""
+UNPRINTED = frozenset("\n\t\r")
+"""White space that the layout takes as a break or a space."""
+
+
+@functools.cache
+def font_assets() -> dict[str, bytes]:
+    """The font files under the names that the style sheet knows."""
+    folder = fontpkg_lato.ROOT / "files"
+    return {name: (folder / file).read_bytes() for name, file in FILES.items()}
+
+
+@functools.cache
+def printable() -> frozenset[int]:
+    """Code points that both fonts have."""
+    folder = fontpkg_lato.ROOT / "files"
+    maps = [set(TTFont(folder / file, lazy=True).getBestCmap()) for file in FILES.values()]
+    return frozenset(set.intersection(*maps))
+
+
+def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
+    """The characters that cannot be printed, each once, with its name: `U+2603 SNOWMAN`."""
+    wanted = sorted({character for text in texts for character in text} - UNPRINTED)
+    return tuple(named(one) for one in wanted if ord(one) not in printable())
+
+
+def named(character: str) -> str:
+    """A character by number and name, for one that may not show on the screen either."""
+    return f"U+{ord(character):04X} {unicodedata.name(character, 'without a name')}"

@@ -1,0 +1,169 @@
+"""A certificate's content, every name in it invented."""
+
+from app.documents.content import (
+    CertificateContent,
+    CharacteristicLine,
+    Line,
+    People,
+    Reading,
+    VisualCheck,
+)
+from app.drawings.tolerance_bar import Bar
+from tests.drawings.frames import outline
+
+
+def line(
+    key: str, name: str, limits: str, now: Reading, before: Reading, bar: Bar
+) -> CharacteristicLine:
+    return CharacteristicLine(key, name, "from here to there", "0°", limits, True, now, before, bar)
+
+
+TWIST = line(
+    "head_twist",
+    "head twist",
+    "± 0.3°",
+    Reading(
+        "0.05°",
+        "0.05° anticlockwise seen from behind, square to the head",
+        "± 0.10°",
+        "1.96",
+        "> 0.9999",
+        "within",
+        "within",
+    ),
+    Reading(
+        "0.91°",
+        "0.91° clockwise seen from behind, square to the head",
+        "± 0.10°",
+        "1.96",
+        "< 0.0001",
+        "outside",
+        "outside, above the upper limit",
+    ),
+    Bar(-0.05, 0.1, -0.3, 0.3, "within", 0.91),
+)
+REACH = line(
+    "head_reach",
+    "head reach",
+    "± 2 mm",
+    Reading(
+        "560.4 mm",
+        "0.4 mm forward of the reference",
+        "± 0.6 mm",
+        "1.97",
+        "0.998",
+        "within",
+        "within",
+    ),
+    Reading(
+        "553.8 mm",
+        "6.2 mm rearward of the reference",
+        "± 0.6 mm",
+        "1.97",
+        "< 0.0001",
+        "outside",
+        "outside, below the lower limit",
+    ),
+    Bar(0.4, 0.6, -2.0, 2.0, "within", -6.2),
+)
+OFFSET = line(
+    "head_offset",
+    "head offset",
+    "± 2 mm",
+    Reading(
+        "0.3 mm",
+        "0.3 mm to the left of the middle",
+        "± 0.5 mm",
+        "1.96",
+        "0.9998",
+        "within",
+        "within",
+    ),
+    Reading(
+        "3.1 mm",
+        "3.1 mm to the left of the middle",
+        "± 0.5 mm",
+        "1.96",
+        "0.0021",
+        "outside",
+        "outside, above the upper limit",
+    ),
+    Bar(0.3, 0.5, -2.0, 2.0, "within", 3.1),
+)
+
+CONTENT = CertificateContent(
+    number="C-2026-0001",
+    kind="completion",
+    title="Completion certificate",
+    language="en",
+    shop=("Brook Lane Frames (invented)", "4 Brook Lane, Milltown", "frames@brooklane.example"),
+    finding="within",
+    finding_words="within the tolerances",
+    finding_sentence=(
+        "All 3 listed characteristics are within the tolerances of reference "
+        "Ortega Brisa 600, 2019-2022, revision 1: head twist, head offset, head"
+        " reach. Probability that all that are required are so at once: 0.9978 "
+        "(needed: 0.95). This says nothing of cracks, hidden damage or anything"
+        " that is not listed."
+    ),
+    replaces="",
+    machine=(
+        Line("Make and model", "Ortega Brisa 600, 2021 (invented)"),
+        Line("Frame number", "ZZ9BRISA0M1000017"),
+        Line("Plate", "MT 4711"),
+        Line("Odometer", "21 340 km"),
+        Line(
+            "Condition as received",
+            "cannot be ridden; fork tubes bent, left tank dented, headlight broken",
+        ),
+    ),
+    claim=(
+        Line("Customer", "Ilse Maren"),
+        Line("Insurer", "Harbour Mutual (invented)"),
+        Line("Claim number", "HM-88-1203"),
+        Line("Job", "J-2026-0004"),
+    ),
+    dates=(
+        Line("Received", "2 March 2026"),
+        Line("Measured", "4 March 2026, 09:40"),
+        Line("Issued", "5 March 2026, 16:20"),
+    ),
+    people=People("Tove Lind", "Ansel Brook", "inspector", same_person=False),
+    characteristics=(TWIST, OFFSET, REACH),
+    outline=outline(back=-0.4, left=0.3),
+    outline_before=outline(back=6.2, left=3.1),
+    decision_rule=(
+        "Within or outside is said when its probability is at least 0.95, given the value and its uncertainty; between the two the finding is undecided.",
+    ),
+    instrument=(
+        Line("Instrument", "arm 2, measuring arm, serial number 0417"),
+        Line("Calibrated", "10 January 2026, due 10 January 2027"),
+        Line("Calibration certificate", "K-2041 of Northfield Calibration (invented)"),
+    ),
+    conditions=(
+        Line("Part temperature", "24.0 °C"),
+        Line("Mounting", "engine in, wheels out, on side stands"),
+    ),
+    method=(
+        "The frame was levelled by its head height: it was turned about the pivot axis until the head stood as high as the reference says.",
+    ),
+    not_measured=("Swing arm, wheels and fork.",),
+    notices=(),
+    visual_check=VisualCheck(
+        seen=(Line("bent or marked fork tubes", "both tubes, replaced"),),
+        not_seen=("cracks in the frame", "damaged welds of the frame"),
+        not_checked=("play in the swing-arm pivot",),
+        holds=(
+            Line(
+                "wrinkled or stretched metal in the frame",
+                "closed on 4 March 2026 by Ansel Brook: paint only",
+            ),
+        ),
+    ),
+    opinions=("This certificate contains no opinions or interpretations.",),
+    cautions=("Findings speak of geometry only; good geometry is not proof of a sound frame.",),
+    scope=("The results concern only this machine, as it was when it was measured.",),
+    issued_at="2026-03-05T16:20:00+01:00",
+    check_address="https://frames.brooklane.example/verify/C-2026-0001",
+    authority_sha256="ab" * 32,
+)
