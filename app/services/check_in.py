@@ -1,5 +1,6 @@
 """Check-in: one form of the desk makes customer, machine, claim and job, or nothing at all."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -7,8 +8,19 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.errors import Problem
-from app.schemas.check_in import CheckInIn
-from app.services.permissions import Actor
+from app.records.numbers import next_number
+from app.records.search_text import search_text
+from app.records.tables import Claim, Customer, Job, Machine
+from app.schemas.check_in import CheckInIn, ClaimIn
+from app.schemas.form import without_blanks
+from app.schemas.problems import refused
+from app.schemas.reading import checked
+from app.schemas.salvage import salvaged
+from app.services import audit, customers, insurers, machines
+from app.services.check_in_problems import problems_of
+from app.services.permissions import Actor, require
+
+RIDEABLE = {"yes": True, "no": False, "not_tried": None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,15 +34,161 @@ class CheckedIn:
 
 def read_form(sent: Mapping[str, object]) -> CheckInIn:
     """Reads what a page or the API sent. Raises BadInput with all its problems at once."""
-    raise NotImplementedError
+    return checked(CheckInIn, sent)
 
 
-def check_in(session: Session, actor: Actor, form: CheckInIn, now: datetime) -> CheckedIn:
+def check_in(
+    session: Session, actor: Actor, form: CheckInIn | Mapping[str, object], now: datetime
+) -> CheckedIn:
     """Takes a machine in: customer, machine, claim and job, all of them or none.
 
-    A machine that this shop already knows by its frame number is taken again, not made twice,
-    when it belongs to the same customer. Raises BadInput with every problem, also those that
-    only the records can show (`no_such_customer`, `frame_number_of_another_customer`,
-    `in_the_future`, …).
+    `form` may be given as it was sent: then one BadInput lists every problem, those of single
+    fields together with those that only the records can show (`no_such_customer`,
+    `frame_number_of_another_customer`, `machine_here_already`, `in_the_future`, …).
+
+    A machine that this shop knows by its frame number as the same customer's is taken again, not
+    made twice. A known machine with another customer has changed hands: it becomes theirs.
     """
-    raise NotImplementedError
+    require(actor, "jobs.check_in")
+    sound = _sound(session, actor, form, now)
+    customer = _customer(session, actor, sound, now)
+    machine = _machine(session, actor, sound, customer, now)
+    job = _job(session, actor, sound, customer, machine, now)
+    read = machines.taken(machine.frame_number)
+    return CheckedIn(job.number, customer.id, machine.id, read.warnings)
+
+
+def _sound(
+    session: Session, actor: Actor, form: CheckInIn | Mapping[str, object], now: datetime
+) -> CheckInIn:
+    """The form when nothing at all is wrong with it. Raises BadInput."""
+    sent = form.model_dump() if isinstance(form, CheckInIn) else form
+    read, problems = salvaged(CheckInIn, sent)
+    if read is None:
+        raise refused(problems)
+    given = without_blanks(sent)
+    groups = frozenset(given) if isinstance(given, dict) else frozenset()
+    found = [*problems, *problems_of(session, actor, read, groups, now)]
+    if found:
+        raise refused(found)
+    return read
+
+
+def _customer(session: Session, actor: Actor, form: CheckInIn, now: datetime) -> Customer:
+    if form.customer is not None:
+        made = customers.create(session, actor, form.customer, now)
+        return customers.customer_row(session, actor, made.id)
+    return customers.customer_row(session, actor, form.customer_id or 0)
+
+
+def _machine(
+    session: Session, actor: Actor, form: CheckInIn, customer: Customer, now: datetime
+) -> Machine:
+    if form.machine is None:
+        row = machines.machine_row(session, actor, form.machine_id or 0)
+        return _in_hands_of(session, actor, row, customer, now)
+    number = machines.taken(form.machine.frame_number).number
+    known = machines.known_by_frame(session, actor, number)
+    if known is None:
+        made = machines.create(session, actor, customer.id, form.machine, now)
+    else:
+        made = machines.update(session, actor, known.id, form.machine, now)
+    return machines.machine_row(session, actor, made.id)
+
+
+def _in_hands_of(
+    session: Session, actor: Actor, row: Machine, customer: Customer, now: datetime
+) -> Machine:
+    if row.customer_id != customer.id:
+        said: dict[str, audit.Value] = {"from": row.customer_id, "to": customer.id}
+        row.customer_id = customer.id
+        audit.record(session, actor, "machine.changed_hands", f"machine:{row.id}", now, said)
+    return row
+
+
+def _claim(session: Session, actor: Actor, claim: ClaimIn, now: datetime) -> Claim | None:
+    if claim == ClaimIn():
+        return None
+    insurer_id = claim.insurer_id
+    if claim.insurer is not None:
+        insurer_id = insurers.create(session, actor, claim.insurer, now).id
+    insurer = insurers.insurer_row(session, actor, insurer_id) if insurer_id else None
+    row = Claim(
+        shop_id=actor.shop_id,
+        insurer_id=insurer_id,
+        claim_number=claim.claim_number or "",
+        policy_number=claim.policy_number or "",
+        adjuster=claim.adjuster or "",
+        adjuster_phone=claim.adjuster_phone or "",
+        adjuster_email=claim.adjuster_email or "",
+        search_text=search_text(
+            insurer.name if insurer else None,
+            claim.adjuster,
+            marks=(claim.claim_number, claim.policy_number),
+        ),
+        created_at=now,
+    )
+    session.add(row)
+    session.flush()
+    return row
+
+
+def _job(
+    session: Session,
+    actor: Actor,
+    form: CheckInIn,
+    customer: Customer,
+    machine: Machine,
+    now: datetime,
+) -> Job:
+    claim = _claim(session, actor, form.claim, now)
+    number = next_number(session, actor, "job", now.year)
+    row = Job(
+        shop_id=actor.shop_id,
+        number=number,
+        customer_id=customer.id,
+        machine_id=machine.id,
+        claim_id=claim.id if claim else None,
+        received_at=now,
+        checked_in_by_id=actor.person_id,
+        search_text=search_text(marks=(number,)),
+        created_at=now,
+    )
+    _fill(row, form, now)
+    session.add(row)
+    session.flush()
+    _record(session, actor, row, claim, now)
+    return row
+
+
+def _fill(row: Job, form: CheckInIn, now: datetime) -> None:
+    row.promised_on = form.promised_on
+    row.happened_on = form.incident.happened_on
+    row.what_happened = form.incident.account or ""
+    row.impact_kind = form.incident.impact_kind
+    row.impact_clock = form.incident.clock_direction
+    row.rideable = RIDEABLE[form.rideable]
+    row.damage = json.dumps(form.visible_damage, ensure_ascii=False)
+    row.odometer = form.odometer_km
+    row.keys_and_accessories = "\n".join(form.belongings)
+    row.storage_place = form.storage_place or ""
+    row.authorised_by = form.authorised_by or ""
+    row.authorised_scope = form.authorised_scope or ""
+    row.authorised_at = now if form.authorised_by else None
+    row.privacy_notice_at = now if form.privacy_notice_given else None
+
+
+def _record(session: Session, actor: Actor, row: Job, claim: Claim | None, now: datetime) -> None:
+    public: dict[str, audit.Value] = {
+        "customer": row.customer_id,
+        "machine": row.machine_id,
+        "insurer": claim.insurer_id if claim else None,
+        "claim_number": claim.claim_number if claim else None,
+        "impact_kind": row.impact_kind,
+        "odometer_km": row.odometer,
+        "damage": list(json.loads(row.damage)),
+    }
+    personal = {"account": row.what_happened, "authorised_by": row.authorised_by}
+    kept = {name: value for name, value in personal.items() if value}
+    about = f"customer:{row.customer_id}"
+    audit.record(session, actor, "job.checked_in", f"job:{row.number}", now, public, kept, about)

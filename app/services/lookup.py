@@ -18,12 +18,17 @@ CLOSING = ("cancelled", "handed_over", "reopened")
 """Entries that close a job or open it again; the newest of them counts."""
 
 
+def known(session: Session, actor: Actor, model: type[Row], identity: int | None) -> Row | None:
+    """The shop's row with this id, or None."""
+    # A larger one cannot be an id, and some databases would not take it.
+    if identity is None or not 0 < identity <= LARGEST_ID:
+        return None
+    return session.scalars(scoped(session, actor, model).where(model.id == identity)).one_or_none()
+
+
 def by_id(session: Session, actor: Actor, model: type[Row], identity: int, code: str) -> Row:
     """The shop's row with this id. Raises NotFound with `code`."""
-    # A larger one cannot be an id, and some databases would not take it.
-    known = 0 < identity <= LARGEST_ID
-    rows = scoped(session, actor, model).where(model.id == (identity if known else 0))
-    row = session.scalars(rows).one_or_none()
+    row = known(session, actor, model, identity)
     if row is None:
         raise NotFound(code, None, met=identity)
     return row

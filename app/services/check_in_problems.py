@@ -1,0 +1,99 @@
+"""What only the records, the clock or the other fields can tell is wrong with a check-in."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from app.errors import Fact, Problem
+from app.records.scope import scoped
+from app.records.tables import Customer, Insurer, Job, Machine
+from app.schemas.check_in import CheckInIn
+from app.services.lookup import closing_entry, known
+from app.services.machines import frame_number_refusals, known_by_frame, taken
+from app.services.permissions import Actor
+
+
+def problems_of(
+    session: Session, actor: Actor, form: CheckInIn, groups: frozenset[str], now: datetime
+) -> Iterator[Problem]:
+    """Every such problem. `groups` names what was sent, also where a part of it was wrong."""
+    asked = _Asked(session, actor, form, groups, now)
+    yield from asked.about_customer()
+    yield from asked.about_machine()
+    yield from asked.about_insurer()
+    yield from asked.about_days()
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    session: Session
+    actor: Actor
+    form: CheckInIn
+    groups: frozenset[str]
+    now: datetime
+
+    def about_customer(self) -> Iterator[Problem]:
+        yield from self._one_of("customer")
+        customer = known(self.session, self.actor, Customer, self.form.customer_id)
+        if self.form.customer_id is not None and customer is None:
+            yield Problem("no_such_customer", "customer_id", {"met": self.form.customer_id})
+        if customer is not None and customer.erased_at is not None:
+            yield Problem("customer_erased", "customer_id", {"customer": customer.id})
+
+    def about_machine(self) -> Iterator[Problem]:
+        yield from self._one_of("machine")
+        machine = known(self.session, self.actor, Machine, self.form.machine_id)
+        if self.form.machine_id is not None and machine is None:
+            yield Problem("no_such_machine", "machine_id", {"met": self.form.machine_id})
+        if self.form.machine is not None:
+            yield from self._about_frame_number(self.form.machine.frame_number)
+        yield from self._about_open_job(machine, "machine_id")
+
+    def about_insurer(self) -> Iterator[Problem]:
+        claim = self.form.claim
+        if claim.insurer_id is not None and claim.insurer is not None:
+            yield Problem("known_or_new", "claim.insurer")
+        if (
+            claim.insurer_id is not None
+            and known(self.session, self.actor, Insurer, claim.insurer_id) is None
+        ):
+            yield Problem("no_such_insurer", "claim.insurer_id", {"met": claim.insurer_id})
+
+    def about_days(self) -> Iterator[Problem]:
+        today = self.now.date()
+        happened, promised = self.form.incident.happened_on, self.form.promised_on
+        if happened is not None and happened > today:
+            yield Problem("in_the_future", "incident.happened_on", {"met": happened.isoformat()})
+        if promised is not None and promised < today:
+            yield Problem("in_the_past", "promised_on", {"met": promised.isoformat()})
+
+    def _one_of(self, name: str) -> Iterator[Problem]:
+        """A known one by its id, or a new one; not both and not neither."""
+        given = {f"{name}_id", name} & self.groups
+        if not given:
+            yield Problem("missing", name)
+        elif len(given) == 2:
+            yield Problem("known_or_new", name)
+
+    def _about_frame_number(self, text: str) -> Iterator[Problem]:
+        field = "machine.frame_number"
+        refusals = frame_number_refusals(text, field)
+        yield from refusals
+        if refusals:
+            return
+        number = taken(text, field).number
+        machine = known_by_frame(self.session, self.actor, number)
+        if machine is not None and machine.customer_id != self.form.customer_id:
+            facts: dict[str, Fact] = {"met": number, "machine": machine.id}
+            yield Problem("frame_number_of_another_customer", field, facts)
+        yield from self._about_open_job(machine, field)
+
+    def _about_open_job(self, machine: Machine | None, field: str) -> Iterator[Problem]:
+        if machine is None:
+            return
+        jobs = scoped(self.session, self.actor, Job).where(Job.machine_id == machine.id)
+        for job in self.session.scalars(jobs.order_by(Job.id)).all():
+            if closing_entry(self.session, self.actor, job) is None:
+                yield Problem("machine_here_already", field, {"job": job.number})
