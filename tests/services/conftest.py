@@ -1,0 +1,22 @@
+"""A workshop for each test, copied from one that was migrated once."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.services.workshop import Workshop, copy_of, make_template
+
+
+@pytest.fixture(scope="session")
+def workshop_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("workshop") / "template.sqlite"
+    make_template(file)
+    return file
+
+
+@pytest.fixture
+def workshop(workshop_template: Path, tmp_path: Path) -> Iterator[Workshop]:
+    shop = copy_of(workshop_template, tmp_path / "workshop.sqlite")
+    yield shop
+    shop.database.close()

@@ -1,0 +1,92 @@
+"""An invented shop for tests: a database of its own, four people, a clock that moves on."""
+
+import shutil
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy.orm import Session
+
+from app.records.migrating import upgrade
+from app.records.session import Database
+from app.records.tables import Person, PersonRole, Shop
+from app.services.permissions import Actor, Role
+
+T = TypeVar("T")
+
+OPENING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+NAMES = {"desk": "Dora", "technician": "Tove", "inspector": "Ines", "owner": "Olof"}
+
+
+class Workshop:
+    """`do` writes, `see` reads; each acts as one of the four people and in one unit of work."""
+
+    def __init__(self, file: Path) -> None:
+        self.database = Database(f"sqlite:///{file}")
+        self.now = OPENING
+        with self.database.read() as session:
+            self.people = dict(actors(session))
+
+    def do(self, function: Callable[..., T], role: str, *args: Any, **kwargs: Any) -> T:
+        self.now += timedelta(minutes=1)
+        with self.database.write() as session:
+            return function(session, self.people[role], *args, now=self.now, **kwargs)
+
+    def see(self, function: Callable[..., T], role: str, *args: Any, **kwargs: Any) -> T:
+        with self.database.read() as session:
+            return function(session, self.people[role], *args, **kwargs)
+
+    @contextmanager
+    def rows(self) -> Iterator[tuple[Session, Actor]]:
+        """A reading session and the owner, to look at the tables themselves."""
+        with self.database.read() as session:
+            yield session, self.people["owner"]
+
+    def counts(self) -> dict[str, int]:
+        """How many rows each table holds."""
+        with self.database.engine.connect() as connection:
+            names = [
+                row[0]
+                for row in connection.exec_driver_sql(
+                    "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"
+                )
+            ]
+            return {
+                name: connection.exec_driver_sql(f'SELECT count(*) FROM "{name}"').scalar_one()
+                for name in names
+            }
+
+
+def make_template(file: Path) -> None:
+    """A migrated database with one shop and four people, to be copied for each test."""
+    upgrade(f"sqlite:///{file}")
+    database = Database(f"sqlite:///{file}")
+    with database.write() as session:
+        shop = Shop(name="Invented Workshop", created_at=OPENING)
+        session.add(shop)
+        session.flush()
+        for role, name in NAMES.items():
+            person = Person(
+                shop_id=shop.id, sign_in_name=role, sign_in_key=role, name=name, created_at=OPENING
+            )
+            session.add(person)
+            session.flush()
+            session.add(PersonRole(shop_id=shop.id, person_id=person.id, role=role))
+    database.close()
+
+
+def copy_of(template: Path, file: Path) -> Workshop:
+    shutil.copyfile(template, file)
+    return Workshop(file)
+
+
+def actors(session: Session) -> Mapping[str, Actor]:
+    found: dict[str, Actor] = {}
+    connection = session.connection()
+    for row in connection.exec_driver_sql("SELECT id, shop_id, name, sign_in_key FROM person"):
+        found[row.sign_in_key] = Actor(
+            row.shop_id, row.name, frozenset({Role(row.sign_in_key)}), person_id=row.id
+        )
+    return found
