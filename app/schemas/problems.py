@@ -92,10 +92,16 @@ def problems_from(
     `skip` names first parts of a location that say where the body stood, not which field.
     """
     found = [problem for error in errors for problem in _problems_of(error, skip)]
+    # Pydantic counts only the sound entries of a list: one wrong entry alone is not too few.
+    found = [one for one in found if one.code != "too_few" or not _has_part(one.field, found)]
     if len(found) > MOST_PROBLEMS:
         more = Problem("more_problems", "", {"met": len(found) - MOST_PROBLEMS})
         return [*found[:MOST_PROBLEMS], more]
     return found
+
+
+def _has_part(field: str, problems: Sequence[Problem]) -> bool:
+    return any(problem.field.startswith(f"{field}.") for problem in problems)
 
 
 def _problems_of(error: Mapping[str, Any], skip: Sequence[str]) -> list[Problem]:
@@ -135,6 +141,9 @@ def _translated(error: Mapping[str, Any], field: str, context: Mapping[str, Any]
         return Problem("not_a_moment", field, {"met": piece(met)})
     if kind.startswith("date_"):
         return Problem("not_a_day", field, {"met": piece(met)})
+    if isinstance(met, str):
+        # Behind a validator of ours Pydantic measures a text as it measures a list.
+        kind = {"too_long": "string_too_long", "too_short": "string_too_short"}.get(kind, kind)
     code = _CODES.get(kind, "wrong_value")
     return Problem(code, field, _facts(code, met, context))
 

@@ -5,10 +5,12 @@ import string
 import pytest
 
 from app.chassis import caveats, refusals
+from app.chassis.result import Caveat
 from app.errors import BadInput, NotFound, Problem, Refusal, RefusedToIssue
 from app.schemas import problems
 from app.wording import errors, warnings
 from app.wording.errors import EXPLANATIONS, explain, explain_all
+from app.wording.explanation import Explanation
 from tests.wording.codes_in_use import Use, uses
 
 CODES_FROM_TABLES = frozenset(problems._CODES.values())
@@ -39,7 +41,7 @@ def _passed_by_class(code: str) -> frozenset[str]:
     return frozenset({"retry_after_s"}) if code == "too_many_tries" else frozenset()
 
 
-def _names(explanation: errors.Explanation) -> set[str]:
+def _names(explanation: Explanation) -> set[str]:
     clauses = (explanation.met, explanation.needed, explanation.action)
     return {name for c in clauses for _, name, _, _ in string.Formatter().parse(c) if name}
 
@@ -128,7 +130,7 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
     ],
     ids=lambda caveat: str(caveat.code),
 )
-def test_a_warning_has_a_word_for_every_fact(caveat: caveats.Caveat) -> None:
+def test_a_warning_has_a_word_for_every_fact(caveat: Caveat) -> None:
     message = warnings.message(caveat.code, caveat.feature, dict(caveat.facts))
     assert "–" not in message
     assert "{" not in message
