@@ -1,145 +1,40 @@
 """Jobs: where a machine's visit stands, read from its records and never typed in."""
 
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.services.customers import CustomerView
-from app.services.instruments import InstrumentView
-from app.services.machines import MachineView
-from app.services.permissions import Actor
-from app.services.references import RevisionView
+from app.errors import Conflict
+from app.records.tables import CorrectionNote, Draft, Job, JobEntry, Survey
+from app.services import audit
+from app.services.instruments import usable_instrument
+from app.services.job_facts import INSTRUMENT_CHOSEN, REFERENCE_FIXED
+from app.services.job_reading import HANDED_OVER, RECIPIENT, view
+from app.services.job_views import (
+    CertificateLine,
+    ClaimView,
+    CorrectionView,
+    DraftLine,
+    IncidentView,
+    JobView,
+    SurveyLine,
+)
+from app.services.lookup import closing_entry, count, job_row, open_job
+from app.services.permissions import Actor, require
+from app.services.references import revision_row
 from app.services.road import STATUSES, STEPS, Step
-from app.services.visual_checks import HoldView, VisualCheckView
+from app.services.words import line, words
 
-__all__ = ["STATUSES", "STEPS", "Step"]
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimView:
-    insurer_id: int | None
-    insurer_name: str | None
-    claim_number: str | None
-    policy_number: str | None
-    adjuster: str | None
-    adjuster_phone: str | None
-    adjuster_email: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class IncidentView:
-    happened_on: date | None
-    impact_kind: str
-    clock_direction: int | None
-    account: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class SurveyLine:
-    """A survey in the list of a job."""
-
-    id: int
-    number: int
-    """1, 2, 3 … within the job."""
-    phase: str
-    submitted_at: datetime
-    submitted_by: str | None
-    measured_at: datetime | None
-    finding: str
-    """Verdict of the overall finding."""
-    rig: str
-    """`steady`, `moved`, `not_checked`."""
-    superseded_by: int | None
-    """Number of the survey that took its place."""
-
-
-@dataclass(frozen=True, slots=True)
-class DraftLine:
-    """A measurement that is being taken."""
-
-    id: int
-    phase: str
-    points: int
-    opened_at: datetime
-    opened_by: str | None
-    changed_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class CertificateLine:
-    number: str
-    kind: str
-    status: str
-    issued_at: datetime | None
-    issued_by: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class CorrectionView:
-    """A note of what was done to the machine between two surveys."""
-
-    id: int
-    done_at: datetime
-    text: str
-    by: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class JobView:
-    """Everything that the page of a job shows."""
-
-    id: int
-    number: str
-    status: str
-    """One of STATUSES."""
-    waits_for: str | None
-    """Role of the next step; None when nothing is left to do."""
-    since: datetime
-    """Since when it waits."""
-    road: tuple[Step, ...]
-    next_step: Step | None
-    machine: MachineView
-    customer: CustomerView
-    claim: ClaimView
-    incident: IncidentView
-    received_at: datetime
-    received_by: str | None
-    rideable: str
-    """`yes`, `no`, `not_tried`."""
-    odometer_km: int | None
-    visible_damage: tuple[str, ...]
-    belongings: tuple[str, ...]
-    storage_place: str | None
-    authorised_by: str | None
-    authorised_scope: str | None
-    promised_on: date | None
-    privacy_notice_at: datetime | None
-    reference: RevisionView | None
-    instrument: InstrumentView | None
-    visual_checks: tuple[VisualCheckView, ...]
-    """The latest answer for every item, in the order of the list."""
-    holds: tuple[HoldView, ...]
-    """All holds, open ones first."""
-    surveys: tuple[SurveyLine, ...]
-    """In the order of submission, superseded ones too."""
-    drafts: tuple[DraftLine, ...]
-    corrections: tuple[CorrectionView, ...]
-    certificates: tuple[CertificateLine, ...]
-    cancelled_at: datetime | None
-    cancelled_reason: str | None
-    handed_over_at: datetime | None
-    handed_over_to: str | None
-
-    @property
-    def closed(self) -> bool:
-        """Handed over or cancelled: nothing more may be added."""
-        return self.cancelled_at is not None or self.handed_over_at is not None
+__all__ = [
+    "STATUSES", "STEPS", "CertificateLine", "ClaimView", "CorrectionView", "DraftLine",
+    "IncidentView", "JobView", "Step", "SurveyLine",
+]  # fmt: skip
 
 
 def read(session: Session, actor: Actor, number: str) -> JobView:
     """One job by its number. Raises NotFound `no_such_job`."""
-    raise NotImplementedError
+    require(actor, "jobs.read")
+    return view(session, actor, job_row(session, actor, number))
 
 
 def fix_reference(
@@ -152,9 +47,24 @@ def fix_reference(
 ) -> JobView:
     """Fixes the reference revision (the latest unless told) that the job is judged against.
 
-    Raises NotFound, Conflict `job_closed`, `reference_in_use` once a survey stands against it.
+    From then on that revision never changes. Raises NotFound, Conflict `job_closed`,
+    `reference_in_use` once a survey was judged by another one.
     """
-    raise NotImplementedError
+    require(actor, "jobs.choose_reference")
+    job = open_job(session, actor, number)
+    row = revision_row(session, actor, reference_id, revision)
+    if row.id == job.reference_revision_id:
+        return view(session, actor, job)
+    if count(
+        session, actor, Survey, Survey.job_id == job.id, Survey.reference_revision_id.is_not(None)
+    ):
+        raise Conflict("reference_in_use", None, job=number)
+    job.reference_revision_id = row.id
+    row.frozen_at = row.frozen_at or now
+    _enter(session, actor, job, REFERENCE_FIXED, now)
+    said: dict[str, audit.Value] = {"reference": reference_id, "revision": row.revision}
+    audit.record(session, actor, "job.reference_fixed", mark(job), now, said)
+    return view(session, actor, job)
 
 
 def fix_instrument(
@@ -165,19 +75,57 @@ def fix_instrument(
     Raises NotFound, Conflict `job_closed`, `instrument_retired`. An instrument out of calibration
     is taken (its survey is stored and cannot be certified).
     """
-    raise NotImplementedError
+    require(actor, "jobs.choose_reference")
+    job = open_job(session, actor, number)
+    row = usable_instrument(session, actor, instrument_id)
+    if row.id == job.instrument_id:
+        return view(session, actor, job)
+    job.instrument_id = row.id
+    _enter(session, actor, job, INSTRUMENT_CHOSEN, now)
+    said: dict[str, audit.Value] = {"instrument": row.id}
+    audit.record(session, actor, "job.instrument_chosen", mark(job), now, said)
+    return view(session, actor, job)
 
 
 def note_correction(
     session: Session, actor: Actor, number: str, text: str, now: datetime
 ) -> JobView:
     """Notes what was done to the machine. Raises NotFound, Conflict `job_closed`, BadInput."""
-    raise NotImplementedError
+    require(actor, "corrections.write")
+    said = words(text, "text")
+    job = open_job(session, actor, number)
+    row = CorrectionNote(
+        shop_id=actor.shop_id, job_id=job.id, words=said, person_id=actor.person_id, at=now
+    )
+    session.add(row)
+    session.flush()
+    audit.record(session, actor, "job.correction_noted", mark(job), now, {"words": said})
+    return view(session, actor, job)
 
 
 def cancel(session: Session, actor: Actor, number: str, reason: str, now: datetime) -> JobView:
     """Ends a job without a certificate. Raises NotFound, Conflict `job_closed`, BadInput."""
-    raise NotImplementedError
+    require(actor, "jobs.cancel")
+    why = words(reason, "reason")
+    job = open_job(session, actor, number)
+    _enter(session, actor, job, "cancelled", now, why)
+    audit.record(session, actor, "job.cancelled", mark(job), now, {"reason": why})
+    return view(session, actor, job)
+
+
+def reopen(session: Session, actor: Actor, number: str, reason: str, now: datetime) -> JobView:
+    """Opens a job again that was cancelled or handed over by mistake.
+
+    Raises NotFound, Conflict `job_not_closed`, BadInput.
+    """
+    require(actor, "jobs.cancel")
+    why = words(reason, "reason")
+    job = job_row(session, actor, number)
+    if closing_entry(session, actor, job) is None:
+        raise Conflict("job_not_closed", None, job=number)
+    _enter(session, actor, job, "reopened", now, why)
+    audit.record(session, actor, "job.reopened", mark(job), now, {"reason": why})
+    return view(session, actor, job)
 
 
 def hand_over(
@@ -185,7 +133,38 @@ def hand_over(
 ) -> JobView:
     """The machine leaves the shop.
 
-    Raises NotFound, BadInput, Conflict `job_closed`, `draft_open`. A job without certificate may
-    be handed over: the customer may fetch the machine at any time.
+    Raises NotFound, BadInput, Conflict `job_closed`, `draft_still_open`. A job without
+    certificate may be handed over: the customer may fetch the machine at any time.
     """
-    raise NotImplementedError
+    require(actor, "jobs.hand_over")
+    recipient = line(handed_over_to, "handed_over_to")
+    job = open_job(session, actor, number)
+    if count(session, actor, Draft, Draft.job_id == job.id, Draft.closed_at.is_(None)):
+        raise Conflict("draft_still_open", None, job=number)
+    _enter(session, actor, job, "handed_over", now)
+    about = f"customer:{job.customer_id}"
+    audit.record(
+        session, actor, HANDED_OVER, mark(job), now, personal={RECIPIENT: recipient}, about=about
+    )
+    return view(session, actor, job)
+
+
+def mark(job: Job) -> str:
+    """How events name the job."""
+    return f"job:{job.number}"
+
+
+def _enter(
+    session: Session, actor: Actor, job: Job, kind: str, now: datetime, said: str = ""
+) -> None:
+    session.add(
+        JobEntry(
+            shop_id=actor.shop_id,
+            job_id=job.id,
+            kind=kind,
+            words=said,
+            person_id=actor.person_id,
+            at=now,
+        )
+    )
+    session.flush()

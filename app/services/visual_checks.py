@@ -54,7 +54,7 @@ def answer(
     job = open_job(session, actor, number)
     for check in checks:
         _answer(session, actor, job, check, now)
-    return tuple(one for one in _holds(session, actor, job) if one.closed_at is None)
+    return tuple(one for one in holds_of(session, actor, job) if one.closed_at is None)
 
 
 def listing(session: Session, actor: Actor, number: str) -> tuple[VisualCheckView, ...]:
@@ -66,7 +66,7 @@ def listing(session: Session, actor: Actor, number: str) -> tuple[VisualCheckVie
 def holds(session: Session, actor: Actor, number: str) -> tuple[HoldView, ...]:
     """All holds of a job, open ones first."""
     require(actor, "jobs.read")
-    return _holds(session, actor, job_row(session, actor, number))
+    return holds_of(session, actor, job_row(session, actor, number))
 
 
 def close_hold(
@@ -163,7 +163,8 @@ def _open_hold(
     audit.record(session, actor, "hold.opened", f"job:{job.number}", now, {"item": row.item})
 
 
-def _holds(session: Session, actor: Actor, job: Job) -> tuple[HoldView, ...]:
+def holds_of(session: Session, actor: Actor, job: Job) -> tuple[HoldView, ...]:
+    """All holds of a job, open ones first."""
     rows = session.scalars(
         scoped(session, actor, Hold).where(Hold.job_id == job.id).order_by(Hold.id)
     ).all()
