@@ -1,0 +1,87 @@
+"""Databases for tests: each test gets its own, already migrated, copied from one template.
+
+SQLite in the test's own folder. By hand also PostgreSQL: JIGBOOK_TEST_SERVER names a database on
+a server from which further ones may be made.
+"""
+
+import itertools
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import create_engine, text
+from sqlalchemy.engine import URL, make_url
+
+from app.records.migrating import upgrade
+from app.records.session import Database
+from app.records.tables import Shop
+from app.services.passwords import Passwords
+from app.services.permissions import Actor, Role
+
+SERVER = os.environ.get("JIGBOOK_TEST_SERVER")
+TEMPLATE = f"jigbook_template_{os.getpid()}"
+CHEAP = Passwords(time_cost=1, memory_kib=8, lanes=1)
+"""Hashing that costs nothing; the costs in use have a test of their own."""
+NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+_numbers = itertools.count(1)
+
+
+class Template:
+    """An empty migrated database, and copies of it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        if SERVER:
+            _on_server(f"DROP DATABASE IF EXISTS {TEMPLATE}", f"CREATE DATABASE {TEMPLATE}")
+            upgrade(make_url(SERVER).set(database=TEMPLATE))
+        else:
+            upgrade(self._file_url(folder / "template.sqlite3"))
+
+    @contextmanager
+    def copy(self, folder: Path) -> Iterator[URL]:
+        """The URL of a new copy."""
+        if not SERVER:
+            file = folder / f"records-{next(_numbers)}.sqlite3"
+            shutil.copy(self.folder / "template.sqlite3", file)
+            yield self._file_url(file)
+            return
+        name = f"jigbook_test_{os.getpid()}_{next(_numbers)}"
+        _on_server(f"CREATE DATABASE {name} TEMPLATE {TEMPLATE}")
+        try:
+            yield make_url(SERVER).set(database=name)
+        finally:
+            _on_server(f"DROP DATABASE {name} WITH (FORCE)")
+
+    def close(self) -> None:
+        if SERVER:
+            _on_server(f"DROP DATABASE {TEMPLATE} WITH (FORCE)")
+
+    @staticmethod
+    def _file_url(file: Path) -> URL:
+        return URL.create("sqlite", database=str(file))
+
+
+def _on_server(*statements: str) -> None:
+    engine = create_engine(make_url(SERVER or ""), isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        for statement in statements:
+            connection.execute(text(statement))
+    engine.dispose()
+
+
+def new_shop(database: Database, name: str = "Invented Workshop") -> int:
+    """Add a shop and give its id."""
+    with database.write() as session:
+        shop = Shop(name=name, created_at=NOW)
+        session.add(shop)
+        session.flush()
+        return shop.id
+
+
+def actor_with(shop_id: int, *roles: Role, person_id: int | None = None) -> Actor:
+    """Somebody with these roles, who need not be on record."""
+    return Actor(shop_id, "Ada Test", frozenset(roles), person_id=person_id)
