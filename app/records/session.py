@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import DatabaseError, DataError, IntegrityError, ProgrammingError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.orm import Session, sessionmaker
 from sqlalchemy.orm.exc import StaleDataError
@@ -168,17 +168,30 @@ def plain_refusals() -> Iterator[None]:
         raise Conflict("changed_meanwhile") from error
     except PoolTimeout as error:
         raise Unavailable("database_busy") from error
-    except OperationalError as error:
-        raise _unavailable(error) from error
+    except DatabaseError as error:
+        refusal = _refusal(error)
+        if refusal is None:
+            raise
+        raise refusal from error
 
 
-def _unavailable(error: DBAPIError) -> Unavailable:
+def _refusal(error: DatabaseError) -> Unavailable | None:
+    """What is wrong with the database itself; None when the program asked something wrong."""
     words = str(error.orig)
     said = words.lower()
+    if isinstance(error, IntegrityError | DataError):
+        return None
+    if "no such table" in said or "no such column" in said or "undefined" in _name(error):
+        return Unavailable("database_not_migrated")
+    if isinstance(error, ProgrammingError):
+        return None
     if "locked" in said or "lock timeout" in said:
         return Unavailable("database_busy")
     if "disk is full" in said or "no space" in said:
         return Unavailable("disk_full")
-    if "no such table" in said or "no such column" in said:
-        return Unavailable("database_not_migrated")
     return Unavailable("database_unusable", None, path="the database", reason=words)
+
+
+def _name(error: DatabaseError) -> str:
+    """How the driver names the kind of error, like `undefinedtable` on PostgreSQL."""
+    return type(error.orig).__name__.lower()
