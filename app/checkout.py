@@ -95,7 +95,8 @@ def only_one() -> Iterator[int]:
 
 def stamp_for(purpose: str) -> str:
     """What the finished `.venv` is stamped with: a hash of all that it was made from."""
-    version = f"{sys.implementation.name} {sys.version}"
+    # Without the build's date: a security update of the same version needs nothing made anew.
+    version = [sys.implementation.name, *sys.version_info]
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
     pins = PINS[purpose].read_text("utf-8")
     made_from = json.dumps([purpose, version, str(ROOT), project, pins])

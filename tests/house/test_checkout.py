@@ -113,7 +113,7 @@ def test_the_environment_is_old_when_what_it_was_made_from_has_changed(
         text = PROJECT.replace("numpy", "numpy>=2")
         (tree / "pyproject.toml").write_text(text, encoding="utf-8")
     elif changed == "python":
-        monkeypatch.setattr(sys, "version", "3.99.0")
+        monkeypatch.setattr(sys, "version_info", (3, 99, 0, "final", 0))
     elif changed == "folder":
         monkeypatch.setattr(checkout, "ROOT", APP.parent)
     else:
