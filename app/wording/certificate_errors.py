@@ -156,4 +156,14 @@ TABLE: Table = {
         later("every part of it must be the program's own"),
         later("tell the makers of Jigbook"),
     ),
+    "corrected_since_measured": Explanation(
+        later("the machine was corrected after it was measured"),
+        later("a measurement after the last correction is needed"),
+        later("measure again"),
+    ),
+    "certificate_not_valid": Explanation(
+        later("certificate {number} is not in force ({status})"),
+        later("one in force is needed"),
+        later("look at the register"),
+    ),
 }

@@ -153,4 +153,14 @@ TABLE: Table = {
         later("left must be the larger angle in right-handed axes"),
         later("check `turn` of the stations, and whether the instrument's axes are left-handed"),
     ),
+    "spacing_unusable": Explanation(
+        later("the spacing of targets {one} and {other} is {length_mm} mm"),
+        later("two different targets and a length above zero are needed"),
+        later("correct rig, target_spacing_mm, or leave the spacing out"),
+    ),
+    "axes_not_crosswise": Explanation(
+        later("the axis that fits the steering lies {angle_deg}° from the pivot axis"),
+        later("at least {needed_deg}° is needed, as the two cross each other on a motorcycle"),
+        later("check which points were called pivot and which steering"),
+    ),
 }

@@ -114,4 +114,14 @@ TABLE: Table = {
         later("another method is needed"),
         later("look it up in the description of the interface"),
     ),
+    "worker_too_slow": Explanation(
+        later("the work took longer than {limit_s} seconds"),
+        later("it should take a few"),
+        later("try again; if it comes back, look at the machine's load"),
+    ),
+    "worker_failed": Explanation(
+        later("the program that does this work ended early ({task})"),
+        later("it must finish"),
+        later("try again; if it comes back, tell the makers of Jigbook"),
+    ),
 }

@@ -23,6 +23,11 @@ def size(value: float, unit: str, decimals: int = MOST_PLACES) -> str:
     return rounded(abs(value), decimals) + _UNITS[unit]
 
 
+def exact(value: float, unit: str) -> str:
+    """Return the size of a value as it was entered, no place more or less: `560 mm`, `0.25°`."""
+    return plain(abs(value)) + _UNITS[unit]
+
+
 def spread(expanded_uncertainty: float, unit: str, decimals: int = MOST_PLACES) -> str:
     """Return an expanded uncertainty: `± 0.10°`, `± < 0.01 mm` for less than the last place."""
     shown = rounded(expanded_uncertainty, decimals)

@@ -174,4 +174,44 @@ TABLE: Table = {
         later("each name once is needed"),
         later("choose another name"),
     ),
+    "known_or_new": Explanation(
+        later("{where} was neither chosen nor entered, or both"),
+        later("one that is on record, or a new one, is needed"),
+        later("choose one from the list or fill in a new one"),
+    ),
+    "in_the_past": Explanation(
+        later("{where} lies in the past ({met})"),
+        later("a day from today on is needed"),
+        later("correct it"),
+    ),
+    "machine_here_already": Explanation(
+        later("this machine is here already, under job {job}"),
+        later("one open job for each machine is needed"),
+        later("go on with that job"),
+    ),
+    "job_not_closed": Explanation(
+        later("job {job} is open"),
+        later("a closed job is needed"),
+        later("look at the job"),
+    ),
+    "draft_still_open": Explanation(
+        later("a measurement of job {job} is being taken"),
+        later("none may be open"),
+        later("submit it or put it away"),
+    ),
+    "nothing_chosen": Explanation(
+        later("nothing was chosen"),
+        later("one of the list is needed"),
+        later("choose one"),
+    ),
+    "nothing_sent": Explanation(
+        later("nothing was entered"),
+        later("points are needed"),
+        later("type them, paste a table or choose a file"),
+    ),
+    "nothing_answered": Explanation(
+        later("nothing was answered"),
+        later("an answer to at least one item is needed"),
+        later("say for each item whether it was seen"),
+    ),
 }

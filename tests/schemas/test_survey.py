@@ -80,11 +80,8 @@ def test_an_offset_is_taken_where_there_is_a_surface() -> None:
 
 
 def test_every_point_without_uncertainty_is_named_unless_the_instrument_has_one() -> None:
-    points = [
-        {"feature": "pivot", "u": None},
-        {"feature": "pivot"},
-        {"feature": "pivot", "u": None},
-    ]
+    without: dict[str, Any] = {"feature": "pivot", "u": None}
+    points = [without, {"feature": "pivot"}, without]
     assert problems_of(*points) == [
         ("no_uncertainty", "points.0.u"),
         ("no_uncertainty", "points.2.u"),
