@@ -15,7 +15,7 @@ class TooLarge(BadInput):
     """The body of the request is larger than its route takes."""
 
     def __init__(self, limit_bytes: int) -> None:
-        facts = {"limit_kb": limit_bytes // KILOBYTE}
+        facts = {"limit": limit_bytes}
         super().__init__([Problem("body_too_large", "body", facts)], code="body_too_large")
 
 

@@ -62,7 +62,15 @@ class Form:
 
 
 async def read_form(request: Request) -> Form:
-    """The form of a request. Raises BadInput when it cannot be read or exceeds a limit."""
+    """The form of a request, read once. Raises BadInput when it cannot be read or is too much."""
+    if not hasattr(request.state, "form"):
+        request.state.form = await parsed(request)
+    form: Form = request.state.form
+    return form
+
+
+async def parsed(request: Request) -> Form:
+    """The form, parsed from the body."""
     try:
         data = await request.form(
             max_files=MAX_FILES, max_fields=MAX_FIELDS, max_part_size=MAX_LONG_TEXT

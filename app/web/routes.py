@@ -13,8 +13,6 @@ from fastapi import APIRouter, Depends
 
 OPEN = "open"
 """For whoever comes: no one needs to be signed in."""
-SIGNED_IN = "signed_in"
-"""For every person of the shop, whatever their roles."""
 
 Endpoint = Callable[..., Any]
 Admit = Callable[[str], Endpoint]
@@ -28,7 +26,7 @@ class Route:
     path: str
     name: str
     action: str
-    """A key of the permission table, or OPEN or SIGNED_IN."""
+    """A key of the permission table, or OPEN."""
     door: str
     """`pages` or `api`."""
 

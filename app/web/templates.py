@@ -1,23 +1,13 @@
 """The pages' own template environment: escaping always on, an unknown name is an error."""
 
-from dataclasses import dataclass
 from functools import cache
-from typing import ClassVar
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from app import resources
 from app.web.assets import asset
 from app.web.routes import path_to
-from app.wording.translation import gettext, ngettext
-
-
-@dataclass(frozen=True, kw_only=True)
-class Page:
-    """What one template is given; each page has its own subclass with its own fields."""
-
-    template: ClassVar[str]
-    title: str
+from app.wording.translation import _, counted
 
 
 @cache
@@ -31,6 +21,6 @@ def environment() -> Environment:
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
     )
-    made.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
+    made.install_gettext_callables(_, counted, newstyle=True)  # type: ignore[attr-defined]
     made.globals.update(path=path_to, asset=asset)
     return made

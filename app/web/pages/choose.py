@@ -1,0 +1,175 @@
+"""Choosing what a job is judged against and what it is measured with."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.errors import BadInput, Problem
+from app.services import instruments, jobs, references
+from app.services.instruments import InstrumentView
+from app.services.references import ReferenceView
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.door import pages
+from app.web.form_state import FormState
+from app.web.forms import Form, Sent
+from app.web.rendering import Page, see, show
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import jobs as words
+from app.wording import numbers
+from app.wording.moments import day
+from app.wording.translation import _
+
+MOST_SHOWN = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One thing to choose."""
+
+    id: str
+    name: str
+    detail: str
+    warning: str
+    href: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChoosePage(Page):
+    template: ClassVar[str] = "pages/choose.html"
+    on_the_floor: ClassVar[bool] = True
+    number: str
+    lead: str
+    sought: str | None
+    """What the list is searched for; None where there is no search."""
+    field: str
+    candidates: tuple[Candidate, ...]
+    nothing: str
+    action: str
+    here: str
+    button: str
+
+
+@pages.add("GET", "/jobs/{number}/reference", "jobs.choose_reference")
+def choose_reference_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """The references, those of the machine's model first."""
+    found = jobs.read(session, visit.person, number)
+    sought = request.query_params.get("q", "")[:200].strip()
+    chosen = str(found.reference.reference_id) if found.reference else ""
+    state = FormState({"reference": chosen})
+    model = f"{found.machine.make} {found.machine.model}"
+    return show(request, visit, reference_page(session, visit, number, model, sought, state))
+
+
+@pages.add("POST", "/jobs/{number}/reference", "jobs.choose_reference")
+def choose_reference(
+    request: Request, visit: Here, session: Write, form: Sent, number: str
+) -> Response:
+    """Fixes the latest revision of the reference that was chosen."""
+
+    def again(state: FormState) -> Page:
+        return reference_page(session, visit, number, "", "", state)
+
+    with shown_again(request, visit, form.values(), again, ("reference",), "reference"):
+        jobs.fix_reference(session, visit.person, number, chosen_id(form, "reference"), visit.now)
+    return see("job", number=number)
+
+
+def reference_page(
+    session: Session, visit: Visit, number: str, model: str, sought: str, state: FormState
+) -> ChoosePage:
+    """All references that fit the search; without a search those of the model come first."""
+    found = references.find(session, visit.person, sought, limit=MOST_SHOWN)
+    if model and not sought:
+        own = references.find(session, visit.person, model, limit=MOST_SHOWN)
+        ids = {one.id for one in own}
+        found = (*own, *(one for one in found if one.id not in ids))
+    return ChoosePage(
+        title=_("Choose the reference"),
+        form=state,
+        number=number,
+        lead=_("Its latest revision is fixed for this job; later revisions do not change it."),
+        sought=sought,
+        field="reference",
+        candidates=tuple(candidate_reference(one) for one in found),
+        nothing=_("No reference fits. Search for fewer words, or enter a new reference first."),
+        action=path_to("choose_reference", number=number),
+        here=path_to("choose_reference_form", number=number),
+        button=_("Choose this reference"),
+    )
+
+
+def candidate_reference(one: ReferenceView) -> Candidate:
+    """A reference with where its values come from."""
+    provenance = one.latest.reference.provenance
+    source = words.provenance(provenance.kind) if provenance else _("source not stated")
+    detail = _("revision {number} · {source}").format(number=one.latest.number, source=source)
+    href = path_to("reference", reference=one.id)
+    return Candidate(str(one.id), one.name, detail, "", href)
+
+
+@pages.add("GET", "/jobs/{number}/instrument", "surveys.submit")
+def choose_instrument_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """The instruments, each with whether it is in calibration today."""
+    found = jobs.read(session, visit.person, number)
+    state = FormState({"instrument": str(found.instrument.id) if found.instrument else ""})
+    return show(request, visit, instrument_page(session, visit, number, state))
+
+
+@pages.add("POST", "/jobs/{number}/instrument", "surveys.submit")
+def choose_instrument(
+    request: Request, visit: Here, session: Write, form: Sent, number: str
+) -> Response:
+    """Chooses the instrument for the next measurements."""
+
+    def again(state: FormState) -> Page:
+        return instrument_page(session, visit, number, state)
+
+    with shown_again(request, visit, form.values(), again, ("instrument",), "instrument"):
+        jobs.fix_instrument(session, visit.person, number, chosen_id(form, "instrument"), visit.now)
+    return see("job", number=number)
+
+
+def instrument_page(session: Session, visit: Visit, number: str, state: FormState) -> ChoosePage:
+    """All instruments in use."""
+    found = instruments.listing(session, visit.person)
+    return ChoosePage(
+        title=_("Choose the instrument"),
+        form=state,
+        number=number,
+        lead=_("With an instrument out of calibration a machine can be measured, not certified."),
+        sought=None,
+        field="instrument",
+        candidates=tuple(candidate_instrument(one, visit) for one in found),
+        nothing=_("There is no instrument yet. The owner or an inspector enters one first."),
+        action=path_to("choose_instrument", number=number),
+        here=path_to("choose_instrument_form", number=number),
+        button=_("Choose this instrument"),
+    )
+
+
+def candidate_instrument(one: InstrumentView, visit: Visit) -> Candidate:
+    """An instrument with its calibration."""
+    today = visit.now.astimezone().date()
+    calibration = one.calibration_on(today)
+    if calibration is None:
+        detail, warning = one.kind or "", _("never calibrated")
+    else:
+        size = numbers.plain(calibration.standard_uncertainty_mm)
+        detail = _("{kind} u = {size} mm, calibrated until {day}").format(
+            kind=f"{one.kind} ·" if one.kind else "", size=size, day=day(calibration.due)
+        ).strip()
+        warning = "" if one.in_calibration(today) else _("out of calibration")
+    return Candidate(str(one.id), one.name, detail, warning, path_to("instrument", instrument=one.id))
+
+
+def chosen_id(form: Form, name: str) -> int:
+    """The id of what was chosen. Raises BadInput when nothing was."""
+    text = form.text(name)
+    if not (text.isascii() and text.isdecimal() and len(text) <= 18):
+        raise BadInput([Problem("nothing_chosen", name)], "nothing_chosen")
+    return int(text)

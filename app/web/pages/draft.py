@@ -1,0 +1,293 @@
+"""A measurement in progress: one reading after the other, each shown back as it was taken."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.chassis.survey import FEATURES
+from app.errors import Conflict
+from app.schemas.result import ResultOut
+from app.schemas.survey_csv import rows_from_csv
+from app.services import drafts
+from app.services.drafts import DraftPoint, DraftView, Preview
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.decimals import readings_in
+from app.web.door import pages
+from app.web.form_state import FormState, Option, said
+from app.web.forms import Form, Sent, nested
+from app.web.pages.heading import FIELDS, heading_of, up_options, values_of
+from app.web.pages.words import Mark, mark
+from app.web.rendering import Page, see, show
+from app.web.visits import Here, Visit
+from app.wording import labels
+from app.wording.moments import moment
+from app.wording.translation import _
+
+READINGS = ("x", "y", "z", "u", "offset")
+NAMES = ("feature", "label", "station", "turn")
+POINT = "points.0."
+FEATURE_ORDER = (
+    "pivot", "pivot_face", "steer_target", "head_bore", "head_face", "level_line", "control",
+    "pair", "rear_axle", "axle_face", "fork_leg", "front_rim", "rear_rim", "axis",
+)  # fmt: skip
+"""In the order of a measurement: the datum first."""
+assert frozenset(FEATURE_ORDER) == FEATURES
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One point as it is on record."""
+
+    id: int
+    feature: str
+    label: str
+    station: str
+    x: str
+    y: str
+    z: str
+    u: str
+    stands: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SoFar:
+    """What the points so far give."""
+
+    finding: Mark | None
+    sentence: str
+    lines: tuple[str, ...]
+    complete: bool
+    """There is a result: it can be submitted."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class DraftPage(Page):
+    template: ClassVar[str] = "pages/draft.html"
+    on_the_floor: ClassVar[bool] = True
+    number: str
+    draft: int
+    version: str
+    open: bool
+    state: str
+    points: tuple[Reading, ...]
+    standing: int
+    saved: str
+    last: Reading | None
+    features: tuple[Option, ...]
+    turns: tuple[Option, ...]
+    upward: tuple[Option, ...]
+    so_far: SoFar
+
+
+@pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
+def draft(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
+    """The measurement as it stands."""
+    found = drafts.read(session, visit.person, number, draft)
+    return show(request, visit, page_for(session, visit, found, FormState(next_values(found))))
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/points", "drafts.write")
+def add_point(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """Saves one reading; what was typed is kept beside the number that it stands for."""
+    with shown_again(
+        request, visit, form.values(), lambda s: reread(session, visit, number, draft, s)
+    ):
+        drafts.add_points(
+            session, visit.person, number, draft, [typed_point(form)], visit.now, version_of(form)
+        )
+    return see("draft", number=number, draft=draft)
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/table", "drafts.write")
+def add_table(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """Adds the points of a pasted table, all or none."""
+    with shown_again(
+        request,
+        visit,
+        form.values(),
+        lambda s: reread(session, visit, number, draft, s),
+        ("table",),
+        "table",
+    ):
+        points = [point for _line, point in rows_from_csv(form.text("table"))]
+        drafts.add_points(
+            session, visit.person, number, draft, points, visit.now, version_of(form)
+        )
+    return see("draft", number=number, draft=draft)
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/points/{point}/undo", "drafts.write")
+def undo_point(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int, point: int
+) -> Response:
+    """Takes a reading back; it stays on record, struck through."""
+    with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
+        drafts.undo(
+            session, visit.person, number, draft, visit.now, point, version_of(form)
+        )
+    return see("draft", number=number, draft=draft)
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/heading", "drafts.write")
+def set_heading(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """Changes what the measurement says besides its points."""
+    with shown_again(
+        request, visit, form.values(), lambda s: reread(session, visit, number, draft, s), FIELDS
+    ):
+        drafts.set_header(
+            session,
+            visit.person,
+            number,
+            draft,
+            heading_of(form, visit),
+            visit.now,
+            version_of(form),
+        )
+    return see("draft", number=number, draft=draft)
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
+def submit_draft(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """The points become a measurement on record, which nothing changes any more."""
+    with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
+        stored = drafts.submit(
+            session, visit.person, number, draft, visit.now, version_of(form)
+        )
+    return see("finding", number=number, survey=stored.number)
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/discard", "drafts.write")
+def discard_draft(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """Puts the measurement away; its points stay on record."""
+    with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
+        drafts.discard(session, visit.person, number, draft, visit.now, version_of(form))
+    return see("job", number=number)
+
+
+def typed_point(form: Form) -> dict[str, object]:
+    """The reading of the form: numbers, and beside them what was typed."""
+    rows = nested((key, value) for key, value in form.fields if key.startswith(POINT)).get("points")
+    sent = rows[0] if isinstance(rows, list) and rows and isinstance(rows[0], dict) else {}
+    point = readings_in(sent, READINGS, POINT)
+    kept = {key: value for key, value in point.items() if value != ""}
+    typed = {name: form.text(POINT + name) for name in READINGS if form.text(POINT + name)}
+    return {**kept, "as_entered": typed}
+
+
+def version_of(form: Form) -> int:
+    """The version that the page showed. Raises Conflict when the form does not say it."""
+    text = form.text("version")
+    if not (text.isascii() and text.isdecimal() and len(text) <= 9):
+        raise Conflict("draft_changed")
+    return int(text)
+
+
+def reread(session: Session, visit: Visit, number: str, draft: int, state: FormState) -> DraftPage:
+    """The page as the records now have it, with the form as it was filled in."""
+    found = drafts.read(session, visit.person, number, draft)
+    filled = {**next_values(found), **state.values}
+    return page_for(session, visit, found, FormState(filled, state.errors))
+
+
+def page_for(session: Session, visit: Visit, found: DraftView, state: FormState) -> DraftPage:
+    """The page of a draft."""
+    readings = tuple(reading_of(point) for point in found.points)
+    standing = [one for one in readings if one.stands]
+    preview = drafts.preview(session, visit.person, found.job_number, found.id)
+    return DraftPage(
+        title=_("Measurement: {phase}").format(phase=labels.phase(found.phase)),
+        form=state,
+        number=found.job_number,
+        draft=found.id,
+        version=str(found.version),
+        open=found.state == "open",
+        state=state_word(found.state),
+        points=tuple(reversed(readings)),
+        standing=len(standing),
+        saved=moment(found.changed_at),
+        last=standing[-1] if standing else None,
+        features=tuple(Option(code, labels.feature(code)) for code in FEATURE_ORDER),
+        turns=(
+            Option("", _("straight ahead, or not a steering target")),
+            Option("left", _("to the left")),
+            Option("right", _("to the right")),
+        ),
+        upward=up_options(),
+        so_far=so_far_of(preview),
+    )
+
+
+def next_values(found: DraftView) -> dict[str, str]:
+    """The names of the last reading: the next one is most often of the same kind."""
+    values = values_of(found.header)
+    last = next((point for point in reversed(found.points) if point.stands), None)
+    sent: Mapping[str, object] = last.sent if last else {"feature": FEATURE_ORDER[0]}
+    names = {POINT + name: str(sent.get(name) or "") for name in NAMES}
+    return {**values, **names}
+
+
+def reading_of(point: DraftPoint) -> Reading:
+    """A point, with its numbers as they were typed where they were typed."""
+    sent, typed = point.sent, point.as_entered
+
+    def text(name: str) -> str:
+        value = typed.get(name) or sent.get(name)
+        return "" if value is None else str(value)
+
+    return Reading(
+        id=point.id,
+        feature=labels.feature(str(sent.get("feature") or "")),
+        label=str(sent.get("label") or ""),
+        station=str(sent.get("station") or ""),
+        x=text("x"),
+        y=text("y"),
+        z=text("z"),
+        u=text("u"),
+        stands=point.stands,
+    )
+
+
+def so_far_of(preview: Preview) -> SoFar:
+    """What the points so far give, or why they give nothing yet."""
+    if preview.result is not None:
+        return result_so_far(preview.result)
+    sentence = said(preview.refusal) if preview.refusal else _("Nothing was measured yet.")
+    return SoFar(None, sentence, (), complete=False)
+
+
+def result_so_far(result: ResultOut) -> SoFar:
+    """A result in few lines."""
+    lines = [
+        f"{one['name']}: {one['sense']}" for one in result["characteristics"] if one["sense"]
+    ]
+    return SoFar(
+        finding=mark(result["finding"]["verdict"]),
+        sentence=result["rig_check"]["sentence"],
+        lines=tuple(lines),
+        complete=True,
+    )
+
+
+def state_word(state: str) -> str:
+    """Whether points can still be added."""
+    words = {
+        "open": _("in progress"),
+        "submitted": _("submitted"),
+        "discarded": _("put away"),
+    }
+    return words.get(state, state)

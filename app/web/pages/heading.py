@@ -1,0 +1,62 @@
+"""What a measurement says besides its points, as fields of a form."""
+
+from collections.abc import Mapping
+
+from app.web.decimals import numbers_in
+from app.web.form_state import Option
+from app.web.forms import Form
+from app.web.visits import Visit
+from app.wording.translation import _
+
+FIELDS = ("mounting", "part_temperature_c", "after_ride_in", "up")
+UPWARD: dict[str, list[float]] = {
+    "x": [1.0, 0.0, 0.0],
+    "y": [0.0, 1.0, 0.0],
+    "z": [0.0, 0.0, 1.0],
+    "minus_x": [-1.0, 0.0, 0.0],
+    "minus_y": [0.0, -1.0, 0.0],
+    "minus_z": [0.0, 0.0, -1.0],
+}
+"""Directions that an instrument's axis may have when it stands or hangs upright."""
+
+
+def up_options() -> tuple[Option, ...]:
+    """Which of the instrument's axes points up."""
+    return (
+        Option("z", _("its Z axis")),
+        Option("y", _("its Y axis")),
+        Option("x", _("its X axis")),
+        Option("minus_z", _("its Z axis points down")),
+        Option("minus_y", _("its Y axis points down")),
+        Option("minus_x", _("its X axis points down")),
+        Option("", _("not known: cannot be certified")),
+    )
+
+
+def heading_of(form: Form, visit: Visit) -> dict[str, object]:
+    """The heading as the schema has it. Raises BadInput for a temperature that is no number."""
+    heading = numbers_in(
+        {"part_temperature_c": form.text("part_temperature_c")}, ["part_temperature_c"]
+    )
+    if form.text("mounting"):
+        heading["mounting"] = form.text("mounting")
+    if form.text("after_ride_in"):
+        heading["after_ride_in"] = True
+    if form.text("up") in UPWARD:
+        heading["up"] = UPWARD[form.text("up")]
+    heading["by"] = visit.person.name
+    heading["measured_at"] = visit.now.isoformat()
+    return heading
+
+
+def values_of(heading: Mapping[str, object]) -> dict[str, str]:
+    """A heading on record as values of the form."""
+    temperature = heading.get("part_temperature_c")
+    up = heading.get("up")
+    direction = [float(part) for part in up] if isinstance(up, list | tuple) else []
+    return {
+        "mounting": str(heading.get("mounting") or ""),
+        "part_temperature_c": f"{temperature:g}" if isinstance(temperature, int | float) else "",
+        "after_ride_in": "1" if heading.get("after_ride_in") else "",
+        "up": next((name for name, axis in UPWARD.items() if axis == direction), ""),
+    }

@@ -1,0 +1,286 @@
+"""The page of a job: left its road, right what comes next and everything on record."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from starlette.responses import Response
+
+from app.services import jobs
+from app.services.jobs import CertificateLine, DraftLine, JobView, SurveyLine
+from app.services.permissions import Actor, allowed
+from app.web.database import Read
+from app.web.door import pages
+from app.web.pages.road import NextStep, StepLine, next_of, road_of
+from app.web.pages.words import Mark, machine_name, mark, or_not_stated
+from app.web.rendering import Page, show
+from app.web.visits import Here
+from app.wording import jobs as words
+from app.wording import labels
+from app.wording.errors import explain
+from app.wording.moments import day, moment
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One labelled fact."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One submitted measurement in the list."""
+
+    number: int
+    phase: str
+    finding: Mark
+    beside: str
+    when: str
+    who: str
+    superseded: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDraft:
+    """A measurement that is being taken."""
+
+    id: int
+    phase: str
+    points: int
+    when: str
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """A certificate of this job."""
+
+    number: str
+    kind: str
+    status: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """What keeps a completion certificate from being issued, or did."""
+
+    id: int
+    what: str
+    note: str
+    opened: str
+    closed: str
+
+
+@dataclass(frozen=True, slots=True)
+class May:
+    """What the person who looks may do here."""
+
+    measure: bool
+    check_visually: bool
+    correct: bool
+    sign: bool
+    close_holds: bool
+    cancel: bool
+    hand_over: bool
+    share: bool
+    see_drafts: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobPage(Page):
+    template: ClassVar[str] = "pages/job.html"
+    number: str
+    status: str
+    plate: str
+    closed: bool
+    road: tuple[StepLine, ...]
+    next: NextStep
+    warnings: tuple[str, ...]
+    holds: tuple[Hold, ...]
+    open_holds: bool
+    measurements: tuple[Measurement, ...]
+    drafts: tuple[OpenDraft, ...]
+    comparable: bool
+    seen: tuple[Fact, ...]
+    not_checked: int
+    checked: bool
+    corrections: tuple[Fact, ...]
+    certificates: tuple[Issued, ...]
+    machine: tuple[Fact, ...]
+    claim: tuple[Fact, ...]
+    arrival: tuple[Fact, ...]
+    may: May
+
+
+@pages.add("GET", "/jobs/{number}", "jobs.read")
+def job(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """Everything on record of one job."""
+    return show(request, visit, page_of(jobs.read(session, visit.person, number), visit.person))
+
+
+def page_of(found: JobView, actor: Actor) -> JobPage:
+    """A job in words."""
+    phases = {line.phase for line in found.surveys if line.superseded_by is None}
+    return JobPage(
+        title=f"{found.number} · {machine_name(found.machine)}",
+        number=found.number,
+        status=words.status(found.status),
+        plate=found.machine.plate or "",
+        closed=found.closed,
+        road=road_of(found, actor),
+        next=next_of(found, actor),
+        warnings=tuple(explain(one).sentence for one in found.machine.frame_number_warnings),
+        holds=holds_of(found),
+        open_holds=any(hold.closed_at is None for hold in found.holds),
+        measurements=tuple(measurement_of(line) for line in found.surveys),
+        drafts=tuple(draft_of(line) for line in found.drafts),
+        comparable={"before", "after"} <= phases,
+        seen=seen_of(found),
+        not_checked=sum(check.answer == "not_checked" for check in found.visual_checks),
+        checked=any(check.checked_at for check in found.visual_checks),
+        corrections=tuple(
+            Fact(" · ".join(filter(None, [moment(one.done_at), one.by])), one.text)
+            for one in found.corrections
+        ),
+        certificates=tuple(certificate_of(line) for line in found.certificates),
+        machine=machine_facts(found),
+        claim=claim_facts(found),
+        arrival=arrival_facts(found),
+        may=may_of(found, actor),
+    )
+
+
+def may_of(found: JobView, actor: Actor) -> May:
+    """What the person may do, while the job is open."""
+    going = not found.closed
+    return May(
+        measure=going and allowed(actor, "surveys.submit"),
+        check_visually=going and allowed(actor, "visual_checks.write"),
+        correct=going and allowed(actor, "corrections.write"),
+        sign=allowed(actor, "certificates.issue"),
+        close_holds=going and allowed(actor, "holds.close"),
+        cancel=going and allowed(actor, "jobs.cancel"),
+        hand_over=going and allowed(actor, "jobs.hand_over"),
+        share=allowed(actor, "claim_links.write"),
+        see_drafts=allowed(actor, "drafts.read"),
+    )
+
+
+def measurement_of(line: SurveyLine) -> Measurement:
+    """A line of the list of measurements."""
+    superseded = _("replaced by measurement {number}").format(number=line.superseded_by)
+    return Measurement(
+        number=line.number,
+        phase=labels.phase(line.phase),
+        finding=mark(line.finding),
+        beside=_("the set-up moved") if line.rig == "moved" else "",
+        when=moment(line.measured_at or line.submitted_at),
+        who=line.submitted_by or "",
+        superseded=superseded if line.superseded_by else "",
+    )
+
+
+def draft_of(line: DraftLine) -> OpenDraft:
+    """A measurement in progress."""
+    return OpenDraft(
+        line.id, labels.phase(line.phase), line.points, moment(line.changed_at), line.opened_by or ""
+    )
+
+
+def certificate_of(line: CertificateLine) -> Issued:
+    """A line of the job's certificates."""
+    return Issued(
+        number=line.number,
+        kind=words.kind(line.kind),
+        status=words.certificate_status(line.status),
+        when=moment(line.issued_at) if line.issued_at else "",
+    )
+
+
+def holds_of(found: JobView) -> tuple[Hold, ...]:
+    """The holds, each with when it was opened and how it was closed."""
+    return tuple(
+        Hold(
+            id=one.id,
+            what=words.item(one.item),
+            note=one.note or "",
+            opened=" · ".join(filter(None, [moment(one.opened_at), one.opened_by])),
+            closed=_("closed on {moment} by {name}: {reason}").format(
+                moment=moment(one.closed_at),
+                name=one.closed_by or _("not stated"),
+                reason=one.closed_reason or "",
+            )
+            if one.closed_at
+            else "",
+        )
+        for one in found.holds
+    )
+
+
+def seen_of(found: JobView) -> tuple[Fact, ...]:
+    """What the visual check has seen."""
+    return tuple(
+        Fact(words.item(check.item), check.note or _("seen"))
+        for check in found.visual_checks
+        if check.answer == "seen"
+    )
+
+
+def machine_facts(found: JobView) -> tuple[Fact, ...]:
+    """The machine, its reference and its instrument."""
+    reference = found.reference
+    named = (
+        " ".join(filter(None, [reference.make, reference.model, reference.years]))
+        if reference
+        else ""
+    )
+    return (
+        Fact(_("Machine"), machine_name(found.machine)),
+        Fact(_("Plate"), or_not_stated(found.machine.plate)),
+        Fact(_("Frame number"), or_not_stated(found.machine.frame_number)),
+        Fact(_("Customer"), found.customer.name or _("erased")),
+        Fact(
+            _("Reference"),
+            _("{name}, revision {number}").format(name=named, number=reference.number)
+            if reference
+            else _("not chosen"),
+        ),
+        Fact(_("Instrument"), found.instrument.name if found.instrument else _("not chosen")),
+    )
+
+
+def claim_facts(found: JobView) -> tuple[Fact, ...]:
+    """Insurer, claim and what happened."""
+    incident = found.incident
+    return (
+        Fact(_("Insurer"), or_not_stated(found.claim.insurer_name)),
+        Fact(_("Claim number"), or_not_stated(found.claim.claim_number)),
+        Fact(_("Day"), day(incident.happened_on) if incident.happened_on else _("not stated")),
+        Fact(_("Kind of impact"), words.impact(incident.impact_kind)),
+        Fact(
+            _("Where it came from"),
+            _("{hour} o'clock").format(hour=incident.clock_direction)
+            if incident.clock_direction
+            else _("not stated"),
+        ),
+        Fact(_("Account"), or_not_stated(incident.account)),
+    )
+
+
+def arrival_facts(found: JobView) -> tuple[Fact, ...]:
+    """How the machine came in."""
+    received = " · ".join(filter(None, [moment(found.received_at), found.received_by]))
+    return (
+        Fact(_("Received"), received),
+        Fact(_("Condition"), words.rideable(found.rideable)),
+        Fact(_("Odometer, km"), or_not_stated(found.odometer_km)),
+        Fact(_("Visible damage"), or_not_stated("; ".join(found.visible_damage))),
+        Fact(_("Left with the machine"), or_not_stated("; ".join(found.belongings))),
+        Fact(_("Where it stands"), or_not_stated(found.storage_place)),
+        Fact(_("Order given by"), or_not_stated(found.authorised_by)),
+        Fact(_("What was ordered"), or_not_stated(found.authorised_scope)),
+    )

@@ -1,0 +1,148 @@
+"""Starting a measurement: point by point, or from a file that an instrument wrote."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from starlette.responses import Response
+
+from app.errors import BadInput, Problem
+from app.records.session import Database
+from app.schemas.json_text import text_of
+from app.schemas.reading import is_json
+from app.schemas.survey_csv import rows_from_csv
+from app.services import drafts, jobs, surveys
+from app.services.jobs import JobView
+from app.services.surveys import PHASES
+from app.web.again import shown_again
+from app.web.database import Read, Records, Write
+from app.web.door import pages
+from app.web.form_state import FormState, Option
+from app.web.forms import Form, Sent
+from app.web.pages.heading import FIELDS, heading_of, up_options
+from app.web.rendering import Page, see, show
+from app.web.visits import Here, Visit
+from app.wording import cautions, labels
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasurePage(Page):
+    template: ClassVar[str] = "pages/measure.html"
+    on_the_floor: ClassVar[bool] = True
+    number: str
+    caution: str
+    missing: tuple[str, ...]
+    phases: tuple[Option, ...]
+    upward: tuple[Option, ...]
+    replaceable: tuple[Option, ...]
+
+
+@pages.add("GET", "/jobs/{number}/measure", "drafts.write")
+def measure_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """How to measure, with the phase that the road asks for filled in."""
+    found = jobs.read(session, visit.person, number)
+    asked = request.query_params.get("phase", "")
+    phase = asked if asked in PHASES else likely_phase(found)
+    return show(request, visit, page_for(found, FormState({"phase": phase, "up": "z"})))
+
+
+@pages.add("POST", "/jobs/{number}/drafts", "drafts.write")
+def open_draft(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+    """Opens a measurement to which points are added one by one."""
+    found = jobs.read(session, visit.person, number)
+    with shown_again(request, visit, form.values(), lambda s: page_for(found, s), FIELDS):
+        opened = drafts.open_draft(
+            session, visit.person, number, form.text("phase"), visit.now, heading_of(form, visit)
+        )
+    return see("draft", number=number, draft=opened.id)
+
+
+@pages.add("POST", "/jobs/{number}/surveys", "surveys.submit")
+def send_survey(
+    request: Request, visit: Here, database: Records, form: Sent, number: str
+) -> Response:
+    """Takes a survey file: a complete one is submitted, a table of points becomes a draft."""
+    with database.read() as session:
+        found = jobs.read(session, visit.person, number)
+    with shown_again(
+        request, visit, form.values(), lambda s: page_for(found, s), ("document",), "document"
+    ):
+        text = sent_text(form)
+        if is_json(text):
+            return see("finding", number=number, survey=submitted(database, visit, form, number, text))
+        return see("draft", number=number, draft=drafted(database, visit, form, number, text))
+
+
+def sent_text(form: Form) -> str:
+    """The file, or what was pasted. Raises BadInput when there is neither."""
+    sent = form.file("document")
+    if sent is not None:
+        return text_of(sent.content)
+    if form.text("table"):
+        return form.text("table")
+    raise BadInput([Problem("nothing_sent", "document")], "nothing_sent")
+
+
+def submitted(database: Database, visit: Visit, form: Form, number: str, text: str) -> int:
+    """The number of the survey just stored. It is evaluated before the write lock is taken."""
+    replaced = form.text("supersedes")
+    with database.read() as session:
+        ready = surveys.prepare(session, visit.person, number, text, form.text("phase") or None)
+    with database.write() as session:
+        stored = surveys.store(
+            session,
+            visit.person,
+            ready,
+            visit.now,
+            int(replaced) if replaced.isascii() and replaced.isdecimal() else None,
+        )
+    return stored.number
+
+
+def drafted(database: Database, visit: Visit, form: Form, number: str, text: str) -> int:
+    """The id of a new draft with the table's points; what a table cannot say comes from the form.
+
+    All or nothing: one wrong row and there is no draft.
+    """
+    points = [point for _line, point in rows_from_csv(text)]
+    with database.write() as session:
+        opened = drafts.open_draft(
+            session, visit.person, number, form.text("phase"), visit.now, heading_of(form, visit)
+        )
+        drafts.add_points(session, visit.person, number, opened.id, points, visit.now)
+    return opened.id
+
+
+def likely_phase(found: JobView) -> str:
+    """The phase that the road asks for."""
+    code = found.next_step.code if found.next_step else ""
+    if code == "measure_before":
+        return "before"
+    return "during" if code == "correct" else "after"
+
+
+def page_for(found: JobView, state: FormState) -> MeasurePage:
+    """The page for a job."""
+    missing = []
+    if found.reference is None:
+        missing.append(_("No reference is chosen: the numbers will be given without a verdict."))
+    if found.instrument is None:
+        missing.append(_("No instrument is chosen: each point must then carry its uncertainty."))
+    standing = [line for line in found.surveys if line.superseded_by is None]
+    return MeasurePage(
+        title=_("Measure"),
+        form=state,
+        number=found.number,
+        caution=" ".join(cautions.before_measuring()),
+        missing=tuple(missing),
+        phases=tuple(Option(code, labels.phase(code)) for code in PHASES),
+        upward=up_options(),
+        replaceable=(
+            Option("", _("none")),
+            *(
+                Option(str(line.number), f"{line.number} · {labels.phase(line.phase)}")
+                for line in standing
+            ),
+        ),
+    )

@@ -1,0 +1,177 @@
+"""The road of a job and its next step, in words and with the place to do it."""
+
+from dataclasses import dataclass
+
+from app.services.jobs import JobView
+from app.services.permissions import Actor, allowed
+from app.services.road import Step
+from app.web.pages.words import opened
+from app.web.routes import ROUTES, path_to
+from app.wording import checks, jobs as words
+from app.wording.moments import moment
+from app.wording.translation import _
+from app.wording.verdicts import finding
+
+PLACES: dict[str, tuple[str, str]] = {
+    "reference": ("choose_reference_form", ""),
+    "instrument": ("choose_instrument_form", ""),
+    "visual_check": ("visual_check_form", ""),
+    "measure_before": ("measure_form", "before"),
+    "correct": ("correction_form", ""),
+    "measure_after": ("measure_form", "after"),
+    "sign": ("sign_off_form", ""),
+    "hand_over": ("hand_over_form", ""),
+}
+"""Where a step is done, and the phase that is measured there."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """One station as it is listed."""
+
+    state: str
+    state_word: str
+    name: str
+    detail: str
+    href: str | None
+    """Where it can be done or seen; None when there is nothing to go to."""
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """What comes next, said to the person who looks."""
+
+    name: str
+    why: str
+    button: str
+    href: str | None
+    """None when somebody else has to do it."""
+
+
+def road_of(job: JobView, actor: Actor) -> tuple[StepLine, ...]:
+    """All stations of the road."""
+    states = {
+        "done": _("done"),
+        "next": _("next"),
+        "open": _("to come"),
+        "not_needed": _("not needed"),
+    }
+    return tuple(
+        StepLine(
+            state=step.state,
+            state_word=states[step.state],
+            name=words.step(step.code),
+            detail=detail_of(step),
+            href=place_of(job, step, actor),
+        )
+        for step in job.road
+    )
+
+
+def detail_of(step: Step) -> str:
+    """When and by whom it was done, and what came of it."""
+    facts = dict(step.facts)
+    parts = []
+    if isinstance(verdict := facts.get("finding"), str):
+        parts.append(finding(verdict))
+    if facts.get("rig") == "moved":
+        parts.append(_("the set-up moved"))
+    if facts.get("orientation") == "not_checked":
+        parts.append(_("left and right not checked"))
+    if isinstance(holds := facts.get("holds_open"), int):
+        parts.append(opened(holds))
+    if step.done_at:
+        parts.append(moment(step.done_at))
+    if step.done_by:
+        parts.append(step.done_by)
+    return " · ".join(parts)
+
+
+def place_of(job: JobView, step: Step, actor: Actor) -> str | None:
+    """Where the step is done; a measurement that was made leads to its finding."""
+    survey = dict(step.facts).get("survey")
+    if step.state == "done" and isinstance(survey, int):
+        return path_to("finding", number=job.number, survey=survey)
+    if job.closed or step.state in ("done", "not_needed") or step.code not in PLACES:
+        return None
+    return open_place(job, step.code, actor)
+
+
+def open_place(job: JobView, code: str, actor: Actor) -> str | None:
+    """The address at which the person may do the step; None when they may not."""
+    name, phase = PLACES[code]
+    if not allowed(actor, ROUTES[name].action):
+        return None
+    draft = next((one for one in job.drafts if phase and one.phase == phase), None)
+    if draft is not None:
+        return path_to("draft", number=job.number, draft=draft.id)
+    query = {"phase": phase} if phase else None
+    return path_to(name, query, number=job.number)
+
+
+def next_of(job: JobView, actor: Actor) -> NextStep:
+    """What to do next, and why it waits."""
+    if job.next_step is None:
+        return NextStep(_("Nothing is left to do"), closed_because(job), "", None)
+    step = job.next_step
+    href = open_place(job, step.code, actor) if step.code in PLACES else None
+    going_on = any(one.phase == PLACES.get(step.code, ("", ""))[1] for one in job.drafts)
+    return NextStep(
+        name=_("Go on measuring") if going_on else words.step(step.code),
+        why=why_next(job, step) if href else waits(step),
+        button=_("Go on") if going_on else button_of(step.code),
+        href=href,
+    )
+
+
+def waits(step: Step) -> str:
+    """For whom the job waits."""
+    return _("The job waits for the {role}.").format(role=words.role(step.role))
+
+
+def why_next(job: JobView, step: Step) -> str:
+    """One sentence on why this is next."""
+    facts = dict(step.facts)
+    if facts.get("rig") == "moved":
+        return checks.rig("moved", "none", None)
+    if facts.get("orientation") == "not_checked":
+        return checks.orientation("not_checked")
+    sentences = {
+        "reference": _("Every verdict is given against one revision of a reference."),
+        "instrument": _("The instrument's calibration is part of every uncertainty."),
+        "visual_check": _("Cracks and wrinkles mean replacement, whatever the geometry says."),
+        "measure_before": _("The finding before any correction is what the claim rests on."),
+        "correct": _("Something is outside its tolerance: note each correction that is made."),
+        "measure_after": _("Only a new measurement shows what the correction did."),
+        "sign": _("The measurement settles the matter; an inspector signs."),
+        "hand_over": _("The certificate is issued; the machine can go."),
+    }
+    return sentences.get(step.code, "")
+
+
+def button_of(code: str) -> str:
+    """The words on the one large button."""
+    buttons = {
+        "reference": _("Choose the reference"),
+        "instrument": _("Choose the instrument"),
+        "visual_check": _("Start the visual check"),
+        "measure_before": _("Measure"),
+        "correct": _("Note a correction"),
+        "measure_after": _("Measure again"),
+        "sign": _("Go to sign-off"),
+        "hand_over": _("Hand over"),
+    }
+    return buttons.get(code, words.step(code))
+
+
+def closed_because(job: JobView) -> str:
+    """How the job ended."""
+    if job.cancelled_at:
+        return _("Cancelled on {moment}: {reason}").format(
+            moment=moment(job.cancelled_at), reason=job.cancelled_reason or _("no reason given")
+        )
+    if job.handed_over_at:
+        return _("Handed over on {moment} to {name}.").format(
+            moment=moment(job.handed_over_at), name=job.handed_over_to or _("not stated")
+        )
+    return ""

@@ -1,0 +1,38 @@
+"""Small pieces that several pages show: verdicts with their mark, holds, names of machines."""
+
+from dataclasses import dataclass
+
+from app.services.machines import MachineView
+from app.wording.translation import _, counted
+from app.wording.verdicts import finding
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A verdict: its code, which chooses the shape, and its word, which always stands beside."""
+
+    code: str
+    word: str
+
+
+def mark(verdict: str) -> Mark:
+    """The mark of an overall finding."""
+    return Mark(verdict, finding(verdict))
+
+
+def opened(holds: int) -> str:
+    """How many holds are open; empty when none is."""
+    if not holds:
+        return ""
+    return counted("{count} open hold", "{count} open holds", holds).format(count=holds)
+
+
+def machine_name(machine: MachineView) -> str:
+    """Make, model and year in one line."""
+    year = f" ({machine.year})" if machine.year else ""
+    return f"{machine.make} {machine.model}{year}"
+
+
+def or_not_stated(value: str | int | None) -> str:
+    """A value, or that nobody stated it."""
+    return str(value) if value not in (None, "") else _("not stated")

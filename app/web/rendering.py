@@ -1,0 +1,111 @@
+"""From a page's dataclass to the answer: the frame round it and the template it names."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from app.services.permissions import Actor, allowed
+from app.settings import Settings
+from app.web.form_state import FormState
+from app.web.form_token import form_token
+from app.web.routes import path_to
+from app.web.templates import environment
+from app.web.visits import Visit
+from app.wording.translation import _
+
+PROGRAM = "Jigbook"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Page:
+    """What one template is given as `page`; each page has a subclass with its own fields."""
+
+    template: ClassVar[str]
+    on_the_floor: ClassVar[bool] = False
+    """Shown on the technician's tablet: everything is one step larger."""
+    title: str
+    form: FormState = FormState()
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A place to go to."""
+
+    label: str
+    href: str
+    current: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stands round every page; templates know it as `frame`."""
+
+    program: str
+    shop: str
+    language: str
+    person: str | None
+    form_token: str
+    navigation: tuple[Link, ...]
+    banners: tuple[str, ...]
+
+
+def show(request: Request, visit: Visit, page: Page, status: int = 200) -> Response:
+    """The page as HTML."""
+    template = environment().get_template(page.template)
+    text = template.render(page=page, frame=frame_for(request, visit))
+    return HTMLResponse(text, status_code=status)
+
+
+def see(name: str, /, query: dict[str, str] | None = None, **parts: str | int) -> Response:
+    """After something was done: go and see it, so that a reload does not do it again."""
+    return RedirectResponse(path_to(name, query, **parts), status_code=303)
+
+
+def frame_for(request: Request, visit: Visit) -> Frame:
+    """The frame of a page for whoever looks at it."""
+    return Frame(
+        program=PROGRAM,
+        shop=visit.shop,
+        language="en",
+        person=visit.actor.name if visit.actor else None,
+        form_token=form_token(visit.secret) if visit.secret else "",
+        navigation=navigation(visit.actor, request.url.path) if visit.actor else (),
+        banners=tuple(banners(request.app.state.settings)),
+    )
+
+
+def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
+    """The places that the person may go to."""
+    places = [
+        (_("Today"), "today", "jobs.read"),
+        (_("Certificates"), "register", "certificates.read"),
+        (_("References"), "references", "references.read"),
+        (_("Instruments"), "instruments", "instruments.read"),
+        (_("People"), "people", "people.read"),
+    ]
+    return tuple(
+        Link(label, path_to(name), current=is_here(path_to(name), here))
+        for label, name, action in places
+        if allowed(actor, action)
+    )
+
+
+def is_here(place: str, here: str) -> bool:
+    """Whether the page lies in this place; jobs lie in today's list."""
+    if place == "/":
+        return here == "/" or here.startswith("/jobs")
+    return here.startswith(place)
+
+
+def banners(settings: Settings) -> list[str]:
+    """What everybody who uses this installation must know."""
+    found = []
+    if settings.is_demonstration:
+        found.append(_("Demonstration: every shop, person, machine and value here is invented."))
+    if settings.plain_http_on_lan and not settings.over_tls:
+        found.append(
+            _("This shop runs without encryption: everybody on its network can read along.")
+        )
+    return found
