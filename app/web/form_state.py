@@ -1,7 +1,7 @@
 """A form as a page shows it: what was filled in, and what is wrong with it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from app.errors import JigbookError, Problem
@@ -35,7 +35,7 @@ class FieldError:
 class FormState:
     """Values by the names of the schema, and the errors of a form that was refused."""
 
-    values: Mapping[str, str] = NOTHING
+    values: Mapping[str, str] = field(default_factory=lambda: NOTHING)
     errors: tuple[FieldError, ...] = ()
 
     @property
