@@ -49,6 +49,5 @@ class HeadingIn(Sent):
     fork_runout_mm: SidesIn | None = None
 
 
-class OpenDraftIn(Sent):
+class OpenDraftIn(HeadingIn):
     phase: Phase
-    heading: HeadingIn = HeadingIn()

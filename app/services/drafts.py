@@ -1,58 +1,33 @@
 """Drafts: a measurement on the floor, point by point, until it is submitted as a survey."""
 
+import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import JigbookError
-from app.schemas.result import ResultOut
-from app.services.permissions import Actor
+from app.errors import BadInput, Conflict, NotFound, Problem, Refusal
+from app.records.scope import scoped
+from app.records.tables import Draft, Job
+from app.records.tables import DraftPoint as PointRow
+from app.schemas.draft import AsEnteredIn, DraftPointIn, DraftPointsIn, HeadingIn, OpenDraftIn
+from app.schemas.problems import refused
+from app.schemas.reading import checked
+from app.schemas.survey import MOST_POINTS
+from app.services import audit, surveys
+from app.services.draft_views import (
+    DraftPoint,
+    DraftView,
+    Preview,
+    document_of,
+    point_rows,
+    view,
+)
+from app.services.lookup import by_id, job_row, open_job
+from app.services.permissions import Actor, require
 from app.services.surveys import SurveyView
 
-
-@dataclass(frozen=True, slots=True)
-class DraftPoint:
-    """A point as it was sent."""
-
-    id: int
-    order: int
-    sent: Mapping[str, object]
-    """`feature`, `label`, `station`, `x`, `y`, `z` and what else was sent with it."""
-    as_entered: Mapping[str, object]
-    """The reading as it was typed, `{"x": "412,5", …}`; empty when it came as numbers."""
-    added_at: datetime
-    added_by: str | None
-    stands: bool
-    """Neither taken back nor measured again; only points that stand are submitted."""
-    supersedes: int | None
-    """Id of the point whose place it takes."""
-
-
-@dataclass(frozen=True, slots=True)
-class DraftView:
-    id: int
-    job_number: str
-    phase: str
-    version: int
-    """Goes up with every change; send it back to be told when somebody else changed the draft."""
-    header: Mapping[str, object]
-    """What the survey says besides its points: `by`, `mounting`, `part_temperature_c`, `up` …"""
-    points: tuple[DraftPoint, ...]
-    opened_at: datetime
-    opened_by: str | None
-    changed_at: datetime
-    state: str
-    """`open`, `submitted`, `discarded`."""
-
-
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """What the points so far give: a result, or why there is none yet."""
-
-    result: ResultOut | None
-    refusal: JigbookError | None
+__all__ = ["DraftPoint", "DraftView", "Preview"]
 
 
 def open_draft(
@@ -67,17 +42,39 @@ def open_draft(
 
     Raises NotFound `no_such_job`, BadInput, Conflict `job_closed`, `draft_open`.
     """
-    raise NotImplementedError
+    require(actor, "drafts.write")
+    checked(OpenDraftIn, {**(header or {}), "phase": phase})
+    job = open_job(session, actor, number)
+    if any(draft.phase == phase for draft in _open_rows(session, actor, job)):
+        raise Conflict("draft_open", None, phase=phase)
+    draft = Draft(
+        shop_id=actor.shop_id,
+        job_id=job.id,
+        phase=phase,
+        instrument_id=job.instrument_id,
+        heading=json.dumps(header or {}, ensure_ascii=False),
+        opened_by_id=actor.person_id,
+        opened_at=now,
+    )
+    session.add(draft)
+    session.flush()
+    said: dict[str, audit.Value] = {"draft": draft.id, "phase": phase}
+    audit.record(session, actor, "draft.opened", f"job:{number}", now, said)
+    return view(session, actor, job, draft)
 
 
 def read(session: Session, actor: Actor, number: str, draft_id: int) -> DraftView:
     """One draft. Raises NotFound `no_such_draft`."""
-    raise NotImplementedError
+    require(actor, "drafts.read")
+    job = job_row(session, actor, number)
+    return view(session, actor, job, _row(session, actor, job, draft_id))
 
 
 def listing(session: Session, actor: Actor, number: str) -> tuple[DraftView, ...]:
     """The open drafts of a job."""
-    raise NotImplementedError
+    require(actor, "drafts.read")
+    job = job_row(session, actor, number)
+    return tuple(view(session, actor, job, row) for row in _open_rows(session, actor, job))
 
 
 def set_header(
@@ -90,7 +87,11 @@ def set_header(
     version: int | None = None,
 ) -> DraftView:
     """Puts a new header in place. Raises NotFound, BadInput, Conflict as `add_points` does."""
-    raise NotImplementedError
+    job, draft = _to_change(session, actor, number, draft_id, version)
+    checked(HeadingIn, header)
+    draft.heading = json.dumps(header, ensure_ascii=False)
+    _changed(session, actor, job, draft, "draft.heading_set", now, {})
+    return view(session, actor, job, draft)
 
 
 def add_points(
@@ -110,7 +111,13 @@ def add_points(
     Raises NotFound, BadInput with every problem of every point, Conflict `draft_changed` when
     `version` is not the draft's, `draft_not_open`, `job_closed`.
     """
-    raise NotImplementedError
+    job, draft = _to_change(session, actor, number, draft_id, version)
+    sent = checked(DraftPointsIn, {"points": list(points)}).points
+    _require_room(session, actor, job, draft, sent)
+    rows = [_point_row(actor, draft, point, now) for point in sent]
+    session.add_all(rows)
+    _changed(session, actor, job, draft, "draft.points_added", now, {"points": len(rows)})
+    return view(session, actor, job, draft)
 
 
 def undo(
@@ -126,12 +133,26 @@ def undo(
 
     Raises NotFound `no_such_point`, and Conflict as `add_points` does.
     """
-    raise NotImplementedError
+    job, draft = _to_change(session, actor, number, draft_id, version)
+    standing = {point.id for point in view(session, actor, job, draft).standing}
+    chosen = max(standing, default=None) if point_id is None else point_id
+    rows = [row for row in point_rows(session, actor, draft) if row.id == chosen]
+    if chosen not in standing or not rows:
+        raise NotFound("no_such_point", None, met=chosen)
+    rows[0].discarded_at, rows[0].discarded_because = now, "undone"
+    _changed(session, actor, job, draft, "draft.point_undone", now, {"point": chosen})
+    return view(session, actor, job, draft)
 
 
-def preview(session: Session, actor: Actor, number: str, draft_id: int) -> Preview:
+def preview(session: Session, actor: Actor, number: str, draft_id: int, now: datetime) -> Preview:
     """Evaluates the points so far, without storing anything."""
-    raise NotImplementedError
+    require(actor, "surveys.submit")
+    draft = read(session, actor, number, draft_id)
+    try:
+        prepared = surveys.prepare(session, actor, number, document_of(draft))
+    except (BadInput, Refusal) as error:
+        return Preview(None, error)
+    return Preview(prepared.result, None)
 
 
 def discard(
@@ -143,7 +164,10 @@ def discard(
     version: int | None = None,
 ) -> DraftView:
     """Puts a draft away; its points are kept. Raises as `add_points` does."""
-    raise NotImplementedError
+    job, draft = _to_change(session, actor, number, draft_id, version)
+    draft.closed_at, draft.closed_as = now, "discarded"
+    _changed(session, actor, job, draft, "draft.discarded", now, {})
+    return view(session, actor, job, draft)
 
 
 def submit(
@@ -154,10 +178,94 @@ def submit(
     now: datetime,
     version: int | None = None,
     supersedes: int | None = None,
+    because: str | None = None,
 ) -> SurveyView:
     """Submits the draft's standing points as a survey; see `surveys.submit`.
 
     A refused survey leaves the draft open as it was. Raises as `add_points` and
     `surveys.submit` do.
     """
-    raise NotImplementedError
+    job, draft = _to_change(session, actor, number, draft_id, version)
+    document = document_of(view(session, actor, job, draft))
+    survey = surveys.submit(
+        session, actor, number, document, now,
+        supersedes=supersedes, because=because, sent_as="draft",
+    )  # fmt: skip
+    draft.closed_at, draft.closed_as, draft.survey_id = now, "submitted", survey.id
+    session.flush()
+    return survey
+
+
+def _row(session: Session, actor: Actor, job: Job, draft_id: int) -> Draft:
+    draft = by_id(session, actor, Draft, draft_id, "no_such_draft")
+    if draft.job_id != job.id:
+        raise NotFound("no_such_draft", None, met=draft_id)
+    return draft
+
+
+def _open_rows(session: Session, actor: Actor, job: Job) -> list[Draft]:
+    rows = scoped(session, actor, Draft).where(Draft.job_id == job.id, Draft.closed_at.is_(None))
+    return list(session.scalars(rows.order_by(Draft.id)))
+
+
+def _to_change(
+    session: Session, actor: Actor, number: str, draft_id: int, version: int | None
+) -> tuple[Job, Draft]:
+    require(actor, "drafts.write")
+    job = open_job(session, actor, number)
+    draft = _row(session, actor, job, draft_id)
+    if draft.closed_at is not None:
+        raise Conflict("draft_not_open", None, state=draft.closed_as)
+    if version is not None and version != draft.version:
+        raise Conflict("draft_changed", None, met=version, needed=draft.version)
+    return job, draft
+
+
+def _require_room(
+    session: Session, actor: Actor, job: Job, draft: Draft, sent: Sequence[DraftPointIn]
+) -> None:
+    """No more points than a survey may have, each old one replaced once, and one that stands."""
+    known = view(session, actor, job, draft)
+    standing = {point.id for point in known.standing}
+    problems = []
+    if len(known.points) + len(sent) > MOST_POINTS:
+        facts = {"met": len(known.points) + len(sent), "limit": MOST_POINTS}
+        problems.append(Problem("too_many", "points", facts))
+    for index, point in enumerate(sent):
+        if point.supersedes is None:
+            continue
+        if point.supersedes not in standing:
+            where = f"points.{index}.supersedes"
+            problems.append(Problem("no_such_point", where, {"met": point.supersedes}))
+        standing.discard(point.supersedes)
+    if problems:
+        raise refused(problems)
+
+
+def _point_row(actor: Actor, draft: Draft, point: DraftPointIn, now: datetime) -> PointRow:
+    typed = point.as_entered.model_dump(exclude_none=True)
+    return PointRow(
+        shop_id=actor.shop_id,
+        draft_id=draft.id,
+        cov=json.dumps(point.cov) if point.cov else None,
+        as_entered="" if point.as_entered == AsEnteredIn() else json.dumps(typed),
+        supersedes_id=point.supersedes,
+        taken_by_id=actor.person_id,
+        taken_at=now,
+        **point.model_dump(exclude={"cov", "as_entered", "supersedes"}),
+    )
+
+
+def _changed(
+    session: Session,
+    actor: Actor,
+    job: Job,
+    draft: Draft,
+    what: str,
+    now: datetime,
+    said: dict[str, audit.Value],
+) -> None:
+    """Moves the version on, also when only points of the draft were added."""
+    draft.version += 1
+    session.flush()
+    audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})

@@ -40,15 +40,15 @@ def read_document(
     actor: Actor,
     job: Job,
     sent: Mapping[str, object] | str,
-    now: datetime,
     phase: str | None = None,
     heading: Mapping[str, object] | None = None,
 ) -> SurveyDocument:
     """Reads a survey for a job.
 
     An instrument that the survey names is looked up among the shop's by its name; one that it
-    does not name is the job's. What the survey does not say of it comes from its calibration of
-    that day. `heading` is what goes with a CSV of points. Raises BadInput.
+    does not name is the job's. What the survey does not say of it comes from its calibration:
+    the one of the day of the measurement, of an undated survey the newest. `heading` is what
+    goes with a CSV of points. Raises BadInput.
     """
     text, content, rows = _decoded(sent, heading)
     completed = dict(content)
@@ -57,9 +57,9 @@ def read_document(
     instrument = _instrument(session, actor, job, named)
     calibration = None
     if instrument is not None:
-        calibration = _calibration(session, actor, instrument, _day(completed, now))
+        calibration = _calibration(session, actor, instrument, _day(completed))
         completed["instrument"] = _described(completed, instrument, calibration)
-    survey = _checked(completed, rows, now)
+    survey = _checked(completed, rows)
     return SurveyDocument(
         sent_as="json" if rows is None else "csv",
         sent=text,
@@ -118,13 +118,14 @@ def _instrument(session: Session, actor: Actor, job: Job, named: str | None) -> 
     return instrument_row(session, actor, job.instrument_id)
 
 
-def _day(completed: Mapping[str, object], now: datetime) -> date:
+def _day(completed: Mapping[str, object]) -> date:
+    """The day of the measurement; without one, a day after all calibrations."""
     stated = completed.get("measured_at")
     try:
-        return datetime.fromisoformat(stated).date() if isinstance(stated, str) else now.date()
+        return datetime.fromisoformat(stated).date() if isinstance(stated, str) else date.max
     except ValueError:
         # The schema refuses it with its field; until then any day serves.
-        return now.date()
+        return date.max
 
 
 def _calibration(
@@ -154,12 +155,15 @@ def _described(
     return {name: value for name, value in known.items() if value is not None}
 
 
-def _checked(completed: Mapping[str, object], rows: list[Row] | None, now: datetime) -> SurveyIn:
+def _checked(completed: Mapping[str, object], rows: list[Row] | None) -> SurveyIn:
     try:
-        survey = survey_from(completed)
+        return survey_from(completed)
     except BadInput as error:
         raise (error if rows is None else placed_by_row(error, rows)) from None
+
+
+def require_past(survey: SurveyIn, now: datetime) -> None:
+    """Nobody measures tomorrow. Raises BadInput `in_the_future`."""
     if survey.measured_at is not None and survey.measured_at > now + CLOCKS_DIFFER:
         met = survey.measured_at.astimezone(UTC).isoformat()
         raise refused([Problem("in_the_future", "measured_at", {"met": met})])
-    return survey

@@ -21,12 +21,14 @@ class SurveyView:
     measured_by: str | None
     sent_as: str
     """`json`, `csv`, `form` or `draft`."""
-    sent: str
-    """Exactly as it was sent."""
+    content_type: str
+    """`application/json` or `text/csv`."""
     document: str
+    """Exactly as it was sent."""
+    evaluated: str
     """The same as `jigbook.survey/1`, completed with the instrument: what the engine was given."""
     survey: SurveyIn
-    """The document, read."""
+    """`evaluated`, read."""
     result: ResultOut
     engine_version: str
     reference_id: int | None

@@ -19,7 +19,7 @@ from app.services.job_facts import standing_surveys
 from app.services.lookup import job_row, known, open_job
 from app.services.permissions import Actor, require
 from app.services.solving import reference_name, solve
-from app.services.survey_documents import SurveyDocument, read_document
+from app.services.survey_documents import SurveyDocument, read_document, require_past
 from app.services.survey_reading import newest_result, side_by_side, superseded_by, view
 from app.services.survey_views import Change, Comparison, SurveyView
 from app.services.words import words
@@ -47,7 +47,6 @@ def prepare(
     actor: Actor,
     number: str,
     document: Mapping[str, object] | str,
-    now: datetime,
     phase: str | None = None,
     heading: Mapping[str, object] | None = None,
 ) -> Prepared:
@@ -60,7 +59,7 @@ def prepare(
     """
     require(actor, "surveys.submit")
     job = open_job(session, actor, number)
-    content = read_document(session, actor, job, document, now, phase, heading)
+    content = read_document(session, actor, job, document, phase, heading)
     return Prepared(
         job_number=job.number,
         content=content,
@@ -95,11 +94,12 @@ def store(
     """Stores a prepared survey with its points and its result.
 
     `supersedes` is the number of the job's survey whose place it takes, `because` why. Raises
-    NotFound, Conflict `job_closed`, `survey_superseded`, `job_changed` when reference or
-    instrument of the job are no longer those it was prepared with.
+    NotFound, BadInput `in_the_future`, Conflict `job_closed`, `survey_superseded`, `job_changed`
+    when reference or instrument of the job are no longer those it was prepared with.
     """
     require(actor, "surveys.submit")
     job = open_job(session, actor, prepared.job_number)
+    require_past(prepared.content.survey, now)
     met = (job.reference_revision_id, job.instrument_id)
     if met != (prepared.reference_revision_id, prepared.job_instrument_id):
         raise Conflict("job_changed", None, job=job.number)
@@ -133,7 +133,7 @@ def submit(
     sent_as: str | None = None,
 ) -> SurveyView:
     """`prepare` and `store` in one transaction. A refused survey stores nothing."""
-    prepared = prepare(session, actor, number, document, now, phase, heading)
+    prepared = prepare(session, actor, number, document, phase, heading)
     return store(session, actor, prepared, now, supersedes, because, sent_as)
 
 
