@@ -1,11 +1,24 @@
 """The desk's list: what waits for whom, and since when."""
 
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any, TypeVar
 
+from sqlalchemy import ColumnElement, Select, func
 from sqlalchemy.orm import Session
 
-from app.services.permissions import Actor
+from app.records.scope import scoped
+from app.records.tables import Claim, Customer, Job, JobEntry, Machine, ShopRecord
+from app.services import road
+from app.services.job_facts import facts_of
+from app.services.lookup import CLOSING
+from app.services.permissions import Actor, require
+from app.services.road import Facts
+from app.services.search import found_in, page
+
+Row = TypeVar("Row", bound=ShopRecord)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +53,14 @@ class Today:
     """Role and how many open jobs wait for it, under the same search."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """A job and the facts that its line rests on."""
+
+    job: Job
+    facts: Facts
+
+
 def today(
     session: Session,
     actor: Actor,
@@ -54,4 +75,127 @@ def today(
 
     Closed jobs are left out unless asked for, searched for by `status`, or found by `text`.
     """
-    raise NotImplementedError
+    require(actor, "jobs.read")
+    limit, offset = page(limit, offset)
+    open_jobs = _standings(session, actor, session.scalars(_found(session, actor, text, False)))
+    waiting = Counter(filter(None, (road.waits_for(one.facts) for one in open_jobs)))
+    kept = [
+        one
+        for one in open_jobs
+        if status in (None, road.status(one.facts))
+        and waits_for in (None, road.waits_for(one.facts))
+    ]
+    kept.sort(key=lambda one: (road.since(one.facts), one.job.id))
+    wants_closed = include_closed or bool(text.strip()) or status in ("cancelled", "handed_over")
+    closed = _Closed(session, actor, text, status)
+    total_closed = closed.count() if wants_closed and waits_for is None else 0
+    shown = kept[offset : offset + limit]
+    if total_closed and len(shown) < limit:
+        shown += closed.rows(limit - len(shown), max(0, offset - len(kept)))
+    return Today(
+        lines=_lines(session, actor, shown),
+        total=len(kept) + total_closed,
+        waiting=tuple(sorted(waiting.items())),
+    )
+
+
+class _Closed:
+    """Closed jobs: many after some years, so they are counted and cut off by the database."""
+
+    def __init__(self, session: Session, actor: Actor, text: str, status: str | None) -> None:
+        self._session, self._actor = session, actor
+        rows = _found(session, actor, text, True)
+        self._rows = rows if status is None else rows.where(_is_closed(session, actor, status))
+
+    def count(self) -> int:
+        counted = self._rows.with_only_columns(func.count(Job.id))
+        return self._session.scalar(counted) or 0
+
+    def rows(self, limit: int, offset: int) -> list[_Standing]:
+        cut = self._rows.order_by(Job.id.desc()).limit(limit).offset(offset)
+        return _standings(self._session, self._actor, self._session.scalars(cut))
+
+
+def _found(session: Session, actor: Actor, text: str, closed: bool) -> Select[Any]:
+    """Jobs whose own words, machine, customer or claim hold every word, open or closed."""
+    rows = (
+        scoped(session, actor, Job)
+        .join(Machine, Machine.id == Job.machine_id)
+        .join(Customer, Customer.id == Job.customer_id)
+        .outerjoin(Claim, Claim.id == Job.claim_id)
+        .where(
+            found_in(
+                text,
+                Job.search_text,
+                Machine.search_text,
+                Customer.search_text,
+                func.coalesce(Claim.search_text, ""),
+            )
+        )
+    )
+    condition = _is_closed(session, actor)
+    return rows.where(condition if closed else ~condition)
+
+
+def _newest_closing(session: Session, actor: Actor) -> Select[Any]:
+    """Of each job that was ever closed the newest entry that closed it or opened it again."""
+    newest = (
+        scoped(session, actor, JobEntry)
+        .with_only_columns(func.max(JobEntry.id))
+        .where(JobEntry.kind.in_(CLOSING))
+        .group_by(JobEntry.job_id)
+    )
+    return scoped(session, actor, JobEntry).where(JobEntry.id.in_(newest))
+
+
+def _is_closed(session: Session, actor: Actor, kind: str | None = None) -> ColumnElement[bool]:
+    rows = _newest_closing(session, actor)
+    rows = rows.where(JobEntry.kind != "reopened" if kind is None else JobEntry.kind == kind)
+    return Job.id.in_(rows.with_only_columns(JobEntry.job_id))
+
+
+def _standings(session: Session, actor: Actor, rows: Iterable[Job]) -> list[_Standing]:
+    jobs = list(rows)
+    facts = facts_of(session, actor, jobs)
+    return [_Standing(job, facts[job.id]) for job in jobs]
+
+
+def _lines(session: Session, actor: Actor, shown: Sequence[_Standing]) -> tuple[TodayLine, ...]:
+    jobs = [one.job for one in shown]
+    machines = _by_id(session, actor, Machine, [job.machine_id for job in jobs])
+    customers = _by_id(session, actor, Customer, [job.customer_id for job in jobs])
+    claims = _by_id(session, actor, Claim, [job.claim_id for job in jobs if job.claim_id])
+    return tuple(
+        _line(
+            one,
+            machines[one.job.machine_id],
+            customers[one.job.customer_id],
+            claims.get(one.job.claim_id or 0),
+        )
+        for one in shown
+    )
+
+
+def _by_id(
+    session: Session, actor: Actor, model: type[Row], wanted: Sequence[int]
+) -> dict[int, Row]:
+    rows = scoped(session, actor, model).where(model.id.in_(wanted))
+    return {row.id: row for row in session.scalars(rows)}
+
+
+def _line(one: _Standing, machine: Machine, customer: Customer, claim: Claim | None) -> TodayLine:
+    surveys = one.facts.surveys
+    return TodayLine(
+        number=one.job.number,
+        status=road.status(one.facts),
+        waits_for=road.waits_for(one.facts),
+        next_step=road.next_step(one.facts),
+        since=road.since(one.facts),
+        plate=machine.plate or None,
+        make=machine.make,
+        model=machine.model,
+        customer_name=customer.name or None,
+        claim_number=(claim.claim_number or None) if claim else None,
+        finding=surveys[-1].finding if surveys else None,
+        holds_open=one.facts.holds_open,
+    )
