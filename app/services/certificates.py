@@ -5,59 +5,49 @@ any transaction the file is rendered, signed and verified; a second short write 
 or, when it failed for good, `void` with the reason. So the register has no missing number.
 """
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Literal
 
-from app.errors import Problem
+from sqlalchemy.orm import Session
 
-if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
+from app.documents.content import CertificateContent
+from app.errors import Conflict, Problem
+from app.records.scope import scoped
+from app.records.tables import Certificate
+from app.services import audit
+from app.services.certificate_case import gather
+from app.services.certificate_reasons import reasons
+from app.services.issuing import heal, issue, replace
+from app.services.lookup import job_row
+from app.services.permissions import Actor, require
+from app.services.register import (
+    CertificateView,
+    FileView,
+    Kind,
+    Status,
+    content_of,
+    file_of,
+    row_of,
+    views_of,
+)
+from app.services.words import words
 
-    from app.records.session import Database
-    from app.services.permissions import Actor
-    from app.services.press import Press
+CertificateFile = FileView
 
-Kind = Literal["report", "completion"]
-Status = Literal["issuing", "valid", "superseded", "withdrawn", "void"]
-
-
-@dataclass(frozen=True, slots=True)
-class CertificateView:
-    """One line of the register. Codes and times; the words are made by `wording`."""
-
-    number: str
-    kind: Kind
-    status: Status
-    job_number: str
-    machine: str
-    """Make and model with the frame number, as printed."""
-    finding: str
-    """Verdict code of the overall finding, as certified."""
-    reserved_at: datetime
-    issued_at: datetime | None
-    """None until it is `valid`."""
-    signed_by: str
-    pdf_sha256: str | None
-    data_sha256: str | None
-    """Of the canonical JSON of its content."""
-    replaces: str | None
-    replaced_by: str | None
-    status_reason: str | None
-    """Why it is withdrawn, superseded or void."""
-    status_since: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class CertificateFile:
-    """The signed file as it is on record."""
-
-    number: str
-    filename: str
-    pdf: bytes
-    pdf_sha256: str
+__all__ = [
+    "CertificateFile",
+    "CertificateView",
+    "Kind",
+    "Status",
+    "certificate",
+    "certificate_content",
+    "certificate_file",
+    "certificates",
+    "heal",
+    "issue",
+    "reasons_against",
+    "replace",
+    "withdraw",
+]
 
 
 def reasons_against(
@@ -67,81 +57,61 @@ def reasons_against(
 
     Codes: `set_up_moved`, `orientation_not_checked`, `instrument_out_of_calibration`,
     `required_missing`, `no_reference_revision`, `signer_may_not_sign`, `no_survey`; for a
-    completion also `finding_not_within`, `hold_open`, `datum_not_measured_again`.
-    Raises NotFound when there is no such job.
+    completion also `finding_not_within`, `hold_open`, `datum_not_measured_again`,
+    `corrected_since_measured`. Raises NotFound when there is no such job.
     """
-    raise NotImplementedError
-
-
-def issue(
-    database: Database,
-    actor: Actor,
-    job_number: str,
-    kind: Kind,
-    password: str | None,
-    now: datetime,
-    *,
-    press: Press,
-    key_password: str | None = None,
-    replaces: str | None = None,
-    reason: str | None = None,
-) -> CertificateView:
-    """Issue the job's certificate and return its line of the register, `valid`.
-
-    password: the signer's own, asked again at this step; None only for a bearer token.
-    key_password: that of the signing key once the owner has set one; else it lies in the
-    data folder. replaces: number of the certificate that this one corrects, with the reason.
-    Takes the Database itself, since the file is made between two transactions: call it
-    outside of any session, in a worker thread.
-    Raises RefusedToIssue with every reason; NotAllowed (`wrong_password`); Unavailable
-    (`pdf_needs_pango`, `render_refused`, `signing_failed`), after which the number is `void`.
-    """
-    raise NotImplementedError
-
-
-def replace(
-    database: Database,
-    actor: Actor,
-    number: str,
-    kind: Kind,
-    password: str | None,
-    reason: str,
-    now: datetime,
-    *,
-    press: Press,
-    key_password: str | None = None,
-) -> CertificateView:
-    """Issue a new certificate from the job's present records; `number` becomes `superseded`.
-
-    The new one names the old one, the SHA-256 of its file and the reason.
-    """
-    raise NotImplementedError
+    require(actor, "certificates.read")
+    return reasons(gather(session, actor, job_number), actor, kind)
 
 
 def withdraw(
     session: Session, actor: Actor, number: str, reason: str, now: datetime
 ) -> CertificateView:
-    """Withdraw a valid certificate; its file stays on record, its verify page says so."""
-    raise NotImplementedError
+    """Withdraw a valid certificate; its file stays on record, its verify page says so.
+
+    Raises NotFound, Conflict `certificate_not_valid`, BadInput for an empty reason.
+    """
+    require(actor, "certificates.withdraw")
+    why = words(reason, "reason")
+    row = row_of(session, actor, number)
+    if row.status != "valid":
+        raise Conflict("certificate_not_valid", None, number=number, status=row.status)
+    row.status, row.reason = "withdrawn", why
+    row.ended_at, row.ended_by_id = now, actor.person_id
+    session.flush()
+    said: dict[str, audit.Value] = {"reason": why}
+    audit.record(session, actor, "certificate.withdrawn", f"certificate:{number}", now, said)
+    return views_of(session, actor, [row])[0]
 
 
 def certificate(session: Session, actor: Actor, number: str) -> CertificateView:
     """One certificate. Raises NotFound."""
-    raise NotImplementedError
+    require(actor, "certificates.read")
+    return views_of(session, actor, [row_of(session, actor, number)])[0]
+
+
+def certificate_content(session: Session, actor: Actor, number: str) -> CertificateContent:
+    """What a certificate says, as it was printed. Raises NotFound."""
+    require(actor, "certificates.read")
+    return content_of(row_of(session, actor, number))
 
 
 def certificates(
     session: Session, actor: Actor, job_number: str | None = None
 ) -> tuple[CertificateView, ...]:
     """The register, newest first; of one job when `job_number` is given."""
-    raise NotImplementedError
+    require(actor, "certificates.read")
+    query = scoped(session, actor, Certificate)
+    if job_number is not None:
+        query = query.where(Certificate.job_id == job_row(session, actor, job_number).id)
+    rows = session.scalars(query.order_by(Certificate.id.desc())).all()
+    return views_of(session, actor, rows)
 
 
 def certificate_file(session: Session, actor: Actor, number: str) -> CertificateFile:
-    """The signed PDF. Raises NotFound; Conflict (`certificate_has_no_file`) while issuing or void."""
-    raise NotImplementedError
+    """The signed PDF.
 
-
-def heal(database: Database, now: datetime, *, press: Press) -> tuple[str, ...]:
-    """At start: every number left `issuing` by a crash becomes `void`; returns those numbers."""
-    raise NotImplementedError
+    Raises NotFound; Conflict (`certificate_has_no_file`) while it is being issued, or void.
+    """
+    require(actor, "certificates.read")
+    return file_of(session, actor, row_of(session, actor, number))

@@ -2,21 +2,64 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.documents.content import CertificateContent
+from app.errors import Problem
+from app.services.order import Failed, Order
+from app.services.worker import Worker
+
+if TYPE_CHECKING:
+    from app.signing.checking import Check
+
+TASKS = "app.services.printing"
+"""Named, not imported: what it needs takes a second to import, and only the worker needs it."""
 
 
-@dataclass(frozen=True, slots=True)
 class Press:
-    """Where the keys lie and what address is printed. `main.create_app` makes one.
+    """Where the keys lie, what address is printed, and the worker that lays out and signs."""
 
-    data_dir: the data folder; keys lie in its `signing` folder. public_url: the address that
-    others reach, None when unset (then the QR holds number and data digest).
-    """
+    def __init__(
+        self, data_dir: Path, public_url: str | None = None, *, own_process: bool = True
+    ) -> None:
+        """data_dir: the data folder. public_url: the address that others reach, if any.
 
-    data_dir: Path
-    public_url: str | None = None
+        own_process: False for a single command, which then does the work itself.
+        """
+        self.data_dir = data_dir
+        self.public_url = public_url
+        self.worker = Worker(TASKS, own_process=own_process)
+
+    def check_address(self, number: str) -> str:
+        """Where outsiders check a certificate; empty without a public address."""
+        return f"{self.public_url}/verify/{number}" if self.public_url else ""
+
+    def problems_with(self, content: CertificateContent) -> tuple[Problem, ...]:
+        """What of the content cannot be printed.
+
+        Raises Unavailable (`pdf_needs_pango`) when documents cannot be made here at all.
+        """
+        found: tuple[Problem, ...] | Failed
+        found = self.worker.run("ready", content)  # type: ignore[assignment]
+        if isinstance(found, Failed):
+            raise found.error()
+        return found
+
+    def make(self, order: Order) -> bytes:
+        """A signed and checked certificate. Raises Unavailable with what went wrong."""
+        made: bytes | Failed = self.worker.run("make", order)  # type: ignore[assignment]
+        if not isinstance(made, bytes):
+            raise made.error()
+        return made
+
+    def examine(self, pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
+        """Apply the strict rule to a file, away from the pages."""
+        checked: Check = self.worker.run("examine", pdf, tuple(authorities), now)  # type: ignore[assignment]
+        return checked
 
     def close(self) -> None:
         """End the worker process, if one was started."""
-        raise NotImplementedError
+        self.worker.close()

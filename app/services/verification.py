@@ -4,17 +4,22 @@ Nobody needs to be signed in. The strict rule lies in `signing.checking`; whethe
 is in force is what the register says now, found by the SHA-256 of the file.
 """
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+import hashlib
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session
 
-    from app.services.certificates import Kind, Status
-    from app.services.press import Press
+from app.errors import NotFound
+from app.records.scope import scoped
+from app.records.tables import Certificate, CertificateFile
+from app.services.people import only_shop
+from app.services.press import Press
+from app.services.register import CertificateView, Kind, Status, row_of, views_of
+from app.signing.authority import FOLDER, authority_pem
+
+KNOWN_DIGITS = 4
+"""Of the frame number, outsiders with only a certificate's number see this many at the end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +30,7 @@ class RegisterEntry:
     kind: Kind
     status: Status
     machine: str
+    """Make, model and frame number; only its last letters for who does not hold the file."""
     finding: str
     issued_at: datetime | None
     status_since: datetime
@@ -40,7 +46,7 @@ class Verification:
 
     unaltered: bool
     why_not: str | None
-    """Code when not unaltered: `unreadable`, `not_signed`, `several_signatures`,
+    """Code when not unaltered: `too_large`, `unreadable`, `not_signed`, `several_signatures`,
     `not_whole_file`, `altered`, `not_trusted`."""
     signed_by: str | None
     """Common name in the signer's certificate."""
@@ -53,11 +59,79 @@ class Verification:
     """Unaltered, in this register, and `valid` there."""
 
 
-def verify(session: Session, pdf: bytes, *, press: Press) -> Verification:
-    """Check a file against this shop's authority and register; never raises for a bad file."""
-    raise NotImplementedError
+def verify(
+    session: Session | None,
+    pdf: bytes,
+    now: datetime,
+    *,
+    press: Press,
+    authority: bytes | None = None,
+) -> Verification:
+    """Check a file against this shop's authority and register; never raises for a bad file.
+
+    session: None where there is no register to ask. authority: PEM text of the certificate to
+    trust instead of the shop's own. Raises Unavailable (`no_authority`) when there is neither.
+    """
+    trusted = authority or authority_pem(press.data_dir / FOLDER)
+    checked = press.examine(pdf, [trusted], now)
+    digest = hashlib.sha256(pdf).hexdigest()
+    entry = entry_of_file(session, digest) if session is not None and checked.unaltered else None
+    return Verification(
+        unaltered=checked.unaltered,
+        why_not=checked.why_not,
+        signed_by=checked.signed_by,
+        signed_at=checked.signed_at,
+        signer_sha256=checked.signer_sha256,
+        pdf_sha256=digest,
+        in_register=entry is not None,
+        entry=entry,
+        in_force=entry is not None and entry.status == "valid",
+    )
+
+
+def entry_of_file(session: Session, digest: str) -> RegisterEntry | None:
+    """The register's entry of the file with this SHA-256, if it is in this register."""
+    try:
+        shop_id = only_shop(session)
+    except NotFound:
+        return None
+    files = scoped(session, shop_id, CertificateFile).where(CertificateFile.sha256 == digest)
+    file = session.scalars(files).one_or_none()
+    if file is None:
+        return None
+    rows = scoped(session, shop_id, Certificate).where(Certificate.id == file.certificate_id)
+    return entry_from(views_of(session, shop_id, [session.scalars(rows).one()])[0])
 
 
 def register_entry(session: Session, number: str) -> RegisterEntry:
-    """What `/verify/{number}` shows. Raises NotFound; `issuing` and `void` are told as such."""
-    raise NotImplementedError
+    """What `/verify/{number}` shows to anybody who knows the number.
+
+    Raises NotFound `no_such_certificate`; `issuing` and `void` are told as such.
+    """
+    shop_id = only_shop(session)
+    view = views_of(session, shop_id, [row_of(session, shop_id, number)])[0]
+    entry = entry_from(view)
+    return replace(entry, machine=shortened(entry.machine))
+
+
+def entry_from(view: CertificateView) -> RegisterEntry:
+    """What an outsider may see of a line of the register."""
+    return RegisterEntry(
+        number=view.number,
+        kind=view.kind,
+        status=view.status,
+        machine=view.machine,
+        finding=view.finding,
+        issued_at=view.issued_at,
+        status_since=view.status_since,
+        status_reason=view.status_reason,
+        replaced_by=view.replaced_by,
+        pdf_sha256=view.pdf_sha256,
+        data_sha256=view.data_sha256,
+    )
+
+
+def shortened(machine: str) -> str:
+    """The machine with only the end of its frame number: enough to compare, not to copy."""
+    name, comma, number = machine.rpartition(", ")
+    return f"{name}{comma}…{number[-KNOWN_DIGITS:]}" if comma else machine

@@ -141,6 +141,31 @@ TABLE: Table = {
         later("a folder of the shop's own is needed"),
         later("check its permissions"),
     ),
+    "signer_may_not_sign:measured": Explanation(
+        later("you measured this machine yourself"),
+        later("this shop asks for a second person to sign"),
+        later("ask another inspector of the shop"),
+    ),
+    "measured_meanwhile": Explanation(
+        later("a new measurement was submitted while the certificate was being made"),
+        later("the certificate must speak of the last one"),
+        later("look at the new finding, then issue again"),
+    ),
+    "certificate_no_longer_issuing": Explanation(
+        later("certificate {number} was given up while it was being made"),
+        later("one program at a time must issue"),
+        later("issue again"),
+    ),
+    "worker_failed": Explanation(
+        later("the process that lays out the PDF ended twice"),
+        later("enough memory for it is needed"),
+        later("try again, and look at the machine's free memory"),
+    ),
+    "worker_too_slow": Explanation(
+        later("the PDF was not ready after {limit_s} seconds"),
+        later("a machine with time to spare is needed"),
+        later("try again when it is less busy"),
+    ),
     "no_authority": Explanation(
         later("there is no authority certificate in {path}"),
         later("the shop's authority is needed"),

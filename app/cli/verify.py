@@ -1,0 +1,91 @@
+"""`jigbook verify`: is a certificate unaltered, and is it still in force?"""
+
+import argparse
+from datetime import UTC, datetime
+
+from sqlalchemy.engine import make_url
+
+from app.cli.configuration import settings_from
+from app.cli.input_files import read_bytes
+from app.cli.parsing import add_data_options
+from app.records.session import Database, sqlite_file
+from app.services.press import Press
+from app.services.verification import RegisterEntry, Verification, verify
+from app.settings import Settings
+from app.wording import moments
+from app.wording.jobs import kind
+from app.wording.verdicts import finding
+from app.wording.verification import in_force, unaltered
+
+IN_FORCE = 0
+NOT_TRUSTED = 2
+NOT_IN_FORCE = 3
+
+
+def register(parser: argparse.ArgumentParser) -> None:
+    """The file, and whom to trust."""
+    parser.add_argument("file", metavar="FILE.pdf", help="the certificate to check")
+    parser.add_argument(
+        "--authority",
+        metavar="CA.pem",
+        help="the shop authority's certificate to trust (else that of the data folder)",
+    )
+    add_data_options(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check the file, say both answers, give the exit code of the answer."""
+    settings = settings_from(args)
+    pdf = read_bytes(args.file)
+    authority = read_bytes(args.authority) if args.authority else None
+    press = Press(settings.data_dir, settings.public_url, own_process=False)
+    found = checked(settings, pdf, authority, press)
+    print("\n".join(lines_of(found)))
+    if not found.unaltered:
+        return NOT_TRUSTED
+    return IN_FORCE if found.in_force else NOT_IN_FORCE
+
+
+def checked(settings: Settings, pdf: bytes, authority: bytes | None, press: Press) -> Verification:
+    """Ask the register too, where there is one; a missing database is not made for it."""
+    now = datetime.now(UTC)
+    database = Database(settings.database_url) if has_register(settings) else None
+    if database is None:
+        return verify(None, pdf, now, press=press, authority=authority)
+    with database.read() as session:
+        found = verify(session, pdf, now, press=press, authority=authority)
+    database.close()
+    return found
+
+
+def has_register(settings: Settings) -> bool:
+    """Whether there is a database to ask; opening one that is not there would make it."""
+    try:
+        file = sqlite_file(make_url(settings.database_url))
+    except ValueError:
+        return False
+    return file is None or file.is_file()
+
+
+def lines_of(found: Verification) -> list[str]:
+    """Both answers, and what the file and the register say of it."""
+    lines = [unaltered(found.why_not)]
+    if found.signed_by and found.signed_at:
+        lines.append(f"Signed by {found.signed_by}, {moments.moment(found.signed_at)}.")
+        lines.append(f"Signing certificate SHA-256 {found.signer_sha256}")
+    lines.append(f"File SHA-256 {found.pdf_sha256}")
+    if found.unaltered:
+        entry = found.entry
+        status = (entry.status, entry.replaced_by, entry.status_reason) if entry else (None,) * 3
+        lines.append(in_force(*status))
+        lines += entry_lines(entry) if entry else []
+    return lines
+
+
+def entry_lines(entry: RegisterEntry) -> list[str]:
+    """What the register says of the certificate."""
+    issued = f", issued {moments.moment(entry.issued_at)}" if entry.issued_at else ""
+    return [
+        f"{entry.number}: {kind(entry.kind)}{issued}",
+        f"Machine: {entry.machine}. Finding: {finding(entry.finding)}.",
+    ]

@@ -1,0 +1,204 @@
+"""The words of a certificate, from what is on record; it prints stored results as they are."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.documents.content import CertificateContent, People, VisualCheck
+from app.documents.content import Line as Fact
+from app.services.certificate_case import Case, measured_by, one_person
+from app.services.certificate_method import (
+    conditions,
+    instrument_lines,
+    method,
+    not_measured,
+)
+from app.services.certificate_results import characteristic_lines
+from app.services.jobs import JobView
+from app.services.surveys import SurveyView
+from app.services.visual_checks import HoldView
+from app.wording import cautions, checks, jobs, moments, numbers, verdicts
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """What a certificate gets when it is issued, beside what is on record."""
+
+    number: str
+    kind: str
+    now: datetime
+    check_address: str
+    authority_sha256: str
+    replaces: str
+    """The sentence about the certificate that this one replaces, or empty."""
+    opinion: str
+    """Words of the signer that are no measured result, or empty."""
+
+
+def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> CertificateContent:
+    """All that is printed. `survey` is the case's measurement."""
+    result = survey.result
+    before = case.before
+    return CertificateContent(
+        number=issue.number,
+        kind=issue.kind,
+        title=capitalised(jobs.kind(issue.kind)),
+        language=case.shop.language,
+        shop=case.shop.lines,
+        finding=result["finding"]["verdict"],
+        finding_words=verdicts.finding(result["finding"]["verdict"]),
+        finding_sentence=result["finding"]["sentence"],
+        replaces=issue.replaces,
+        machine=machine_lines(case.job),
+        claim=claim_lines(case.job),
+        dates=date_lines(case, survey, issue.now),
+        people=people(case),
+        characteristics=characteristic_lines(result, before.result if before else None),
+        outline=result["outline"],
+        outline_before=before.result["outline"] if before else None,
+        decision_rule=decision_rule(survey),
+        instrument=instrument_lines(case, survey),
+        conditions=conditions(survey),
+        method=method(case, survey),
+        not_measured=not_measured(survey),
+        notices=tuple(warning["message"] for warning in result["warnings"]),
+        visual_check=visual_check(case.job),
+        opinions=opinions(issue, case),
+        cautions=tuple(cautions.everywhere()),
+        scope=scope(case),
+        issued_at=issue.now.isoformat(timespec="seconds"),
+        check_address=issue.check_address,
+        authority_sha256=issue.authority_sha256,
+    )
+
+
+def capitalised(words: str) -> str:
+    """The words with a capital at the front."""
+    return words[:1].upper() + words[1:]
+
+
+def facts(*pairs: tuple[str, str | None]) -> tuple[Fact, ...]:
+    """Labelled facts; those that are not on record are left out."""
+    return tuple(Fact(label, value) for label, value in pairs if value)
+
+
+def machine_lines(job: JobView) -> tuple[Fact, ...]:
+    """Which machine, and its condition as received."""
+    machine = job.machine
+    model = [machine.make, machine.model, str(machine.year) if machine.year else ""]
+    odometer = f"{job.odometer_km} km" if job.odometer_km is not None else None
+    seen = [jobs.rideable(job.rideable), *job.visible_damage]
+    return facts(
+        (_("Make and model"), " ".join(part for part in model if part)),
+        (_("Frame number"), machine.frame_number),
+        (_("Plate"), machine.plate),
+        (_("Colour"), machine.colour),
+        (_("Odometer"), odometer),
+        (_("As received"), "; ".join(seen)),
+    )
+
+
+def claim_lines(job: JobView) -> tuple[Fact, ...]:
+    """For whom, and under which claim."""
+    return facts(
+        (_("Customer"), job.customer.name),
+        (_("Insurer"), job.claim.insurer_name),
+        (_("Claim number"), job.claim.claim_number),
+        (_("Job"), job.number),
+    )
+
+
+def date_lines(case: Case, survey: SurveyView, now: datetime) -> tuple[Fact, ...]:
+    """When the machine came, when it was measured, when this was issued."""
+    before = moment_of(case.before) if case.before else None
+    return facts(
+        (_("Received"), moments.day(case.job.received_at)),
+        (_("Measured before"), before),
+        (_("Measured"), moment_of(survey)),
+        (_("Issued"), moments.moment(now)),
+    )
+
+
+def moment_of(survey: SurveyView) -> str:
+    """When a measurement was taken, else when it was submitted."""
+    if survey.survey.measured_at is not None:
+        return moments.moment(survey.survey.measured_at)
+    return _("submitted {moment}").format(moment=moments.moment(survey.submitted_at))
+
+
+def people(case: Case) -> People:
+    """Who measured and who authorises."""
+    return People(
+        measured_by=measured_by(case),
+        authorised_by=case.signer.name,
+        authorised_title=case.signer.title,
+        same_person=one_person(case),
+    )
+
+
+def decision_rule(survey: SurveyView) -> tuple[str, ...]:
+    """The rule behind the verdicts, and that behind the overall finding."""
+    finding = survey.result["finding"]
+    together = _(
+        "Overall, within is said when every required characteristic is within and the probability "
+        "that all are so at once reaches the same threshold; outside when any characteristic "
+        "with a limit is outside."
+    )
+    rule = [checks.decision_rule(survey.result["threshold"]), together]
+    if finding["probability_all"] is not None:
+        at_once = _("Here that probability is {p}.")
+        rule.append(at_once.format(p=numbers.probability(finding["probability_all"])))
+    return tuple(rule)
+
+
+def visual_check(job: JobView) -> VisualCheck:
+    """What was looked for, by answer, and the holds that came of it."""
+    by_answer: dict[str, list[Fact]] = {"seen": [], "not_seen": [], "not_checked": []}
+    for check in job.visual_checks:
+        noted = ", ".join(part for part in (check.place, check.note) if part)
+        by_answer[check.answer].append(Fact(jobs.item(check.item), noted))
+    return VisualCheck(
+        seen=tuple(by_answer["seen"]),
+        not_seen=tuple(with_note(one) for one in by_answer["not_seen"]),
+        not_checked=tuple(with_note(one) for one in by_answer["not_checked"]),
+        holds=tuple(Fact(jobs.item(hold.item), hold_words(hold)) for hold in job.holds),
+    )
+
+
+def with_note(fact: Fact) -> str:
+    """An item with its note behind it."""
+    return f"{fact.label} ({fact.value})" if fact.value else fact.label
+
+
+def hold_words(hold: HoldView) -> str:
+    """What became of a hold."""
+    opened = _("opened on {day}").format(day=moments.day(hold.opened_at))
+    if hold.closed_at is None:
+        return _("{opened}, still open").format(opened=opened)
+    return _("{opened}, closed on {day} by {name}: {reason}").format(
+        opened=opened,
+        day=moments.day(hold.closed_at),
+        name=hold.closed_by or _("the shop"),
+        reason=hold.closed_reason or "",
+    )
+
+
+def opinions(issue: Issue, case: Case) -> tuple[str, ...]:
+    """Opinions, marked as such, or that there are none."""
+    if not issue.opinion:
+        return (_("This certificate contains no opinions or interpretations."),)
+    marked = _("Opinion of {name}, not a measured result: {words}")
+    return (marked.format(name=case.signer.name, words=issue.opinion),)
+
+
+def scope(case: Case) -> tuple[str, ...]:
+    """What the results concern, and what is not claimed."""
+    sentences = [
+        _("The results concern only the machine with this frame number, as it was measured."),
+        _("This certificate claims no accreditation and names no standard as fulfilled."),
+    ]
+    if case.shop.own_statement:
+        states = _("The shop itself states: {words}")
+        sentences[1] = states.format(words=case.shop.own_statement)
+    sentences.append(_("It may be passed on as a whole only."))
+    return tuple(sentences)

@@ -1,0 +1,152 @@
+"""How it was measured, with what, and what was not: the evidence pages of a certificate."""
+
+from app.documents.content import Line as Fact
+from app.services.certificate_case import Case
+from app.services.instruments import CalibrationView
+from app.services.references import RevisionView
+from app.services.surveys import SurveyView
+from app.wording import checks, jobs, labels, levelling, moments
+from app.wording.numbers import plain
+from app.wording.translation import _
+
+PARTS = {
+    "arm": ("arm_", "axle_"),
+    "fork": ("fork_",),
+    "wheels": ("wheel_", "front_wheel_"),
+    "control": ("control.", "distance."),
+    "pairs": ("pair_",),
+}
+"""Parts of a chassis, with the beginnings of the characteristics that speak of them."""
+
+
+def facts(*pairs: tuple[str, str | None]) -> tuple[Fact, ...]:
+    """Labelled facts; those that are not on record are left out."""
+    return tuple(Fact(label, value) for label, value in pairs if value)
+
+
+def instrument_lines(case: Case, survey: SurveyView) -> tuple[Fact, ...]:
+    """The instrument with its calibration."""
+    stated, of_shop = survey.survey.instrument, case.instrument
+    named = [stated.name or ""]
+    if of_shop is not None:
+        serial = of_shop.serial_number
+        number = _("serial number {number}").format(number=serial) if serial else ""
+        named = [of_shop.name, of_shop.kind or "", number]
+    u = stated.standard_uncertainty_mm
+    return facts(
+        (_("Instrument"), ", ".join(part for part in named if part)),
+        *calibration_lines(survey),
+        (_("Uncertainty"), _("standard uncertainty of a coordinate {u} mm").format(u=plain(u)) if u
+         else _("as stated for each point")),
+        (_("Of its scale"), f"{plain(stated.scale_u_ppm)} ppm" if stated.scale_u_ppm else None),
+        (_("Probe radius"), f"{plain(stated.probe_radius_mm)} mm" if stated.probe_radius_mm
+         else None),
+    )  # fmt: skip
+
+
+def calibration_lines(survey: SurveyView) -> tuple[tuple[str, str | None], ...]:
+    """When it was calibrated, until when, and by whom."""
+    calibration: CalibrationView | None = survey.calibration
+    stated = survey.survey.instrument
+    calibrated = calibration.calibrated if calibration else stated.calibrated
+    due = calibration.due if calibration else stated.due
+    laboratory = calibration.laboratory if calibration else None
+    number = calibration.document_number if calibration else None
+    return (
+        (_("Calibrated"), moments.day(calibrated) if calibrated else _("not stated")),
+        (_("Calibration due"), moments.day(due) if due else None),
+        (_("Calibrated by"), laboratory),
+        (_("Its certificate"), number),
+    )
+
+
+def conditions(survey: SurveyView) -> tuple[Fact, ...]:
+    """Temperature, mounting, and how many points."""
+    sent = survey.survey
+    temperature = _("not recorded")
+    if sent.part_temperature_c is not None:
+        temperature = f"{plain(sent.part_temperature_c)} °C"
+    if sent.after_ride_in:
+        temperature = _("{temperature}, after a ride-in").format(temperature=temperature)
+    return facts(
+        (_("Temperature"), temperature),
+        (_("Mounting"), sent.mounting or _("not recorded")),
+        (_("Points"), str(len(sent.points))),
+        (_("Measurement"), _("no. {number} of the job").format(number=survey.number)),
+    )
+
+
+def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
+    """How the results came about, in sentences."""
+    result = survey.result
+    estimate = _(
+        "All points enter one weighted least-squares estimate of the chassis' own datum (the "
+        "swing-arm pivot axis and the faces beside it) and of the steering axis; uncertainties "
+        "are carried through it (program Jigbook, engine version {version})."
+    ).format(version=result["engine_version"])
+    sentences = [
+        estimate,
+        reference_sentence(case.reference),
+        levelling.sentence(result["levelling"]),
+        result["rig_check"]["sentence"],
+        result["noise_check"]["sentence"],
+        checks.orientation(result["orientation"]),
+    ]
+    if case.before is not None:
+        sentences.append(before_sentence(case.before, survey))
+    return tuple(sentence for sentence in sentences if sentence)
+
+
+def reference_sentence(reference: RevisionView | None) -> str:
+    """Which reference, and where it came from."""
+    if reference is None:
+        return ""
+    parts = (reference.make, reference.model, reference.years)
+    name = " ".join(part for part in parts if part)
+    provenance = reference.reference.provenance
+    source = _("source not stated")
+    if provenance is not None:
+        source = jobs.provenance(provenance.kind)
+        source += f": {provenance.detail}" if provenance.detail else ""
+    return _("Reference: {name}, revision {number}; {source}.").format(
+        name=name or _("without a name"), number=reference.number, source=source.rstrip(".")
+    )
+
+
+def before_sentence(before: SurveyView, after: SurveyView) -> str:
+    """Whether before and after can be compared line by line."""
+    of_before = (before.reference_id, before.reference_revision)
+    if of_before == (after.reference_id, after.reference_revision):
+        return _("The measurement before the correction was judged by the same reference.")
+    return _("The measurement before the correction was judged by another reference or revision.")
+
+
+def not_measured(survey: SurveyView) -> tuple[str, ...]:
+    """What this certificate says nothing of, as far as the records know."""
+    result = survey.result
+    keys = [one["key"] for one in result["characteristics"]]
+    absent = [part for part, starts in PARTS.items() if not any(k.startswith(starts) for k in keys)]
+    sentences = [_("Not measured: {parts}.").format(parts=", ".join(map(part_name, absent)))]
+    if result["finding"]["missing"]:
+        names = ", ".join(labels.characteristic(key) for key in result["finding"]["missing"])
+        sentences.append(_("Required and not measured: {names}.").format(names=names))
+    if "datum_roll" not in keys:
+        sentences.append(
+            _(
+                "Without control points a bent head cannot be told from a bent swing-arm pivot, "
+                "nor roll of the head from yaw."
+            )
+        )
+    sentences.append(_("Not examined: the inside of the metal, and anything that is not listed."))
+    return tuple(sentences)
+
+
+def part_name(part: str) -> str:
+    """A part of the chassis in words."""
+    return {
+        "arm": _("swing arm and rear axle"),
+        "fork": _("fork"),
+        "wheels": _("wheels"),
+        "control": _("control points of the frame"),
+        "pairs": _("symmetric pairs of the frame"),
+    }[part]

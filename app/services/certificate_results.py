@@ -1,0 +1,92 @@
+"""The rows of a certificate's table, from stored results; numbers as text, nothing computed."""
+
+from app.chassis.senses import OF_VALUE, sense_code
+from app.documents.content import CharacteristicLine, Reading
+from app.drawings.tolerance_bar import Bar
+from app.schemas.result import CharacteristicOut, ResultOut
+from app.wording import labels, numbers, senses, verdicts
+from app.wording.translation import _
+
+LEVELLED_BY_THE_HEAD = frozenset({"by_height", "by_angle"})
+
+
+def characteristic_lines(
+    result: ResultOut, before: ResultOut | None
+) -> tuple[CharacteristicLine, ...]:
+    """One row for each characteristic, with the measurement before beside it if there is one."""
+    earlier = {one["key"]: one for one in before["characteristics"]} if before else {}
+    return tuple(
+        characteristic_line(one, earlier.get(one["key"]))
+        for one in result["characteristics"]
+        if goes_on_a_certificate(one["key"], result["levelling"])
+    )
+
+
+def goes_on_a_certificate(key: str, levelling: str | None) -> bool:
+    """Levelling by the head slanders sound parts: X and Z of control points stay off then."""
+    seen_from_side = key.startswith("control.") and key.endswith((".x", ".z"))
+    return not (seen_from_side and levelling in LEVELLED_BY_THE_HEAD)
+
+
+def characteristic_line(
+    one: CharacteristicOut, before: CharacteristicOut | None
+) -> CharacteristicLine:
+    """One row."""
+    unit = one["unit"]
+    nominal = one["nominal"]
+    has_limit = one["lower"] is not None or one["upper"] is not None
+    return CharacteristicLine(
+        key=one["key"],
+        name=labels.characteristic(one["key"]),
+        description=labels.description(one["key"]),
+        nominal="–" if nominal is None else shown(one["key"], nominal, unit, None),
+        limits=numbers.limits(one["lower"], one["upper"], unit) if has_limit else _("no limit"),
+        required=one["required"],
+        now=reading(one),
+        before=None if before is None else reading(before),
+        bar=bar(one, before),
+    )
+
+
+def reading(one: CharacteristicOut) -> Reading:
+    """A characteristic of one measurement as text."""
+    decimals = numbers.places(one["expanded_uncertainty"])
+    probability = one["probability_within"]
+    return Reading(
+        value=shown(one["key"], one["value"], one["unit"], decimals),
+        deviation=one["sense"],
+        uncertainty=numbers.spread(one["expanded_uncertainty"], one["unit"], decimals),
+        coverage_factor=f"{one['coverage_factor']:.2f}",
+        probability="" if probability is None else numbers.probability(probability),
+        verdict=one["verdict"],
+        finding=finding_words(one),
+    )
+
+
+def finding_words(one: CharacteristicOut) -> str:
+    """The verdict in words, with the side when outside."""
+    return verdicts.verdict(one["verdict"], one["side"], cannot_decide=one["cannot_decide"])
+
+
+def shown(key: str, number: float, unit: str, decimals: int | None) -> str:
+    """A value with its unit; one below zero with its direction in words instead of a minus."""
+    if number < 0 and key in OF_VALUE:
+        places = numbers.MOST_PLACES if decimals is None else decimals
+        code = sense_code(key, number, None)
+        return senses.sentence(code, number, unit, places, None)
+    if decimals is None:
+        return numbers.exact(number, unit)
+    return numbers.size(number, unit, decimals)
+
+
+def bar(one: CharacteristicOut, before: CharacteristicOut | None) -> Bar | None:
+    """The tolerance bar's numbers; None where there is no limit or nothing to set it by."""
+    drawn = Bar(
+        deviation=one["deviation"] or 0.0,
+        expanded_uncertainty=one["expanded_uncertainty"],
+        lower=one["lower"],
+        upper=one["upper"],
+        verdict=one["verdict"],
+        before=None if before is None else before["deviation"],
+    )
+    return drawn if drawn.has_limits and one["deviation"] is not None else None

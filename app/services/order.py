@@ -1,0 +1,34 @@
+"""What goes to the worker process and comes back: plain values, light to import."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.documents.content import CertificateContent
+from app.errors import Fact, Unavailable
+from app.signing.keys import SigningKey
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Everything that one certificate is made from."""
+
+    content: CertificateContent
+    data: bytes
+    key: SigningKey
+    box: tuple[str, ...]
+    """Lines of the visible signature."""
+    reason: str
+    when: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """An error of the program as a value, since errors do not cross between processes whole."""
+
+    code: str
+    feature: str | None
+    facts: dict[str, Fact]
+
+    def error(self) -> Unavailable:
+        """The error again."""
+        return Unavailable(self.code, self.feature, **self.facts)

@@ -1,0 +1,154 @@
+"""The register of certificates: its rows as views, and the data that each certificate holds."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal, cast
+
+from pydantic import TypeAdapter
+from sqlalchemy.orm import Session
+
+from app.documents.content import CertificateContent
+from app.errors import Conflict, NotFound
+from app.records.scope import OfShop, scoped
+from app.records.tables import Certificate, CertificateFile, Job, Person
+
+Kind = Literal["report", "completion"]
+Status = Literal["issuing", "valid", "superseded", "withdrawn", "void"]
+
+DATA_FORMAT = "jigbook.certificate/1"
+_CONTENT: TypeAdapter[CertificateContent] = TypeAdapter(CertificateContent)
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateView:
+    """One line of the register. Codes and times; the words are made by `wording`."""
+
+    number: str
+    kind: Kind
+    status: Status
+    job_number: str
+    machine: str
+    """Make and model with the frame number, as printed."""
+    finding: str
+    """Verdict code of the overall finding, as certified."""
+    reserved_at: datetime
+    issued_at: datetime | None
+    """None until it is `valid`."""
+    signed_by: str
+    pdf_sha256: str | None
+    data_sha256: str | None
+    """Of the canonical JSON of its content."""
+    replaces: str | None
+    replaced_by: str | None
+    status_reason: str | None
+    """Why it is withdrawn, superseded or void."""
+    status_since: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class FileView:
+    """The signed file as it is on record."""
+
+    number: str
+    filename: str
+    pdf: bytes
+    pdf_sha256: str
+
+
+def row_of(session: Session, shop: OfShop | int, number: str) -> Certificate:
+    """The row of a number. Raises NotFound `no_such_certificate`."""
+    rows = scoped(session, shop, Certificate).where(Certificate.number == number)
+    row = session.scalars(rows).one_or_none()
+    if row is None:
+        raise NotFound("no_such_certificate", None, met=number[:40])
+    return row
+
+
+def job_number_of(session: Session, shop: OfShop | int, row: Certificate) -> str:
+    """The number of the job that a certificate speaks of."""
+    job = session.scalars(scoped(session, shop, Job).where(Job.id == row.job_id)).one()
+    return job.number
+
+
+def views_of(
+    session: Session, shop: OfShop | int, rows: Sequence[Certificate]
+) -> tuple[CertificateView, ...]:
+    """The rows as views, with a handful of queries however many they are."""
+    jobs = {job.id: job.number for job in session.scalars(scoped(session, shop, Job))}
+    people = {one.id: one.name for one in session.scalars(scoped(session, shop, Person))}
+    numbers, followers = chains(session, shop)
+    return tuple(view_of(row, jobs[row.job_id], people, numbers, followers) for row in rows)
+
+
+def chains(session: Session, shop: OfShop | int) -> tuple[dict[int, str], dict[int, str]]:
+    """Numbers by id, and by id the number of the certificate that took its place."""
+    numbers: dict[int, str] = {}
+    followers: dict[int, str] = {}
+    rows = session.scalars(scoped(session, shop, Certificate).order_by(Certificate.id))
+    for row in rows:
+        numbers[row.id] = row.number
+        if row.replaces_id is not None and row.status not in ("void", "issuing"):
+            followers[row.replaces_id] = row.number
+    return numbers, followers
+
+
+def view_of(
+    row: Certificate,
+    job_number: str,
+    people: Mapping[int, str],
+    numbers: Mapping[int, str],
+    followers: Mapping[int, str],
+) -> CertificateView:
+    """One row as a view."""
+    data = data_of(row)
+    return CertificateView(
+        number=row.number,
+        kind=cast(Kind, row.kind),
+        status=cast(Status, row.status),
+        job_number=job_number,
+        machine=machine_words(data),
+        finding=str(data.get("finding", "")),
+        reserved_at=row.reserved_at,
+        issued_at=row.issued_at,
+        signed_by=people.get(row.signed_by_id or 0) or row.signer_name or "",
+        pdf_sha256=row.sha256,
+        data_sha256=row.content_sha256,
+        replaces=numbers.get(row.replaces_id or 0),
+        replaced_by=followers.get(row.id),
+        status_reason=row.reason,
+        status_since=row.ended_at or row.issued_at or row.reserved_at,
+    )
+
+
+def data_of(row: Certificate) -> dict[str, Any]:
+    """The data that the certificate holds: its content and what it rests on."""
+    read: dict[str, Any] = json.loads(row.content) if row.content else {}
+    return read
+
+
+def machine_words(data: Mapping[str, Any]) -> str:
+    """Make, model and frame number in one line."""
+    machine = data.get("machine", {})
+    name = " ".join(part for part in (machine.get("make"), machine.get("model")) if part)
+    return ", ".join(part for part in (name, machine.get("frame_number", "")) if part)
+
+
+def content_of(row: Certificate) -> CertificateContent:
+    """What the certificate says, as it was printed."""
+    return read_content(data_of(row)["content"])
+
+
+def read_content(plain: object) -> CertificateContent:
+    """Content from its JSON form."""
+    return _CONTENT.validate_python(plain)
+
+
+def file_of(session: Session, shop: OfShop | int, row: Certificate) -> FileView:
+    """The signed file. Raises Conflict `certificate_has_no_file`."""
+    files = scoped(session, shop, CertificateFile)
+    file = session.scalars(files.where(CertificateFile.certificate_id == row.id)).one_or_none()
+    if file is None:
+        raise Conflict("certificate_has_no_file", None, number=row.number, status=row.status)
+    return FileView(row.number, f"{row.number}.pdf", file.content, file.sha256)

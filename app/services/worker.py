@@ -1,0 +1,97 @@
+"""A worker process of our own: one task at a time, with a time limit, replaced when it dies.
+
+Laying out a document takes half a second of work and a library that is not made for threads; a
+process of its own keeps both away from the pages. It is spawned, never forked, and ends when
+this program ends.
+"""
+
+import importlib
+import multiprocessing
+import signal
+import threading
+from collections.abc import Sequence
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+
+from app.errors import Unavailable
+
+
+def call(module: str, task: str, arguments: Sequence[object]) -> object:
+    """Call a task by its name. The module is imported here, where the work is done."""
+    return getattr(importlib.import_module(module), task)(*arguments)
+
+
+def serve(module: str, connection: Connection) -> None:
+    """What the process does: take tasks until the other end closes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    while True:
+        try:
+            task, arguments = connection.recv()
+        except EOFError:
+            return
+        connection.send(call(module, task, arguments))
+
+
+class Worker:
+    """Runs the tasks of one module in its own process, or in this one for a single command."""
+
+    def __init__(
+        self, module: str, *, own_process: bool = True, time_limit_s: float = 60.0
+    ) -> None:
+        self.module = module
+        self.own_process = own_process
+        self.time_limit_s = time_limit_s
+        self._one_at_a_time = threading.Lock()
+        self._process: BaseProcess | None = None
+        self._connection: Connection | None = None
+
+    def run(self, task: str, *arguments: object) -> object:
+        """Run a task and give its answer; a worker that died is replaced and asked once more.
+
+        The answer of a task is a value: an error that it raises ends the process. Raises
+        Unavailable (`worker_failed`, `worker_too_slow`).
+        """
+        with self._one_at_a_time:
+            if not self.own_process:
+                return call(self.module, task, arguments)
+            try:
+                return self._ask(task, arguments)
+            except (EOFError, OSError):
+                self._end()
+            try:
+                return self._ask(task, arguments)
+            except (EOFError, OSError) as error:
+                self._end()
+                raise Unavailable("worker_failed", None, task=task) from error
+
+    def close(self) -> None:
+        """End the process, if there is one."""
+        with self._one_at_a_time:
+            self._end()
+
+    def _ask(self, task: str, arguments: Sequence[object]) -> object:
+        connection = self._started()
+        connection.send((task, arguments))
+        if not connection.poll(self.time_limit_s):
+            self._end()
+            raise Unavailable("worker_too_slow", None, limit_s=self.time_limit_s)
+        return connection.recv()
+
+    def _started(self) -> Connection:
+        if self._connection is not None:
+            return self._connection
+        context = multiprocessing.get_context("spawn")
+        ours, theirs = context.Pipe()
+        process = context.Process(target=serve, args=(self.module, theirs), daemon=True)
+        process.start()
+        theirs.close()
+        self._process, self._connection = process, ours
+        return ours
+
+    def _end(self) -> None:
+        if self._connection is not None:
+            self._connection.close()
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+        self._process = self._connection = None
