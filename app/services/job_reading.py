@@ -2,6 +2,8 @@
 
 import json
 from collections import Counter
+from collections.abc import Sequence
+from datetime import datetime
 
 from sqlalchemy.orm import Session
 
@@ -13,6 +15,7 @@ from app.records.tables import (
     Draft,
     DraftPoint,
     Event,
+    Instrument,
     Insurer,
     Job,
     PersonalValue,
@@ -31,7 +34,7 @@ from app.services.job_views import (
     JobView,
     SurveyLine,
 )
-from app.services.lookup import by_id, closing_entry, names
+from app.services.lookup import closing_entry, known, names
 from app.services.permissions import Actor
 from app.services.road import road, since, status, waits_for
 
@@ -86,12 +89,10 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
 
 
 def _claim(session: Session, actor: Actor, job: Job) -> ClaimView:
-    if job.claim_id is None:
+    row = known(session, actor, Claim, job.claim_id)
+    if row is None:
         return ClaimView(None, None, None, None, None, None, None)
-    row = by_id(session, actor, Claim, job.claim_id, "no_such_claim")
-    insurer = None
-    if row.insurer_id is not None:
-        insurer = by_id(session, actor, Insurer, row.insurer_id, "no_such_insurer")
+    insurer = known(session, actor, Insurer, row.insurer_id)
     return ClaimView(
         insurer_id=row.insurer_id,
         insurer_name=insurer.name if insurer else None,
@@ -113,17 +114,13 @@ def _incident(job: Job) -> IncidentView:
 
 
 def _reference(session: Session, actor: Actor, job: Job) -> references.RevisionView | None:
-    if job.reference_revision_id is None:
-        return None
-    row = by_id(session, actor, ReferenceRevision, job.reference_revision_id, "no_such_revision")
-    return references.revision_view(session, actor, row)
+    row = known(session, actor, ReferenceRevision, job.reference_revision_id)
+    return references.revision_view(session, actor, row) if row else None
 
 
 def _instrument(session: Session, actor: Actor, job: Job) -> instruments.InstrumentView | None:
-    if job.instrument_id is None:
-        return None
-    row = instruments.instrument_row(session, actor, job.instrument_id)
-    return instruments.view(session, actor, row)
+    row = known(session, actor, Instrument, job.instrument_id)
+    return instruments.view(session, actor, row) if row else None
 
 
 def _surveys(session: Session, actor: Actor, job: Job) -> tuple[SurveyLine, ...]:
@@ -166,12 +163,16 @@ def _drafts(session: Session, actor: Actor, job: Job) -> tuple[DraftLine, ...]:
             points=counted[draft.id],
             opened_at=draft.opened_at,
             opened_by=people.get(draft.opened_by_id),
-            changed_at=max(
-                [draft.opened_at, *(one.taken_at for one in points if one.draft_id == draft.id)]
-            ),
+            changed_at=_changed_at(draft, points),
         )
         for draft in drafts
     )
+
+
+def _changed_at(draft: Draft, points: Sequence[DraftPoint]) -> datetime:
+    own = [point for point in points if point.draft_id == draft.id]
+    moments = [moment for one in own for moment in (one.taken_at, one.discarded_at) if moment]
+    return max([draft.opened_at, *moments])
 
 
 def _corrections(session: Session, actor: Actor, job: Job) -> tuple[CorrectionView, ...]:
