@@ -14,6 +14,7 @@ steering_missing            `steer_target`; no facts: neither targets nor bore, 
 probe_radius_unknown        the face's feature; points (how many): taken as measured on the surface
 temperature_unknown         None; no facts: nothing is scaled to 20 °C
 scale_temperature_unknown   `instrument`; no facts: the instrument's scale is taken to be at 20 °C
+material_unknown            None; part, material (or None): nothing of that part is scaled
 levelling_missing           None; rule (or None), needed (what is missing: `rule`, `nominal`,
                             `head_face`): the levelled characteristics are left out
 levelling_impossible        None; rule, distance_mm (H from the pivot), nominal_mm, elevation_deg
@@ -67,6 +68,10 @@ def temperature_unknown() -> Caveat:
 
 def scale_temperature_unknown() -> Caveat:
     return Caveat("scale_temperature_unknown", "instrument")
+
+
+def material_unknown(part: str, material: str | None) -> Caveat:
+    return Caveat("material_unknown", None, (("part", part), ("material", material)))
 
 
 def levelling_missing(rule: str | None, needed: str) -> Caveat:

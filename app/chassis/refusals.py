@@ -10,7 +10,7 @@ not_finite                   feature of the point; point (counted from 1), what 
 unknown_feature              the word met; point, known (tuple of the known features)
 no_uncertainty               feature; point, what (`none`: neither point nor instrument states one;
                              `not_positive`: zero or negative; `not_definite`: `cov` is not positive
-                             definite)
+                             definite; `spacing`: a target_spacing without one, point 0)
 label_missing                feature; point, needed (tuple of labels, or ("name",))
 station_missing              `steer_target`; point, target
 unknown_turn                 `steer_target`; point, met, needed (tuple)
@@ -20,7 +20,10 @@ offset_negative              feature; point, offset_mm
 too_few_points               feature; met, needed, label (a side, or None)
 coincident_points            feature; distance_mm, needed_mm, label (the two names, or None)
 left_unknown                 `pivot`; no facts: neither pivot nor pivot_face names left and right
-unknown_target               `steer_target`; target, known (tuple): a target_spacing names it
+spacing_unusable             `steer_target`; one, other, length_mm: a target_spacing between a
+                             target and itself, or of no length
+axes_not_crosswise           `steer_target` or `head_bore`; angle_deg, needed_deg: the steering axis
+                             lies almost along the pivot axis
 too_few_stations             `steer_target`; met, needed (3; two suffice with two head_bore points)
 axis_not_determined          `steer_target`, `head_bore` or `head_face`; reason (`counts`: with
                              observations, unknowns; `condition`: with reciprocal_condition,
@@ -57,6 +60,8 @@ CONDITION_NEEDED = 1e-8
 SIZE_LOWEST_MM = 300.0
 SIZE_HIGHEST_MM = 1200.0
 AGREEMENT_NEEDED = 0.3
+CROSSWISE_NEEDED_DEG = 45.0
+CROSSWISE_HIGHEST = 0.7071
 
 
 def not_finite(feature: str, what: str, point: int | None = None) -> Refusal:
@@ -111,8 +116,17 @@ def left_unknown() -> Refusal:
     return Refusal("left_unknown", "pivot")
 
 
-def unknown_target(target: str, known: tuple[str, ...]) -> Refusal:
-    return Refusal("unknown_target", "steer_target", target=target, known=known)
+def spacing_unusable(one: str, other: str, length_mm: float) -> Refusal:
+    return Refusal("spacing_unusable", "steer_target", one=one, other=other, length_mm=length_mm)
+
+
+def axes_not_crosswise(angle_deg: float) -> Refusal:
+    return Refusal(
+        "axes_not_crosswise",
+        "steer_target",
+        angle_deg=angle_deg,
+        needed_deg=CROSSWISE_NEEDED_DEG,
+    )
 
 
 def too_few_stations(met: int, needed: int) -> Refusal:

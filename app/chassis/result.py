@@ -65,6 +65,12 @@ class RigCheck:
     limit: float | None
     degrees_of_freedom: int | None
     detectable_slip_mm: float | None
+    """A shift of the set-up that would have been caught 9 times in 10, in the weakest direction
+    that is not blind."""
+    weakest_direction: tuple[float, float, float] | None = None
+    """Unit vector of that direction, in the instrument's axes."""
+    compared_with_scatter: bool = False
+    """The statistic is the F ratio against the scatter found, not chi-square."""
 
 
 @dataclass(frozen=True, slots=True)

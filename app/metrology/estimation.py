@@ -19,6 +19,7 @@ Function = Callable[[Floats], Floats]
 RANK_TOLERANCE = 1e-11
 SETTLED = 1e-7
 FRESH = 1e-4
+STALLED = 1e-4
 MOST_STEPS = 100
 MOST_DAMPINGS = 40
 FIRST_DAMPING = 1e-3
@@ -80,26 +81,32 @@ def linearise(jacobian: Floats) -> tuple[Floats, Floats]:
 
 
 def least_squares(
-    residuals: Function,
-    jacobian: Function,
-    start: Floats,
-    *,
-    slopes: Floats | None = None,
-    rounding: float = 0.0,
+    residuals: Function, jacobian: Function, start: Floats, *, rounding: float = 0.0
 ) -> Estimate:
-    """The parameters that minimise the sum of squared whitened residuals.
+    """The parameters that minimise the sum of squared whitened residuals, and their derivatives.
 
-    residuals: (p,) -> (m,); jacobian: (p,) -> (m, p), its derivatives; start: (p,); slopes: the
-    Jacobian at the start, if it is known; rounding: length of a whitened step that rounding alone
-    can make. Lengths of steps are told in standard uncertainties, as the length of the change
-    that they make in the whitened space. Steps are taken by the normal equations, which the next
-    step corrects; the returned derivatives are orthogonal factors. Raises RankDeficient,
-    NotConverged. Method: J. Nocedal and S. Wright, Numerical Optimization, chapter 10 (from
-    memory).
+    residuals: (p,) -> (m,); jacobian: (p,) -> (m, p), its derivatives; start: (p,); rounding: see
+    `minimise`. Raises RankDeficient, NotConverged.
+    """
+    at, now, slopes = minimise(residuals, jacobian, start, settled=max(SETTLED, rounding))
+    basis, inverse = linearise(slopes)
+    return Estimate(at, now, basis, inverse)
+
+
+def minimise(
+    residuals: Function, jacobian: Function, start: Floats, *, settled: float = SETTLED
+) -> tuple[Floats, Floats, Floats]:
+    """The minimum (p,), its residuals (m,), and the Jacobian (m, p) at it or close beside it.
+
+    Lengths of steps are told in standard uncertainties, as the length of the change that they
+    make in the whitened space; `settled` is the length below which no further step is taken.
+    Steps are taken by the normal equations, whose rounding the next step corrects. Raises
+    RankDeficient, NotConverged. Method: J. Nocedal and S. Wright, Numerical Optimization,
+    chapter 10 (from memory).
     """
     at, now = start, residuals(start)
-    slopes = jacobian(at) if slopes is None else slopes
-    settled, before = max(SETTLED, rounding), 0.0
+    slopes = jacobian(at)
+    before = 0.0
     for _ in range(MOST_STEPS):
         step, size = _full_step(slopes, now)
         there = at - step
@@ -109,8 +116,9 @@ def least_squares(
             left = size * min(1.0, size / before) if before else size
             at, now, before = there, then, size
             if left <= settled:
-                basis, inverse = linearise(slopes if size <= FRESH else jacobian(at))
-                return Estimate(at, now, basis, inverse)
+                return at, now, slopes if size <= FRESH else jacobian(at)
+        elif size <= STALLED:
+            return at, now, slopes
         else:
             at, now = _damped_step(residuals, slopes, at, now)
             before = 0.0
@@ -126,7 +134,7 @@ def _full_step(slopes: Floats, now: Floats) -> tuple[Floats, float]:
     except np.linalg.LinAlgError:
         linearise(slopes)
         raise NotConverged("no step") from None
-    return step, math.sqrt(max(0.0, float(step @ downhill)))
+    return np.asarray(step), math.sqrt(max(0.0, float(step @ downhill)))
 
 
 def _damped_step(

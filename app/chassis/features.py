@@ -1,0 +1,110 @@
+"""The points of a survey, sorted by feature, checked one by one."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.chassis import refusals
+from app.chassis.survey import FEATURES, Floats, Survey
+
+EVALUATED = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
+POINT_FEATURES = frozenset({"steer_target", "control", "pair", "level_line"})
+WITH_NORMAL = frozenset({"head_face", "pivot_face", "axle_face", "front_rim", "rear_rim"})
+SIDES = ("left", "right")
+LARGEST_MM = 1e7
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """Where the points of each feature stand in the survey: first measured, and returned."""
+
+    survey: Survey
+    first: dict[str, list[int]]
+    returned: dict[str, list[int]]
+
+    def of(self, feature: str) -> list[int]:
+        return self.first.get(feature, []) + self.returned.get(feature, [])
+
+    def labelled(self, places: Sequence[int], label: str) -> list[int]:
+        labels = self.survey.label
+        return [i for i in places if labels[i] == label]
+
+
+def read(survey: Survey) -> Points:
+    """Sort the points by feature. Raises Refusal for a point that cannot be taken."""
+    _check_finite(survey)
+    first: dict[str, list[int]] = {}
+    returned: dict[str, list[int]] = {}
+    for i, (feature, station) in enumerate(zip(survey.feature, survey.station, strict=True)):
+        if feature not in FEATURES:
+            raise refusals.unknown_feature(feature, i + 1, tuple(sorted(FEATURES)))
+        group = returned if station is not None and is_return(station) else first
+        group.setdefault(feature, []).append(i)
+    points = Points(survey, first, returned)
+    _check_labels(points)
+    _check_offsets(survey)
+    return points
+
+
+def is_return(station: str) -> bool:
+    """Whether the station's name says that it repeats an earlier one: `return`, `return2` …"""
+    return station == "return" or (station.startswith("return") and station[6:].isdigit())
+
+
+def _check_finite(survey: Survey) -> None:
+    if not np.isfinite(survey.xyz).all():
+        i = int(np.flatnonzero(~np.isfinite(survey.xyz).all(axis=1))[0])
+        raise refusals.not_finite(survey.feature[i], "xyz", i + 1)
+    if survey.xyz.size and np.abs(survey.xyz).max() > LARGEST_MM:
+        i = int(np.abs(survey.xyz).max(axis=1).argmax())
+        raise refusals.implausible_size(survey.feature[i], float(np.abs(survey.xyz[i]).max()), None)
+    for what, values in (("u", survey.u), ("offset", survey.offset)):
+        if np.isinf(values).any():
+            i = int(np.flatnonzero(np.isinf(values))[0])
+            raise refusals.not_finite(survey.feature[i], what, i + 1)
+    for i, covariance in survey.cov.items():
+        if not np.isfinite(covariance).all():
+            raise refusals.not_finite(survey.feature[i], "cov", i + 1)
+    if survey.up is not None and not all(map(math.isfinite, survey.up)):
+        raise refusals.not_finite("up", "up")
+    for one, other, length, u in survey.target_spacing:
+        if not (math.isfinite(length) and math.isfinite(u)):
+            raise refusals.not_finite("steer_target", "spacing")
+        if one == other or length <= 0.0:
+            raise refusals.spacing_unusable(one, other, length)
+        if u <= 0.0:
+            raise refusals.no_uncertainty("steer_target", 0, "spacing")
+
+
+def _check_labels(points: Points) -> None:
+    survey = points.survey
+    for i in points.of("steer_target"):
+        label, station, turn = survey.label[i], survey.station[i], survey.turn[i]
+        if label is None:
+            raise refusals.label_missing("steer_target", i + 1, ("name",))
+        if station is None:
+            raise refusals.station_missing(i + 1, label)
+        if turn is not None and turn not in SIDES:
+            raise refusals.unknown_turn(i + 1, turn)
+    for i in points.of("pivot_face"):
+        if survey.label[i] not in SIDES:
+            raise refusals.label_missing("pivot_face", i + 1, SIDES)
+
+
+def _check_offsets(survey: Survey) -> None:
+    if np.isnan(survey.offset).all():
+        return
+    for i, offset in enumerate(survey.offset.tolist()):
+        if offset < 0.0:
+            raise refusals.offset_negative(survey.feature[i], i + 1, offset)
+        if offset > 0.0 and survey.feature[i] not in WITH_NORMAL:
+            raise refusals.offset_without_normal(survey.feature[i], i + 1, offset)
+
+
+def offsets(points: Points, places: Sequence[int]) -> Floats:
+    """(len(places),) distance of each measured centre outside its surface, mm; NaN: not known."""
+    stated = points.survey.offset[places]
+    default = points.survey.instrument.probe_radius_mm
+    return stated if default is None else np.where(np.isnan(stated), default, stated)

@@ -1,0 +1,56 @@
+"""Right-handed local frames along a direction, for three numbers faster without arrays."""
+
+import math
+
+import numpy as np
+
+from app.chassis.survey import Floats
+
+Vector = tuple[float, float, float]
+
+
+def dot(a: Vector, b: Vector) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def cross(a: Vector, b: Vector) -> Vector:
+    return (
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    )
+
+
+def minus(a: Vector, b: Vector) -> Vector:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def along(a: Vector, factor: float, direction: Vector) -> Vector:
+    """a + factor * direction."""
+    return (
+        a[0] + factor * direction[0],
+        a[1] + factor * direction[1],
+        a[2] + factor * direction[2],
+    )
+
+
+def scaled(a: Vector, factor: float) -> Vector:
+    return (a[0] * factor, a[1] * factor, a[2] * factor)
+
+
+def unit(a: Vector) -> Vector:
+    return scaled(a, 1.0 / math.sqrt(dot(a, a)))
+
+
+def vector(array: Floats) -> Vector:
+    x, y, z = array.tolist()
+    return (x, y, z)
+
+
+def frame_along(direction: Vector) -> Floats:
+    """(3, 3): columns are two directions square to the given unit vector, and that vector."""
+    x, y, z = (abs(component) for component in direction)
+    axis = (1.0, 0.0, 0.0) if x <= min(y, z) else (0.0, 1.0, 0.0) if y <= z else (0.0, 0.0, 1.0)
+    first = unit(cross(axis, direction))
+    second = cross(direction, first)
+    return np.array((first, second, direction)).T

@@ -1,0 +1,137 @@
+"""Where the steering axis meets the lower face of the head, and how square that face is to it.
+
+The axis is given: the face fixes H along it and never moves it. The plane is told by its height
+h on the axis and its tilts about two directions square to it,
+
+    height of a point along the axis = h + tilt1 q1 + tilt2 q2,
+
+with each tilt observed as 0 with the standard uncertainty `squareness`, so that one definition
+holds for one point as for many.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.chassis.survey import Floats
+
+LEVER_NEEDED_MM = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Plane:
+    """The plane's three numbers and their derivatives.
+
+    value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along
+    `normal`; of_squareness: (3, 2) by the two observed tilts; by_direction and by_point: (3, 3),
+    by the axis's unit vector and by its point; chi_square of the points alone about this plane
+    plus that of the tilts where they were observed.
+    """
+
+    value: Floats
+    gain: Floats
+    of_squareness: Floats
+    normal: Floats
+    by_direction: Floats
+    by_point: Floats
+    chi_square: float
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """Points of the face as the axis sees them.
+
+    arm: (m, 3) from the axis's point; design: (m, 3) ones, q1, q2; height: (m,) along the axis,
+    offsets corrected; lifted: (m,) 1 where an offset was applied; variance: (m,) along the axis.
+    """
+
+    arm: Floats
+    design: Floats
+    height: Floats
+    lifted: Floats
+    variance: Floats
+    frame: Floats
+
+    def only(self, rows: slice) -> "Face":
+        return Face(
+            self.arm[rows],
+            self.design[rows],
+            self.height[rows],
+            self.lifted[rows],
+            self.variance[rows],
+            self.frame,
+        )
+
+
+def face(xyz: Floats, offset: Floats, variance: Floats, point: Floats, frame: Floats) -> Face:
+    """xyz: (m, 3), offset: (m,) mm outward (against the axis), variance: (m,) mm² along the axis;
+    point: (3,) of the axis, frame: (3, 3) whose third column is the axis, upward."""
+    arm: Floats = xyz - point
+    local = arm @ frame
+    design = local[:, (0, 0, 1)]
+    design[:, 0] = 1.0
+    lifted = np.where(offset > 0.0, 1.0, 0.0)
+    return Face(arm, design, local[:, 2] + offset, lifted, variance, frame)
+
+
+def plane(face: Face, squareness: float | None) -> Plane:
+    """Weighted least squares; squareness in radians, or None: from the points alone."""
+    weighted = (face.design / face.variance[:, np.newaxis]).T
+    normal_matrix = weighted @ face.design
+    observed = np.zeros((3, 2))
+    if squareness is not None:
+        normal_matrix[1, 1] += squareness**-2
+        normal_matrix[2, 2] += squareness**-2
+        observed[1, 0] = observed[2, 1] = squareness**-2
+    inverse = np.linalg.inv(normal_matrix)
+    gain = inverse @ weighted
+    value = gain @ face.height
+    tilt = value[1:]
+    first, second, axis = face.frame.T
+    normal = axis - tilt[0] * first - tilt[1] * second
+    difference = face.height - face.design @ value
+    chi_square = float(difference @ (difference / face.variance))
+    if squareness is not None:
+        chi_square += float(tilt @ tilt) / squareness**2
+    turned = face.arm + np.outer(face.arm @ axis, tilt @ face.frame.T[:2])
+    return Plane(
+        value,
+        gain,
+        inverse @ observed,
+        normal,
+        gain @ turned,
+        -np.outer(gain.sum(axis=1), normal),
+        chi_square,
+    )
+
+
+def scatter(face: Face) -> tuple[float, int]:
+    """Chi-square of the points alone about their own plane, and its degrees of freedom.
+
+    Where the points lie so close together across the axis that a tilt could not be told from
+    their scatter, the plane is not tilted that way.
+    """
+    count = len(face.height)
+    if count < 2:
+        return 0.0, 0
+    lateral = face.design[:, 1:] - face.design[:, 1:].mean(axis=0)
+    _, size, direction = np.linalg.svd(lateral, full_matrices=False)
+    levers = direction[size > LEVER_NEEDED_MM * math.sqrt(count)]
+    design = np.column_stack((np.ones(count), lateral @ levers.T))
+    if count <= design.shape[1]:
+        return 0.0, 0
+    root = 1.0 / np.sqrt(face.variance)
+    basis = np.linalg.qr(design * root[:, np.newaxis])[0]
+    height = face.height * root
+    left = height - basis @ (basis.T @ height)
+    return float(left @ left), count - design.shape[1]
+
+
+def tells_tilt(face: Face) -> bool:
+    """Whether three points or more span an area wide enough for a plane of their own."""
+    if len(face.height) < 3:
+        return False
+    lateral = face.design[:, 1:] - face.design[:, 1:].mean(axis=0)
+    size = np.linalg.svd(lateral, compute_uv=False)
+    return bool(size[1] > LEVER_NEEDED_MM * math.sqrt(len(face.height)))

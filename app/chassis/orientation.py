@@ -1,0 +1,91 @@
+"""Is left left, and up up? Each check against something that does not depend on the other.
+
+A survey whose left and right are exchanged, or whose axes are left-handed, gives numbers that
+look sound. It is refused with its possible causes and never put right by itself.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from app.chassis import refusals
+from app.chassis.features import Points
+from app.chassis.frames import Vector, dot, unit
+from app.chassis.survey import Floats
+
+SIDE_VIEW_LOWEST_MM = 10.0
+SIDE_VIEW_LOWEST_U = 10.0
+FITS_BETTER = 5.0
+
+
+def check_up(up: Vector, upward: Vector) -> None:
+    """Raises Refusal `left_right_or_mirrored` or `up_unusable`.
+
+    up: the survey's; upward: unit vector square to the pivot axis (to the left) and to the
+    direction ahead.
+    """
+    if not any(up):
+        raise refusals.up_unusable(0.0)
+    agreement = dot(unit(up), upward)
+    if agreement < -refusals.AGREEMENT_NEEDED:
+        raise refusals.up_contradicts(agreement)
+    if agreement <= refusals.AGREEMENT_NEEDED:
+        raise refusals.up_unusable(agreement)
+
+
+def check_side_view(position: float, u: float, nominal: float | None) -> bool:
+    """Whether the side view can tell, mm. Raises Refusal `left_right_or_mirrored`.
+
+    With left and right exchanged the head face shows on the other side of the foot.
+    """
+    if nominal is None or abs(nominal) <= max(SIDE_VIEW_LOWEST_MM, SIDE_VIEW_LOWEST_U * u):
+        return False
+    if FITS_BETTER * abs(-position - nominal) < abs(position - nominal):
+        raise refusals.side_view_contradicts(position, nominal)
+    return True
+
+
+def check_pairs(points: Points, xyz: Floats, left: Vector) -> None:
+    """Raises Refusal `pair_swapped` for a pair whose left lies to the right."""
+    sides: dict[tuple[str, str | None], dict[str, list[int]]] = {}
+    for i, (feature, label) in enumerate(
+        zip(points.survey.feature, points.survey.label, strict=True)
+    ):
+        if feature == "steer_target" or label is None:
+            continue
+        name, _, side = label.rpartition(".")
+        if side in ("left", "right"):
+            sides.setdefault((feature, name or None), {}).setdefault(side, []).append(i)
+    for (feature, pair), places in sides.items():
+        if len(places) == 2:
+            apart = xyz[places["left"]].mean(axis=0) - xyz[places["right"]].mean(axis=0)
+            distance = float(apart @ np.array(left))
+            if distance <= 0.0:
+                raise refusals.pair_swapped(feature, pair, distance)
+
+
+def check_turn(turns: Mapping[str, str], angles: Mapping[str, float]) -> None:
+    """Raises Refusal `mirrored_axes` when stations turned left do not stand further left.
+
+    turns: station -> `left` or `right` of straight ahead; angles: station -> radians, right-handed
+    about the steering axis upward.
+    """
+    means = []
+    for side in ("left", "right"):
+        stations = [angles[station] for station, turn in turns.items() if turn == side]
+        if not stations:
+            return
+        means.append(float(np.degrees(sum(stations) / len(stations))))
+    left, right = means
+    if left <= right:
+        raise refusals.mirrored_axes(left, right)
+
+
+def turns_of(points: Points, places: list[int]) -> dict[str, str]:
+    """The side of straight ahead of each station. Raises Refusal `turn_contradicts`."""
+    turns: dict[str, str] = {}
+    for i in places:
+        station, turn = points.survey.station[i], points.survey.turn[i]
+        if station is not None and turn is not None and turns.setdefault(station, turn) != turn:
+            raise refusals.turn_contradicts(station)
+    return turns

@@ -1,0 +1,181 @@
+"""Where the steering axis may lie: the start of its estimate, from arcs or from the bore.
+
+The start is algebraic. The axis is the direction in which no target moves; its place makes the
+distances of each target from it as equal as can be (the linear circle fit with one centre for all
+targets); the station angles follow from the targets' directions round it.
+"""
+
+import cmath
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.chassis import refusals
+from app.chassis.features import Points
+from app.chassis.frames import Vector, along, cross, dot, frame_along, minus, scaled, vector
+from app.chassis.survey import Floats
+from app.geometry.lines import fit_line
+
+STATIONS_NEEDED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Arcs:
+    """Targets and stations of the points that were measured first, in the order met; and the
+    returned points of the same targets."""
+
+    places: list[int]
+    targets: dict[str, list[int]]
+    stations: dict[str, list[int]]
+    returned: list[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where the estimate begins: a frame along the axis, targets in it, station angles."""
+
+    origin: Vector
+    frame: Floats
+    bodies: Mapping[str, Vector]
+    angles: Mapping[str, float]
+    """Radians; the first station of each group that shares targets is 0 and stays so."""
+    fixed: frozenset[str]
+
+
+def arcs(points: Points) -> tuple[Arcs, list[str]]:
+    """The targets seen at two stations or more, and the names of those seen only once."""
+    targets: dict[str, list[int]] = {}
+    for i in points.first.get("steer_target", []):
+        targets.setdefault(str(points.survey.label[i]), []).append(i)
+    stations = points.survey.station
+    seen_once = [name for name, places in targets.items() if len({stations[i] for i in places}) < 2]
+    for name in seen_once:
+        del targets[name]
+    places = [i for group in targets.values() for i in group]
+    by_station = _by_station(points, places)
+    label = points.survey.label
+    returned = [i for i in points.returned.get("steer_target", []) if label[i] in targets]
+    return Arcs(places, targets, by_station, returned), seen_once
+
+
+def _by_station(points: Points, places: Sequence[int]) -> dict[str, list[int]]:
+    groups: dict[str, list[int]] = {}
+    for i in places:
+        groups.setdefault(str(points.survey.station[i]), []).append(i)
+    return groups
+
+
+def check_movement(arcs: Arcs, xyz: Floats, variance: Floats) -> None:
+    """Raises Refusal when a target hardly moves between its farthest stations."""
+    for name, places in arcs.targets.items():
+        moved = _largest_distance(xyz[places])
+        needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
+        if moved < needed:
+            raise refusals.target_hardly_moves(name, moved, needed)
+
+
+def _largest_distance(xyz: Floats) -> float:
+    difference = xyz[:, np.newaxis] - xyz
+    return math.sqrt(float(np.einsum("ijk,ijk->ij", difference, difference).max()))
+
+
+def start(
+    points: Points, arcs: Arcs, bore: Sequence[int], xyz: Floats, variance: Floats, pivot: Vector
+) -> Start:
+    """Begin from the bore when two of its points are there, else from the arcs.
+
+    xyz: (n, 3), mm, about a point of the pivot axis; pivot: unit vector of that axis to the left.
+    The axis points up: with the head ahead of the pivot, which left and right decide.
+    """
+    if len(bore) > 1:
+        line = fit_line(xyz[bore], 1.0 / variance[bore])
+        direction, through = vector(line.direction), vector(line.point)
+    else:
+        direction, through = _from_arcs(arcs, xyz, variance)
+    ahead = dot(cross(pivot, direction), through)
+    if ahead < 0.0:
+        direction = scaled(direction, -1.0)
+    if abs(dot(pivot, direction)) > refusals.CROSSWISE_HIGHEST:
+        raise refusals.axes_not_crosswise(
+            math.degrees(math.acos(min(1.0, abs(dot(pivot, direction)))))
+        )
+    used = xyz[arcs.places or list(bore)]
+    middle = vector(used.mean(axis=0))
+    origin = along(through, dot(minus(middle, through), direction), direction)
+    frame = frame_along(direction)
+    if not arcs.places:
+        return Start(origin, frame, {}, {}, frozenset())
+    bodies, angles, fixed = _turned(points, arcs, (xyz - origin) @ frame)
+    return Start(origin, frame, bodies, angles, fixed)
+
+
+def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vector]:
+    """Direction and a point of the axis about which all targets seem to turn."""
+    places = arcs.places
+    used = xyz[places]
+    middle = used.mean(axis=0)
+    used = used - middle
+    weights = 1.0 / variance[places]
+    member = np.zeros((len(arcs.targets), len(places)))
+    first = 0
+    for row, group in zip(member, arcs.targets.values(), strict=True):
+        row[first : first + len(group)] = 1.0 / len(group)
+        first += len(group)
+    spread = (member > 0.0).T @ member
+    moved = used - spread @ used
+    direction = np.linalg.eigh((moved.T * weights) @ moved)[1][:, 0]
+    across = used - np.outer(used @ direction, direction)
+    moved = across - spread @ across
+    square = np.einsum("ij,ij->i", across, across)
+    square = (square - spread @ square) / 2.0
+    # The direction itself is added so that the three equations are regular; the centre then has
+    # no part along it.
+    normal = (moved.T * weights) @ moved + np.outer(direction, direction) * weights.sum()
+    centre = np.linalg.solve(normal, (moved.T * weights) @ square)
+    return vector(direction), vector(middle + centre)
+
+
+def _turned(
+    points: Points, arcs: Arcs, local: Floats
+) -> tuple[dict[str, Vector], dict[str, float], frozenset[str]]:
+    """Places of the targets and station angles, station by station from target to target."""
+    names = points.survey.label
+    used = arcs.places + arcs.returned
+    flat = {i: complex(x, y) for i, (x, y) in zip(used, local[used, :2].tolist(), strict=True)}
+    known: dict[str, complex] = {}
+    angles: dict[str, float] = {}
+    fixed: list[str] = []
+    waiting = dict(arcs.stations)
+    while waiting:
+        station = max(waiting, key=lambda s: sum(names[i] in known for i in waiting[s]))
+        places = waiting.pop(station)
+        angles[station] = _angle(places, flat, names, known)
+        if not any(names[i] in known for i in places):
+            fixed.append(station)
+        for i in places:
+            known.setdefault(str(names[i]), flat[i] * cmath.exp(-1j * angles[station]))
+    for station, places in _by_station(points, arcs.returned).items():
+        angles[station] = _angle(places, flat, names, known)
+    heights = local[:, 2]
+    bodies = {
+        name: (known[name].real, known[name].imag, float(heights[places].mean()))
+        for name, places in arcs.targets.items()
+    }
+    return bodies, angles, frozenset(fixed)
+
+
+def _angle(
+    places: Sequence[int],
+    flat: Mapping[int, complex],
+    names: Sequence[str | None],
+    known: Mapping[str, complex],
+) -> float:
+    """The angle that turns the known targets into where this station shows them."""
+    turn = 0j
+    for i in places:
+        name = names[i]
+        if name is not None and name in known:
+            turn += flat[i] * known[name].conjugate()
+    return cmath.phase(turn)

@@ -1,0 +1,160 @@
+"""The covariance of each point: as stated, as the instrument's, or as replicates show it."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.chassis import caveats, refusals
+from app.chassis.features import POINT_FEATURES, Points
+from app.chassis.result import Caveat
+from app.chassis.survey import Floats, Instrument
+from app.metrology.type_a import chi_square_limit
+
+Marks = NDArray[np.bool_]
+TAIL = 0.001
+SMALLEST_U_MM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class PointUncertainty:
+    """variance: (n,) mean variance of a point's three coordinates, mm²; covariance: the points
+    whose coordinates differ or are correlated, (3, 3) mm²; replaced: (n,), whose variance comes
+    from replicates, with `degrees_of_freedom`."""
+
+    variance: Floats
+    covariance: Mapping[int, Floats]
+    replaced: Marks | None = None
+    degrees_of_freedom: float | None = None
+
+    def along(self, places: list[int], direction: Floats) -> Floats:
+        """(m,): variances of points along a unit vector, mm²."""
+        variance: Floats = self.variance[places]
+        for row, i in enumerate(places):
+            if i in self.covariance:
+                variance[row] = direction @ self.covariance[i] @ direction
+        return variance
+
+    def scaled(self, factor: float) -> "PointUncertainty":
+        """The same after all lengths were multiplied by a factor."""
+        if factor == 1.0:
+            return self
+        square = factor * factor
+        return PointUncertainty(
+            self.variance * square,
+            {i: matrix * square for i, matrix in self.covariance.items()},
+            self.replaced,
+            self.degrees_of_freedom,
+        )
+
+
+def stated(points: Points) -> PointUncertainty:
+    """What the points and the instrument state. Raises Refusal `no_uncertainty`."""
+    survey = points.survey
+    default = survey.instrument.standard_uncertainty_mm
+    u = survey.u if default is None else np.where(np.isnan(survey.u), default, survey.u)
+    variance = u * u
+    for i, covariance in survey.cov.items():
+        variance[i] = _mean_variance(covariance, survey.feature[i], i)
+    if not (u > SMALLEST_U_MM).all():
+        _refuse(points, u)
+    return PointUncertainty(variance, survey.cov)
+
+
+def _mean_variance(covariance: Floats, feature: str, i: int) -> float:
+    eigenvalues = np.linalg.eigvalsh((covariance + covariance.T) / 2.0)
+    if not eigenvalues[0] > max(SMALLEST_U_MM**2, 1e-12 * eigenvalues[-1]):
+        raise refusals.no_uncertainty(feature, i + 1, "not_definite")
+    return float(eigenvalues.mean())
+
+
+def _refuse(points: Points, u: Floats) -> None:
+    survey = points.survey
+    for i, value in enumerate(u.tolist()):
+        if i in survey.cov or value > SMALLEST_U_MM:
+            continue
+        what = "none" if np.isnan(value) else "not_positive"
+        raise refusals.no_uncertainty(survey.feature[i], i + 1, what)
+
+
+def with_replicates(
+    points: Points, claimed: PointUncertainty
+) -> tuple[PointUncertainty, list[Caveat]]:
+    """Replace variances by the scatter of repeated points where that is larger at 0.1 %.
+
+    Scatter is pooled over the survey in units of each point's own claim, and with the
+    instrument's history; one pair alone is no evidence. What is replaced is scaled, so that a
+    point's stated covariance keeps its shape.
+    """
+    groups = _replicates(points)
+    instrument = points.survey.instrument
+    if not groups and instrument.repeatability_mm is None:
+        return claimed, []
+    scatter, freedom = _pooled(points, claimed, groups)
+    ratio, degrees = _with_history(claimed, instrument, scatter, freedom, len(groups))
+    if degrees == 0.0:
+        return claimed, []
+    limit = 1.0 if np.isinf(degrees) else chi_square_limit(TAIL, degrees) / degrees
+    replaced = ratio > limit
+    if not replaced.any():
+        return claimed, []
+    factor = np.where(replaced, ratio, 1.0)
+    variance = claimed.variance * factor
+    covariance = {i: matrix * factor[i] for i, matrix in claimed.covariance.items()}
+    shown = float(np.sqrt(variance[replaced].max()))
+    return (
+        PointUncertainty(
+            variance, covariance, replaced, None if np.isinf(degrees) else float(degrees)
+        ),
+        [caveats.replicates_scatter(shown, float(degrees), int(replaced.sum()))],
+    )
+
+
+def _replicates(points: Points) -> list[list[int]]:
+    survey = points.survey
+    names = zip(survey.feature, survey.label, survey.station, strict=True)
+    if len(set(names)) == len(survey.feature):
+        return []
+    groups: dict[tuple[str, str | None, str | None], list[int]] = defaultdict(list)
+    for i, feature in enumerate(survey.feature):
+        if feature in POINT_FEATURES:
+            groups[feature, survey.label[i], survey.station[i]].append(i)
+    return [group for group in groups.values() if len(group) > 1]
+
+
+def _pooled(
+    points: Points, claimed: PointUncertainty, groups: list[list[int]]
+) -> tuple[float, int]:
+    """Sum of squares about the weighted means over the claims, and its degrees of freedom."""
+    squares, freedom = 0.0, 0
+    for group in groups:
+        xyz = points.survey.xyz[group]
+        weights = 1.0 / claimed.variance[group]
+        difference = xyz - weights @ xyz / weights.sum()
+        for i, row in zip(group, difference, strict=True):
+            covariance = claimed.covariance.get(i)
+            if covariance is None:
+                squares += float(row @ row / claimed.variance[i])
+            else:
+                squares += float(row @ np.linalg.solve(covariance, row))
+        freedom += 3 * (len(group) - 1)
+    return squares, freedom
+
+
+def _with_history(
+    claimed: PointUncertainty, instrument: Instrument, squares: float, freedom: int, groups: int
+) -> tuple[Floats, float]:
+    """Pooled variance over the claimed one, for each point, and its degrees of freedom."""
+    history = instrument.repeatability_mm
+    if history is None:
+        alone = groups == 1 and freedom == 3
+        return np.full(len(claimed.variance), squares / max(freedom, 1)), (
+            0.0 if alone else float(freedom)
+        )
+    known = instrument.repeatability_degrees_of_freedom
+    ratio = history**2 / claimed.variance
+    if known is None:
+        return ratio, np.inf
+    return (known * ratio + squares) / (known + freedom), known + freedom

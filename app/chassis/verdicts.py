@@ -1,0 +1,144 @@
+"""Each characteristic against its tolerance, and the finding over all of them."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.chassis.contributions import Contributions
+from app.chassis.result import Characteristic, Finding
+from app.chassis.senses import sense_code
+from app.chassis.survey import Floats, Tolerance
+from app.metrology import conformity
+
+SAME_CORRELATION = 1.0 - 1e-9
+UNITS = {
+    "head_twist": "deg",
+    "head_angle": "deg",
+    "face_squareness": "deg",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One computed characteristic, in its unit; undecidable: no verdict may rest on it."""
+
+    key: str
+    value: float
+    set_by_levelling: bool = False
+    undecidable: bool = False
+
+
+def characteristic(
+    row: Row,
+    u: float,
+    freedom: float | None,
+    tolerance: Tolerance | None,
+    threshold: float,
+    contributions: Contributions,
+    place: int,
+) -> Characteristic:
+    """Judge one characteristic. JCGM 106; formulas in `metrology.conformity`."""
+    tolerance = tolerance or Tolerance()
+    nominal = tolerance.nominal
+    deviation = None if nominal is None else row.value - nominal
+    lower, upper = (
+        (None, None)
+        if row.set_by_levelling or nominal is None
+        else (tolerance.lower, tolerance.upper)
+    )
+    limited = lower is not None or upper is not None
+    factor = conformity.coverage_factor(freedom)
+    probability = None
+    verdict, side = "no_tolerance", None
+    if limited and deviation is not None:
+        probability = conformity.probabilities(deviation, u, freedom, lower, upper)
+        verdict, side = conformity.verdict(probability, threshold)
+        if row.undecidable:
+            verdict, side = "undecided", None
+    return Characteristic(
+        row.key,
+        UNITS.get(row.key, "mm"),
+        row.value,
+        u,
+        freedom,
+        factor * u,
+        factor,
+        nominal,
+        deviation,
+        lower,
+        upper,
+        is_required(tolerance) and not row.set_by_levelling,
+        probability.within if probability else None,
+        probability.above if probability else None,
+        probability.below if probability else None,
+        verdict,
+        side,
+        limited and conformity.cannot_decide(factor * u, lower, upper),
+        row.set_by_levelling,
+        sense_code(row.key, row.value, deviation),
+        contributions.budget(place),
+    )
+
+
+def is_required(tolerance: Tolerance) -> bool:
+    """As the reference says, else where it gives a limit."""
+    if tolerance.required is not None:
+        return tolerance.required
+    return tolerance.lower is not None or tolerance.upper is not None
+
+
+def finding(
+    characteristics: Sequence[Characteristic],
+    covariance: Floats,
+    tolerances: Mapping[str, Tolerance],
+    threshold: float,
+    moved: bool,
+) -> Finding:
+    """The overall finding: the first that applies."""
+    computed = {item.key: place for place, item in enumerate(characteristics)}
+    set_keys = {item.key for item in characteristics if item.set_by_levelling}
+    required = [k for k, t in tolerances.items() if is_required(t) and k not in set_keys]
+    missing = tuple(key for key in required if key not in computed)
+    places = [computed[key] for key in required if key in computed]
+    together = (
+        None
+        if missing or not required
+        else _all_within(characteristics, covariance, places, threshold)
+    )
+    if moved:
+        verdict = "undecided"
+    elif any(item.verdict == "outside" for item in characteristics):
+        verdict = "outside"
+    elif together is None or any(characteristics[i].verdict != "within" for i in places):
+        verdict = "undecided"
+    else:
+        verdict = "within" if together >= threshold else "undecided"
+    return Finding(verdict, together, len(required), missing)
+
+
+def _all_within(
+    characteristics: Sequence[Characteristic],
+    covariance: Floats,
+    places: list[int],
+    threshold: float,
+) -> float:
+    """Probability that all stand within at once: a lower bound where that passes."""
+    chosen = _distinct(covariance, places)
+    items = [characteristics[i] for i in chosen]
+    bound = 1.0 - sum(1.0 - (item.probability_within or 0.0) for item in items)
+    if bound >= threshold or len(chosen) == 1:
+        return bound
+    freedoms = [item.degrees_of_freedom for item in items if item.degrees_of_freedom is not None]
+    return conformity.joint_probability(
+        [item.deviation or 0.0 for item in items],
+        covariance[np.ix_(chosen, chosen)],
+        [-math.inf if item.lower is None else item.lower for item in items],
+        [math.inf if item.upper is None else item.upper for item in items],
+        min(freedoms, default=None),
+    )
+
+
+def _distinct(covariance: Floats, places: list[int]) -> list[int]:
+    return places
