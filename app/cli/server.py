@@ -48,8 +48,8 @@ def serve(settings: Settings, greet: Callable[[Settings], None]) -> int:
     opened, settings = listen(settings)
     with opened:
         server = uvicorn.Server(configuration(settings))
+        stop_quietly(server)
         greet(settings)
-        stop_quietly()
         server.run(sockets=[opened])
     return 0 if server.started else 1
 
@@ -78,11 +78,15 @@ def configuration(settings: Settings) -> uvicorn.Config:
     return config
 
 
-def stop_quietly() -> None:
-    """Being told to stop is a good end: after its own clean-up uvicorn raises the signal again."""
+def stop_quietly(server: uvicorn.Server) -> None:
+    """Being told to stop is a good end, from the greeting on.
 
-    def nothing_more(number: int, frame: FrameType | None) -> None:
-        pass
+    While it runs uvicorn has handlers of its own; after its clean-up it raises the signal again,
+    which by default would end the process as if it had been killed.
+    """
 
-    signal.signal(signal.SIGINT, nothing_more)
-    signal.signal(signal.SIGTERM, nothing_more)
+    def stop(number: int, frame: FrameType | None) -> None:
+        server.should_exit = True
+
+    signal.signal(signal.SIGINT, stop)
+    signal.signal(signal.SIGTERM, stop)
