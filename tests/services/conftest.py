@@ -5,7 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.records.conftest import database, shop_id, template
 from tests.services.workshop import Workshop, copy_of, make_template
+
+__all__ = ["database", "shop_id", "template"]
 
 
 @pytest.fixture(scope="session")

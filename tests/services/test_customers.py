@@ -1,0 +1,140 @@
+"""Customers: found under any spelling, changed with an event, erased for good."""
+
+import json
+
+import pytest
+
+from app.errors import BadInput, Conflict, NotAllowed, NotFound
+from app.records.scope import scoped
+from app.records.tables import Event, PersonalValue
+from app.schemas.customer import CustomerIn
+from app.services import audit_check, check_in, customers, jobs, machines, today
+from tests.services.forms import check_in_form
+from tests.services.workshop import Workshop
+
+ASE = CustomerIn(
+    name="Åse Ødegård", phone="+00 12-34 56", email="ase@example.invalid", note="rings back late"
+)
+
+
+def test_a_customer_is_kept_as_given(workshop: Workshop) -> None:
+    made = workshop.do(customers.create, "desk", ASE)
+
+    assert workshop.see(customers.read, "technician", made.id) == made
+    assert (made.name, made.phone, made.address) == ("Åse Ødegård", "+00 12-34 56", None)
+    assert made.created_at == workshop.now
+    assert made.erased_at is None
+
+
+@pytest.mark.parametrize(
+    "sought", ["Ase", "åse", "øDEGARD", "ase ødegard", "001234", "12-34", "@example", ""]
+)
+def test_a_customer_is_found_by_pieces_of_any_spelling(workshop: Workshop, sought: str) -> None:
+    workshop.do(customers.create, "desk", CustomerIn(name="Somebody Else"))
+    made = workshop.do(customers.create, "desk", ASE)
+
+    found = workshop.see(customers.find, "desk", sought)
+
+    assert made in found
+    assert len(found) == (2 if sought == "" else 1)
+
+
+@pytest.mark.parametrize("sought", ["%", "_", "ase nobody", "' OR 1=1 --"])
+def test_signs_of_a_pattern_are_only_signs(workshop: Workshop, sought: str) -> None:
+    workshop.do(customers.create, "desk", ASE)
+
+    assert workshop.see(customers.find, "desk", sought) == ()
+
+
+def test_a_list_comes_newest_first_in_pages(workshop: Workshop) -> None:
+    made = [workshop.do(customers.create, "desk", CustomerIn(name=f"No {n}")) for n in range(5)]
+
+    assert workshop.see(customers.find, "desk", limit=2, offset=1) == (made[3], made[2])
+    assert len(workshop.see(customers.find, "desk", limit=-1)) == 1
+
+
+def test_a_change_puts_new_values_in_place_and_leaves_an_event(workshop: Workshop) -> None:
+    made = workshop.do(customers.create, "desk", ASE)
+
+    changed = workshop.do(customers.update, "desk", made.id, CustomerIn(name="Åse Strand"))
+
+    assert (changed.name, changed.phone) == ("Åse Strand", None)
+    assert workshop.see(customers.find, "desk", "odegard") == ()
+    with workshop.rows() as (session, actor):
+        events = session.scalars(scoped(session, actor, Event).order_by(Event.position)).all()
+    assert [event.what for event in events] == ["customer.created", "customer.changed"]
+    assert "Strand" not in events[1].public + events[1].personal
+
+
+def test_there_is_no_such_customer(workshop: Workshop) -> None:
+    for unknown in (7, 0, -1, 2**70):
+        with pytest.raises(NotFound, match="no_such_customer"):
+            workshop.see(customers.read, "desk", unknown)
+
+
+def test_erasing_leaves_the_job_without_a_name_and_the_log_whole(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    workshop.do(jobs.hand_over, "desk", done.job_number, "Åse's brother")
+    assert workshop.see(jobs.read, "desk", done.job_number).handed_over_to == "Åse's brother"
+
+    erased = workshop.do(customers.erase, "owner", done.customer_id, "she asked for it")
+
+    assert erased.erased_at == workshop.now
+    assert {erased.name, erased.address, erased.phone, erased.email, erased.note} == {None}
+    job = workshop.see(jobs.read, "desk", done.job_number)
+    assert (job.customer.name, job.authorised_by, job.incident.account) == (None, None, None)
+    assert (job.machine.plate, job.handed_over_to, job.belongings) == (None, None, ())
+    assert job.machine.frame_number == "ZZZTEST00A1000017"
+    for sought in ("ase", "ab12cd", "odegard"):
+        assert workshop.see(customers.find, "desk", sought) == ()
+        assert workshop.see(machines.find, "desk", sought) == ()
+        assert workshop.see(today.today, "desk", sought).total == 0
+    assert workshop.see(today.today, "desk", done.job_number).total == 1
+    with workshop.rows() as (session, actor):
+        left = session.scalars(scoped(session, actor, PersonalValue)).all()
+        assert {(one.value, one.salt) for one in left} == {(None, None)}
+        assert audit_check.verify(session, actor).breaks == ()
+
+
+def test_nothing_of_an_erased_customer_stays_in_the_database_file(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    workshop.do(customers.erase, "owner", done.customer_id, "she asked for it")
+
+    with workshop.database.engine.connect() as connection:
+        for table in workshop.counts():
+            rows = connection.exec_driver_sql(f'SELECT * FROM "{table}"').all()
+            text = json.dumps([list(map(str, row)) for row in rows], ensure_ascii=False)
+            for secret in ("Åse", "Made-up Lane", "12 34-56", "ase@example", "AB-12", "van"):
+                assert secret not in text, f"{secret} in {table}"
+
+
+def test_an_erased_customer_is_neither_changed_nor_erased_again(workshop: Workshop) -> None:
+    made = workshop.do(customers.create, "desk", ASE)
+    workshop.do(customers.erase, "owner", made.id, "asked for it")
+
+    with pytest.raises(Conflict, match="customer_erased"):
+        workshop.do(customers.update, "desk", made.id, ASE)
+    with pytest.raises(Conflict, match="customer_erased"):
+        workshop.do(customers.erase, "owner", made.id, "again")
+
+
+@pytest.mark.parametrize("reason", ["", "  ", "x" * 5000, 7, "a\x00b"])
+def test_erasing_needs_a_reason_in_words(workshop: Workshop, reason: object) -> None:
+    made = workshop.do(customers.create, "desk", ASE)
+
+    with pytest.raises(BadInput) as refusal:
+        workshop.do(customers.erase, "owner", made.id, reason)
+
+    assert refusal.value.problems[0].field == "reason"
+    assert workshop.see(customers.read, "desk", made.id) == made
+
+
+def test_only_the_counter_adds_and_only_the_owner_erases(workshop: Workshop) -> None:
+    made = workshop.do(customers.create, "owner", ASE)
+
+    for role in ("technician", "inspector"):
+        with pytest.raises(NotAllowed):
+            workshop.do(customers.create, role, ASE)
+    for role in ("desk", "technician", "inspector"):
+        with pytest.raises(NotAllowed):
+            workshop.do(customers.erase, role, made.id, "no")
