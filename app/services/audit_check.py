@@ -5,13 +5,18 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TypeVar
 
-from sqlalchemy.orm import Session
+from sqlalchemy import Select
+from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from app.records.chain import START, event_hash, value_digest
 from app.records.scope import OfShop, scoped
-from app.records.tables import Event, EventHead, PersonalValue
+from app.records.tables import Event, EventHead, PersonalValue, ShopRecord
 from app.services.audit import ERASED
+
+Record = TypeVar("Record", bound=ShopRecord)
+Order = InstrumentedAttribute[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,32 +48,35 @@ class ChainReport:
 def verify(session: Session, shop: OfShop | int) -> ChainReport:
     """Walk the shop's whole log and report every break. Reads only."""
     walk = _Walk()
-    for event in _events(session, shop):
+    for event in _rows(session, scoped(session, shop, Event), Event, Event.position):
         walk.step(event)
     head = session.scalars(scoped(session, shop, EventHead)).one_or_none()
     if (walk.position, walk.hash) != ((head.position, head.hash) if head else (0, START)):
         walk.breaks.append(Break(walk.position + 1, "end_missing"))
-    values = session.scalars(scoped(session, shop, PersonalValue)).all()
-    walk.breaks.extend(walk.personal_breaks(list(values)))
+    every = scoped(session, shop, PersonalValue)
+    found = _rows(session, every, PersonalValue, PersonalValue.event_id)
+    values = [value for value in found if value is not None]
+    walk.breaks.extend(walk.personal_breaks(values))
     erased = sum(value.erased_at is not None for value in values)
     return ChainReport(walk.count, walk.hash, tuple(walk.breaks), erased)
 
 
-def _events(session: Session, shop: OfShop | int) -> Iterator[Event | None]:
-    """The events in order; None for one whose row cannot be read any more."""
-    every = scoped(session, shop, Event)
-    ids = list(session.scalars(every.with_only_columns(Event.id).order_by(Event.position)))
+def _rows(
+    session: Session, every: Select[Record], model: type[Record], order: Order
+) -> Iterator[Record | None]:
+    """The rows in order, some hundreds at a time; None for one that cannot be read any more."""
+    ids = list(session.scalars(every.with_only_columns(model.id).order_by(order, model.id)))
     for chunk in (ids[start : start + 500] for start in range(0, len(ids), 500)):
         try:
-            some = every.where(Event.id.in_(chunk)).order_by(Event.position, Event.id)
+            some = every.where(model.id.in_(chunk)).order_by(order, model.id)
             yield from session.scalars(some).all()
         except ValueError:
-            yield from (_readable(session, event_id) for event_id in chunk)
+            yield from (_readable(session, model, row_id) for row_id in chunk)
 
 
-def _readable(session: Session, event_id: int) -> Event | None:
+def _readable(session: Session, model: type[Record], row_id: int) -> Record | None:
     try:
-        return session.get(Event, event_id)
+        return session.get(model, row_id)
     except ValueError:
         return None
 
