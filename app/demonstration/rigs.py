@@ -48,7 +48,9 @@ class Rig:
     face_radius_mm: float = 22.0
     """Distance from the axis at which faces are touched."""
     slip_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    """The chassis moved so, in machine axes, before the returns were measured."""
+    """How the chassis moved in the set-up, in machine axes."""
+    slipped_before: str = "return"
+    """When it moved: before the `return`, or already before the `steering` was measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +89,6 @@ def _station(rig: Rig, name: str, angle_deg: float) -> list[Row]:
 
 
 def with_slip(rig: Rig, slip: ArrayLike) -> Rig:
-    """The same rig, with the chassis moved by `slip` (3,), mm, before the returns."""
+    """The same rig, with the chassis moved by `slip` (3,), mm, in the set-up."""
     x, y, z = np.asarray(slip, dtype=float)
     return replace(rig, slip_mm=(float(x), float(y), float(z)))

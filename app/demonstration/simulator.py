@@ -60,7 +60,7 @@ class Setup:
     origin: Floats
     """(3,): the middle of the machine in the instrument's axes."""
     slip: Floats
-    """(3,): shift of the chassis before the returns, machine axes."""
+    """(3,): shift of the chassis in the set-up, machine axes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,13 +165,17 @@ def _up(pose: Pose, setup: Setup) -> tuple[float, float, float]:
 
 def measured_without_noise(pose: Pose, rig: Rig, setup: Setup) -> Floats:
     """(n, 3): what a perfect instrument would have read, in its own axes, in the same order."""
-    first, last = _in_machine_axes(pose, rig, setup)
-    points = np.vstack([*first, *(part + setup.slip for part in last)])
+    datum, steering, again = _in_machine_axes(pose, rig, setup)
+    early = {"return": 0.0, "steering": 1.0}[rig.slipped_before]
+    points = np.vstack([*datum, *(part + early * setup.slip for part in steering)])
+    points = np.vstack([points, *(part + setup.slip for part in again)])
     return (1.0 + setup.scale_error) * (points @ setup.orientation.T + setup.origin)
 
 
-def _in_machine_axes(pose: Pose, rig: Rig, setup: Setup) -> tuple[list[Floats], list[Floats]]:
-    """The points of the survey proper, and those measured again last."""
+def _in_machine_axes(
+    pose: Pose, rig: Rig, setup: Setup
+) -> tuple[list[Floats], list[Floats], list[Floats]]:
+    """The points of the datum, those of the head and its steering, those measured again last."""
     along_pivot = np.zeros((len(setup.pivot), 3))
     along_pivot[:, 1] = setup.pivot
     faces = _pivot_faces(pose, rig, setup)
@@ -180,8 +184,11 @@ def _in_machine_axes(pose: Pose, rig: Rig, setup: Setup) -> tuple[list[Floats], 
     on_axis = head.point + setup.bore[:, np.newaxis] * head.axis
     pivots, sides = len(rig.pivot_mm), 2 * rig.face_points
     steps = len(rig.stations_deg) * len(rig.targets)
-    first = [along_pivot[:pivots], faces[:sides], head.face(rig, setup), on_axis, swung[:steps]]
-    return first, [swung[steps:], along_pivot[pivots:], faces[sides:]]
+    return (
+        [along_pivot[:pivots], faces[:sides]],
+        [head.face(rig, setup), on_axis, swung[:steps]],
+        [swung[steps:], along_pivot[pivots:], faces[sides:]],
+    )
 
 
 def _pivot_faces(pose: Pose, rig: Rig, setup: Setup) -> Floats:

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -113,6 +114,15 @@ def test_only_the_returns_move_when_the_chassis_slips() -> None:
     returned = np.array([station == "return" for station in survey.station])
     assert after[~returned] == pytest.approx(before[~returned], abs=1e-12)
     assert np.linalg.norm((after - before)[returned], axis=1) == pytest.approx(np.full(5, 3.0))
+
+
+def test_an_early_slip_takes_the_head_along() -> None:
+    rig = replace(with_slip(EXACT, [0.0, 3.0, 0.0]), slipped_before="steering")
+    setup = draw_setup(BENT, rig, np.random.default_rng(3))
+    still = measured_without_noise(BENT, EXACT, replace(setup, slip=np.zeros(3)))
+    shifted = measured_without_noise(BENT, rig, setup) - still
+    assert np.linalg.norm(shifted[4:], axis=1) == pytest.approx(np.full(16, 3.0))
+    assert shifted[:4] == pytest.approx(np.zeros((4, 3)), abs=1e-12)
 
 
 def test_noise_has_the_size_that_the_instrument_states() -> None:
