@@ -25,6 +25,10 @@ class Use:
     place: str
     facts: frozenset[str] | None = field(compare=False, default=None)
 
+    def __str__(self) -> str:
+        # Names of tests must come out the same in every process that collects them.
+        return f"{self.code} at {self.place}"
+
 
 def uses(makers: frozenset[str] = MAKERS) -> list[Use]:
     found = []
