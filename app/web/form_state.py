@@ -52,6 +52,9 @@ class FormState:
         return tuple(error.message for error in self.errors if error.anchor == name)
 
 
+EMPTY = FormState()
+
+
 def refused_form(
     values: Mapping[str, str],
     error: JigbookError,

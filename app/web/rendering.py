@@ -8,7 +8,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from app.services.permissions import Actor, allowed
 from app.settings import Settings
-from app.web.form_state import FormState
+from app.web.form_state import EMPTY, FormState
 from app.web.form_token import form_token
 from app.web.routes import path_to
 from app.web.templates import environment
@@ -26,7 +26,7 @@ class Page:
     on_the_floor: ClassVar[bool] = False
     """Shown on the technician's tablet: everything is one step larger."""
     title: str
-    form: FormState = FormState()
+    form: FormState = EMPTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +81,9 @@ def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
     places = [
         (_("Today"), "today", "jobs.read"),
         (_("Certificates"), "register", "certificates.read"),
-        (_("References"), "references", "references.read"),
-        (_("Instruments"), "instruments", "instruments.read"),
-        (_("People"), "people", "people.read"),
+        (_("References"), "references_list", "references.read"),
+        (_("Instruments"), "instruments_list", "instruments.read"),
+        (_("People"), "people_list", "people.read"),
     ]
     return tuple(
         Link(label, path_to(name), current=is_here(path_to(name), here))

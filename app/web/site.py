@@ -6,12 +6,31 @@ from app.web import assets
 from app.web.api import routes as api
 from app.web.door import pages
 from app.web.pages import (
+    before_and_after,
+    certificates,
     check_in,
+    choose,
+    claim,
+    draft,
+    finding,
+    instruments,
+    job,
+    job_acts,
+    links,
+    measure,
+    people,
+    references,
     sign_in,
+    sign_off,
     today,
+    verify,
+    visual_check,
 )
 
-MODULES = (sign_in, today, check_in)
-"""The modules whose routes the pages' door holds, in the order in which paths are matched."""
+MODULES = (
+    before_and_after, certificates, check_in, choose, claim, draft, finding, instruments, job,
+    job_acts, links, measure, people, references, sign_in, sign_off, today, verify, visual_check,
+)  # fmt: skip
+"""The modules whose routes the pages' door holds."""
 
 ROUTERS: tuple[APIRouter, ...] = (assets.router, api.router, pages.router)

@@ -68,8 +68,7 @@ def check_in(request: Request, visit: Here, session: Write, form: Sent) -> Respo
         return page_for(session, visit, state, "")
 
     with shown_again(request, visit, form.values(), again):
-        sent = checking_in.read_form(sent_check_in(form))
-        done = checking_in.check_in(session, visit.person, sent, visit.now)
+        done = checking_in.check_in(session, visit.person, sent_check_in(form), visit.now)
     return see("job", number=done.job_number)
 
 
@@ -147,7 +146,12 @@ def insurer_options(session: Session, visit: Visit) -> tuple[Option, ...]:
 
 def clock_options() -> tuple[Option, ...]:
     """Directions of an impact, seen from above."""
-    places = {12: _("from ahead"), 3: _("from the right"), 6: _("from behind"), 9: _("from the left")}
+    places = {
+        12: _("from ahead"),
+        3: _("from the right"),
+        6: _("from behind"),
+        9: _("from the left"),
+    }
     hours = [12, *range(1, 12)]
     return (
         Option("", _("not known")),

@@ -20,7 +20,6 @@ from app.web.rendering import Page, see, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
-from app.wording import numbers
 from app.wording.moments import day
 from app.wording.translation import _
 
@@ -112,7 +111,7 @@ def candidate_reference(one: ReferenceView) -> Candidate:
     return Candidate(str(one.id), one.name, detail, "", href)
 
 
-@pages.add("GET", "/jobs/{number}/instrument", "surveys.submit")
+@pages.add("GET", "/jobs/{number}/instrument", "jobs.choose_reference")
 def choose_instrument_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The instruments, each with whether it is in calibration today."""
     found = jobs.read(session, visit.person, number)
@@ -120,7 +119,7 @@ def choose_instrument_form(request: Request, visit: Here, session: Read, number:
     return show(request, visit, instrument_page(session, visit, number, state))
 
 
-@pages.add("POST", "/jobs/{number}/instrument", "surveys.submit")
+@pages.add("POST", "/jobs/{number}/instrument", "jobs.choose_reference")
 def choose_instrument(
     request: Request, visit: Here, session: Write, form: Sent, number: str
 ) -> Response:
@@ -159,12 +158,12 @@ def candidate_instrument(one: InstrumentView, visit: Visit) -> Candidate:
     if calibration is None:
         detail, warning = one.kind or "", _("never calibrated")
     else:
-        size = numbers.plain(calibration.standard_uncertainty_mm)
-        detail = _("{kind} u = {size} mm, calibrated until {day}").format(
-            kind=f"{one.kind} ·" if one.kind else "", size=size, day=day(calibration.due)
-        ).strip()
+        until = _("calibrated until {day}").format(day=day(calibration.due))
+        detail = " · ".join(filter(None, [one.kind, until]))
         warning = "" if one.in_calibration(today) else _("out of calibration")
-    return Candidate(str(one.id), one.name, detail, warning, path_to("instrument", instrument=one.id))
+    return Candidate(
+        str(one.id), one.name, detail, warning, path_to("instrument", instrument=one.id)
+    )
 
 
 def chosen_id(form: Form, name: str) -> int:

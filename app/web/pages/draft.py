@@ -14,6 +14,7 @@ from app.schemas.result import ResultOut
 from app.schemas.survey_csv import rows_from_csv
 from app.services import drafts
 from app.services.drafts import DraftPoint, DraftView, Preview
+from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.decimals import readings_in
@@ -73,7 +74,9 @@ class DraftPage(Page):
     draft: int
     version: str
     open: bool
+    """Points can be added, by whoever looks."""
     state: str
+    survey: int | None
     points: tuple[Reading, ...]
     standing: int
     saved: str
@@ -119,9 +122,7 @@ def add_table(
         "table",
     ):
         points = [point for _line, point in rows_from_csv(form.text("table"))]
-        drafts.add_points(
-            session, visit.person, number, draft, points, visit.now, version_of(form)
-        )
+        drafts.add_points(session, visit.person, number, draft, points, visit.now, version_of(form))
     return see("draft", number=number, draft=draft)
 
 
@@ -131,9 +132,7 @@ def undo_point(
 ) -> Response:
     """Takes a reading back; it stays on record, struck through."""
     with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
-        drafts.undo(
-            session, visit.person, number, draft, visit.now, point, version_of(form)
-        )
+        drafts.undo(session, visit.person, number, draft, visit.now, point, version_of(form))
     return see("draft", number=number, draft=draft)
 
 
@@ -163,9 +162,7 @@ def submit_draft(
 ) -> Response:
     """The points become a measurement on record, which nothing changes any more."""
     with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
-        stored = drafts.submit(
-            session, visit.person, number, draft, visit.now, version_of(form)
-        )
+        stored = drafts.submit(session, visit.person, number, draft, visit.now, version_of(form))
     return see("finding", number=number, survey=stored.number)
 
 
@@ -208,15 +205,15 @@ def page_for(session: Session, visit: Visit, found: DraftView, state: FormState)
     """The page of a draft."""
     readings = tuple(reading_of(point) for point in found.points)
     standing = [one for one in readings if one.stands]
-    preview = drafts.preview(session, visit.person, found.job_number, found.id)
     return DraftPage(
         title=_("Measurement: {phase}").format(phase=labels.phase(found.phase)),
         form=state,
         number=found.job_number,
         draft=found.id,
         version=str(found.version),
-        open=found.state == "open",
+        open=found.state == "open" and allowed(visit.person, "drafts.write"),
         state=state_word(found.state),
+        survey=found.survey_number,
         points=tuple(reversed(readings)),
         standing=len(standing),
         saved=moment(found.changed_at),
@@ -228,8 +225,18 @@ def page_for(session: Session, visit: Visit, found: DraftView, state: FormState)
             Option("right", _("to the right")),
         ),
         upward=up_options(),
-        so_far=so_far_of(preview),
+        so_far=so_far_of(preview_of(session, visit, found)),
     )
+
+
+def preview_of(session: Session, visit: Visit, found: DraftView) -> Preview:
+    """What an open draft gives so far; those who may only read see no preview."""
+    if found.state != "open" or not allowed(visit.person, "surveys.submit"):
+        return Preview(None, None)
+    try:
+        return drafts.preview(session, visit.person, found.job_number, found.id, visit.now)
+    except Conflict as error:
+        return Preview(None, error)
 
 
 def next_values(found: DraftView) -> dict[str, str]:
@@ -266,15 +273,13 @@ def so_far_of(preview: Preview) -> SoFar:
     """What the points so far give, or why they give nothing yet."""
     if preview.result is not None:
         return result_so_far(preview.result)
-    sentence = said(preview.refusal) if preview.refusal else _("Nothing was measured yet.")
+    sentence = said(preview.refusal) if preview.refusal else ""
     return SoFar(None, sentence, (), complete=False)
 
 
 def result_so_far(result: ResultOut) -> SoFar:
     """A result in few lines."""
-    lines = [
-        f"{one['name']}: {one['sense']}" for one in result["characteristics"] if one["sense"]
-    ]
+    lines = [f"{one['name']}: {one['sense']}" for one in result["characteristics"] if one["sense"]]
     return SoFar(
         finding=mark(result["finding"]["verdict"]),
         sentence=result["rig_check"]["sentence"],

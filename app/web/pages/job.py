@@ -187,7 +187,11 @@ def measurement_of(line: SurveyLine) -> Measurement:
 def draft_of(line: DraftLine) -> OpenDraft:
     """A measurement in progress."""
     return OpenDraft(
-        line.id, labels.phase(line.phase), line.points, moment(line.changed_at), line.opened_by or ""
+        line.id,
+        labels.phase(line.phase),
+        line.points,
+        moment(line.changed_at),
+        line.opened_by or "",
     )
 
 
@@ -283,4 +287,5 @@ def arrival_facts(found: JobView) -> tuple[Fact, ...]:
         Fact(_("Where it stands"), or_not_stated(found.storage_place)),
         Fact(_("Order given by"), or_not_stated(found.authorised_by)),
         Fact(_("What was ordered"), or_not_stated(found.authorised_scope)),
+        Fact(_("Promised for"), day(found.promised_on) if found.promised_on else _("not stated")),
     )

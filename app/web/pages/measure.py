@@ -9,11 +9,9 @@ from starlette.responses import Response
 from app.errors import BadInput, Problem
 from app.records.session import Database
 from app.schemas.json_text import text_of
-from app.schemas.reading import is_json
-from app.schemas.survey_csv import rows_from_csv
 from app.services import drafts, jobs, surveys
 from app.services.jobs import JobView
-from app.services.surveys import PHASES
+from app.services.surveys import PHASES, SurveyView
 from app.web.again import shown_again
 from app.web.database import Read, Records, Write
 from app.web.door import pages
@@ -24,6 +22,8 @@ from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording import cautions, labels
 from app.wording.translation import _
+
+FILE_FIELDS = ("document", "supersedes", "because", "table", *FIELDS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,16 +62,14 @@ def open_draft(request: Request, visit: Here, session: Write, form: Sent, number
 def send_survey(
     request: Request, visit: Here, database: Records, form: Sent, number: str
 ) -> Response:
-    """Takes a survey file: a complete one is submitted, a table of points becomes a draft."""
+    """Takes a survey file or a table; it is evaluated before the write lock is taken."""
     with database.read() as session:
         found = jobs.read(session, visit.person, number)
     with shown_again(
-        request, visit, form.values(), lambda s: page_for(found, s), ("document",), "document"
+        request, visit, form.values(), lambda s: page_for(found, s), FILE_FIELDS, "document"
     ):
-        text = sent_text(form)
-        if is_json(text):
-            return see("finding", number=number, survey=submitted(database, visit, form, number, text))
-        return see("draft", number=number, draft=drafted(database, visit, form, number, text))
+        stored = submitted(database, visit, form, number)
+    return see("finding", number=number, survey=stored.number)
 
 
 def sent_text(form: Form) -> str:
@@ -84,34 +82,21 @@ def sent_text(form: Form) -> str:
     raise BadInput([Problem("nothing_sent", "document")], "nothing_sent")
 
 
-def submitted(database: Database, visit: Visit, form: Form, number: str, text: str) -> int:
-    """The number of the survey just stored. It is evaluated before the write lock is taken."""
-    replaced = form.text("supersedes")
+def submitted(database: Database, visit: Visit, form: Form, number: str) -> SurveyView:
+    """The measurement just stored. What a table cannot say comes from the fields beside it."""
+    text, phase, replaced = sent_text(form), form.text("phase"), form.text("supersedes")
+    heading = heading_of(form, visit)
     with database.read() as session:
-        ready = surveys.prepare(session, visit.person, number, text, form.text("phase") or None)
+        ready = surveys.prepare(session, visit.person, number, text, phase or None, heading)
     with database.write() as session:
-        stored = surveys.store(
+        return surveys.store(
             session,
             visit.person,
             ready,
             visit.now,
             int(replaced) if replaced.isascii() and replaced.isdecimal() else None,
+            form.text("because") or None,
         )
-    return stored.number
-
-
-def drafted(database: Database, visit: Visit, form: Form, number: str, text: str) -> int:
-    """The id of a new draft with the table's points; what a table cannot say comes from the form.
-
-    All or nothing: one wrong row and there is no draft.
-    """
-    points = [point for _line, point in rows_from_csv(text)]
-    with database.write() as session:
-        opened = drafts.open_draft(
-            session, visit.person, number, form.text("phase"), visit.now, heading_of(form, visit)
-        )
-        drafts.add_points(session, visit.person, number, opened.id, points, visit.now)
-    return opened.id
 
 
 def likely_phase(found: JobView) -> str:

@@ -7,7 +7,8 @@ from app.services.permissions import Actor, allowed
 from app.services.road import Step
 from app.web.pages.words import opened
 from app.web.routes import ROUTES, path_to
-from app.wording import checks, jobs as words
+from app.wording import checks
+from app.wording import jobs as words
 from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verdicts import finding

@@ -1,0 +1,137 @@
+"""Before and after, side by side: what the correction did."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from markupsafe import Markup
+from starlette.responses import Response
+
+from app.errors import NotFound
+from app.schemas.result import CharacteristicOut
+from app.services import surveys
+from app.services.surveys import Comparison
+from app.web.database import Read
+from app.web.door import pages
+from app.web.drawn import bar, outline
+from app.web.pages.result_words import UNITS, shown_uncertainty, unit_words, verdict_mark
+from app.web.pages.words import Mark, mark
+from app.web.rendering import Page, show
+from app.web.visits import Here
+from app.wording import cautions, numbers
+from app.wording.moments import moment
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One of the two measurements."""
+
+    survey: int
+    finding: Mark
+    when: str
+    views: tuple[Markup, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One characteristic before and after."""
+
+    name: str
+    before: str
+    before_uncertainty: str
+    after: str
+    after_uncertainty: str
+    allowed: str
+    bar: Markup
+    finding: Mark | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeGroup:
+    """The rows of one unit."""
+
+    unit: str
+    rows: tuple[ChangeRow, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ComparisonPage(Page):
+    template: ClassVar[str] = "pages/before_and_after.html"
+    number: str
+    sentence: str
+    before: Side
+    after: Side
+    groups: tuple[ChangeGroup, ...]
+    same_reference: bool
+    caution: str
+
+
+@pages.add("GET", "/jobs/{number}/before-and-after", "surveys.read")
+def before_and_after(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """The first measurement before and the last one after."""
+    found = surveys.compare(session, visit.person, number)
+    if found is None:
+        raise NotFound("no_such_survey", None, met=_("before and after"))
+    return show(request, visit, page_of(found))
+
+
+def page_of(found: Comparison) -> ComparisonPage:
+    """Both results in words."""
+    before, after = found.before, found.after
+    return ComparisonPage(
+        title=_("Before and after"),
+        number=after.job_number,
+        sentence=after.result["finding"]["sentence"],
+        before=Side(
+            before.number,
+            mark(before.result["finding"]["verdict"]),
+            moment(before.measured_at or before.submitted_at),
+            outline(before.result)[:1],
+        ),
+        after=Side(
+            after.number,
+            mark(after.result["finding"]["verdict"]),
+            moment(after.measured_at or after.submitted_at),
+            outline(after.result, before.result),
+        ),
+        groups=groups_of(found),
+        same_reference=found.same_reference,
+        caution=cautions.one_line(),
+    )
+
+
+def groups_of(found: Comparison) -> tuple[ChangeGroup, ...]:
+    """All characteristics of either, in the order in which they are stored."""
+    earlier = {one["key"]: one for one in found.before.result["characteristics"]}
+    later = {one["key"]: one for one in found.after.result["characteristics"]}
+    unit_of = {key: one["unit"] for key, one in [*earlier.items(), *later.items()]}
+    keys = [change.key for change in found.changes]
+    return tuple(
+        ChangeGroup(unit_words(unit), rows)
+        for unit in UNITS
+        if (
+            rows := tuple(
+                row_of(earlier.get(key), later.get(key)) for key in keys if unit_of.get(key) == unit
+            )
+        )
+    )
+
+
+def row_of(before: CharacteristicOut | None, after: CharacteristicOut | None) -> ChangeRow:
+    """One characteristic, of which at least one side is there."""
+    shown = after or before
+    assert shown is not None
+    missing = _("not measured")
+    return ChangeRow(
+        name=shown["name"],
+        before=before["sense"] if before else missing,
+        before_uncertainty=shown_uncertainty(before["expanded_uncertainty"]) if before else "",
+        after=after["sense"] if after else missing,
+        after_uncertainty=shown_uncertainty(after["expanded_uncertainty"]) if after else "",
+        allowed=numbers.limits(shown["lower"], shown["upper"], shown["unit"])
+        if shown["lower"] is not None or shown["upper"] is not None
+        else "",
+        bar=bar(after, before) if after else Markup(""),
+        finding=verdict_mark(after) if after else None,
+    )

@@ -1,0 +1,174 @@
+"""The register of certificates, and each of them."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from starlette.responses import Response
+
+from app.services import certificates
+from app.services.certificates import CertificateView
+from app.services.permissions import allowed
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.door import pages
+from app.web.form_state import FormState
+from app.web.forms import Sent
+from app.web.pages.ask import AskPage
+from app.web.pages.download import pdf_download
+from app.web.pages.job import Fact
+from app.web.pages.words import Mark, mark
+from app.web.rendering import Page, see, show
+from app.web.routes import path_to
+from app.web.visits import Here
+from app.wording import jobs as words
+from app.wording.moments import moment
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the register."""
+
+    number: str
+    kind: str
+    status: str
+    job: str
+    machine: str
+    finding: Mark
+    issued: str
+    signed_by: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RegisterPage(Page):
+    template: ClassVar[str] = "pages/register.html"
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CertificatePage(Page):
+    template: ClassVar[str] = "pages/certificate.html"
+    entry: Entry
+    sentence: str
+    facts: tuple[Fact, ...]
+    digests: tuple[Fact, ...]
+    replaces: str
+    replaced_by: str
+    has_file: bool
+    may_withdraw: bool
+    may_share: bool
+
+
+@pages.add("GET", "/certificates", "certificates.read")
+def register(request: Request, visit: Here, session: Read) -> Response:
+    """Every number that was ever given, newest first: none is missing."""
+    found = certificates.certificates(session, visit.person)
+    page = RegisterPage(title=_("Certificates"), entries=tuple(entry_of(one) for one in found))
+    return show(request, visit, page)
+
+
+@pages.add("GET", "/certificates/{number}", "certificates.read")
+def certificate(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """One certificate: what it is, whether it is in force, its file."""
+    found = certificates.certificate(session, visit.person, number)
+    page = CertificatePage(
+        title=_("Certificate {number}").format(number=found.number),
+        entry=entry_of(found),
+        sentence=status_sentence(found),
+        facts=facts_of(found),
+        digests=digests_of(found),
+        replaces=found.replaces or "",
+        replaced_by=found.replaced_by or "",
+        has_file=found.pdf_sha256 is not None,
+        may_withdraw=found.status == "valid" and allowed(visit.person, "certificates.withdraw"),
+        may_share=allowed(visit.person, "claim_links.write"),
+    )
+    return show(request, visit, page)
+
+
+@pages.add("GET", "/certificates/{number}/pdf", "certificates.read")
+def certificate_pdf(visit: Here, session: Read, number: str) -> Response:
+    """The signed file."""
+    return pdf_download(certificates.certificate_file(session, visit.person, number))
+
+
+@pages.add("GET", "/certificates/{number}/withdraw", "certificates.withdraw")
+def withdraw_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """Why it is withdrawn."""
+    certificates.certificate(session, visit.person, number)
+    return show(request, visit, withdraw_page(number, FormState()))
+
+
+@pages.add("POST", "/certificates/{number}/withdraw", "certificates.withdraw")
+def withdraw(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+    """Withdraws it; whoever checks its number from now on is told so."""
+    with shown_again(request, visit, form.values(), lambda s: withdraw_page(number, s)):
+        certificates.withdraw(session, visit.person, number, form.text("reason"), visit.now)
+    return see("certificate", number=number)
+
+
+def withdraw_page(number: str, state: FormState) -> AskPage:
+    """The reason is shown to everybody who checks the number."""
+    return AskPage(
+        title=_("Withdraw certificate {number}").format(number=number),
+        form=state,
+        lead=(_("It stays on record, and everybody who checks it is told that it is withdrawn."),),
+        field="reason",
+        label=_("Reason"),
+        hint=_("Outsiders read it too"),
+        long=True,
+        button=_("Withdraw it"),
+        action=path_to("withdraw", number=number),
+        back=path_to("certificate", number=number),
+        back_label=number,
+    )
+
+
+def entry_of(found: CertificateView) -> Entry:
+    """A line of the register in words."""
+    return Entry(
+        number=found.number,
+        kind=words.kind(found.kind),
+        status=words.certificate_status(found.status),
+        job=found.job_number,
+        machine=found.machine,
+        finding=mark(found.finding),
+        issued=moment(found.issued_at) if found.issued_at else "",
+        signed_by=found.signed_by,
+    )
+
+
+def status_sentence(found: CertificateView) -> str:
+    """Whether it is in force, in one sentence."""
+    since = moment(found.status_since)
+    sentences = {
+        "valid": _("It is in force."),
+        "issuing": _("It is being issued."),
+        "superseded": _("Another one took its place on {since}.").format(since=since),
+        "withdrawn": _("It was withdrawn on {since}.").format(since=since),
+        "void": _("It was never issued: making it failed on {since}.").format(since=since),
+    }
+    return " ".join(filter(None, [sentences[found.status], found.status_reason]))
+
+
+def facts_of(found: CertificateView) -> tuple[Fact, ...]:
+    """What it speaks of."""
+    return (
+        Fact(_("Kind"), words.kind(found.kind)),
+        Fact(_("Machine"), found.machine),
+        Fact(_("Issued"), moment(found.issued_at) if found.issued_at else _("not issued")),
+        Fact(_("Signed by"), found.signed_by),
+    )
+
+
+def digests_of(found: CertificateView) -> tuple[Fact, ...]:
+    """The fingerprints of file and data."""
+    return tuple(
+        Fact(label, value)
+        for label, value in (
+            (_("SHA-256 of the file"), found.pdf_sha256),
+            (_("SHA-256 of its data"), found.data_sha256),
+        )
+        if value
+    )

@@ -1,0 +1,161 @@
+"""The claim view: what an adjuster sees who has the link, and nothing else of the shop."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from markupsafe import Markup
+from starlette.responses import Response
+
+from app.documents.content import CertificateContent, CharacteristicLine, Line
+from app.services import claims
+from app.services.claims import ClaimCertificate
+from app.web.database import Write
+from app.web.door import pages
+from app.web.drawn import drawn_bar, drawn_views
+from app.web.pages.certificates import status_sentence
+from app.web.pages.download import pdf_download
+from app.web.pages.job import Fact
+from app.web.pages.words import Mark
+from app.web.rendering import Page, show
+from app.web.routes import OPEN, path_to
+from app.web.visits import Here
+from app.wording import jobs as words
+from app.wording.moments import day
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, slots=True)
+class BarLine:
+    """One required characteristic with its bar."""
+
+    name: str
+    now: str
+    uncertainty: str
+    before: str
+    limits: str
+    bar: Markup
+    finding: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A certificate as the adjuster sees it."""
+
+    number: str
+    title: str
+    in_force: bool
+    status: str
+    finding: Mark
+    sentence: str
+    machine: tuple[Fact, ...]
+    claim: tuple[Fact, ...]
+    dates: tuple[Fact, ...]
+    bars: tuple[BarLine, ...]
+    view: Markup
+    holds: tuple[Fact, ...]
+    measured_by: str
+    authorised_by: str
+    cautions: tuple[str, ...]
+    pdf: str
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """Another certificate of the same job."""
+
+    number: str
+    title: str
+    status: str
+    pdf: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClaimPage(Page):
+    template: ClassVar[str] = "pages/claim.html"
+    shop: str
+    machine: str
+    until: str
+    shown: Shown | None
+    earlier: tuple[Earlier, ...]
+
+
+@pages.add("GET", "/claim/{token}", OPEN)
+def claim(request: Request, visit: Here, session: Write, token: str) -> Response:
+    """The newest certificate as a page. Every opening is written down for the shop."""
+    found = claims.open_link(session, token, visit.now, address=visit.address)
+    first, rest = found.certificates[:1], found.certificates[1:]
+    page = ClaimPage(
+        title=_("Certificates of job {number}").format(number=found.job_number),
+        shop=found.shop,
+        machine=found.machine,
+        until=day(found.expires_at),
+        shown=shown_of(first[0], token) if first else None,
+        earlier=tuple(earlier_of(one, token) for one in rest),
+    )
+    return show(request, visit, page)
+
+
+@pages.add("GET", "/claim/{token}/{number}/pdf", OPEN)
+def claim_pdf(visit: Here, session: Write, token: str, number: str) -> Response:
+    """The signed file of a certificate that the link shows."""
+    return pdf_download(claims.open_file(session, token, number, visit.now, address=visit.address))
+
+
+def shown_of(found: ClaimCertificate, token: str) -> Shown:
+    """The certificate's first page."""
+    content = found.content
+    views = drawn_views(content.outline, content.outline_before)
+    return Shown(
+        number=content.number,
+        title=content.title,
+        in_force=found.view.status == "valid",
+        status=status_sentence(found.view),
+        finding=Mark(content.finding, content.finding_words),
+        sentence=content.finding_sentence,
+        machine=facts_of(content.machine),
+        claim=facts_of(content.claim),
+        dates=facts_of(content.dates),
+        bars=tuple(bar_line(line) for line in content.required),
+        view=views[0] if views else Markup(""),
+        holds=facts_of(content.visual_check.holds),
+        measured_by=content.people.measured_by,
+        authorised_by=signer_of(content),
+        cautions=content.cautions,
+        pdf=path_to("claim_pdf", token=token, number=content.number),
+    )
+
+
+def signer_of(content: CertificateContent) -> str:
+    """Who signed, with the title."""
+    return ", ".join(filter(None, [content.people.authorised_by, content.people.authorised_title]))
+
+
+def facts_of(lines: tuple[Line, ...]) -> tuple[Fact, ...]:
+    """Labelled facts of a certificate."""
+    return tuple(Fact(line.label, line.value) for line in lines)
+
+
+def bar_line(line: CharacteristicLine) -> BarLine:
+    """A required characteristic as it was printed."""
+    before = line.before.deviation if line.before else ""
+    parts = [line.name, line.now.deviation, line.now.uncertainty, line.limits, line.now.finding]
+    return BarLine(
+        name=line.name,
+        now=line.now.deviation,
+        uncertainty=line.now.uncertainty,
+        before=before,
+        limits=line.limits,
+        bar=drawn_bar(line.bar, ", ".join(filter(None, parts))) if line.bar else Markup(""),
+        finding=Mark(line.now.verdict, line.now.finding),
+    )
+
+
+def earlier_of(found: ClaimCertificate, token: str) -> Earlier:
+    """A further certificate of the job."""
+    return Earlier(
+        number=found.view.number,
+        title=words.kind(found.view.kind),
+        status=status_sentence(found.view),
+        pdf=path_to("claim_pdf", token=token, number=found.view.number),
+    )

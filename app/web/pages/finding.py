@@ -1,0 +1,143 @@
+"""The finding: the sentence first, then the drawing, the table, and what lies behind it."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from markupsafe import Markup
+from starlette.responses import Response
+
+from app.schemas.result import ResultOut
+from app.services import jobs, surveys
+from app.services.jobs import JobView
+from app.services.permissions import Actor
+from app.services.surveys import SurveyView
+from app.web.database import Read
+from app.web.door import pages
+from app.web.drawn import outline
+from app.web.pages.download import attachment
+from app.web.pages.job import Fact
+from app.web.pages.result_words import Budget, Figure, Group, budgets, figures, groups
+from app.web.pages.road import NextStep, next_of
+from app.web.pages.words import Mark, mark, opened
+from app.web.rendering import Page, show
+from app.web.visits import Here
+from app.wording import cautions, checks, labels, levelling, numbers
+from app.wording.moments import day, moment
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, kw_only=True)
+class FindingPage(Page):
+    template: ClassVar[str] = "pages/finding.html"
+    number: str
+    survey: int
+    superseded: int | None
+    finding: Mark
+    sentence: str
+    holds: str
+    moved: bool
+    next: NextStep
+    views: tuple[Markup, ...]
+    groups: tuple[Group, ...]
+    warnings: tuple[str, ...]
+    checks: tuple[str, ...]
+    figures: tuple[Figure, ...]
+    budgets: tuple[Budget, ...]
+    made: tuple[Fact, ...]
+    points: int
+    cautions: tuple[str, ...]
+
+
+@pages.add("GET", "/jobs/{number}/surveys/{survey}", "surveys.read")
+def finding(request: Request, visit: Here, session: Read, number: str, survey: int) -> Response:
+    """What one measurement found."""
+    found = surveys.read(session, visit.person, number, survey)
+    return show(
+        request, visit, page_of(found, jobs.read(session, visit.person, number), visit.person)
+    )
+
+
+@pages.add("GET", "/jobs/{number}/surveys/{survey}/document", "surveys.read")
+def survey_document(session: Read, visit: Here, number: str, survey: int) -> Response:
+    """The measurement exactly as it was sent."""
+    found = surveys.read(session, visit.person, number, survey)
+    ending = "csv" if found.content_type == "text/csv" else "json"
+    name = f"{found.job_number}-{found.number}.{ending}"
+    return attachment(found.document.encode(), found.content_type, name)
+
+
+def page_of(found: SurveyView, job: JobView, actor: Actor) -> FindingPage:
+    """A survey in words."""
+    result = found.result
+    holds = sum(hold.closed_at is None for hold in job.holds)
+    return FindingPage(
+        title=_("Finding of measurement {number}: {phase}").format(
+            number=found.number, phase=labels.phase(found.phase)
+        ),
+        number=found.job_number,
+        survey=found.number,
+        superseded=found.superseded_by,
+        finding=mark(result["finding"]["verdict"]),
+        sentence=result["finding"]["sentence"],
+        holds=opened(holds),
+        moved=result["rig_check"]["verdict"] == "moved",
+        next=next_of(job, actor),
+        views=outline(result),
+        groups=groups(result),
+        warnings=tuple(warning["message"] for warning in result["warnings"]),
+        checks=checks_of(result),
+        figures=figures(result),
+        budgets=budgets(result),
+        made=made_of(found),
+        points=len(found.survey.points),
+        cautions=tuple(cautions.everywhere()),
+    )
+
+
+def checks_of(result: ResultOut) -> tuple[str, ...]:
+    """What was checked besides the characteristics, a sentence each."""
+    return (
+        result["rig_check"]["sentence"],
+        result["noise_check"]["sentence"],
+        checks.orientation(result["orientation"]),
+        levelling.sentence(result["levelling"]),
+        checks.decision_rule(result["threshold"]),
+    )
+
+
+def made_of(found: SurveyView) -> tuple[Fact, ...]:
+    """How the measurement was made."""
+    survey = found.survey
+    submitted = " · ".join(filter(None, [moment(found.submitted_at), found.submitted_by]))
+    temperature = survey.part_temperature_c
+    lines = [
+        Fact(_("Measured"), moment(found.measured_at) if found.measured_at else _("not stated")),
+        Fact(_("By"), found.measured_by or _("not stated")),
+        Fact(_("Submitted"), submitted),
+        Fact(_("Instrument"), instrument_of(found)),
+        Fact(_("Set-up"), survey.mounting or _("not stated")),
+        Fact(
+            _("Temperature of the part"),
+            _("not stated") if temperature is None else f"{numbers.plain(temperature)} °C",
+        ),
+        Fact(_("Points"), str(len(survey.points))),
+        Fact(_("Engine"), found.engine_version),
+    ]
+    if found.supersedes:
+        replaced = ": ".join(filter(None, [str(found.supersedes), found.supersedes_because]))
+        lines.append(Fact(_("Takes the place of measurement"), replaced))
+    return tuple(lines)
+
+
+def instrument_of(found: SurveyView) -> str:
+    """The instrument and the state of its calibration on the day of the measurement."""
+    name = found.instrument_name or found.survey.instrument.name or _("not stated")
+    if found.calibration is None:
+        return name
+    state = (
+        _("in calibration until {day}")
+        if found.in_calibration
+        else _("out of calibration since {day}")
+    )
+    return f"{name}, {state.format(day=day(found.calibration.due))}"

@@ -1,0 +1,136 @@
+"""Links with which an adjuster opens the claim view of a job, without signing in."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.errors import BadInput, Problem
+from app.services import claims, jobs
+from app.services.claims import LinkView, NewLink
+from app.services.permissions import allowed
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.door import pages
+from app.web.form_state import FormState
+from app.web.forms import Form, Sent
+from app.web.rendering import Page, see, show
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import jobs as words
+from app.wording.moments import day, moment
+from app.wording.translation import _, counted
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A link that was made."""
+
+    id: int
+    note: str
+    made: str
+    until: str
+    state: str
+    openings: str
+    open: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinksPage(Page):
+    template: ClassVar[str] = "pages/links.html"
+    number: str
+    links: tuple[Link, ...]
+    new: str
+    """The address of the link just made; shown this once."""
+    new_until: str
+    reachable: bool
+    """Others can reach the address: the shop has a public one."""
+
+
+@pages.add("GET", "/jobs/{number}/links", "claim_links.write")
+def claim_links(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """The links of a job."""
+    jobs.read(session, visit.person, number)
+    return show(request, visit, page_for(request, session, visit, number, FormState()))
+
+
+@pages.add("POST", "/jobs/{number}/links", "claim_links.write")
+def make_link(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+    """Makes a link and shows its address: only the digest of its secret is kept."""
+
+    def again(state: FormState) -> Page:
+        return page_for(request, session, visit, number, state)
+
+    with shown_again(request, visit, form.values(), again):
+        made = claims.create_link(
+            session,
+            visit.person,
+            number,
+            visit.now,
+            note=form.text("note"),
+            valid_days=days_of(form),
+        )
+    return show(request, visit, page_for(request, session, visit, number, FormState(), made))
+
+
+@pages.add("POST", "/jobs/{number}/links/{link}/revoke", "claim_links.write")
+def revoke_link(visit: Here, session: Write, number: str, link: int) -> Response:
+    """Makes a link useless at once."""
+    claims.revoke(session, visit.person, link, visit.now)
+    return see("claim_links", number=number)
+
+
+def days_of(form: Form) -> int | None:
+    """For how many days; None when the field was left empty. Raises BadInput for other text."""
+    text = form.text("valid_days")
+    if not text:
+        return None
+    if not (text.isascii() and text.isdecimal() and len(text) <= 4):
+        facts = {"met": text[:40], "needed": "whole_number"}
+        raise BadInput([Problem("wrong_type", "valid_days", facts)], "wrong_type")
+    return int(text)
+
+
+def page_for(
+    request: Request,
+    session: Session,
+    visit: Visit,
+    number: str,
+    state: FormState,
+    made: NewLink | None = None,
+) -> LinksPage:
+    """The page, with the address of a link just made."""
+    public = request.app.state.settings.public_url
+    base = public or f"{request.url.scheme}://{request.url.netloc}"
+    seen = allowed(visit.person, "claim_links.read")
+    found = claims.links(session, visit.person, visit.now, number) if seen else ()
+    return LinksPage(
+        title=_("Links for the adjuster"),
+        form=state,
+        number=number,
+        links=tuple(link_of(one) for one in found),
+        new=base + path_to("claim", token=made.token) if made else "",
+        new_until=day(made.expires_at) if made else "",
+        reachable=public is not None,
+    )
+
+
+def link_of(one: LinkView) -> Link:
+    """A link in words."""
+    times = counted("opened {count} time", "opened {count} times", one.openings)
+    openings = times.format(count=one.openings)
+    if one.last_opened_at:
+        openings = _("{times}, last on {moment}").format(
+            times=openings, moment=moment(one.last_opened_at)
+        )
+    return Link(
+        id=one.id,
+        note=one.note,
+        made=_("{moment} by {name}").format(moment=moment(one.created_at), name=one.created_by),
+        until=day(one.expires_at),
+        state=words.link_state(one.state),
+        openings=openings,
+        open=one.state == "open",
+    )

@@ -1,0 +1,151 @@
+"""A result in the words and numbers of a page; nothing is computed, everything is stored."""
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from app.metrology.rounding import rounded
+from app.schemas.result import CharacteristicOut, ResultOut
+from app.web.drawn import bar
+from app.web.pages.words import Mark
+from app.wording import labels, numbers, verdicts
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One characteristic in the table of a finding."""
+
+    name: str
+    description: str
+    sense: str
+    uncertainty: str
+    allowed: str
+    bar: Markup
+    finding: Mark
+    required: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The rows of one unit, so that the unit is said once."""
+
+    unit: str
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """The numbers behind one row."""
+
+    name: str
+    value: str
+    nominal: str
+    standard_uncertainty: str
+    coverage: str
+    degrees_of_freedom: str
+    probability: str
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """How much of a variance comes from one source."""
+
+    source: str
+    percent: str
+    width: str
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """Where the uncertainty of one characteristic comes from."""
+
+    name: str
+    shares: tuple[Share, ...]
+
+
+UNITS = ("deg", "mm")
+
+
+def unit_words(unit: str) -> str:
+    """The unit as it stands once above its numbers."""
+    return _("Angles, degrees") if unit == "deg" else _("Lengths, millimetres")
+
+
+def groups(result: ResultOut) -> tuple[Group, ...]:
+    """The table, angles first."""
+    return tuple(
+        Group(unit_words(unit), rows)
+        for unit in UNITS
+        if (rows := tuple(row(one) for one in result["characteristics"] if one["unit"] == unit))
+    )
+
+
+def row(one: CharacteristicOut) -> Row:
+    """One line of the table."""
+    has_limit = one["lower"] is not None or one["upper"] is not None
+    return Row(
+        name=one["name"],
+        description=labels.description(one["key"]),
+        sense=one["sense"],
+        uncertainty=shown_uncertainty(one["expanded_uncertainty"]),
+        allowed=numbers.limits(one["lower"], one["upper"], one["unit"]) if has_limit else "",
+        bar=bar(one),
+        finding=verdict_mark(one),
+        required=one["required"],
+    )
+
+
+def verdict_mark(one: CharacteristicOut) -> Mark:
+    """The verdict on one characteristic."""
+    if one["set_by_levelling"]:
+        return Mark("no_tolerance", _("made equal by levelling"))
+    word = verdicts.verdict(one["verdict"], one["side"], cannot_decide=one["cannot_decide"])
+    return Mark(one["verdict"], word)
+
+
+def shown_uncertainty(expanded: float) -> str:
+    """An expanded uncertainty without its unit, which stands above it."""
+    return rounded(expanded, numbers.places(expanded)) if expanded else "0"
+
+
+def figures(result: ResultOut) -> tuple[Figure, ...]:
+    """All numbers of a result."""
+    return tuple(
+        Figure(
+            name=one["name"],
+            value=one["value_sense"],
+            nominal="" if one["nominal"] is None else numbers.size(one["nominal"], one["unit"]),
+            standard_uncertainty=numbers.plain(round(one["standard_uncertainty"], 4)),
+            coverage=rounded(one["coverage_factor"], 2),
+            degrees_of_freedom=degrees_of_freedom(one["degrees_of_freedom"]),
+            probability=""
+            if one["probability_within"] is None
+            else numbers.probability(one["probability_within"]),
+        )
+        for one in result["characteristics"]
+    )
+
+
+def degrees_of_freedom(count: float | None) -> str:
+    """Effective degrees of freedom in words."""
+    return _("very many") if count is None else rounded(count, 0)
+
+
+def budgets(result: ResultOut) -> tuple[Budget, ...]:
+    """The budgets of all characteristics that have an uncertainty."""
+    return tuple(
+        Budget(
+            one["name"],
+            tuple(
+                Share(
+                    labels.source(share["source"]),
+                    numbers.percent(share["share"]),
+                    rounded(share["share"] * 100.0, 1),
+                )
+                for share in one["budget"]
+            ),
+        )
+        for one in result["characteristics"]
+        if one["budget"]
+    )

@@ -1,0 +1,145 @@
+"""Sign-off: everything that would refuse a certificate said beforehand, then the signature."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.errors import BadInput, Problem
+from app.services import certificates, jobs
+from app.services.certificates import Kind
+from app.services.jobs import JobView
+from app.web.again import shown_again
+from app.web.database import Read, Records
+from app.web.door import pages
+from app.web.form_state import FormState, said
+from app.web.forms import Form, Sent
+from app.web.pages.job import Fact, machine_facts
+from app.web.pages.words import Mark, mark
+from app.web.rendering import Page, see, show
+from app.web.visits import Here, Visit
+from app.wording import cautions, labels
+from app.wording import jobs as words
+from app.wording.moments import moment
+from app.wording.translation import _
+
+KINDS: tuple[Kind, ...] = ("completion", "report")
+
+
+@dataclass(frozen=True, slots=True)
+class KindChoice:
+    """One kind of certificate, and why it cannot be issued now."""
+
+    code: str
+    name: str
+    says: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """A measurement that the certificate will rest on."""
+
+    number: int
+    phase: str
+    finding: Mark
+    when: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SignOffPage(Page):
+    template: ClassVar[str] = "pages/sign_off.html"
+    number: str
+    kinds: tuple[KindChoice, ...]
+    possible: bool
+    basis: tuple[Basis, ...]
+    machine: tuple[Fact, ...]
+    signer: str
+    cautions: tuple[str, ...]
+
+
+@pages.add("GET", "/jobs/{number}/sign-off", "certificates.issue")
+def sign_off_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """What would be certified, and what stands against it."""
+    return show(request, visit, page_for(session, visit, number, FormState()))
+
+
+@pages.add("POST", "/jobs/{number}/certificates", "certificates.issue")
+def issue_certificate(
+    request: Request, visit: Here, database: Records, form: Sent, number: str
+) -> Response:
+    """Signs and issues. The file is made between two transactions, so this holds none itself."""
+
+    def again(state: FormState) -> Page:
+        with database.read() as session:
+            return page_for(session, visit, number, state)
+
+    values = {name: form.text(name) for name in ("kind", "opinion")}
+    with shown_again(request, visit, values, again, ("password", "key_password"), "kind"):
+        issued = certificates.issue(
+            database,
+            visit.person,
+            number,
+            kind_of(form),
+            form.exact("password"),
+            visit.now,
+            press=request.app.state.press,
+            key_password=form.exact("key_password") or None,
+            opinion=form.text("opinion"),
+            passwords=request.app.state.passwords,
+        )
+    return see("certificate", number=issued.number)
+
+
+def kind_of(form: Form) -> Kind:
+    """The kind that was chosen. Raises BadInput when none was."""
+    chosen = next((kind for kind in KINDS if kind == form.text("kind")), None)
+    if chosen is None:
+        raise BadInput([Problem("nothing_chosen", "kind")], "nothing_chosen")
+    return chosen
+
+
+def page_for(session: Session, visit: Visit, number: str, state: FormState) -> SignOffPage:
+    """The page, with a kind filled in that can be issued."""
+    found = jobs.read(session, visit.person, number)
+    kinds = tuple(choice_of(session, visit, number, kind) for kind in KINDS)
+    possible = [kind.code for kind in kinds if not kind.reasons]
+    if not state.values and possible:
+        state = FormState({"kind": possible[0]})
+    return SignOffPage(
+        title=_("Sign-off"),
+        form=state,
+        number=number,
+        kinds=kinds,
+        possible=bool(possible),
+        basis=basis_of(found),
+        machine=machine_facts(found),
+        signer=visit.person.name,
+        cautions=tuple(cautions.everywhere()),
+    )
+
+
+def choice_of(session: Session, visit: Visit, number: str, kind: Kind) -> KindChoice:
+    """A kind with all that stands against it."""
+    reasons = certificates.reasons_against(session, visit.person, number, kind, visit.now)
+    says = {
+        "completion": _("every required characteristic is within, and nothing is on hold"),
+        "report": _("what was found, whatever it is"),
+    }
+    return KindChoice(kind, words.kind(kind), says[kind], tuple(said(one) for one in reasons))
+
+
+def basis_of(found: JobView) -> tuple[Basis, ...]:
+    """The standing measurements."""
+    return tuple(
+        Basis(
+            line.number,
+            labels.phase(line.phase),
+            mark(line.finding),
+            moment(line.measured_at or line.submitted_at),
+        )
+        for line in found.surveys
+        if line.superseded_by is None
+    )

@@ -1,0 +1,126 @@
+"""Checking a certificate: by its file, or by its number. Open to everybody."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from starlette.responses import Response
+
+from app.errors import BadInput, NotFound, Problem
+from app.services import verification
+from app.services.verification import RegisterEntry, Verification
+from app.web.again import shown_again
+from app.web.database import Read
+from app.web.door import pages
+from app.web.form_state import FormState
+from app.web.forms import Form, Sent
+from app.web.pages.job import Fact
+from app.web.pages.words import Mark, mark
+from app.web.rendering import Page, show
+from app.web.routes import OPEN
+from app.web.visits import Here
+from app.wording import jobs as words
+from app.wording.moments import moment
+from app.wording.translation import _
+from app.wording.verification import in_force, unaltered
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The two answers, kept apart: is it unaltered, and is it in force."""
+
+    good: bool
+    unaltered: str
+    in_force: str
+    facts: tuple[Fact, ...]
+    finding: Mark | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class VerifyPage(Page):
+    template: ClassVar[str] = "pages/verify.html"
+    answer: Answer | None
+    sought: str
+
+
+@pages.add("GET", "/verify", OPEN)
+def verify_form(request: Request, visit: Here) -> Response:
+    """The form; a number that was typed leads to its page."""
+    return show(request, visit, page_for(FormState(), None))
+
+
+@pages.add("POST", "/verify", OPEN)
+def verify(request: Request, visit: Here, session: Read, form: Sent) -> Response:
+    """Checks a file, or looks a number up."""
+    values = {"number": form.text("number")}
+    with shown_again(
+        request, visit, values, lambda state: page_for(state, None), ("document",), "document"
+    ):
+        answer = answer_to(request, visit.now, session, form)
+    return show(request, visit, page_for(FormState(values), answer))
+
+
+@pages.add("GET", "/verify/{number}", OPEN)
+def verify_number(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """What the register says of a number: in force, superseded, withdrawn."""
+    entry = verification.register_entry(session, number)
+    return show(request, visit, page_for(FormState({"number": number}), by_number(entry), number))
+
+
+def answer_to(request: Request, now, session, form: Form) -> Answer:  # type: ignore[no-untyped-def]
+    """The answer to what was sent. Raises BadInput when nothing was."""
+    sent = form.file("document")
+    if sent is not None:
+        found = verification.verify(session, sent.content, now, press=request.app.state.press)
+        return by_file(found)
+    if not form.text("number"):
+        raise BadInput([Problem("nothing_sent", "document")], "nothing_sent")
+    try:
+        return by_number(verification.register_entry(session, form.text("number")))
+    except NotFound as error:
+        problem = Problem(error.code, "number", error.facts)
+        raise BadInput([problem], error.code) from error
+
+
+def by_file(found: Verification) -> Answer:
+    """Both answers about a file."""
+    entry = found.entry
+    facts = [
+        Fact(_("SHA-256 of the file"), found.pdf_sha256),
+    ]
+    if found.signed_by and found.signed_at:
+        facts.insert(0, Fact(_("Signed by"), f"{found.signed_by}, {moment(found.signed_at)}"))
+    status = (entry.status, entry.replaced_by, entry.status_reason) if entry else (None, None, None)
+    return Answer(
+        good=found.in_force,
+        unaltered=unaltered(found.why_not),
+        in_force=in_force(*status) if found.unaltered else "",
+        facts=(*(entry_facts(entry) if entry else ()), *facts),
+        finding=mark(entry.finding) if entry else None,
+    )
+
+
+def by_number(entry: RegisterEntry) -> Answer:
+    """What the register says; whether a file is unaltered only the file can tell."""
+    digests = [Fact(_("SHA-256 of the file"), entry.pdf_sha256)] if entry.pdf_sha256 else []
+    return Answer(
+        good=entry.status == "valid",
+        unaltered="",
+        in_force=in_force(entry.status, entry.replaced_by, entry.status_reason),
+        facts=(*entry_facts(entry), *digests),
+        finding=mark(entry.finding),
+    )
+
+
+def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:
+    """What an outsider may know of a certificate."""
+    return (
+        Fact(_("Certificate"), f"{entry.number}, {words.kind(entry.kind)}"),
+        Fact(_("Machine"), entry.machine),
+        Fact(_("Issued"), moment(entry.issued_at) if entry.issued_at else _("not issued")),
+    )
+
+
+def page_for(state: FormState, answer: Answer | None, number: str = "") -> VerifyPage:
+    """The page, with an answer when something was asked."""
+    return VerifyPage(title=_("Check a certificate"), form=state, answer=answer, sought=number)
