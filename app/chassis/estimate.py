@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis import axes, refusals
-from app.chassis.frames import Vector, along, vector
+from app.chassis.frames import Vector, along
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
 from app.chassis.steering_axis import Start
 from app.chassis.survey import Floats
@@ -130,10 +130,6 @@ def radii(stack: Stack, fitted: Estimate) -> dict[str, tuple[float, float]]:
     for name, column in stack.bodies.items():
         b0, b1 = fitted.parameters[column : column + 2].tolist()
         radius = math.hypot(b0, b1)
-        row = (b0 * fitted.inverse[column] + b1 * fitted.inverse[column + 1]) / radius
-        found[name] = (radius, math.sqrt(float(row @ row)))
+        row = b0 * fitted.inverse[column] + b1 * fitted.inverse[column + 1]
+        found[name] = (radius, math.sqrt(float(row @ row)) / max(radius, 1e-9))
     return found
-
-
-def start_vector(frame: Floats) -> Vector:
-    return vector(frame[:, 2])

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis.axes import Block, Observations, Spacing
-from app.chassis.features import Points
+from app.chassis.features import Points, is_return
 from app.chassis.steering_axis import Arcs, Start
 from app.chassis.survey import Floats
 from app.chassis.uncertainty import PointUncertainty
@@ -39,6 +39,10 @@ class Stack:
                 return slice(begin, begin + count)
             begin += count
         return slice(0, 0)
+
+    def first_turns(self) -> list[int]:
+        """Columns of the angles of the stations measured first."""
+        return [column for name, column in self.turns.items() if not is_return(name)]
 
 
 def stack(

@@ -70,13 +70,13 @@ def _by_station(points: Points, places: Sequence[int]) -> dict[str, list[int]]:
 def check_movement(arcs: Arcs, xyz: Floats, variance: Floats) -> None:
     """Raises Refusal when a target hardly moves between its farthest stations."""
     for name, places in arcs.targets.items():
-        moved = _largest_distance(xyz[places])
+        moved = largest_distance(xyz[places])
         needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
         if moved < needed:
             raise refusals.target_hardly_moves(name, moved, needed)
 
 
-def _largest_distance(xyz: Floats) -> float:
+def largest_distance(xyz: Floats) -> float:
     difference = xyz[:, np.newaxis] - xyz
     return math.sqrt(float(np.einsum("ijk,ijk->ij", difference, difference).max()))
 

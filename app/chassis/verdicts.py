@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.chassis.contributions import Contributions
-from app.chassis.result import Characteristic, Finding
+from app.chassis.result import Characteristic, Finding, Share
 from app.chassis.senses import sense_code
 from app.chassis.survey import Floats, Tolerance
 from app.metrology import conformity
@@ -22,12 +21,11 @@ UNITS = {
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One computed characteristic, in its unit; undecidable: no verdict may rest on it."""
+    """One computed characteristic, in its unit."""
 
     key: str
     value: float
     set_by_levelling: bool = False
-    undecidable: bool = False
 
 
 def characteristic(
@@ -36,10 +34,13 @@ def characteristic(
     freedom: float | None,
     tolerance: Tolerance | None,
     threshold: float,
-    contributions: Contributions,
-    place: int,
+    budget: tuple[Share, ...],
+    undecidable: bool,
 ) -> Characteristic:
-    """Judge one characteristic. JCGM 106; formulas in `metrology.conformity`."""
+    """Judge one characteristic; undecidable: no verdict may rest on it.
+
+    Rule: JCGM 106, formulas in `metrology.conformity`.
+    """
     tolerance = tolerance or Tolerance()
     nominal = tolerance.nominal
     deviation = None if nominal is None else row.value - nominal
@@ -55,7 +56,7 @@ def characteristic(
     if limited and deviation is not None:
         probability = conformity.probabilities(deviation, u, freedom, lower, upper)
         verdict, side = conformity.verdict(probability, threshold)
-        if row.undecidable:
+        if undecidable:
             verdict, side = "undecided", None
     return Characteristic(
         row.key,
@@ -78,7 +79,7 @@ def characteristic(
         limited and conformity.cannot_decide(factor * u, lower, upper),
         row.set_by_levelling,
         sense_code(row.key, row.value, deviation),
-        contributions.budget(place),
+        budget,
     )
 
 

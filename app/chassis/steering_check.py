@@ -1,0 +1,57 @@
+"""Is the steering axis well enough determined by what was measured?"""
+
+import math
+
+from app.chassis import caveats, refusals
+from app.chassis.estimate import check_condition, radii, tilt_u
+from app.chassis.result import Caveat
+from app.chassis.stacking import Stack
+from app.chassis.survey import Floats
+from app.metrology.estimation import Estimate
+
+RATIO_FIRST_ORDER = 0.1
+TURN_NEEDED_DEG = 40.0
+APART_LOWEST_DEG, APART_HIGHEST_DEG = 60.0, 120.0
+
+
+def check(
+    stack: Stack, fitted: Estimate, birge_ratio: float, bore_fixes: bool
+) -> tuple[list[Caveat], bool]:
+    """Warnings, and whether first order does not suffice. Raises Refusal.
+
+    bore_fixes: two bore points fix the axis, whatever the arcs show.
+    """
+    check_condition(stack, fitted)
+    if bore_fixes:
+        return [], False
+    warnings, first_order_only = [], False
+    for target, (radius, u) in radii(stack, fitted).items():
+        if not refusals.RADIUS_LOWEST_MM <= radius <= refusals.RADIUS_HIGHEST_MM:
+            raise refusals.radius_unusable(target, radius)
+        ratio = u * birge_ratio / radius
+        if ratio > refusals.RADIUS_RATIO_HIGHEST:
+            raise refusals.radius_uncertain(target, ratio)
+        if ratio >= RATIO_FIRST_ORDER:
+            first_order_only = True
+            warnings.append(caveats.first_order_only(target, ratio))
+    tilt = math.degrees(tilt_u(fitted)) * birge_ratio
+    if tilt > refusals.TILT_HIGHEST_DEG:
+        raise refusals.axis_tilt_uncertain(tilt)
+    return warnings + _advice(stack, fitted.parameters), first_order_only
+
+
+def _advice(stack: Stack, parameters: Floats) -> list[Caveat]:
+    angles = [0.0 if c < 0 else float(parameters[c]) for c in stack.first_turns()]
+    turned = math.degrees(max(angles) - min(angles))
+    warnings = []
+    if turned < TURN_NEEDED_DEG:
+        warnings.append(caveats.steering_turned_little(turned, TURN_NEEDED_DEG))
+    if len(stack.bodies) == 2:
+        one, other = (complex(*parameters[c : c + 2]) for c in stack.bodies.values())
+        turn = one * other.conjugate()
+        apart = math.degrees(abs(math.atan2(turn.imag, turn.real)))
+        if apart < APART_LOWEST_DEG:
+            warnings.append(caveats.targets_stacked(apart))
+        elif apart > APART_HIGHEST_DEG:
+            warnings.append(caveats.targets_opposite(apart))
+    return warnings
