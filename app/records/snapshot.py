@@ -11,7 +11,8 @@ from app.errors import Conflict, Unavailable
 def snapshot(source: Path, target: Path) -> None:
     """Copy the database to `target`, which appears only when it is complete and checked.
 
-    Raises Unavailable `snapshot_damaged` when the copy fails SQLite's own check.
+    Raises Unavailable `snapshot_damaged` when the source cannot be read or its copy fails
+    SQLite's own check, `disk_full`.
     """
     unfinished = target.with_name(target.name + ".unfinished")
     unfinished.unlink(missing_ok=True)
@@ -21,6 +22,10 @@ def snapshot(source: Path, target: Path) -> None:
         sync(unfinished)
         unfinished.replace(target)
         sync(target.parent)
+    except sqlite3.DatabaseError as error:
+        if "full" in str(error):
+            raise Unavailable("disk_full") from error
+        raise Unavailable("snapshot_damaged", None, path=str(source), found=str(error)) from error
     finally:
         unfinished.unlink(missing_ok=True)
 

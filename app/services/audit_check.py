@@ -18,14 +18,19 @@ from app.services.audit import ERASED
 Record = TypeVar("Record", bound=ShopRecord)
 Order = InstrumentedAttribute[int]
 
+FAULTS = (
+    "missing",
+    "altered",
+    "end_missing",
+    "personal_missing",
+    "personal_altered",
+    "personal_erased_unlogged",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """Where the log does not hold together, and how.
-
-    Codes: `missing`, `altered`, `end_missing`, `personal_missing`, `personal_altered`,
-    `personal_erased_unlogged`.
-    """
+    """Where the log does not hold together, and how: a code of `FAULTS`."""
 
     position: int
     code: str

@@ -50,18 +50,21 @@ def test_a_copy_taken_between_two_writes_holds_neither_half(source: Path, tmp_pa
 
 
 def test_a_missing_source_is_refused_and_leaves_nothing(tmp_path: Path) -> None:
-    with pytest.raises(sqlite3.OperationalError):
+    with pytest.raises(Unavailable, match="snapshot_damaged"):
         snapshot(tmp_path / "missing", tmp_path / "copy")
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_damaged_database_is_told(source: Path) -> None:
+def test_a_damaged_database_is_told_and_not_copied(source: Path, tmp_path: Path) -> None:
     check(source)
     content = bytearray(source.read_bytes())
     content[4096 * 3 : 4096 * 3 + 2000] = b"\xff" * 2000
     source.write_bytes(content)
     with pytest.raises(Unavailable, match="snapshot_damaged"):
         check(source)
+    with pytest.raises(Unavailable, match="snapshot_damaged"):
+        snapshot(source, tmp_path / "copy")
+    assert [path.name for path in tmp_path.iterdir()] == [source.name]
 
 
 def test_rows_that_point_to_nothing_are_told(source: Path) -> None:
