@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 from sqlalchemy.orm import Session
 
 from app.records.migrating import upgrade
+from app.records.scope import scoped
 from app.records.session import Database
-from app.records.tables import Person, PersonRole, Shop
+from app.records.tables import Person, PersonRole, Shop, ShopRecord
 from app.services.permissions import Actor, Role
 
 T = TypeVar("T")
@@ -37,6 +38,13 @@ class Workshop:
     def see(self, function: Callable[..., T], role: str, *args: Any, **kwargs: Any) -> T:
         with self.database.read() as session:
             return function(session, self.people[role], *args, **kwargs)
+
+    def tamper(self, model: type[ShopRecord], identity: int, **changes: Any) -> None:
+        """Changes a row behind the services' back, through the records' own session."""
+        with self.database.write() as session:
+            row = session.scalars(scoped(session, 1, model).where(model.id == identity)).one()
+            for name, value in changes.items():
+                setattr(row, name, value)
 
     @contextmanager
     def rows(self) -> Iterator[tuple[Session, Actor]]:
