@@ -30,6 +30,10 @@ _TYPES_NEEDED: dict[str, str] = {
     "date_type": "day",
     "datetime_type": "moment",
     "bytes_type": "text",
+    "int_parsing": "whole_number",
+    "int_parsing_size": "whole_number",
+    "bool_parsing": "true_or_false",
+    "float_parsing": "number",
 }
 
 _CODES: dict[str, str] = {
@@ -85,7 +89,7 @@ def refused(problems: Sequence[Problem]) -> BadInput:
 
 
 def problems_from(
-    errors: Iterable[Mapping[str, Any]], skip: Sequence[str] = ("body",)
+    errors: Iterable[Mapping[str, Any]], skip: Sequence[str] = ("body", "query", "path")
 ) -> list[Problem]:
     """Turn Pydantic's or FastAPI's error dictionaries into problems, at most `MOST_PROBLEMS`.
 

@@ -19,6 +19,7 @@ STATUS_OF_CODE = {
     "form_not_readable": 400,
     "host_not_served": 400,
     "method_not_allowed": 405,
+    "wrong_media_type": 415,
     "wrong_password": 403,
 }
 STATUS_OF_CLASS: dict[type[JigbookError], int] = {

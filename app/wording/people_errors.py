@@ -94,4 +94,9 @@ TABLE: Table = {
         later("at most {limit} characters are taken"),
         later("shorten it"),
     ),
+    "token_missing": Explanation(
+        later('no token came with the request'),
+        later('a bearer token of this shop is needed'),
+        later('send the header Authorization: Bearer and the token'),
+    ),
 }

@@ -214,4 +214,9 @@ TABLE: Table = {
         later("an answer to at least one item is needed"),
         later("say for each item whether it was seen"),
     ),
+    "no_comparison": Explanation(
+        later('the job does not have both a measurement before and one after'),
+        later('both are needed to compare'),
+        later('measure what is missing'),
+    ),
 }

@@ -1,5 +1,28 @@
-"""The door for programs: JSON under `/api/v1`."""
+"""All routes of the API: importing this module is what fills the door."""
 
-from fastapi import APIRouter
+from app.web.api import (
+    certificates,
+    customers,
+    drafts,
+    instruments,
+    jobs,
+    machines,
+    references,
+    solving,
+    surveys,
+)
+from app.web.api.door import api
 
-router = APIRouter(prefix="/api/v1")
+MODULES = (
+    solving,
+    customers,
+    machines,
+    references,
+    instruments,
+    jobs,
+    drafts,
+    surveys,
+    certificates,
+)
+
+router = api.router

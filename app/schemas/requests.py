@@ -1,0 +1,87 @@
+"""What a program sends besides the records' own schemas: reasons, choices, new versions."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from app.schemas.draft import DraftPointsIn, HeadingIn
+from app.schemas.form import Form, Identity
+from app.schemas.instrument import CalibrationIn, InstrumentIn
+from app.schemas.machine import MachineIn
+from app.schemas.sent import Line, Prose, Sent
+from app.schemas.visual_check import VisualCheckIn
+
+Version = Annotated[int, Field(strict=True, ge=0, le=2**53)]
+"""The version of a draft that the sender last saw; somebody else's change makes it a conflict."""
+
+
+class NewMachineIn(MachineIn):
+    customer_id: Identity
+
+
+class NewInstrumentIn(InstrumentIn):
+    calibration: CalibrationIn | None = None
+
+
+class ReasonIn(Form):
+    reason: Prose
+
+
+class ReferenceChoiceIn(Form):
+    reference_id: Identity
+    revision: Identity | None = None
+    """The latest one unless told."""
+
+
+class InstrumentChoiceIn(Form):
+    instrument_id: Identity
+
+
+class CorrectionIn(Form):
+    text: Prose
+
+
+class HandOverIn(Form):
+    handed_over_to: Line
+
+
+class VisualChecksIn(Form):
+    checks: Annotated[tuple[VisualCheckIn, ...], Field(min_length=1, max_length=50)]
+
+
+class HeadingChangeIn(Sent):
+    heading: HeadingIn
+    version: Version | None = None
+
+
+class NewPointsIn(DraftPointsIn):
+    version: Version | None = None
+
+
+class DraftChangeIn(Sent):
+    """For what needs no more than the draft itself."""
+
+    version: Version | None = None
+
+
+class UndoIn(DraftChangeIn):
+    point_id: Identity | None = None
+    """The last one that stands unless told."""
+
+
+class SubmitDraftIn(DraftChangeIn):
+    supersedes: Identity | None = None
+    """Number of the survey whose place it takes."""
+    because: Prose | None = None
+
+
+class IssueIn(Form):
+    kind: Literal["report", "completion"]
+    opinion: Prose | None = None
+    """Words of the signer, printed as such."""
+    key_password: Annotated[str, Field(max_length=200)] | None = None
+    """Of the signing key, once the owner has set one."""
+
+
+class ReplaceIn(IssueIn):
+    reason: Prose

@@ -1,0 +1,161 @@
+"""Certificates through the API: issued, read, downloaded, replaced, withdrawn, verified."""
+
+from dataclasses import dataclass
+from typing import Literal
+from urllib.parse import quote
+
+from starlette.responses import Response
+
+from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn
+from app.services import certificates, issuing, verification
+from app.services.press import Press
+from app.services.register import CertificateView
+from app.services.verification import Verification
+from app.web.api.call import PDF, Call, Calling, answer
+from app.web.api.described import OPEN, Described, route
+from app.web.api.listing import Limit, Offset, listed
+from app.wording.errors import explain
+
+OF_JOB = "/jobs/{number}/certificates"
+ONE = "/certificates/{number}"
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """One reason why a certificate cannot be issued now."""
+
+    code: str
+    field: str
+    message: str
+
+
+@route("GET", "/certificates", "certificates.read", Described(answers=CertificateView, many=True))
+def list_certificates(call: Calling, limit: Limit = 50, offset: Offset = 0) -> Response:
+    """The register, newest first."""
+    found = call.read(lambda session: certificates.certificates(session, call.actor))
+    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+
+
+@route("GET", OF_JOB, "certificates.read", Described(answers=CertificateView, many=True))
+def list_job_certificates(
+    call: Calling, number: str, limit: Limit = 50, offset: Offset = 0
+) -> Response:
+    """The certificates of a job, newest first."""
+    found = call.read(lambda session: certificates.certificates(session, call.actor, number))
+    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+
+
+@route("GET", OF_JOB + "/obstacles", "certificates.read", Described(answers=Obstacle, many=True))
+def list_obstacles(
+    call: Calling,
+    number: str,
+    kind: Literal["report", "completion"] = "report",
+    limit: Limit = 50,
+    offset: Offset = 0,
+) -> Response:
+    """Every reason why this job's certificate cannot be issued now; none when it can."""
+    found = call.read(
+        lambda session: certificates.reasons_against(session, call.actor, number, kind, call.now)
+    )
+    told_of = [Obstacle(one.code, one.field, explain(one).sentence) for one in found]
+    return listed(call, lambda most, start: told_of[start : start + most], limit, offset)
+
+
+@route(
+    "POST",
+    OF_JOB,
+    "certificates.issue",
+    Described(sends=IssueIn, answers=CertificateView, status=201, repeatable=True),
+)
+def issue_certificate(call: Calling, number: str) -> Response:
+    """Issue and sign the job's certificate, or refuse with every reason."""
+    sent = call.sent(IssueIn)
+    return call.write_in_units(
+        lambda: issuing.issue(
+            call.database,
+            call.actor,
+            number,
+            sent.kind,
+            None,
+            call.now,
+            press=_press(call),
+            key_password=sent.key_password,
+            opinion=sent.opinion or "",
+        ),
+        201,
+    )
+
+
+@route("GET", ONE, "certificates.read", Described(answers=CertificateView))
+def read_certificate(call: Calling, number: str) -> Response:
+    """One line of the register."""
+    return answer(call.read(lambda session: certificates.certificate(session, call.actor, number)))
+
+
+@route("GET", ONE + "/pdf", "certificates.read", Described(answer_type=PDF))
+def download_certificate(call: Calling, number: str) -> Response:
+    """The signed file, byte for byte."""
+    file = call.read(lambda session: certificates.certificate_file(session, call.actor, number))
+    named = f"attachment; filename*=UTF-8''{quote(file.filename, safe='')}"
+    return Response(file.pdf, media_type=PDF, headers={"Content-Disposition": named})
+
+
+@route(
+    "POST",
+    ONE + "/replace",
+    "certificates.issue",
+    Described(sends=ReplaceIn, answers=CertificateView, status=201, repeatable=True),
+)
+def replace_certificate(call: Calling, number: str) -> Response:
+    """Issue a new certificate from the job's present records in place of this one."""
+    sent = call.sent(ReplaceIn)
+    return call.write_in_units(
+        lambda: issuing.replace(
+            call.database,
+            call.actor,
+            number,
+            sent.kind,
+            None,
+            sent.reason,
+            call.now,
+            press=_press(call),
+            key_password=sent.key_password,
+            opinion=sent.opinion or "",
+        ),
+        201,
+    )
+
+
+@route(
+    "POST",
+    ONE + "/withdraw",
+    "certificates.withdraw",
+    Described(sends=ReasonIn, answers=CertificateView, repeatable=True),
+)
+def withdraw_certificate(call: Calling, number: str) -> Response:
+    """Withdraw a certificate; its file stays on record."""
+    sent = call.sent(ReasonIn)
+    return call.write(
+        lambda session: certificates.withdraw(session, call.actor, number, sent.reason, call.now)
+    )
+
+
+@route(
+    "POST",
+    "/certificates/verify",
+    OPEN,
+    Described(sends=bytes, answers=Verification, media_types=(PDF,)),
+)
+def verify_certificate(call: Calling) -> Response:
+    """Check a certificate file: is it unaltered, and is it in force here."""
+    call.require_media_type(PDF)
+    return answer(
+        call.read(
+            lambda session: verification.verify(session, call.body, call.now, press=_press(call))
+        )
+    )
+
+
+def _press(call: Call) -> Press:
+    press: Press = call.request.app.state.press
+    return press

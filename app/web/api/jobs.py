@@ -1,0 +1,178 @@
+"""Jobs through the API: check-in, choices, notes, closing."""
+
+from starlette.responses import Response
+
+from app.schemas.check_in import CheckInIn
+from app.schemas.requests import (
+    CorrectionIn,
+    HandOverIn,
+    InstrumentChoiceIn,
+    ReasonIn,
+    ReferenceChoiceIn,
+    VisualChecksIn,
+)
+from app.services import check_in, jobs, visual_checks
+from app.services.check_in import CheckedIn
+from app.services.jobs import JobView
+from app.services.today import TodayLine, today
+from app.services.visual_checks import HoldView
+from app.web.api.call import Calling, answer
+from app.web.api.described import Described, route
+from app.web.api.listing import Limit, Offset, Words, page
+
+
+@route("GET", "/jobs", "jobs.read", Described(answers=TodayLine, many=True))
+def list_jobs(
+    call: Calling,
+    search: Words = "",
+    status: Words = "",
+    waits_for: Words = "",
+    closed: bool = False,
+    limit: Limit = 50,
+    offset: Offset = 0,
+) -> Response:
+    """Jobs, those that have waited longest first; with `closed` also closed ones."""
+    found = call.read(
+        lambda session: today(
+            session, call.actor, search, status or None, waits_for or None, closed, limit, offset
+        )
+    )
+    return page(call, found.lines, limit, offset, more=found.total > offset + limit)
+
+
+@route(
+    "POST",
+    "/jobs",
+    "jobs.check_in",
+    Described(sends=CheckInIn, answers=CheckedIn, status=201, repeatable=True),
+)
+def check_machine_in(call: Calling) -> Response:
+    """Check a machine in: customer, machine, claim and job, all of them or none."""
+    sent = call.sent(CheckInIn)
+    return call.write(lambda session: check_in.check_in(session, call.actor, sent, call.now), 201)
+
+
+@route("GET", "/jobs/{number}", "jobs.read", Described(answers=JobView))
+def read_job(call: Calling, number: str) -> Response:
+    """Everything on record of one job."""
+    return answer(call.read(lambda session: jobs.read(session, call.actor, number)))
+
+
+@route(
+    "PUT",
+    "/jobs/{number}/reference",
+    "jobs.choose_reference",
+    Described(sends=ReferenceChoiceIn, answers=JobView, repeatable=True),
+)
+def choose_reference(call: Calling, number: str) -> Response:
+    """Fix the reference revision that the job is judged by."""
+    sent = call.sent(ReferenceChoiceIn)
+    return call.write(
+        lambda session: jobs.fix_reference(
+            session, call.actor, number, sent.reference_id, call.now, sent.revision
+        )
+    )
+
+
+@route(
+    "PUT",
+    "/jobs/{number}/instrument",
+    "jobs.choose_reference",
+    Described(sends=InstrumentChoiceIn, answers=JobView, repeatable=True),
+)
+def choose_instrument(call: Calling, number: str) -> Response:
+    """Choose the instrument of the job's next surveys."""
+    sent = call.sent(InstrumentChoiceIn)
+    return call.write(
+        lambda session: jobs.fix_instrument(
+            session, call.actor, number, sent.instrument_id, call.now
+        )
+    )
+
+
+@route(
+    "POST",
+    "/jobs/{number}/visual-checks",
+    "visual_checks.write",
+    Described(sends=VisualChecksIn, answers=tuple[HoldView, ...], status=201, repeatable=True),
+)
+def answer_visual_checks(call: Calling, number: str) -> Response:
+    """Add answers to the visual check; gives the holds that are open."""
+    sent = call.sent(VisualChecksIn)
+    return call.write(
+        lambda session: visual_checks.answer(session, call.actor, number, sent.checks, call.now),
+        201,
+    )
+
+
+@route(
+    "POST",
+    "/jobs/{number}/holds/{hold_id}/close",
+    "holds.close",
+    Described(sends=ReasonIn, answers=HoldView, repeatable=True),
+)
+def close_hold(call: Calling, number: str, hold_id: int) -> Response:
+    """Close a hold, with the reason."""
+    sent = call.sent(ReasonIn)
+    return call.write(
+        lambda session: visual_checks.close_hold(
+            session, call.actor, number, hold_id, sent.reason, call.now
+        )
+    )
+
+
+@route(
+    "POST",
+    "/jobs/{number}/corrections",
+    "corrections.write",
+    Described(sends=CorrectionIn, answers=JobView, status=201, repeatable=True),
+)
+def note_correction(call: Calling, number: str) -> Response:
+    """Note what was done to the machine."""
+    sent = call.sent(CorrectionIn)
+    return call.write(
+        lambda session: jobs.note_correction(session, call.actor, number, sent.text, call.now),
+        201,
+    )
+
+
+@route(
+    "POST",
+    "/jobs/{number}/cancel",
+    "jobs.cancel",
+    Described(sends=ReasonIn, answers=JobView, repeatable=True),
+)
+def cancel_job(call: Calling, number: str) -> Response:
+    """End a job without a certificate."""
+    sent = call.sent(ReasonIn)
+    return call.write(
+        lambda session: jobs.cancel(session, call.actor, number, sent.reason, call.now)
+    )
+
+
+@route(
+    "POST",
+    "/jobs/{number}/reopen",
+    "jobs.cancel",
+    Described(sends=ReasonIn, answers=JobView, repeatable=True),
+)
+def reopen_job(call: Calling, number: str) -> Response:
+    """Open a closed job again."""
+    sent = call.sent(ReasonIn)
+    return call.write(
+        lambda session: jobs.reopen(session, call.actor, number, sent.reason, call.now)
+    )
+
+
+@route(
+    "POST",
+    "/jobs/{number}/hand-over",
+    "jobs.hand_over",
+    Described(sends=HandOverIn, answers=JobView, repeatable=True),
+)
+def hand_over_job(call: Calling, number: str) -> Response:
+    """The machine leaves the shop."""
+    sent = call.sent(HandOverIn)
+    return call.write(
+        lambda session: jobs.hand_over(session, call.actor, number, sent.handed_over_to, call.now)
+    )

@@ -1,0 +1,47 @@
+"""Health, the file formats, and evaluating a survey without storing anything."""
+
+from starlette.responses import Response
+
+from app.schemas.reference import ReferenceIn
+from app.schemas.result import ResultOut
+from app.schemas.solve_request import SolveIn
+from app.schemas.survey import SurveyIn
+from app.services.solving import solve
+from app.web.api.call import Calling, answer
+from app.web.api.described import OPEN, Described, route
+from app.web.api.description import described, schema_of
+from app.web.api.listing import page
+
+FORMATS = {"survey": SurveyIn, "reference": ReferenceIn, "result": ResultOut}
+
+
+@route("GET", "/health", OPEN, Described(answers=dict[str, str]))
+def health(call: Calling) -> Response:
+    """Say that the program runs and its records answer."""
+    call.database.ping()
+    return answer({"status": "ok"})
+
+
+@route("GET", "/openapi.json", OPEN, Described(answers=dict[str, object]))
+def openapi(call: Calling) -> Response:
+    """This description, as OpenAPI."""
+    return answer(described())
+
+
+@route("GET", "/schemas", OPEN, Described(answers=str, many=True))
+def formats(call: Calling) -> Response:
+    """The names of the file formats."""
+    return page(call, list(FORMATS), len(FORMATS), 0, more=False)
+
+
+@route("GET", "/schemas/{format}", OPEN, Described(answers=dict[str, object]))
+def schema(call: Calling, format: str) -> Response:  # noqa: A002
+    """A file format as a JSON schema."""
+    return answer(schema_of(format, FORMATS))
+
+
+@route("POST", "/solve", "solve", Described(sends=SolveIn, answers=ResultOut))
+def solve_survey(call: Calling) -> Response:
+    """Evaluate a survey against a reference; nothing is stored."""
+    sent = call.sent(SolveIn)
+    return answer(solve(sent.survey, sent.reference, sent.options.threshold, sent.called or ""))

@@ -1,0 +1,136 @@
+"""Records through the API: made, read again, listed in pages, changed, refused."""
+
+from typing import Any
+
+from tests.schemas.examples import REFERENCE
+from tests.web.api.client import Api
+
+CUSTOMER = {"name": "Åse Invented", "phone": "+00 12 34", "address": "1 Made-up Lane\nNowhere"}
+MACHINE = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": "zzz test-00A1000017"}
+CALIBRATION = {"standard_uncertainty_mm": 0.1, "calibrated": "2026-01-10", "due": "2027-01-10"}
+
+
+def with_customer(api: Api) -> int:
+    made: int = api.as_role("desk").made("POST", "/customers", CUSTOMER)["id"]
+    return made
+
+
+def checked_in(api: Api) -> str:
+    desk = api.as_role("desk")
+    body = {"customer": CUSTOMER, "machine": MACHINE, "privacy_notice_given": True}
+    number: str = desk.made("POST", "/jobs", body)["job_number"]
+    return number
+
+
+def test_a_customer_is_made_read_changed_and_erased(api: Api) -> None:
+    identity = with_customer(api)
+    desk = api.as_role("desk")
+    assert desk.get(f"/customers/{identity}")["name"] == "Åse Invented"
+    desk.made("PUT", f"/customers/{identity}", {"name": "Åse Renamed"}, 200)
+    assert desk.get("/customers?search=renamed")["items"][0]["id"] == identity
+    api.as_role("owner").made("POST", f"/customers/{identity}/erase", {"reason": "asked"}, 200)
+    assert desk.get(f"/customers/{identity}")["name"] is None
+
+
+def test_a_machine_is_made_with_warnings_and_found_by_its_frame_number(api: Api) -> None:
+    desk = api.as_role("desk")
+    made = desk.made("POST", "/machines", {**MACHINE, "customer_id": with_customer(api)})
+    assert made["frame_number"] == "ZZZTEST00A1000017"
+    assert desk.get("/machines?search=00a1000017")["items"][0]["id"] == made["id"]
+    again = desk.ask("POST", "/machines", {**MACHINE, "customer_id": with_customer(api)})
+    assert (again.status_code, again.json()["code"]) == (409, "frame_number_known")
+
+
+def test_a_reference_keeps_its_text_and_its_revisions(api: Api) -> None:
+    technician = api.as_role("technician")
+    made = technician.made("POST", "/references", REFERENCE)
+    path = f"/references/{made['id']}"
+    assert made["latest"]["number"] == 1
+    same = technician.ask("POST", f"{path}/revisions", REFERENCE)
+    assert (same.status_code, same.json()["code"]) == (409, "nothing_changed")
+    technician.made("POST", f"{path}/revisions", {**REFERENCE, "levelling": "by_angle"})
+    assert technician.get(path)["revisions"] == [2, 1]
+    assert technician.get(f"{path}/revisions/1")["document"] == REFERENCE
+
+
+def test_an_instrument_is_calibrated_and_retired(api: Api) -> None:
+    inspector = api.as_role("inspector")
+    made = inspector.made("POST", "/instruments", {"name": "arm 2", "calibration": CALIBRATION})
+    path = f"/instruments/{made['id']}"
+    later = {**CALIBRATION, "calibrated": "2026-02-10"}
+    inspector.made("POST", f"{path}/calibrations", later)
+    assert [c["calibrated"] for c in inspector.get(path)["calibrations"]] == [
+        "2026-02-10",
+        "2026-01-10",
+    ]
+    inspector.made("POST", f"{path}/retire", {"reason": "dropped"}, 200)
+    assert inspector.get("/instruments")["items"] == []
+    assert len(inspector.get("/instruments?retired=true")["items"]) == 1
+
+
+def test_a_job_goes_from_check_in_to_hand_over(api: Api) -> None:
+    number = checked_in(api)
+    desk, technician = api.as_role("desk"), api.as_role("technician")
+    assert desk.get(f"/jobs/{number}")["status"] == "checked_in"
+    reference = technician.made("POST", "/references", REFERENCE)["id"]
+    chosen = technician.made("PUT", f"/jobs/{number}/reference", {"reference_id": reference}, 200)
+    assert chosen["reference"]["number"] == 1
+    checks = {"checks": [{"item": "frame_cracks", "answer": "seen", "note": "left tube"}]}
+    (hold,) = technician.made("POST", f"/jobs/{number}/visual-checks", checks)
+    closing = f"/jobs/{number}/holds/{hold['id']}/close"
+    assert technician.ask("POST", closing, {"reason": "x"}).status_code == 403
+    api.as_role("inspector").made("POST", closing, {"reason": "replaced"}, 200)
+    technician.made("POST", f"/jobs/{number}/corrections", {"text": "new frame"})
+    desk.made("POST", f"/jobs/{number}/hand-over", {"handed_over_to": "Åse"}, 200)
+    assert desk.get(f"/jobs/{number}")["status"] == "handed_over"
+    late = technician.ask("POST", f"/jobs/{number}/corrections", {"text": "more"})
+    assert (late.status_code, late.json()["code"]) == (409, "job_closed")
+
+
+def test_a_job_is_cancelled_and_opened_again(api: Api) -> None:
+    number = checked_in(api)
+    desk = api.as_role("desk")
+    desk.made("POST", f"/jobs/{number}/cancel", {"reason": "sold"}, 200)
+    assert desk.get("/jobs")["items"] == []
+    assert [line["number"] for line in desk.get("/jobs?closed=true")["items"]] == [number]
+    desk.made("POST", f"/jobs/{number}/reopen", {"reason": "not sold"}, 200)
+    assert [line["number"] for line in desk.get("/jobs")["items"]] == [number]
+
+
+def test_a_list_says_where_its_next_page_is(api: Api) -> None:
+    desk = api.as_role("desk")
+    for name in ("Ann", "Bea", "Cai", "Dag", "Eva"):
+        desk.made("POST", "/customers", {"name": name})
+    seen: list[Any] = []
+    following: str | None = "/customers?limit=2&search="
+    while following:
+        page = desk.get(following.removeprefix("/api/v1"))
+        assert len(page["items"]) <= 2
+        seen += [item["name"] for item in page["items"]]
+        following = page["next"]
+    assert seen == ["Eva", "Dag", "Cai", "Bea", "Ann"]
+
+
+def test_a_record_that_is_not_there_is_said_to_be_missing(api: Api) -> None:
+    owner = api.as_role("owner")
+    for path, code in [
+        ("/customers/99", "no_such_customer"),
+        (f"/customers/{10**30}", "no_such_customer"),
+        ("/machines/0", "no_such_machine"),
+        ("/references/99", "no_such_reference"),
+        ("/instruments/99", "no_such_instrument"),
+        ("/jobs/J-2026-9999", "no_such_job"),
+        ("/jobs/%00%F0%9F/surveys", "no_such_job"),
+        ("/jobs/J-2026-9999/drafts/1", "no_such_job"),
+        ("/certificates/C-2026-9999", "no_such_certificate"),
+        ("/schemas/nothing", "no_such_format"),
+        ("/nothing", "no_such_page"),
+    ]:
+        answer = owner.ask("GET", path)
+        assert (answer.status_code, answer.json()["code"]) == (404, code), path
+
+
+def test_only_known_methods_are_answered(api: Api) -> None:
+    answer = api.as_role("owner").ask("DELETE", "/customers")
+    assert answer.status_code == 405
+    assert answer.headers["content-type"] == "application/problem+json"
