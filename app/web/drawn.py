@@ -1,5 +1,7 @@
 """Drawings on a page: the one place where markup that our own rooms made is trusted."""
 
+from dataclasses import dataclass
+
 from markupsafe import Markup
 
 from app.drawings.outline import three_views
@@ -9,17 +11,37 @@ from app.wording import numbers
 from app.wording.translation import _
 
 
-def outline(result: ResultOut, before: ResultOut | None = None) -> tuple[Markup, ...]:
-    """The three views, side view first; none when the survey gives nothing to draw."""
-    return drawn_views(result["outline"], before["outline"] if before else None)
+@dataclass(frozen=True, slots=True)
+class Views:
+    """The outline: a sheet with three views lined up for wide screens, each alone for narrow."""
+
+    sheet: Markup
+    single: tuple[Markup, ...]
+    """Side view first."""
+    exaggeration: int
 
 
-def drawn_views(measured: OutlineOut, before: OutlineOut | None) -> tuple[Markup, ...]:
+def outline(result: ResultOut) -> Views | None:
+    """The outline of a result; None when the survey gives nothing to draw."""
+    return drawn_views(result["outline"], None)
+
+
+def outline_pair(before: ResultOut, after: ResultOut) -> tuple[Views | None, Views | None]:
+    """Before alone, and after with before behind it, both exaggerated alike."""
+    later = drawn_views(after["outline"], before["outline"])
+    factor = later.exaggeration if later else None
+    return drawn_views(before["outline"], None, factor), later
+
+
+def drawn_views(
+    measured: OutlineOut, before: OutlineOut | None, exaggeration: int | None = None
+) -> Views | None:
     """The same from stored outlines, such as those of a certificate."""
     if not measured["measured"]:
-        return ()
-    views = three_views(measured, before)
-    return tuple(Markup(svg) for svg in (views.side, views.above, views.behind))
+        return None
+    made = three_views(measured, before, exaggeration=exaggeration)
+    single = tuple(Markup(svg) for svg in (made.side, made.above, made.behind))
+    return Views(Markup(made.sheet), single, made.exaggeration)
 
 
 def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Markup:

@@ -95,7 +95,7 @@ def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
 def is_here(place: str, here: str) -> bool:
     """Whether the page lies in this place; jobs lie in today's list."""
     if place == "/":
-        return here == "/" or here.startswith("/jobs")
+        return here == "/" or here.startswith(("/jobs", "/check-in"))
     return here.startswith(place)
 
 

@@ -13,9 +13,9 @@ from app.services import surveys
 from app.services.surveys import Comparison
 from app.web.database import Read
 from app.web.door import pages
-from app.web.drawn import bar, outline
+from app.web.drawn import Views, bar, outline_pair
 from app.web.pages.result_words import UNITS, shown_uncertainty, unit_words, verdict_mark
-from app.web.pages.words import Mark, mark
+from app.web.pages.words import Mark, Said, mark, said_apart
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import cautions, numbers
@@ -30,7 +30,7 @@ class Side:
     survey: int
     finding: Mark
     when: str
-    views: tuple[Markup, ...]
+    views: Views | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class ChangeGroup:
 class ComparisonPage(Page):
     template: ClassVar[str] = "pages/before_and_after.html"
     number: str
-    sentence: str
+    said: Said
     before: Side
     after: Side
     groups: tuple[ChangeGroup, ...]
@@ -79,21 +79,22 @@ def before_and_after(request: Request, visit: Here, session: Read, number: str) 
 def page_of(found: Comparison) -> ComparisonPage:
     """Both results in words."""
     before, after = found.before, found.after
+    drawn = outline_pair(before.result, after.result)
     return ComparisonPage(
         title=_("Before and after"),
         number=after.job_number,
-        sentence=after.result["finding"]["sentence"],
+        said=said_apart(after.result["finding"]["sentence"]),
         before=Side(
             before.number,
             mark(before.result["finding"]["verdict"]),
             moment(before.measured_at or before.submitted_at),
-            outline(before.result)[:1],
+            drawn[0],
         ),
         after=Side(
             after.number,
             mark(after.result["finding"]["verdict"]),
             moment(after.measured_at or after.submitted_at),
-            outline(after.result, before.result),
+            drawn[1],
         ),
         groups=groups_of(found),
         same_reference=found.same_reference,

@@ -16,8 +16,7 @@ from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.pages.ask import AskPage
 from app.web.pages.download import pdf_download
-from app.web.pages.job import Fact
-from app.web.pages.words import Mark, mark
+from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
 from app.web.routes import path_to
 from app.web.visits import Here

@@ -49,7 +49,7 @@ class CheckInPage(Page):
     rideable: tuple[Option, ...]
 
 
-@pages.add("GET", "/jobs/new", "jobs.check_in")
+@pages.add("GET", "/check-in", "jobs.check_in")
 def check_in_form(request: Request, visit: Here, session: Read) -> Response:
     """The empty form; with a known customer or machine filled in when one was chosen."""
     chosen = {
@@ -60,7 +60,7 @@ def check_in_form(request: Request, visit: Here, session: Read) -> Response:
     return show(request, visit, page_for(session, visit, FormState(values), sought))
 
 
-@pages.add("POST", "/jobs", "jobs.check_in")
+@pages.add("POST", "/check-in", "jobs.check_in")
 def check_in(request: Request, visit: Here, session: Write, form: Sent) -> Response:
     """Takes the machine in, or shows the form again with everything that is wrong."""
 

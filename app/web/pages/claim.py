@@ -15,8 +15,7 @@ from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.certificates import status_sentence
 from app.web.pages.download import pdf_download
-from app.web.pages.job import Fact
-from app.web.pages.words import Mark
+from app.web.pages.words import Fact, Mark, Said, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import OPEN, path_to
 from app.web.visits import Here
@@ -47,7 +46,7 @@ class Shown:
     in_force: bool
     status: str
     finding: Mark
-    sentence: str
+    said: Said
     machine: tuple[Fact, ...]
     claim: tuple[Fact, ...]
     dates: tuple[Fact, ...]
@@ -112,12 +111,12 @@ def shown_of(found: ClaimCertificate, token: str) -> Shown:
         in_force=found.view.status == "valid",
         status=status_sentence(found.view),
         finding=Mark(content.finding, content.finding_words),
-        sentence=content.finding_sentence,
+        said=said_apart(content.finding_sentence),
         machine=facts_of(content.machine),
         claim=facts_of(content.claim),
         dates=facts_of(content.dates),
         bars=tuple(bar_line(line) for line in content.required),
-        view=views[0] if views else Markup(""),
+        view=views.single[0] if views else Markup(""),
         holds=facts_of(content.visual_check.holds),
         measured_by=content.people.measured_by,
         authorised_by=signer_of(content),

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from fastapi import Request
-from markupsafe import Markup
 from starlette.responses import Response
 
 from app.schemas.result import ResultOut
@@ -14,12 +13,11 @@ from app.services.permissions import Actor
 from app.services.surveys import SurveyView
 from app.web.database import Read
 from app.web.door import pages
-from app.web.drawn import outline
+from app.web.drawn import Views, outline
 from app.web.pages.download import attachment
-from app.web.pages.job import Fact
 from app.web.pages.result_words import Budget, Figure, Group, budgets, figures, groups
 from app.web.pages.road import NextStep, next_of
-from app.web.pages.words import Mark, mark, opened
+from app.web.pages.words import Fact, Mark, Said, mark, opened, said_apart
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import cautions, checks, labels, levelling, numbers
@@ -34,11 +32,11 @@ class FindingPage(Page):
     survey: int
     superseded: int | None
     finding: Mark
-    sentence: str
+    said: Said
     holds: str
     moved: bool
     next: NextStep
-    views: tuple[Markup, ...]
+    views: Views | None
     groups: tuple[Group, ...]
     warnings: tuple[str, ...]
     checks: tuple[str, ...]
@@ -79,7 +77,7 @@ def page_of(found: SurveyView, job: JobView, actor: Actor) -> FindingPage:
         survey=found.number,
         superseded=found.superseded_by,
         finding=mark(result["finding"]["verdict"]),
-        sentence=result["finding"]["sentence"],
+        said=said_apart(result["finding"]["sentence"]),
         holds=opened(holds),
         moved=result["rig_check"]["verdict"] == "moved",
         next=next_of(job, actor),

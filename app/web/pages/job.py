@@ -12,7 +12,7 @@ from app.services.permissions import Actor, allowed
 from app.web.database import Read
 from app.web.door import pages
 from app.web.pages.road import NextStep, StepLine, next_of, road_of
-from app.web.pages.words import Mark, machine_name, mark, or_not_stated
+from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import jobs as words
@@ -20,14 +20,6 @@ from app.wording import labels
 from app.wording.errors import explain
 from app.wording.moments import day, moment
 from app.wording.translation import _
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One labelled fact."""
-
-    label: str
-    value: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,10 +101,11 @@ def submitted(database: Database, visit: Visit, form: Form, number: str) -> Surv
 
 def likely_phase(found: JobView) -> str:
     """The phase that the road asks for."""
-    code = found.next_step.code if found.next_step else ""
-    if code == "measure_before":
-        return "before"
-    return "during" if code == "correct" else "after"
+    if found.next_step and found.next_step.code == "correct":
+        return "during"
+    measured = any(line.phase == "before" and line.superseded_by is None for line in found.surveys)
+    again = found.next_step is not None and found.next_step.code == "measure_before"
+    return "after" if measured and not again else "before"
 
 
 def page_for(found: JobView, state: FormState) -> MeasurePage:

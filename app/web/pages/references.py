@@ -21,7 +21,7 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
 from app.web.pages.download import attachment
-from app.web.pages.job import Fact
+from app.web.pages.words import Fact
 from app.web.rendering import Page, see, show
 from app.web.visits import Here
 from app.wording import jobs as words

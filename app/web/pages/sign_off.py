@@ -16,8 +16,8 @@ from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, said
 from app.web.forms import Form, Sent
-from app.web.pages.job import Fact, machine_facts
-from app.web.pages.words import Mark, mark
+from app.web.pages.job import machine_facts
+from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording import cautions, labels

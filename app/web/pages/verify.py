@@ -14,8 +14,7 @@ from app.web.database import Read
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
-from app.web.pages.job import Fact
-from app.web.pages.words import Mark, mark
+from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, show
 from app.web.routes import OPEN
 from app.web.visits import Here

@@ -23,7 +23,7 @@ from app.wording import cautions
 from app.wording import jobs as words
 from app.wording.translation import _
 
-PARTS = ("answer", "place", "note")
+PARTS = ("answer", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,6 @@ def values_of(standing: tuple[VisualCheckView, ...]) -> dict[str, str]:
     for one in standing:
         if one.checked_at:
             values[f"{one.item}.answer"] = one.answer
-            values[f"{one.item}.place"] = one.place or ""
             values[f"{one.item}.note"] = one.note or ""
     return values
 

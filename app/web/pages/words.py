@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from app.services.machines import MachineView
 from app.wording.translation import _, counted
-from app.wording.verdicts import finding
+from app.wording.verdicts import SAYS_NOTHING_OF, finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +13,14 @@ class Mark:
 
     code: str
     word: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One labelled fact."""
+
+    label: str
+    value: str
 
 
 def mark(verdict: str) -> Mark:
@@ -31,6 +39,20 @@ def machine_name(machine: MachineView) -> str:
     """Make, model and year in one line."""
     year = f" ({machine.year})" if machine.year else ""
     return f"{machine.make} {machine.model}{year}"
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A finding's sentence, and what it says that it does not say."""
+
+    sentence: str
+    caveat: str
+
+
+def said_apart(sentence: str) -> Said:
+    """The sentence without its standing last part, which a page shows smaller below it."""
+    caveat = _(SAYS_NOTHING_OF)
+    return Said(sentence.removesuffix(caveat).strip(), caveat)
 
 
 def or_not_stated(value: str | int | None) -> str:
