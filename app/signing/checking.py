@@ -13,6 +13,7 @@ from datetime import datetime
 
 from asn1crypto import parser  # type: ignore[import-untyped]
 from asn1crypto.cms import ContentInfo  # type: ignore[import-untyped]
+from asn1crypto.x509 import Certificate  # type: ignore[import-untyped]
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.validation import validate_pdf_signature
@@ -21,7 +22,8 @@ from pyhanko.sign.validation.status import PdfSignatureStatus, SignatureCoverage
 from pyhanko_certvalidator import ValidationContext
 
 LARGEST_FILE = 50_000_000
-HEX_STRING = re.compile(rb"<[0-9A-Fa-f]+>")
+HEX_STRING = re.compile(rb"<(?:[0-9A-F]+|[0-9a-f]+)>")
+"""In one case throughout: else a changed letter could go unseen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +56,11 @@ def check(pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
         return Check(unaltered=False, why_not="too_large")
     try:
         embedded = only_signature(pdf)
+        roots = [one for pem in authorities for one in load_certs_from_pemder_data(pem)]
         check_gap(pdf, embedded)
-        status = validated(embedded, authorities, now)
+        status = validated(embedded, roots, now)
+        if status.trusted:
+            check_company(embedded, roots)
     except Altered as broken:
         return Check(unaltered=False, why_not=str(broken))
     except Exception:
@@ -93,13 +98,33 @@ def check_gap(pdf: bytes, embedded: EmbeddedPdfSignature) -> None:
         raise Altered("altered")
 
 
+def check_company(embedded: EmbeddedPdfSignature, roots: Sequence[Certificate]) -> None:
+    """Nothing that the signature leaves unprotected may stand beside it.
+
+    The signer's certificate is bound by the signature; an authority's must be one of those that
+    are trusted, to the byte.
+    """
+    known = {root.dump() for root in roots}
+    others = {one.dump() for one in embedded.other_embedded_certs}
+    signed_data, signer = embedded.signed_data, embedded.signer_info
+    algorithms = [one.dump() for one in signed_data["digest_algorithms"]]
+    company = (
+        bool(others - known),
+        algorithms != [signer["digest_algorithm"].dump()],
+        signed_data["crls"].native is not None,
+        bool(signer["unsigned_attrs"].native),
+        (signed_data["version"].native, signer["version"].native) != ("v1", "v1"),
+    )
+    if any(company):
+        raise Altered("altered")
+
+
 def validated(
-    embedded: EmbeddedPdfSignature, authorities: Sequence[bytes], now: datetime
+    embedded: EmbeddedPdfSignature, roots: Sequence[Certificate], now: datetime
 ) -> PdfSignatureStatus:
     """What the library finds, with only the given authorities trusted and no network."""
-    roots = [one for pem in authorities for one in load_certs_from_pemder_data(pem)]
     context = ValidationContext(
-        trust_roots=roots, moment=now, allow_fetching=False, revocation_mode="soft-fail"
+        trust_roots=list(roots), moment=now, allow_fetching=False, revocation_mode="soft-fail"
     )
     return validate_pdf_signature(embedded, context)
 

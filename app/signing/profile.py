@@ -28,7 +28,7 @@ NO_USES = dict.fromkeys(
     False,
 )  # fmt: skip
 LONGEST_NAME = 64
-"""X.520 allows no longer name of an organisation."""
+"""X.520 allows no longer name; counted in bytes here, to be safe."""
 
 PrivateKey = ec.EllipticCurvePrivateKey
 
@@ -40,14 +40,19 @@ def new_key() -> PrivateKey:
 
 def name_of(shop: str, role: str) -> x509.Name:
     """The distinguished name: the shop, and what this certificate is for."""
-    organisation = shop.strip()[:LONGEST_NAME] or "shop"
-    common = f"{shop.strip()[: LONGEST_NAME - len(role) - 3]} - {role}"
+    organisation = cut(shop.strip(), LONGEST_NAME) or "Workshop"
+    common = f"{cut(organisation, LONGEST_NAME - len(role) - 3)} - {role}"
     return x509.Name(
         [
             x509.NameAttribute(NameOID.ORGANIZATION_NAME, organisation),
             x509.NameAttribute(NameOID.COMMON_NAME, common),
         ]
     )
+
+
+def cut(text: str, size: int) -> str:
+    """The text, cut to so many bytes of UTF-8."""
+    return text.encode()[:size].decode(errors="ignore").strip()
 
 
 def uses(**named: bool) -> x509.KeyUsage:

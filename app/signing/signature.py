@@ -104,10 +104,11 @@ def signer_of(key: SigningKey) -> SimpleSigner:
     """The library's signer, from the opened key."""
     (certificate,) = load_certs_from_pemder_data(key.certificate_der)
     authorities = load_certs_from_pemder_data(key.authority_pem)
+    registry = SimpleCertificateStore.from_certs(authorities)  # type: ignore[no-untyped-call]
     return SimpleSigner(
         signing_cert=certificate,
         signing_key=load_private_key_from_pemder_data(key.private_der, None),
-        cert_registry=SimpleCertificateStore.from_certs(authorities),
+        cert_registry=registry,
     )
 
 
