@@ -1,6 +1,7 @@
 """A write that is sent again is done once; a model in plain Python says what must come out."""
 
 import tempfile
+import unittest
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -124,7 +125,10 @@ def test_repeated_writes_agree_with_the_model(template: Template) -> None:
     machine.TestCase.settings = settings(
         max_examples=30, stateful_step_count=15, deadline=None, derandomize=True
     )
-    machine.TestCase().runTest()
+    result = unittest.TestCase.run(machine.TestCase("runTest"))
+    assert result is not None
+    assert result.testsRun == 1
+    assert [trace for _, trace in result.failures + result.errors] == []
 
 
 @pytest.fixture
