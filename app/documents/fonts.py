@@ -7,6 +7,7 @@ without a word; so it is looked for beforehand and named.
 import functools
 import unicodedata
 from collections.abc import Iterable
+from pathlib import Path
 
 import fontpkg_lato  # type: ignore[import-untyped]
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
@@ -28,8 +29,13 @@ def font_assets() -> dict[str, bytes]:
 def printable() -> frozenset[int]:
     """Code points that both fonts have."""
     folder = fontpkg_lato.ROOT / "files"
-    maps = [set(TTFont(folder / file, lazy=True).getBestCmap()) for file in FILES.values()]
-    return frozenset(set.intersection(*maps))
+    return frozenset.intersection(*(letters_of(folder / file) for file in FILES.values()))
+
+
+def letters_of(file: Path) -> frozenset[int]:
+    """Code points that a font file has a letter for."""
+    with TTFont(file, lazy=True) as font:
+        return frozenset(font.getBestCmap())
 
 
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:

@@ -133,7 +133,8 @@ CONTENT = CertificateContent(
     outline=outline(back=-0.4, left=0.3),
     outline_before=outline(back=6.2, left=3.1),
     decision_rule=(
-        "Within or outside is said when its probability is at least 0.95, given the value and its uncertainty; between the two the finding is undecided.",
+        "Within or outside is said when its probability is at least 0.95, given the value and its"
+        " uncertainty; between the two the finding is undecided.",
     ),
     instrument=(
         Line("Instrument", "arm 2, measuring arm, serial number 0417"),
@@ -145,7 +146,8 @@ CONTENT = CertificateContent(
         Line("Mounting", "engine in, wheels out, on side stands"),
     ),
     method=(
-        "The frame was levelled by its head height: it was turned about the pivot axis until the head stood as high as the reference says.",
+        "The frame was levelled by its head height: it was turned about the pivot axis until the "
+        "head stood as high as the reference says.",
     ),
     not_measured=("Swing arm, wheels and fork.",),
     notices=(),
