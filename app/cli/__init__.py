@@ -9,20 +9,33 @@ from typing import Protocol, cast
 from app.cli.failures import report_error, report_unexpected
 from app.cli.parsing import Parser
 from app.errors import JigbookError
+from app.wording.translation import _, later
 
 COMMANDS: dict[str, tuple[str, str]] = {
-    "solve": ("app.cli.solve", "judge survey files: numbers, uncertainties, verdicts; no database"),
-    "serve": ("app.cli.serve", "serve the shop's pages and its JSON API"),
-    "demo": ("app.cli.demo", "serve an invented shop with people and jobs to try"),
-    "migrate": ("app.cli.migrate", "make the database, or bring it to this version's structure"),
-    "user": ("app.cli.user", "add people, list them, give a new one-time password"),
-    "token": ("app.cli.token", "create and revoke tokens for the JSON API"),
-    "backup": ("app.cli.backup", "write the whole data folder into one file, while in use"),
-    "restore": ("app.cli.restore", "bring a data folder back from a backup"),
-    "verify": ("app.cli.verify", "check a certificate: unaltered, signed by the shop, in force"),
-    "audit": ("app.cli.audit", "check the chain of recorded events"),
-    "benchmarks": ("app.cli.benchmarks", "measure the speed of the engine and of solve, as ratios"),
-    "test": ("app.cli.checks", "run every check of the source checkout"),
+    "solve": (
+        "app.cli.solve",
+        later("judge survey files: numbers, uncertainties, verdicts; no database"),
+    ),
+    "serve": ("app.cli.serve", later("serve the shop's pages and its JSON API")),
+    "demo": ("app.cli.demo", later("serve an invented shop with people and jobs to try")),
+    "migrate": (
+        "app.cli.migrate",
+        later("make the database, or bring it to this version's structure"),
+    ),
+    "user": ("app.cli.user", later("add people, list them, give a new one-time password")),
+    "token": ("app.cli.token", later("create and revoke tokens for the JSON API")),
+    "backup": ("app.cli.backup", later("write the whole data folder into one file, while in use")),
+    "restore": ("app.cli.restore", later("bring a data folder back from a backup")),
+    "verify": (
+        "app.cli.verify",
+        later("check a certificate: unaltered, signed by the shop, in force"),
+    ),
+    "audit": ("app.cli.audit", later("check the chain of recorded events")),
+    "benchmarks": (
+        "app.cli.benchmarks",
+        later("measure the speed of the engine and of solve, as ratios"),
+    ),
+    "test": ("app.cli.checks", later("run every check of the source checkout")),
 }
 """Each command's module, and what it does in one line. A module offers `register` and `run`."""
 
@@ -71,18 +84,20 @@ def dispatch(words: list[str]) -> int:
         return EXIT_DONE if words else EXIT_REFUSED
     name, rest = words[0], words[1:]
     if name not in COMMANDS and name != VERSION:
-        Parser(prog="jigbook").error(f"there is no command {name!r}; jigbook --help lists them")
-    module, summary = COMMANDS.get(name, ("app.cli.version", "print the version"))
+        Parser(prog="jigbook").error(
+            _("there is no command {name}; jigbook --help lists them").format(name=repr(name))
+        )
+    module, summary = COMMANDS.get(name, ("app.cli.version", later("print the version")))
     command = cast(Command, importlib.import_module(module))
-    parser = Parser(prog=f"jigbook {name}", description=summary)
+    parser = Parser(prog=f"jigbook {name}", description=_(summary))
     command.register(parser)
     return command.run(parser.parse(rest))
 
 
 def overview() -> str:
     """All commands with their lines."""
-    lines = ["usage: jigbook COMMAND [options]    (jigbook COMMAND --help says more)", ""]
-    lines += [f"  {name:<11} {summary}" for name, (_, summary) in COMMANDS.items()]
+    lines = [_("usage: jigbook COMMAND [options]    (jigbook COMMAND --help says more)"), ""]
+    lines += [f"  {name:<11} {_(summary)}" for name, (module, summary) in COMMANDS.items()]
     return "\n".join(lines)
 
 

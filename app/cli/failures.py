@@ -7,6 +7,7 @@ import traceback
 
 from app.errors import JigbookError
 from app.wording.errors import explain, explain_all
+from app.wording.translation import _
 
 
 def report_error(error: JigbookError, *, as_json: bool) -> None:
@@ -23,10 +24,10 @@ def report_unexpected(error: Exception, *, as_json: bool) -> None:
     if os.environ.get("JIGBOOK_TRACEBACK") == "1":
         traceback.print_exception(error)
         return
-    sentence = (
-        f"jigbook met something it was not built for ({type(error).__name__}: {error}); "
-        "set JIGBOOK_TRACEBACK=1 and run it again to see where, for a report to its makers"
-    )
+    sentence = _(
+        "jigbook met something it was not built for ({error}); set JIGBOOK_TRACEBACK=1 "
+        "and run it again to see where, for a report to its makers"
+    ).format(error=f"{type(error).__name__}: {error}")
     tell("unexpected", sentence, None, as_json=as_json)
 
 

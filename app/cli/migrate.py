@@ -6,6 +6,7 @@ from app.cli.configuration import settings_from
 from app.cli.parsing import add_data_options
 from app.cli.upgrading import upgrade_records
 from app.settings import prepare_data_dir
+from app.wording.translation import _
 
 
 def register(parser: argparse.ArgumentParser) -> None:
@@ -18,6 +19,10 @@ def run(args: argparse.Namespace) -> int:
     settings = settings_from(args)
     prepare_data_dir(settings)
     done = upgrade_records(settings)
-    was = "made new" if done.before is None else "already" if done.before == done.after else "now"
-    print(f"the records in {settings.data_dir} are {was} at {done.after}")
+    sentence = _("the records in {folder} were brought to {structure}")
+    if done.before is None:
+        sentence = _("the records in {folder} were made new, at {structure}")
+    elif done.before == done.after:
+        sentence = _("the records in {folder} are already at {structure}")
+    print(sentence.format(folder=settings.data_dir, structure=done.after))
     return 0

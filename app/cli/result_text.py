@@ -52,12 +52,13 @@ def _basis(result: ResultOut, width: int) -> Iterator[str]:
 
 def _table(rows: Iterable[CharacteristicOut], width: int, coloured: bool) -> Iterator[str]:
     told = [(_cells(row), row) for row in rows]
-    head = ["", _("characteristic"), _("value"), _("± U (95 %)"), _("limits"), _("finding")]
+    head = ["", _("characteristic"), _("value"), _("± U"), _("limits"), _("finding")]
     widths = [max(len(line[i]) for line in [head, *[c for c, _row in told]]) for i in range(6)]
     yield _joined(head, widths)
     for cells, row in told:
         yield _in_colour(_joined(cells, widths), row["verdict"], coloured)
         yield from _wrapped(_detail(row), width, first="    ", rest="    ")
+    yield _("U: expanded uncertainty, for a coverage probability of 95 %.")
     yield ""
 
 
@@ -74,7 +75,7 @@ def _cells(row: CharacteristicOut) -> list[str]:
         size(row["value"], row["unit"], decimals),
         sure.removeprefix("± "),
         limits(row["lower"], row["upper"], row["unit"]),
-        verdicts.verdict(row["verdict"], row["side"], cannot_decide=row["cannot_decide"]),
+        verdicts.verdict(row["verdict"]),
     ]
 
 
@@ -92,6 +93,10 @@ def _detail(row: CharacteristicOut) -> str:
     parts = [row["sense"]]
     if row["value"] < 0 and row["value_sense"] != row["sense"]:
         parts.insert(0, row["value_sense"])
+    if row["side"] or row["cannot_decide"]:
+        parts.append(
+            verdicts.verdict(row["verdict"], row["side"], cannot_decide=row["cannot_decide"])
+        )
     if row["budget"]:
         most = max(row["budget"], key=lambda part: part["share"])
         text = _("uncertainty mostly from {source} ({share})")

@@ -10,9 +10,9 @@ from app.main import utc_now
 from app.records.session import Database
 from app.services.joining import OneTimePassword, first_start
 from app.settings import Settings, prepare_data_dir
-from app.wording.translation import _
+from app.wording.translation import _, later
 
-PLAIN_HTTP = (
+PLAIN_HTTP = later(
     "Warning: without TLS everybody on this network can read passwords and records along the way."
 )
 
@@ -50,7 +50,7 @@ def greet(settings: Settings, owner: OneTimePassword | None) -> None:
         until = f"{owner.until:%Y-%m-%d %H:%M} UTC"
         print(_("It must be changed at the first sign-in, until {until}.").format(until=until))
     if not settings.loopback_only and not settings.tls_cert:
-        print(PLAIN_HTTP)
+        print(_(PLAIN_HTTP))
     print(_("Jigbook is at {address}").format(address=settings.address))
     if settings.public_url:
         print(_("Others reach it at {address}").format(address=settings.public_url))

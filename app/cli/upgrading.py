@@ -4,13 +4,16 @@ import sys
 
 from app.records.migrating import Upgrade, upgrade
 from app.settings import Settings
+from app.wording.translation import _
 
 
 def upgrade_records(settings: Settings) -> Upgrade:
     """Make or upgrade the database; says on standard error what was changed, if anything."""
     done = upgrade(settings.database_url)
     if done.backup is not None:
-        print(f"the records as they were are kept in {done.backup}", file=sys.stderr)
+        kept = _("the records as they were are kept in {file}").format(file=done.backup)
+        print(kept, file=sys.stderr)
     if done.before not in (None, done.after):
-        print(f"the records were brought from {done.before} to {done.after}", file=sys.stderr)
+        brought = _("the records were brought from {before} to {after}")
+        print(brought.format(before=done.before, after=done.after), file=sys.stderr)
     return done
