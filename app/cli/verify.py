@@ -39,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
     pdf = read_bytes(args.file)
     authority = read_bytes(args.authority) if args.authority else None
     press = Press(settings.data_dir, settings.public_url, own_process=False)
-    found = checked(settings, pdf, authority, press)
+    found = checked(settings, pdf, authority, press, utc_now())
     print("\n".join(lines_of(found)))
     if not found.unaltered:
         return NOT_TRUSTED

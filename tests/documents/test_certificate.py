@@ -58,8 +58,7 @@ def test_every_text_of_the_content_is_printed(text: str) -> None:
         not in ("within", "outside", "undecided", "head_twist", "head_reach", "head_offset")
         and not all(word in text for word in words.split())
     ]
-    # The address is broken where it is too long for its line.
-    assert unprinted == [CONTENT.check_address]
+    assert unprinted == []
 
 
 def test_number_and_page_x_of_y_stand_on_every_page(pdf: bytes, tmp_path: Path) -> None:

@@ -1,5 +1,7 @@
 """A small page with a signature field, for tests of signing alone."""
 
+from datetime import datetime
+
 from app.documents.certificate import assets, signature_box
 from app.documents.engine import to_pdf
 from app.documents.field import to_signature_field
@@ -16,7 +18,7 @@ def unsigned() -> bytes:
     return to_pdf(PAGE, assets(), finisher=to_signature_field)
 
 
-def signed_with(key: SigningKey) -> bytes:
+def signed_with(key: SigningKey, when: datetime = NOW) -> bytes:
     page = unsigned()
     box = signature_box(("Ines", "signed", key.common_name), *field_size(page))
-    return sign(page, key, Statement(NOW, "Test", box))
+    return sign(page, key, Statement(when, "Test", box))

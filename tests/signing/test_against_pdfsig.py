@@ -1,16 +1,31 @@
-"""Our signature as poppler's pdfsig reads it; its exit code says nothing, so its text is read."""
+"""Our signature as poppler's pdfsig reads it; its exit code says nothing, so its text is read.
+
+It goes by the clock of the machine, so this page is signed now and not on the day of the tests.
+"""
 
 import subprocess
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from app.signing.authority import authority_pem, found_authority
+from app.signing.keys import open_key
 from tests.signing.conftest import Signed
+from tests.signing.pages import signed_with
 from tests.signing.test_checking import changed, gap_of
 
 TOTAL = "Total document signed"
 VALID = "Signature is Valid."
 TRUSTED = "Certificate is Trusted."
+
+
+@pytest.fixture(scope="module")
+def signed(tmp_path_factory: pytest.TempPathFactory) -> Signed:
+    now = datetime.now(UTC)
+    folder = found_authority(tmp_path_factory.mktemp("shop"), "Brook Lane Frames", now)
+    key = open_key(folder, None, now)
+    return Signed(folder, key, authority_pem(folder), signed_with(key, now))
 
 
 @pytest.fixture(scope="module")
