@@ -25,6 +25,7 @@ from app.services.draft_views import (
 )
 from app.services.lookup import by_id, job_row, open_job
 from app.services.permissions import Actor, require
+from app.services.survey_documents import read_document
 from app.services.surveys import SurveyView
 
 __all__ = ["DraftPoint", "DraftView", "Preview"]
@@ -144,15 +145,15 @@ def undo(
     return view(session, actor, job, draft)
 
 
-def preview(session: Session, actor: Actor, number: str, draft_id: int, now: datetime) -> Preview:
+def preview(session: Session, actor: Actor, number: str, draft_id: int) -> Preview:
     """Evaluates the points so far, without storing anything."""
-    require(actor, "surveys.submit")
     draft = read(session, actor, number, draft_id)
+    job = job_row(session, actor, number)
     try:
-        prepared = surveys.prepare(session, actor, number, document_of(draft))
+        content = read_document(session, actor, job, document_of(draft))
+        return Preview(surveys.evaluated(session, actor, job, content), None)
     except (BadInput, Refusal) as error:
         return Preview(None, error)
-    return Preview(prepared.result, None)
 
 
 def discard(

@@ -123,28 +123,27 @@ def next_step(facts: Facts) -> str | None:
         return _step_of_phase(facts.drafts[-1][0])
     if is_certified(facts):
         return "hand_over"
-    missing = _missing_before_measuring(facts)
-    if missing or not facts.surveys:
-        return missing or "measure_before"
+    if not facts.surveys:
+        return _before_measuring(facts)
     if is_correcting(facts):
         return "measure_after"
     return _after_survey(facts, facts.surveys[-1])
 
 
-def _missing_before_measuring(facts: Facts) -> str | None:
+def _before_measuring(facts: Facts) -> str:
     if facts.reference is None:
         return "reference"
     if facts.instrument is None:
         return "instrument"
-    return "visual_check" if facts.visual_check is None else None
+    return "visual_check" if facts.visual_check is None else "measure_before"
 
 
 def _after_survey(facts: Facts, last: Measured) -> str:
-    if is_to_sign(facts):
-        return "sign"
+    if is_settled(facts):
+        return "sign" if is_to_sign(facts) else "visual_check"
     if last.usable and last.finding == "outside":
         return "correct"
-    return _step_of_phase(last.phase)
+    return "reference" if facts.reference is None else _step_of_phase(last.phase)
 
 
 def _step_of_phase(phase: str) -> str:
@@ -173,6 +172,11 @@ def is_correcting(facts: Facts) -> bool:
 
 
 def is_to_sign(facts: Facts) -> bool:
+    """The matter is settled, and the machine was also looked at: a certificate says both."""
+    return is_settled(facts) and facts.visual_check is not None
+
+
+def is_settled(facts: Facts) -> bool:
     """The last survey settles the matter, or nothing may be done about it in this shop."""
     if not facts.surveys or not facts.surveys[-1].usable or is_correcting(facts):
         return False
@@ -245,7 +249,7 @@ def _not_needed(facts: Facts, code: str) -> bool:
     """A closed job needs nothing more; a machine found within, or beyond repair, no correction."""
     if facts.closed:
         return True
-    settled = is_to_sign(facts) or is_certified(facts)
+    settled = is_settled(facts) or is_certified(facts)
     return settled and code in {"measure_before", "correct", "measure_after"}
 
 

@@ -54,6 +54,13 @@ CASES = {
         replace(READY, drafts=(("before", at(4)),)), "measuring", "measure_before"
     ),
     "found within": (WITHIN, "to_sign", "sign"),
+    "found within before anybody looked": (
+        replace(WITHIN, visual_check=None), "measured", "visual_check"
+    ),
+    "outside before anybody looked": (replace(OUTSIDE, visual_check=None), "measured", "correct"),
+    "measured without a reference": (
+        replace(READY, reference=None, surveys=(survey(4, "undecided"),)), "measured", "reference"
+    ),
     "found outside": (OUTSIDE, "measured", "correct"),
     "undecided": (
         replace(READY, surveys=(survey(4, "undecided"),)), "measured", "measure_before"
