@@ -46,9 +46,15 @@ def run(args: argparse.Namespace) -> int:
     return IN_FORCE if found.in_force else NOT_IN_FORCE
 
 
-def checked(settings: Settings, pdf: bytes, authority: bytes | None, press: Press) -> Verification:
+def utc_now() -> datetime:
+    """The moment at which the signer's certificate must hold."""
+    return datetime.now(UTC)
+
+
+def checked(
+    settings: Settings, pdf: bytes, authority: bytes | None, press: Press, now: datetime
+) -> Verification:
     """Ask the register too, where there is one; a missing database is not made for it."""
-    now = datetime.now(UTC)
     database = Database(settings.database_url) if has_register(settings) else None
     if database is None:
         return verify(None, pdf, now, press=press, authority=authority)
