@@ -55,7 +55,7 @@ def characteristics(
     """squareness: rad."""
     prepared, pivot, steering = set_up.prepared, set_up.pivot, set_up.steering
     rest = (prepared.xyz, prepared.offset, prepared.uncertainty)
-    sides = surfaces.sides(prepared.points, True, pivot, *rest)
+    sides = surfaces.sides(prepared.points, pivot, *rest)
     birge = set_up.noise.birge_ratio
     face = plane = None
     if steering is not None and prepared.points.first.get("head_face"):

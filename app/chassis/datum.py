@@ -3,14 +3,12 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from itertools import combinations
 
 from app.chassis import refusals
-from app.chassis.features import Points
-from app.chassis.frames import Vector, dot, frame_along, minus, scaled, vector
+from app.chassis.features import SIDES, Points
+from app.chassis.frames import Vector, along, dot, frame_along, mean, minus, scaled, vector
 from app.chassis.survey import Floats
-from app.geometry.lines import fit_line
 
 POINTS_NEEDED = 2
 
@@ -34,28 +32,31 @@ def pivot_centre(points: Points) -> Floats:
     return mean
 
 
-def pivot_start(points: Points, xyz: Floats, variance: Floats) -> PivotStart:
-    """The line through the pivot points, signed by the labels, to the left.
+def pivot_start(points: Points, xyz: list[Vector], variance: Floats) -> PivotStart:
+    """The line through the two pivot points farthest apart, signed by the labels, to the left.
 
     Raises Refusal `coincident_points`, `left_unknown`.
     """
     places = points.first["pivot"]
-    line = fit_line(xyz[places], 1.0 / variance[places])
-    reach = (xyz[places] @ line.direction).tolist()
-    apart = max(reach) - min(reach)
+    apart, one, other = farthest([xyz[i] for i in places])
     needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
     if apart < needed:
         raise refusals.coincident_points("pivot", apart, needed)
-    direction = vector(line.direction)
+    direction = scaled(minus(one, other), 1.0 / apart)
     return PivotStart(frame_along(scaled(direction, _left_sign(points, xyz, direction))))
 
 
-def _left_sign(points: Points, xyz: Floats, direction: Vector) -> float:
+def farthest(places: Sequence[Vector]) -> tuple[float, Vector, Vector]:
+    """The largest distance between two of the places, and these two."""
+    return max((math.dist(a, b), a, b) for a, b in combinations(places, 2))
+
+
+def _left_sign(points: Points, xyz: list[Vector], direction: Vector) -> float:
     for feature in ("pivot", "pivot_face"):
         places = points.first.get(feature, [])
-        left, right = (points.labelled(places, side) for side in ("left", "right"))
+        left, right = (points.labelled(places, side) for side in SIDES)
         if left and right:
-            apart = minus(vector(xyz[left].mean(axis=0)), vector(xyz[right].mean(axis=0)))
+            apart = minus(mean([xyz[i] for i in left]), mean([xyz[i] for i in right]))
             return math.copysign(1.0, dot(apart, direction))
     raise refusals.left_unknown()
 
@@ -64,50 +65,55 @@ def _left_sign(points: Points, xyz: Floats, direction: Vector) -> float:
 class Side:
     """The weighted mean place of one side's surface along the pivot axis.
 
-    value: mm; weights: (m,), the share of each point; u: (m,), mm, of each point along the axis;
-    point: (3,) mean point; lever: mm, of the mean point from the axis; offset_share: the part of
-    the weight that stands on corrected offsets; chi_square with m - 1 degrees of freedom.
+    value: mm along the outward normal; u: mm, of the points alone; point: mean point; lever: mm,
+    of that point from the axis; weight and returned_weight: mm⁻², of all points and of those
+    returned; offset_share: the part of the weight that stands on corrected offsets;
+    replaced_share: the part of the variance that stands on replicates; chi_square with
+    count - 1 degrees of freedom.
     """
 
-    places: list[int]
+    count: int
     value: float
-    weights: Floats
-    u: Floats
-    point: Floats
+    u: float
+    point: Vector
     lever: float
+    weight: float
     offset_share: float
+    replaced_share: float
     chi_square: float
 
 
-def side(
-    places: Sequence[int],
-    xyz: Floats,
-    offset: Floats,
-    variance: Floats,
-    outward: Floats,
-    axis_point: Floats,
-) -> Side:
-    """One side's faces. xyz: (m, 3); offset: (m,) mm, 0 where none is known; variance: (m,)
-    along the axis, mm²; outward: (3,) unit normal; axis_point: (3,) a point of the pivot axis.
+@dataclass(frozen=True, slots=True)
+class FacePoint:
+    """place: mm; offset: mm, 0 where none is known; variance: mm², along the axis."""
 
-    The value is told along the outward normal.
-    """
-    along = xyz @ outward - offset
-    weights = 1.0 / variance
-    total = float(weights.sum())
-    weights = weights / total
-    value = float(weights @ along)
-    point = weights @ xyz
-    arm = point - axis_point
-    beside = arm - (arm @ outward) * outward
-    difference = along - value
+    place: Vector
+    offset: float
+    variance: float
+    replaced: bool = False
+
+
+def side(points: Sequence[FacePoint], outward: Vector, axis_point: Vector) -> Side:
+    """One side's faces. outward: unit normal; axis_point: a point of the pivot axis."""
+    weights = [1.0 / point.variance for point in points]
+    total = sum(weights)
+    place = (0.0, 0.0, 0.0)
+    value = 0.0
+    along_normal = [dot(point.place, outward) - point.offset for point in points]
+    for point, weight, height in zip(points, weights, along_normal, strict=True):
+        place = along(place, weight / total, point.place)
+        value += weight / total * height
+    arm = minus(place, axis_point)
+    beside = along(arm, -dot(arm, outward), outward)
+    pairs = list(zip(points, weights, strict=True))
     return Side(
-        list(places),
+        len(points),
         value,
-        weights,
-        np.sqrt(variance),
-        point,
-        math.sqrt(float(beside @ beside)),
-        float(weights[offset > 0.0].sum()),
-        float((weights * total) @ (difference * difference)),
+        math.sqrt(1.0 / total),
+        place,
+        math.sqrt(dot(beside, beside)),
+        total,
+        sum(weight for point, weight in pairs if point.offset > 0.0) / total,
+        sum(weight for point, weight in pairs if point.replaced) / total,
+        sum(w * (height - value) ** 2 for w, height in zip(weights, along_normal, strict=True)),
     )

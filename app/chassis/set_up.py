@@ -7,7 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis import axes, head_face, surfaces
-from app.chassis.datum import Side
 from app.chassis.estimate import (
     Axis,
     estimate,
@@ -159,58 +158,40 @@ def _seen(prepared: Prepared, stack: Stack, fitted: Estimate, rows: NDArray[np.b
 
 
 class _Faces:
-    """The faces as first measured, and with their returns."""
+    """The faces as first measured, and with their returns: all may lean out of square."""
 
     def __init__(
         self, prepared: Prepared, pivot: Axis, steering: Axis | None, squareness: float
     ) -> None:
         self.squareness = squareness
         points, rest = prepared.points, (prepared.xyz, prepared.offset, prepared.uncertainty)
-        self.pivot = np.array(pivot.direction)
-        self.first = surfaces.sides(points, False, pivot, *rest)
-        again = points.returned.get("pivot_face")
-        self.all = surfaces.sides(points, True, pivot, *rest) if again else self.first
-        places = points.first.get("head_face", [])
-        self.returned = len(points.returned.get("head_face", [])) if places else 0
-        self.head: Face | None = None
-        if steering is not None and places:
-            self.head = surfaces.head_face(points.of("head_face"), steering, *rest)
-            self.axis = np.array(steering.direction)
-            self.firsts = len(places)
+        self.measured = surfaces.pivot_faces(points, pivot, *rest)
+        firsts = points.first.get("head_face", [])
+        if steering is not None and firsts:
+            face = surfaces.head_face(points.of("head_face"), steering, *rest)
+            self.measured.append((face, len(firsts)))
 
     @property
     def repeated(self) -> bool:
-        grown = any(len(self.all[s].places) > len(self.first[s].places) for s in self.all)
-        return grown or (self.head is not None and self.returned > 0)
+        return any(len(face.height) > firsts for face, firsts in self.measured)
 
     def scatter(self) -> list[tuple[float, int]]:
-        parts = [(side.chi_square, len(side.places) - 1) for side in self.first.values()]
-        if self.head is not None:
-            parts.append(head_face.scatter(self.head.only(slice(self.firsts))))
-        return parts
+        return [head_face.scatter(face.only(slice(firsts))) for face, firsts in self.measured]
 
     def returns(self) -> list[Repeat]:
-        parts = []
-        for name, side in self.all.items():
-            added = len(side.places) - len(self.first[name].places)
-            if added:
-                parts.append(self._side(side, self.first[name], added))
-        if self.head is not None and self.returned:
-            parts.append(self._head(self.head))
-        return parts
+        return [
+            self._repeat(face, firsts)
+            for face, firsts in self.measured
+            if len(face.height) > firsts
+        ]
 
-    def _side(self, side: Side, first: Side, added: int) -> Repeat:
-        share = float(side.weights[-added:].sum())
-        total = float((1.0 / side.u**2).sum())
-        seen = np.outer(self.pivot, self.pivot) * total * share * (1.0 - share)
-        return Repeat(side.chi_square - first.chi_square, added, lambda: seen)
-
-    def _head(self, face: Face) -> Repeat:
+    def _repeat(self, face: Face, firsts: int) -> Repeat:
         whole = head_face.plane(face, self.squareness)
-        first = head_face.plane(face.only(slice(self.firsts)), self.squareness)
+        first = head_face.plane(face.only(slice(firsts)), self.squareness)
         pattern = np.zeros(len(face.height))
-        pattern[self.firsts :] = 1.0
+        pattern[firsts:] = 1.0
         left = pattern - face.design @ (whole.gain @ pattern)
         size = float(pattern @ (left / face.variance))
-        seen = np.outer(self.axis, self.axis) * size
-        return Repeat(whole.chi_square - first.chi_square, self.returned, lambda: seen)
+        axis = face.frame[:, 2]
+        seen = np.outer(axis, axis) * size
+        return Repeat(whole.chi_square - first.chi_square, len(face.height) - firsts, lambda: seen)

@@ -8,7 +8,7 @@ from app.chassis import caveats
 from app.chassis.datum import Side, side
 from app.chassis.estimate import Axis
 from app.chassis.features import SIDES, Points, offsets
-from app.chassis.frames import frame_along
+from app.chassis.frames import frame_along, scaled
 from app.chassis.head_face import Face, face
 from app.chassis.result import Caveat
 from app.chassis.survey import Floats
@@ -31,47 +31,31 @@ def known_offsets(points: Points) -> tuple[Floats, list[Caveat]]:
     return corrected, warnings
 
 
-def sides(
-    points: Points,
-    with_returns: bool,
-    pivot: Axis,
-    xyz: Floats,
-    offset: Floats,
-    uncertainty: PointUncertainty,
-) -> dict[str, Side]:
+def sides(prepared: "Prepared", pivot: Axis, with_returns: bool) -> dict[str, Side]:
     """The left and the right face beside the pivot, as far as they were measured."""
+    points = prepared.points
+    first = points.first.get("pivot_face", [])
+    again = points.returned.get("pivot_face", []) if with_returns else []
     found = {}
     for name, sign in zip(SIDES, (1.0, -1.0), strict=True):
-        places = points.labelled(points.first.get("pivot_face", []), name)
-        if not places:
-            continue
-        if with_returns:
-            places = places + points.labelled(points.returned.get("pivot_face", []), name)
-        outward = np.array(pivot.direction) * sign
-        found[name] = side(
-            places,
-            xyz[places],
-            offset[places],
-            uncertainty.along(places, outward),
-            outward,
-            np.array(pivot.point),
-        )
+        places = points.labelled(first, name)
+        if places:
+            places += points.labelled(again, name)
+            outward = scaled(pivot.direction, sign)
+            chosen = [prepared.face_point(i, outward) for i in places]
+            found[name] = side(chosen, outward, pivot.point)
     return found
 
 
 def head_face(
-    places: Sequence[int],
-    steering: Axis,
-    xyz: Floats,
-    offset: Floats,
-    uncertainty: PointUncertainty,
-    factor: float = 1.0,
+    prepared: "Prepared", places: list[int], steering: Axis, factor: float = 1.0
 ) -> Face:
     """The head's lower face at the given points; factor: on their variances."""
+    direction = np.array(steering.direction)
     return face(
-        xyz[places],
-        offset[places],
-        uncertainty.along(list(places), np.array(steering.direction)) * factor,
+        prepared.xyz[places],
+        prepared.offset[places],
+        prepared.uncertainty.along(places, direction) * factor,
         np.array(steering.point),
         frame_along(steering.direction),
     )
