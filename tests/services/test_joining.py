@@ -188,6 +188,16 @@ def test_a_disabled_person_is_out_at_once_and_comes_back_with_the_old_password(
     assert staff.sign_in("kim").person_id == kim.person_id
 
 
+def test_a_session_begun_in_the_moment_of_disabling_leads_nowhere(staff: Staff) -> None:
+    """The password was verified before, the session is opened after."""
+    kim = staff.add("kim", Role.DESK)
+    with staff.database.write() as session:
+        disable(session, staff.owner, person_id(kim), NOW)
+        opened = open_session(session, kim, NOW)
+    with staff.database.read() as session, pytest.raises(NotSignedIn, match="no_session"):
+        resume(session, opened.secret, NOW)
+
+
 def test_the_last_owner_stays(staff: Staff) -> None:
     owner = person_id(staff.owner)
     other = staff.add("bo", Role.OWNER)
