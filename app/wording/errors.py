@@ -1,40 +1,40 @@
 """Any error of the program, and any problem in what was sent, as an explanation in three parts."""
 
+import importlib
 from collections.abc import Mapping
+from functools import cache
 
 from app.errors import BadInput, Fact, JigbookError, Problem, RefusedToIssue
-from app.wording import (
-    certificate_errors,
-    content_errors,
-    engine_refusals,
-    field_errors,
-    file_errors,
-    installation_errors,
-    keeping_errors,
-    people_errors,
-    record_errors,
-)
 from app.wording.explanation import Explanation, Table, facts_of, filled
 from app.wording.labels import feature
 from app.wording.translation import counted, later
 
-EXPLANATIONS: Table = {
-    **engine_refusals.TABLE,
-    **file_errors.TABLE,
-    **field_errors.TABLE,
-    **content_errors.TABLE,
-    **record_errors.TABLE,
-    **people_errors.TABLE,
-    **certificate_errors.TABLE,
-    **installation_errors.TABLE,
-    **keeping_errors.TABLE,
-}
+TABLES = (
+    "engine_refusals",
+    "file_errors",
+    "field_errors",
+    "content_errors",
+    "record_errors",
+    "people_errors",
+    "certificate_errors",
+    "installation_errors",
+    "keeping_errors",
+)
+"""Modules of this room that hold a table."""
 
 UNKNOWN = Explanation(
     later("this was refused with the code {code}"),
     later("no explanation is on record for it"),
     later("tell the makers of Jigbook"),
 )
+
+
+@cache
+def explanations() -> Table:
+    """All tables in one. Read only when something is to be explained: a command that meets no
+    error starts sooner without them."""
+    modules = [importlib.import_module(f"app.wording.{name}") for name in TABLES]
+    return {code: clauses for module in modules for code, clauses in module.TABLE.items()}
 
 
 def explain(error: JigbookError | Problem) -> Explanation:
@@ -66,7 +66,7 @@ def _explained(code: str, field: str | None, facts: Mapping[str, Fact]) -> Expla
     variant = facts.get("reason") or facts.get("what")
     if facts.get("limit_itself") is False:
         variant = "past"
-    clauses = EXPLANATIONS.get(f"{code}:{variant}") or EXPLANATIONS.get(code, UNKNOWN)
+    clauses = explanations().get(f"{code}:{variant}") or explanations().get(code, UNKNOWN)
     return filled(clauses, {**facts_of(field, facts), "code": code})
 
 

@@ -14,7 +14,7 @@ from pydantic import BaseModel
 from app.errors import BadInput, Problem
 from app.schemas.json_text import read_json
 from app.schemas.reading import read_reference, read_survey, reference_from, survey_from
-from app.wording.errors import EXPLANATIONS, explain
+from app.wording.errors import explain, explanations
 from tests.schemas import examples
 from tests.schemas.examples import CSV, REFERENCE, SURVEY, Path, paths, with_value, without
 
@@ -61,7 +61,7 @@ def require_said_well(error: BadInput) -> None:
     assert error.problems
     for problem in error.problems:
         sentence = explain(problem).sentence
-        assert problem.code in EXPLANATIONS
+        assert problem.code in explanations()
         assert len(sentence) < LONGEST_SENTENCE, sentence
         assert sentence.isprintable(), sentence
         json.dumps({"field": problem.field, **problem.facts}, allow_nan=False)

@@ -9,7 +9,7 @@ from app.chassis.result import Caveat
 from app.errors import BadInput, NotFound, Problem, Refusal, RefusedToIssue
 from app.schemas import problems
 from app.wording import errors, warnings
-from app.wording.errors import EXPLANATIONS, explain, explain_all
+from app.wording.errors import explain, explain_all, explanations
 from app.wording.explanation import Explanation
 from tests.wording.codes_in_use import Use, uses
 
@@ -18,7 +18,7 @@ CODES_FROM_TABLES = frozenset(problems._CODES.values())
 
 def test_every_code_that_is_used_has_an_explanation() -> None:
     used = {use.code: use.place for use in uses()} | dict.fromkeys(CODES_FROM_TABLES, "schemas")
-    without = {code: place for code, place in used.items() if code not in EXPLANATIONS}
+    without = {code: place for code, place in used.items() if code not in explanations()}
     assert not without
     assert len(used) > 60, "the search itself has gone blind"
 
@@ -33,7 +33,7 @@ def test_every_warning_of_the_engine_has_a_sentence() -> None:
 def test_an_explanation_asks_only_for_facts_that_are_given(use: Use) -> None:
     """Where the facts stand in the call itself; those held in variables are met elsewhere."""
     assert use.facts is not None
-    asked = _names(EXPLANATIONS.get(use.code, errors.UNKNOWN))
+    asked = _names(explanations().get(use.code, errors.UNKNOWN))
     assert asked - {"where", "code", "feature"} <= use.facts | _passed_by_class(use.code)
 
 
@@ -46,9 +46,9 @@ def _names(explanation: Explanation) -> set[str]:
     return {name for c in clauses for _, name, _, _ in string.Formatter().parse(c) if name}
 
 
-@pytest.mark.parametrize("code", sorted(EXPLANATIONS))
+@pytest.mark.parametrize("code", sorted(explanations()))
 def test_an_explanation_has_three_parts_and_never_says_invalid(code: str) -> None:
-    explanation = EXPLANATIONS[code]
+    explanation = explanations()[code]
     assert all((explanation.met, explanation.needed, explanation.action))
     assert "invalid" not in explanation.sentence.lower()
     assert not explanation.sentence.endswith(".")
