@@ -13,7 +13,6 @@ four unknowns a, b, x, y; T targets at S stations add 3T + S - 1.
 """
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +21,7 @@ from numpy.typing import NDArray
 from app.chassis.survey import Floats
 
 Indices = NDArray[np.intp]
+Rows = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,47 +73,60 @@ def whiten(whitening: Floats, vectors: Floats) -> Floats:
     return np.asarray(whitening @ vectors)
 
 
-def rotation(a: float, b: float) -> Floats:
-    """(3, 3): turns the third direction into (a, b, 1) / |(a, b, 1)| by the shortest way."""
+def rotation(a: float, b: float) -> Rows:
+    """Rows of the matrix that turns the third direction into (a, b, 1) / |(a, b, 1)| by the
+    shortest way."""
     z = 1.0 / math.sqrt(1.0 + a * a + b * b)
     x, y, k = a * z, b * z, 1.0 / (1.0 + z)
     cross = -x * y * k
-    return np.array(((1.0 - x * x * k, cross, x), (cross, 1.0 - y * y * k, y), (-x, -y, z)))
+    return ((1.0 - x * x * k, cross, x), (cross, 1.0 - y * y * k, y), (-x, -y, z))
 
 
-def rotation_slopes(a: float, b: float) -> Floats:
-    """(2, 3, 3): derivatives of `rotation` by a and by b."""
+def rotation_slopes(a: float, b: float) -> tuple[Rows, Rows]:
+    """Derivatives of `rotation` by a and by b."""
     z = 1.0 / math.sqrt(1.0 + a * a + b * b)
     x, y, k = a * z, b * z, 1.0 / (1.0 + z)
-    slopes = []
-    for dx, dy, dz in (
-        (z * (1.0 - x * x), -x * y * z, -x * z * z),
-        (-x * y * z, z * (1.0 - y * y), -y * z * z),
-    ):
-        dk = -k * k * dz
-        cross = -(dx * y + x * dy) * k - x * y * dk
-        slopes.append(
-            (
-                (-2.0 * x * dx * k - x * x * dk, cross, dx),
-                (cross, -2.0 * y * dy * k - y * y * dk, dy),
-                (-dx, -dy, dz),
-            )
-        )
-    return np.array(slopes)
+    by_a = _rotation_change(x, y, k, z * (1.0 - x * x), -x * y * z, -x * z * z)
+    by_b = _rotation_change(x, y, k, -x * y * z, z * (1.0 - y * y), -y * z * z)
+    return by_a, by_b
+
+
+def _rotation_change(x: float, y: float, k: float, dx: float, dy: float, dz: float) -> Rows:
+    dk = -k * k * dz
+    cross = -(dx * y + x * dy) * k - x * y * dk
+    return (
+        (-x * (2.0 * dx * k + x * dk), cross, dx),
+        (cross, -y * (2.0 * dy * k + y * dk), dy),
+        (-dx, -dy, dz),
+    )
 
 
 def residuals(parameters: Floats, observations: Observations) -> Floats:
     """Observed minus modelled, each over its standard uncertainty: (3 n + spacings,)."""
-    known = np.concatenate((_ZERO, parameters))
+    return _residuals(parameters, observations, _turned(parameters, observations)[0])
+
+
+def _turned(parameters: Floats, observations: Observations) -> tuple[Floats, Floats]:
+    """(n, 4) bodies at their stations, and a one to shift them by; (2, n) cosine and sine."""
+    known = np.zeros(len(parameters) + 1)
+    known[1:] = parameters
     b0, b1, b2, psi = known[observations.index]
-    cosine, sine = np.cos(psi), np.sin(psi)
-    body = np.stack((cosine * b0 - sine * b1, sine * b0 + cosine * b1, b2), axis=1)
+    turn = np.empty((2, len(psi)))
+    cosine, sine = np.cos(psi, out=turn[0]), np.sin(psi, out=turn[1])
+    body = np.ones((len(psi), 4))
+    body[:, 0] = cosine * b0 - sine * b1
+    body[:, 1] = sine * b0 + cosine * b1
+    body[:, 2] = b2
+    return body, turn
+
+
+def _residuals(parameters: Floats, observations: Observations, body: Floats) -> Floats:
     difference = observations.position.copy()
     for block in observations.blocks:
         a, b, x, y = parameters[block.column : block.column + 4].tolist()
-        rows = difference[block.first : block.last]
-        rows -= body[block.first : block.last] @ rotation(a, b).T
-        rows -= (x, y, 0.0)
+        first, second, third = rotation(a, b)
+        placed = np.array(((*first, x), (*second, y), (*third, 0.0)))
+        difference[block.first : block.last] -= body[block.first : block.last] @ placed.T
     values = whiten(observations.whitening, difference).ravel()
     if not observations.spacings:
         return values
@@ -122,22 +135,23 @@ def residuals(parameters: Floats, observations: Observations) -> Floats:
 
 def jacobian(parameters: Floats, observations: Observations) -> Floats:
     """Derivatives of `residuals`: (3 n + spacings, p)."""
-    known = np.concatenate((_ZERO, parameters))
-    b0, b1, b2, psi = known[observations.index]
-    cosine, sine = np.cos(psi), np.sin(psi)
-    count = len(b0)
-    body = np.stack((cosine * b0 - sine * b1, sine * b0 + cosine * b1, b2), axis=1)
+    return _jacobian(parameters, observations, *_turned(parameters, observations))
+
+
+def _jacobian(parameters: Floats, observations: Observations, body: Floats, turn: Floats) -> Floats:
+    count = len(body)
     moved = np.zeros((4, count, 3))
-    moved[0, :, 0], moved[0, :, 1] = cosine, sine
-    moved[1, :, 0], moved[1, :, 1] = -sine, cosine
+    moved[0, :, :2] = turn.T
+    moved[1, :, 0], moved[1, :, 1] = -turn[1], turn[0]
     moved[2, :, 2] = 1.0
     moved[3, :, 0], moved[3, :, 1] = -body[:, 1], body[:, 0]
     slopes = np.zeros((count, 3, observations.unknowns + 1))
     for block in observations.blocks:
         rows, column = slice(block.first, block.last), block.column + 1
         a, b = parameters[block.column : block.column + 2].tolist()
-        moved[:, rows] = moved[:, rows] @ rotation(a, b).T
-        by_tilt = body[rows] @ rotation_slopes(a, b).transpose(0, 2, 1)
+        matrices = np.array((rotation(a, b), *rotation_slopes(a, b)))
+        moved[:, rows] = moved[:, rows] @ matrices[0].T
+        by_tilt = body[rows, :3] @ matrices[1:].transpose(0, 2, 1)
         slopes[rows, :, column : column + 2] = by_tilt.transpose(1, 2, 0)
         slopes[rows, 0, column + 2] = 1.0
         slopes[rows, 1, column + 3] = 1.0
@@ -148,42 +162,25 @@ def jacobian(parameters: Floats, observations: Observations) -> Floats:
     return np.concatenate((whitened, _spacing_slopes(parameters, observations)))
 
 
-def restricted(observations: Observations, rows: NDArray[np.bool_]) -> tuple[Observations, Indices]:
-    """Only some of the points (with every spacing whose bodies remain), and their unknowns.
+class Model:
+    """`residuals` and `jacobian` of some observations, for a solver that asks for both in turn.
 
-    rows: (n,). Returns the observations, and which of the former unknowns (p',) they still have.
+    The turned bodies of the last parameters are kept, because the derivatives need them again.
     """
-    index = observations.index[:, rows]
-    used = np.zeros(observations.unknowns + 1, dtype=bool)
-    used[index] = True
-    counts = np.concatenate(([0], np.cumsum(rows)))
-    remaining = []
-    for block in observations.blocks:
-        first, last = int(counts[block.first]), int(counts[block.last])
-        if last > first:
-            used[block.column + 1 : block.column + 5] = True
-            remaining.append((first, last, block.column))
-    used[0] = False
-    place = np.cumsum(used)
-    place[~used] = 0
-    return (
-        Observations(
-            observations.position[rows],
-            observations.whitening[rows],
-            place[index],
-            tuple(Block(f, n, int(place[column + 1]) - 1) for f, n, column in remaining),
-            tuple(_renumbered(observations.spacings, place)),
-            int(np.count_nonzero(used)),
-        ),
-        np.flatnonzero(used) - 1,
-    )
 
+    def __init__(self, observations: Observations) -> None:
+        self.observations = observations
+        self._at: Floats | None = None
+        self._bodies: tuple[Floats, Floats]
 
-def _renumbered(spacings: Iterable[Spacing], place: Indices) -> Iterable[Spacing]:
-    for spacing in spacings:
-        one, other = int(place[spacing.one + 1]), int(place[spacing.other + 1])
-        if one and other:
-            yield Spacing(one - 1, other - 1, spacing.length, spacing.u)
+    def residuals(self, parameters: Floats) -> Floats:
+        self._at, self._bodies = parameters, _turned(parameters, self.observations)
+        return _residuals(parameters, self.observations, self._bodies[0])
+
+    def jacobian(self, parameters: Floats) -> Floats:
+        if parameters is not self._at:
+            self._at, self._bodies = parameters, _turned(parameters, self.observations)
+        return _jacobian(parameters, self.observations, *self._bodies)
 
 
 def rounding_floor(observations: Observations) -> float:
@@ -192,16 +189,13 @@ def rounding_floor(observations: Observations) -> float:
     return 4.0 * float(np.finfo(np.float64).eps) * math.sqrt(float(np.vdot(whitened, whitened)))
 
 
-_ZERO = np.zeros(1)
-
-
 def _between(parameters: Floats, spacing: Spacing) -> Floats:
     one = parameters[spacing.one : spacing.one + 3]
     return np.asarray(one - parameters[spacing.other : spacing.other + 3])
 
 
 def _spacing_residuals(parameters: Floats, spacings: tuple[Spacing, ...]) -> Floats:
-    lengths = [math.dist(_between(parameters, spacing), (0.0, 0.0, 0.0)) for spacing in spacings]
+    lengths = [math.sqrt(float(d @ d)) for d in (_between(parameters, s) for s in spacings)]
     return np.array(
         [(s.length - length) / s.u for s, length in zip(spacings, lengths, strict=True)]
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from app.chassis import caveats, head, head_face, levelling, surfaces
 from app.chassis.contributions import Contributions
-from app.chassis.derivatives import Inputs, head_contributions
+from app.chassis.derivatives import Inputs, estimated, head_contributions
 from app.chassis.features import SIDES
 from app.chassis.head import Quantity
 from app.chassis.levelling import Levelled
@@ -31,10 +31,16 @@ ORDER = (
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """rows in order, their contributions, and what the outline needs."""
+    """rows in order, their contributions, and what the outline needs.
+
+    scattered: variances by the points, whose size is an estimate when the noise check or the
+    replicates made it one, with degrees_of_freedom.
+    """
 
     rows: list[Row]
     contributions: Contributions
+    scattered: list[float]
+    degrees_of_freedom: float | None
     levelled: Levelled | None
     distance: float | None
     position: float | None
@@ -46,7 +52,7 @@ class Found:
     def u_of(self, key: str) -> float:
         """Standard uncertainty of a characteristic, in its unit."""
         place = [row.key for row in self.rows].index(key)
-        return math.sqrt(float(self.contributions.parts[place].sum()))
+        return math.sqrt(sum(self.contributions.parts[place]))
 
 
 def characteristics(
@@ -54,13 +60,12 @@ def characteristics(
 ) -> Found:
     """squareness: rad."""
     prepared, pivot, steering = set_up.prepared, set_up.pivot, set_up.steering
-    rest = (prepared.xyz, prepared.offset, prepared.uncertainty)
-    sides = surfaces.sides(prepared.points, pivot, *rest)
+    sides = surfaces.sides(prepared, pivot, True)
     birge = set_up.noise.birge_ratio
     face = plane = None
     if steering is not None and prepared.points.first.get("head_face"):
         places = prepared.points.of("head_face")
-        face = surfaces.head_face(places, steering, *rest, birge**2)
+        face = surfaces.head_face(prepared, places, steering, birge**2)
         plane = head_face.plane(face, squareness)
     inputs = Inputs(
         set_up.stack,
@@ -84,9 +89,13 @@ def characteristics(
     quantities = _quantities(inputs, places_along, height)
     levelled, warnings = _level(quantities, reference, steering is not None, height is not None)
     rows, gradient = _rows(quantities, levelled)
+    contributions = head_contributions(inputs, gradient)
+    freedom = _freedom(set_up)
     return Found(
         rows,
-        head_contributions(inputs, gradient),
+        contributions,
+        [] if freedom is None else contributions.variances(estimated(inputs, set_up.prepared)),
+        freedom,
         levelled,
         _value(quantities, "axis_distance"),
         _value(quantities, "face_position"),
@@ -94,6 +103,13 @@ def characteristics(
         places_along,
         warnings + _missing(set_up, sides.keys()),
     )
+
+
+def _freedom(set_up: SetUp) -> float | None:
+    """Degrees of freedom of the points' uncertainty; None: taken as known."""
+    if set_up.noise.birge_ratio > 1.0:
+        return set_up.noise.check.degrees_of_freedom
+    return set_up.prepared.uncertainty.degrees_of_freedom
 
 
 def _shift(set_up: SetUp) -> Floats:

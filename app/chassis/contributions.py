@@ -1,12 +1,15 @@
 """What each source contributes to each characteristic, and so their covariance.
 
 Every input is scaled to unit variance and none is correlated with another, so that the covariance
-of the characteristics is G G' with G (k, inputs) their derivatives. A source is a run of columns:
-the points of one feature, the squareness of the faces, or one common cause (one column that moves
-all points together: fully correlated).
+of the characteristics is G G' with G (k, inputs) their derivatives. A source is one or more runs
+of columns: the points of one feature, the squareness of the faces, or one common cause (one
+column that moves all points together: fully correlated).
 """
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,16 +17,42 @@ from app.chassis.result import Share
 from app.chassis.survey import Floats
 from app.metrology.degrees_of_freedom import welch_satterthwaite
 
-POINT_SOURCES = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
+
+class Run(NamedTuple):
+    """A source's name and how many columns in a row are its inputs."""
+
+    source: str
+    columns: int
 
 
 @dataclass(frozen=True, slots=True)
 class Contributions:
-    """sources: names in order; parts: (k, sources) variances; derivatives: (k, inputs)."""
+    """sources: names in order; parts: for each characteristic the variance by each source;
+    derivatives: (k, inputs)."""
 
     sources: tuple[str, ...]
-    parts: Floats
+    parts: list[list[float]]
     derivatives: Floats
+
+    @classmethod
+    def of(cls, runs: Sequence[Run], derivatives: Floats) -> "Contributions":
+        met = [run for run in runs if run.columns]
+        starts = np.cumsum([0] + [run.columns for run in met])[:-1]
+        by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1).tolist()
+        sources = tuple(dict.fromkeys(run.source for run in met))
+        place = [sources.index(run.source) for run in met]
+        parts = []
+        for row in by_run:
+            part = [0.0] * len(sources)
+            for source, variance in zip(place, row, strict=True):
+                part[source] += variance
+            parts.append(part)
+        return cls(sources, parts, derivatives)
+
+    def variances(self, shares: Floats) -> list[float]:
+        """(k,) what the inputs contribute of which the shares (inputs,) are given."""
+        found: list[float] = ((self.derivatives * self.derivatives) @ shares).tolist()
+        return found
 
     @property
     def covariance(self) -> Floats:
@@ -33,30 +62,15 @@ class Contributions:
 
     def budget(self, row: int) -> tuple[Share, ...]:
         """Shares of the variance that come from each source, largest first."""
-        parts = self.parts[row].tolist()
-        total = sum(parts)
+        total = sum(self.parts[row])
         if total == 0.0:
             return ()
-        shares = [
-            Share(source, part / total)
-            for source, part in zip(self.sources, parts, strict=True)
-            if part > 0.0
-        ]
-        shares.sort(key=lambda share: -share.share)
-        return tuple(shares)
-
-
-def contributions(runs: list[tuple[str, Floats]]) -> Contributions:
-    """runs: name of the source and its columns (k, m); a name met again joins the first."""
-    sources = tuple(dict.fromkeys(name for name, _ in runs))
-    parts = np.zeros((runs[0][1].shape[0], len(sources)))
-    for name, columns in runs:
-        parts[:, sources.index(name)] += np.einsum("ij,ij->i", columns, columns)
-    return Contributions(sources, parts, np.concatenate([columns for _, columns in runs], axis=1))
+        pairs = sorted(zip(self.parts[row], self.sources, strict=True), reverse=True)
+        return tuple([Share(source, part / total) for part, source in pairs if part > 0.0])
 
 
 def effective_degrees_of_freedom(
-    total: Floats, groups: list[tuple[Floats, float]]
+    total: Sequence[float], groups: Sequence[tuple[Sequence[float], float]]
 ) -> list[float | None]:
     """Welch and Satterthwaite's, for each characteristic; None: infinite.
 
@@ -64,15 +78,12 @@ def effective_degrees_of_freedom(
     degrees of freedom of that scale. The rest is taken as known.
     """
     freedoms: list[float | None] = []
-    for row, variance in enumerate(total.tolist()):
-        known = [(math_root(part[row]), freedom) for part, freedom in groups]
-        rest = max(0.0, variance - sum(float(part[row]) for part, _ in groups))
+    for row, variance in enumerate(total):
+        known = [part[row] for part, _ in groups]
+        rest = max(0.0, variance - sum(known))
         effective = welch_satterthwaite(
-            [u for u, _ in known] + [math_root(rest)], [f for _, f in known] + [np.inf]
+            [math.sqrt(part) for part in (*known, rest)],
+            [freedom for _, freedom in groups] + [math.inf],
         )
-        freedoms.append(None if np.isinf(effective) else effective)
+        freedoms.append(None if math.isinf(effective) else effective)
     return freedoms
-
-
-def math_root(variance: float) -> float:
-    return float(np.sqrt(max(0.0, variance)))

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis import axes, refusals
-from app.chassis.frames import Vector, along
+from app.chassis.frames import Vector, along, columns_of, unit
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
 from app.chassis.steering_axis import Start
 from app.chassis.survey import Floats
@@ -15,7 +15,7 @@ from app.errors import Refusal
 from app.metrology import estimation
 from app.metrology.estimation import Estimate
 
-CHI_SQUARE_SETTLED = 1e-4
+CHI_SQUARE_SETTLED = 1e-2
 LEVER_MM = 100.0
 
 
@@ -38,10 +38,11 @@ def estimate(stack: Stack) -> Estimate:
             observations=observations.count,
             unknowns=observations.unknowns,
         )
+    model = axes.Model(observations)
     try:
         return estimation.least_squares(
-            lambda parameters: axes.residuals(parameters, observations),
-            lambda parameters: axes.jacobian(parameters, observations),
+            model.residuals,
+            model.jacobian,
             stack.start,
             rounding=axes.rounding_floor(observations),
         )
@@ -61,37 +62,64 @@ def _feature(stack: Stack) -> str:
     return "steer_target" if stack.bodies else "head_bore"
 
 
-def residuals_without(
-    stack: Stack, fitted: Estimate, rows: NDArray[np.bool_]
-) -> tuple[Floats, axes.Observations]:
-    """Residuals (3 n' + spacings,) of the estimate from some of the rows only.
+class Selection:
+    """Some rows of a stack and the unknowns that they still have.
 
-    rows: (n,). Starts from the estimate of all rows, and goes as far as chi-square needs.
+    rows: (n,), points; the spacings go with them where any target does.
     """
-    fewer, columns = axes.restricted(stack.observations, rows)
-    settled = max(CHI_SQUARE_SETTLED, axes.rounding_floor(fewer))
-    _, left, _ = estimation.minimise(
-        lambda parameters: axes.residuals(parameters, fewer),
-        lambda parameters: axes.jacobian(parameters, fewer),
-        fitted.parameters[columns],
-        settled=settled,
-    )
-    return left, fewer
+
+    def __init__(self, stack: Stack, rows: NDArray[np.bool_]) -> None:
+        self.model = axes.Model(stack.observations)
+        observations = stack.observations
+        kept = np.repeat(rows, 3)
+        if observations.spacings:
+            turning = bool(rows[stack.rows("steer_target")].any())
+            kept = np.concatenate((kept, np.full(len(observations.spacings), turning)))
+        self.kept: axes.Indices = kept.nonzero()[0]
+        used = np.zeros(observations.unknowns + 1, dtype=bool)
+        used[observations.index[:, rows]] = True
+        for block in observations.blocks:
+            used[block.column + 1 : block.column + 5] = rows[block.first : block.last].any()
+        used[0] = False
+        self.columns: axes.Indices = used.nonzero()[0] - 1
+        self.pivot_rows = 3 * int(np.count_nonzero(rows[: observations.blocks[0].last]))
+
+    @property
+    def degrees_of_freedom(self) -> int:
+        return len(self.kept) - len(self.columns)
+
+    def residuals(self, fitted: Estimate) -> Floats:
+        """(rows,) residuals of the estimate from these rows alone, as close as chi-square needs.
+
+        Starts from the estimate of all rows.
+        """
+        parameters, columns, kept = fitted.parameters, self.columns, self.kept
+        rows = kept[:, np.newaxis]
+
+        def spread(chosen: Floats) -> Floats:
+            everything = parameters.copy()
+            everything[columns] = chosen
+            return everything
+
+        return estimation.minimise(
+            lambda chosen: self.model.residuals(spread(chosen))[kept],
+            lambda chosen: self.model.jacobian(spread(chosen))[rows, columns],
+            parameters[columns],
+            settled=max(CHI_SQUARE_SETTLED, axes.rounding_floor(self.model.observations)),
+            near=(fitted.residuals[kept], fitted.slopes[rows, columns]),
+        ).residuals
 
 
 def axis(parameters: Floats, column: int, frame: Floats, origin: Vector) -> Axis:
     """The axis whose four unknowns begin at `column`, in the coordinates of the survey."""
     a, b, x, y = parameters[column : column + 4].tolist()
     slopes = np.zeros((6, 4))
-    slopes[:3, :2] = frame @ axes.rotation_slopes(a, b)[:, :, 2].T
+    by_a, by_b = axes.rotation_slopes(a, b)
+    slopes[:3, :2] = frame @ np.array([row[2] for row in (*by_a, *by_b)]).reshape(2, 3).T
     slopes[3:, 2:] = frame[:, :2]
-    first, second, third = frame.T.tolist()
-    size = 1.0 / math.sqrt(1.0 + a * a + b * b)
-    direction = tuple(
-        (a * e1 + b * e2 + e3) * size for e1, e2, e3 in zip(first, second, third, strict=True)
-    )
-    point = along(along(origin, x, tuple(first)), y, tuple(second))
-    return Axis(direction, point, slopes)
+    first, second, third = columns_of(frame)
+    direction = unit(along(along(third, a, first), b, second))
+    return Axis(direction, along(along(origin, x, first), y, second), slopes)
 
 
 def pivot_axis(parameters: Floats, frame: Floats) -> Axis:

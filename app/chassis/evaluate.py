@@ -1,13 +1,12 @@
 """The one door of the engine: a survey and a reference in, a result out."""
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 
 from app.chassis import caveats, orientation, outline, set_up, steering_check, units, verdicts
 from app.chassis.characteristics import Found, characteristics
-from app.chassis.contributions import POINT_SOURCES, effective_degrees_of_freedom
+from app.chassis.contributions import effective_degrees_of_freedom
 from app.chassis.estimate import estimate
 from app.chassis.frames import along, dot, scaled
 from app.chassis.levelling import nominal_invariants
@@ -76,7 +75,11 @@ def _judged(
     first_order_only: bool,
 ) -> tuple[Characteristic, ...]:
     us = np.sqrt(covariance.diagonal()).tolist()
-    freedoms = _degrees_of_freedom(checked, found, covariance)
+    freedoms: list[float | None] = [None] * len(us)
+    if found.degrees_of_freedom is not None:
+        freedoms = effective_degrees_of_freedom(
+            covariance.diagonal().tolist(), [(found.scattered, found.degrees_of_freedom)]
+        )
     moved = checked.rig.verdict == "moved"
     judged = []
     for place, row in enumerate(found.rows):
@@ -93,21 +96,6 @@ def _judged(
             )
         )
     return tuple(judged)
-
-
-def _degrees_of_freedom(checked: SetUp, found: Found, covariance: Floats) -> Sequence[float | None]:
-    noise = checked.noise
-    if noise.birge_ratio == 1.0 or noise.check.degrees_of_freedom is None:
-        return [None] * len(found.rows)
-    contributions = found.contributions
-    scattered = [
-        part
-        for source, part in zip(contributions.sources, contributions.parts.T, strict=True)
-        if source in POINT_SOURCES or source == "target_spacing"
-    ]
-    return effective_degrees_of_freedom(
-        covariance.diagonal(), [(sum(scattered), float(noise.check.degrees_of_freedom))]
-    )
 
 
 def _noisier(checked: SetUp) -> Caveat:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.chassis import refusals
+from app.chassis import caveats, refusals
+from app.chassis.result import Caveat
 from app.chassis.survey import FEATURES, Floats, Survey
 
 EVALUATED = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
@@ -103,8 +104,22 @@ def _check_offsets(survey: Survey) -> None:
             raise refusals.offset_without_normal(survey.feature[i], i + 1, offset)
 
 
-def offsets(points: Points, places: Sequence[int]) -> Floats:
-    """(len(places),) distance of each measured centre outside its surface, mm; NaN: not known."""
-    stated = points.survey.offset[places]
-    default = points.survey.instrument.probe_radius_mm
-    return stated if default is None else np.where(np.isnan(stated), default, stated)
+def known_offsets(points: Points) -> tuple[Floats, list[Caveat]]:
+    """(n,) distances of the measured centres outside their surfaces, mm; what is not known.
+
+    Stated, or the instrument's; 0 where neither is, and for features that have no normal.
+    """
+    survey = points.survey
+    default = survey.instrument.probe_radius_mm
+    corrected = np.zeros(len(survey.feature))
+    warnings = []
+    for feature in ("pivot_face", "head_face"):
+        places = points.of(feature)
+        if not places:
+            continue
+        found = survey.offset[places]
+        unknown = np.isnan(found)
+        corrected[places] = np.where(unknown, default or 0.0, found)
+        if default is None and unknown.any():
+            warnings.append(caveats.probe_radius_unknown(feature, int(unknown.sum())))
+    return corrected, warnings

@@ -1,6 +1,7 @@
 """Right-handed local frames along a direction, for three numbers faster without arrays."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -42,9 +43,21 @@ def unit(a: Vector) -> Vector:
     return scaled(a, 1.0 / math.sqrt(dot(a, a)))
 
 
+def mean(places: Sequence[Vector]) -> Vector:
+    count = len(places)
+    x, y, z = zip(*places, strict=True)
+    return (sum(x) / count, sum(y) / count, sum(z) / count)
+
+
 def vector(array: Floats) -> Vector:
     x, y, z = array.tolist()
     return (x, y, z)
+
+
+def columns_of(frame: Floats) -> tuple[Vector, Vector, Vector]:
+    """The three directions of a frame (3, 3)."""
+    (a, d, g), (b, e, h), (c, f, i) = frame.tolist()
+    return (a, b, c), (d, e, f), (g, h, i)
 
 
 def frame_along(direction: Vector) -> Floats:

@@ -24,17 +24,17 @@ class Plane:
     """The plane's three numbers and their derivatives.
 
     value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along
-    `normal`; of_squareness: (3, 2) by the two observed tilts; by_direction and by_point: (3, 3),
-    by the axis's unit vector and by its point; chi_square of the points alone about this plane
-    plus that of the tilts where they were observed.
+    `normal`; by_axis: (6,), of the height, by the axis's unit vector and by its point; height_u
+    and height_squareness_u: mm, from the points and from the observed tilts, the axis taken as
+    known; chi_square of the points about this plane plus that of the tilts where observed.
     """
 
     value: Floats
     gain: Floats
-    of_squareness: Floats
     normal: Floats
-    by_direction: Floats
-    by_point: Floats
+    by_axis: Floats
+    height_u: float
+    height_squareness_u: float
     chi_square: float
 
 
@@ -77,32 +77,30 @@ def face(xyz: Floats, offset: Floats, variance: Floats, point: Floats, frame: Fl
 
 def plane(face: Face, squareness: float | None) -> Plane:
     """Weighted least squares; squareness in radians, or None: from the points alone."""
-    weighted = (face.design / face.variance[:, np.newaxis]).T
+    weights = 1.0 / face.variance
+    weighted = face.design.T * weights
     normal_matrix = weighted @ face.design
-    observed = np.zeros((3, 2))
-    if squareness is not None:
-        normal_matrix[1, 1] += squareness**-2
-        normal_matrix[2, 2] += squareness**-2
-        observed[1, 0] = observed[2, 1] = squareness**-2
+    observed = 0.0 if squareness is None else squareness**-2
+    normal_matrix[1, 1] += observed
+    normal_matrix[2, 2] += observed
     inverse = np.linalg.inv(normal_matrix)
     gain = inverse @ weighted
     value = gain @ face.height
-    tilt = value[1:]
-    first, second, axis = face.frame.T
-    normal = axis - tilt[0] * first - tilt[1] * second
+    _, first, second = value.tolist()
+    tilted = face.frame[:, 0] * first + face.frame[:, 1] * second
+    normal = face.frame[:, 2] - tilted
+    of_height = gain[0]
+    by_direction = of_height @ face.arm + (of_height @ (face.arm @ face.frame[:, 2])) * tilted
     difference = face.height - face.design @ value
-    chi_square = float(difference @ (difference / face.variance))
-    if squareness is not None:
-        chi_square += float(tilt @ tilt) / squareness**2
-    turned = face.arm + np.outer(face.arm @ axis, tilt @ face.frame.T[:2])
+    by_tilts = inverse[0, 1:] * math.sqrt(observed)
     return Plane(
         value,
         gain,
-        inverse @ observed,
         normal,
-        gain @ turned,
-        -np.outer(gain.sum(axis=1), normal),
-        chi_square,
+        np.concatenate((by_direction, -of_height.sum() * normal)),
+        math.sqrt(float((of_height * of_height) @ face.variance)),
+        math.sqrt(float(by_tilts @ by_tilts)),
+        float((difference * difference) @ weights) + (first**2 + second**2) * observed,
     )
 
 

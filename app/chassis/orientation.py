@@ -4,14 +4,12 @@ A survey whose left and right are exchanged, or whose axes are left-handed, give
 look sound. It is refused with its possible causes and never put right by itself.
 """
 
+import math
 from collections.abc import Mapping
 
-import numpy as np
-
 from app.chassis import refusals
-from app.chassis.features import Points
-from app.chassis.frames import Vector, dot, unit
-from app.chassis.survey import Floats
+from app.chassis.features import SIDES, Points
+from app.chassis.frames import Vector, dot, mean, minus, unit
 
 SIDE_VIEW_LOWEST_MM = 10.0
 SIDE_VIEW_LOWEST_U = 10.0
@@ -45,23 +43,22 @@ def check_side_view(position: float, u: float, nominal: float | None) -> bool:
     return True
 
 
-def check_pairs(points: Points, xyz: Floats, left: Vector) -> None:
+def check_pairs(points: Points, xyz: list[Vector], left: Vector) -> None:
     """Raises Refusal `pair_swapped` for a pair whose left lies to the right."""
-    sides: dict[tuple[str, str | None], dict[str, list[int]]] = {}
+    sides: dict[tuple[str, str], dict[str, list[Vector]]] = {}
     for i, (feature, label) in enumerate(
         zip(points.survey.feature, points.survey.label, strict=True)
     ):
-        if feature == "steer_target" or label is None:
+        if label is None or feature == "steer_target":
             continue
         name, _, side = label.rpartition(".")
-        if side in ("left", "right"):
-            sides.setdefault((feature, name or None), {}).setdefault(side, []).append(i)
-    for (feature, pair), places in sides.items():
+        if side in SIDES:
+            sides.setdefault((feature, name), {}).setdefault(side, []).append(xyz[i])
+    for (feature, name), places in sides.items():
         if len(places) == 2:
-            apart = xyz[places["left"]].mean(axis=0) - xyz[places["right"]].mean(axis=0)
-            distance = float(apart @ np.array(left))
+            distance = dot(minus(mean(places["left"]), mean(places["right"])), left)
             if distance <= 0.0:
-                raise refusals.pair_swapped(feature, pair, distance)
+                raise refusals.pair_swapped(feature, name or None, distance)
 
 
 def check_turn(turns: Mapping[str, str], angles: Mapping[str, float]) -> None:
@@ -75,7 +72,7 @@ def check_turn(turns: Mapping[str, str], angles: Mapping[str, float]) -> None:
         stations = [angles[station] for station, turn in turns.items() if turn == side]
         if not stations:
             return
-        means.append(float(np.degrees(sum(stations) / len(stations))))
+        means.append(math.degrees(sum(stations) / len(stations)))
     left, right = means
     if left <= right:
         raise refusals.mirrored_axes(left, right)

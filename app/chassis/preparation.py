@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from app.chassis import (
     caveats,
     datum,
@@ -11,12 +13,13 @@ from app.chassis import (
     orientation,
     refusals,
     steering_axis,
-    surfaces,
     thermal,
     uncertainty,
     units,
 )
+from app.chassis.datum import FacePoint
 from app.chassis.features import EVALUATED, Points
+from app.chassis.frames import Vector, mean
 from app.chassis.result import Caveat
 from app.chassis.stacking import Stack, stack
 from app.chassis.steering_axis import Arcs, Start
@@ -29,11 +32,15 @@ HEAD_FEATURES = ("head_face", "head_bore", "steer_target")
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """xyz: (n, 3), mm at 20 °C about the mean pivot point; offset: (n,), mm."""
+    """What the estimate begins with.
+
+    xyz: (n, 3), mm at 20 °C about the mean pivot point, and the same as vectors; offset: (n,) mm.
+    """
 
     points: Points
     arcs: Arcs
     xyz: Floats
+    vectors: list[Vector]
     offset: Floats
     uncertainty: PointUncertainty
     expansion: Expansion
@@ -47,6 +54,20 @@ class Prepared:
     def stacked(self) -> Stack:
         return stack(
             self.points, self.arcs, self.pivot_frame, self.steering, self.xyz, self.uncertainty
+        )
+
+    def face_point(self, i: int, normal: Vector) -> FacePoint:
+        """A point of a face whose outward normal is known."""
+        variance = float(self.uncertainty.variance[i])
+        if i in self.uncertainty.covariance:
+            direction = np.array(normal)
+            variance = float(direction @ self.uncertainty.covariance[i] @ direction)
+        replaced = self.uncertainty.replaced
+        return FacePoint(
+            self.vectors[i],
+            float(self.offset[i]),
+            variance,
+            replaced is not None and bool(replaced[i]),
         )
 
     def without(self, feature: str) -> "Prepared":
@@ -72,20 +93,21 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     expansion, unknown = thermal.expansion(survey, reference, "frame")
     xyz = (survey.xyz - centre) * expansion.factor
     shown = shown.scaled(expansion.factor)
-    offset, unstated = surfaces.known_offsets(points)
+    offset, unstated = features.known_offsets(points)
     warnings += unknown + unstated + _left_out(points)
     nominal = _nominal_distance(reference)
-    _check_units_roughly(points, xyz, nominal)
-    pivot = datum.pivot_start(points, xyz, shown.variance)
-    orientation.check_pairs(points, xyz, pivot.left)
+    vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
+    _check_units_roughly(points, vectors, nominal)
+    pivot = datum.pivot_start(points, vectors, shown.variance)
+    orientation.check_pairs(points, vectors, pivot.left)
     arcs, once = steering_axis.arcs(points)
     warnings += [caveats.target_seen_once(target) for target in once]
     bore = points.first.get("head_bore", [])
-    bore_fixes = _bore_fixes(bore, bool(arcs.places), xyz, shown.variance)
+    bore_fixes = _bore_fixes(bore, bool(arcs.places), vectors, shown.variance)
     start = None
     if _has_axis(points, arcs, bore_fixes):
         if not bore_fixes:
-            steering_axis.check_movement(arcs, xyz, shown.variance)
+            steering_axis.check_movement(arcs, vectors, shown.variance)
         start = steering_axis.start(
             points, arcs, bore if bore_fixes else [], xyz, shown.variance, pivot.left
         )
@@ -93,6 +115,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         points,
         arcs,
         xyz,
+        vectors,
         offset,
         shown,
         expansion,
@@ -129,23 +152,22 @@ def _nominal_distance(reference: Reference) -> float | None:
     return None
 
 
-def _check_units_roughly(points: Points, xyz: Floats, nominal: float | None) -> None:
+def _check_units_roughly(points: Points, xyz: list[Vector], nominal: float | None) -> None:
     for feature in HEAD_FEATURES:
         places = points.first.get(feature)
         if places:
-            head = xyz[places].mean(axis=0)
-            units.check_roughly(feature, math.sqrt(float(head @ head)), nominal)
+            units.check_roughly(feature, math.hypot(*mean([xyz[i] for i in places])), nominal)
             return
 
 
-def _bore_fixes(bore: list[int], arcs: bool, xyz: Floats, variance: Floats) -> bool:
+def _bore_fixes(bore: list[int], arcs: bool, xyz: list[Vector], variance: Floats) -> bool:
     """Whether two bore points stand far enough apart to be an axis. Raises Refusal.
 
     Refused when nothing else could be the axis and the points coincide.
     """
     if len(bore) < 2:
         return False
-    apart = steering_axis.largest_distance(xyz[bore])
+    apart = datum.farthest([xyz[i] for i in bore])[0]
     needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[bore].max()))
     if apart < needed and not arcs:
         raise refusals.coincident_points("head_bore", apart, needed)

@@ -7,7 +7,7 @@ check is doubtful, the statistic is the F ratio against the scatter found.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -72,6 +72,17 @@ def rig_check(steering: Repeat | None, datum: Repeat | None, noise: Noise) -> Ri
         slip,
         direction,
         noise.doubtful,
+    )
+
+
+def joined(parts: Sequence[Repeat]) -> Repeat | None:
+    """Independent returns of one group, tested together."""
+    if not parts:
+        return None
+    return Repeat(
+        sum(part.statistic for part in parts),
+        sum(part.degrees_of_freedom for part in parts),
+        lambda: np.sum([part.slip() for part in parts], axis=0),
     )
 
 

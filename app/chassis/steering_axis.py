@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.chassis import refusals
+from app.chassis.datum import farthest
 from app.chassis.features import Points
 from app.chassis.frames import Vector, along, cross, dot, frame_along, minus, scaled, vector
 from app.chassis.survey import Floats
@@ -67,18 +68,13 @@ def _by_station(points: Points, places: Sequence[int]) -> dict[str, list[int]]:
     return groups
 
 
-def check_movement(arcs: Arcs, xyz: Floats, variance: Floats) -> None:
+def check_movement(arcs: Arcs, xyz: list[Vector], variance: Floats) -> None:
     """Raises Refusal when a target hardly moves between its farthest stations."""
     for name, places in arcs.targets.items():
-        moved = largest_distance(xyz[places])
+        moved = farthest([xyz[i] for i in places])[0]
         needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
         if moved < needed:
             raise refusals.target_hardly_moves(name, moved, needed)
-
-
-def largest_distance(xyz: Floats) -> float:
-    difference = xyz[:, np.newaxis] - xyz
-    return math.sqrt(float(np.einsum("ijk,ijk->ij", difference, difference).max()))
 
 
 def start(
@@ -87,22 +83,21 @@ def start(
     """Begin from the bore when two of its points are there, else from the arcs.
 
     xyz: (n, 3), mm, about a point of the pivot axis; pivot: unit vector of that axis to the left.
-    The axis points up: with the head ahead of the pivot, which left and right decide.
+    The axis points up: with the head ahead of the pivot, which left and right decide. Raises
+    Refusal `axes_not_crosswise`.
     """
     if len(bore) > 1:
         line = fit_line(xyz[bore], 1.0 / variance[bore])
         direction, through = vector(line.direction), vector(line.point)
     else:
         direction, through = _from_arcs(arcs, xyz, variance)
-    ahead = dot(cross(pivot, direction), through)
-    if ahead < 0.0:
+    crosswise = abs(dot(pivot, direction))
+    if crosswise > refusals.CROSSWISE_HIGHEST:
+        raise refusals.axes_not_crosswise(math.degrees(math.acos(min(1.0, crosswise))))
+    if dot(cross(pivot, direction), through) < 0.0:
         direction = scaled(direction, -1.0)
-    if abs(dot(pivot, direction)) > refusals.CROSSWISE_HIGHEST:
-        raise refusals.axes_not_crosswise(
-            math.degrees(math.acos(min(1.0, abs(dot(pivot, direction)))))
-        )
     used = xyz[arcs.places or list(bore)]
-    middle = vector(used.mean(axis=0))
+    middle = vector(used.sum(axis=0) / len(used))
     origin = along(through, dot(minus(middle, through), direction), direction)
     frame = frame_along(direction)
     if not arcs.places:
@@ -113,28 +108,31 @@ def start(
 
 def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vector]:
     """Direction and a point of the axis about which all targets seem to turn."""
-    places = arcs.places
-    used = xyz[places]
-    middle = used.mean(axis=0)
-    used = used - middle
-    weights = 1.0 / variance[places]
-    member = np.zeros((len(arcs.targets), len(places)))
-    first = 0
-    for row, group in zip(member, arcs.targets.values(), strict=True):
-        row[first : first + len(group)] = 1.0 / len(group)
-        first += len(group)
-    spread = (member > 0.0).T @ member
-    moved = used - spread @ used
+    used = xyz[arcs.places]
+    weights = 1.0 / variance[arcs.places]
+    middle = used[0].copy()
+    used -= middle
+    moved = _about_means(arcs, used)
     direction = np.linalg.eigh((moved.T * weights) @ moved)[1][:, 0]
-    across = used - np.outer(used @ direction, direction)
-    moved = across - spread @ across
-    square = np.einsum("ij,ij->i", across, across)
-    square = (square - spread @ square) / 2.0
+    across = used - np.multiply.outer(used @ direction, direction)
+    moved = _about_means(arcs, across)
+    square = _about_means(arcs, (across * across).sum(axis=1)) / 2.0
     # The direction itself is added so that the three equations are regular; the centre then has
     # no part along it.
-    normal = (moved.T * weights) @ moved + np.outer(direction, direction) * weights.sum()
+    normal = (moved.T * weights) @ moved + np.multiply.outer(direction, direction) * weights.sum()
     centre = np.linalg.solve(normal, (moved.T * weights) @ square)
     return vector(direction), vector(middle + centre)
+
+
+def _about_means(arcs: Arcs, values: Floats) -> Floats:
+    """Values (m, ...) of the targets' points less the mean of each target."""
+    about = values.copy()
+    first = 0
+    for places in arcs.targets.values():
+        own = about[first : first + len(places)]
+        own -= own.sum(axis=0) / len(places)
+        first += len(places)
+    return about
 
 
 def _turned(
@@ -143,24 +141,28 @@ def _turned(
     """Places of the targets and station angles, station by station from target to target."""
     names = points.survey.label
     used = arcs.places + arcs.returned
-    flat = {i: complex(x, y) for i, (x, y) in zip(used, local[used, :2].tolist(), strict=True)}
-    known: dict[str, complex] = {}
+    rows = local[used].tolist()
+    flat = {i: complex(x, y) for i, (x, y, _) in zip(used, rows, strict=True)}
+    heights = {i: z for i, (_, _, z) in zip(used, rows, strict=True)}
+    known: dict[str | None, complex] = {}
     angles: dict[str, float] = {}
     fixed: list[str] = []
     waiting = dict(arcs.stations)
     while waiting:
-        station = max(waiting, key=lambda s: sum(names[i] in known for i in waiting[s]))
+        shared = (s for s, places in waiting.items() if any(names[i] in known for i in places))
+        station = next(shared, None)
+        if station is None:
+            station = next(iter(waiting))
+            fixed.append(station)
         places = waiting.pop(station)
         angles[station] = _angle(places, flat, names, known)
-        if not any(names[i] in known for i in places):
-            fixed.append(station)
+        back = cmath.exp(-1j * angles[station])
         for i in places:
-            known.setdefault(str(names[i]), flat[i] * cmath.exp(-1j * angles[station]))
+            known.setdefault(names[i], flat[i] * back)
     for station, places in _by_station(points, arcs.returned).items():
         angles[station] = _angle(places, flat, names, known)
-    heights = local[:, 2]
     bodies = {
-        name: (known[name].real, known[name].imag, float(heights[places].mean()))
+        name: (known[name].real, known[name].imag, sum(heights[i] for i in places) / len(places))
         for name, places in arcs.targets.items()
     }
     return bodies, angles, frozenset(fixed)
@@ -170,12 +172,12 @@ def _angle(
     places: Sequence[int],
     flat: Mapping[int, complex],
     names: Sequence[str | None],
-    known: Mapping[str, complex],
+    known: Mapping[str | None, complex],
 ) -> float:
     """The angle that turns the known targets into where this station shows them."""
     turn = 0j
     for i in places:
-        name = names[i]
-        if name is not None and name in known:
-            turn += flat[i] * known[name].conjugate()
+        body = known.get(names[i])
+        if body is not None:
+            turn += flat[i] * body.conjugate()
     return cmath.phase(turn)

@@ -1,37 +1,16 @@
 """The faces of a survey: beside the pivot, and under the head; first measured and returned."""
 
-from collections.abc import Sequence
-
 import numpy as np
 
-from app.chassis import caveats
 from app.chassis.datum import Side, side
 from app.chassis.estimate import Axis
-from app.chassis.features import SIDES, Points, offsets
+from app.chassis.features import SIDES
 from app.chassis.frames import frame_along, scaled
 from app.chassis.head_face import Face, face
-from app.chassis.result import Caveat
-from app.chassis.survey import Floats
-from app.chassis.uncertainty import PointUncertainty
+from app.chassis.preparation import Prepared
 
 
-def known_offsets(points: Points) -> tuple[Floats, list[Caveat]]:
-    """(n,) offsets to correct for, 0 where none is known or none applies; what is not known."""
-    corrected = np.zeros(len(points.survey.feature))
-    warnings = []
-    for feature in ("pivot_face", "head_face"):
-        places = points.of(feature)
-        if not places:
-            continue
-        found = offsets(points, places)
-        unknown = np.isnan(found)
-        corrected[places] = np.where(unknown, 0.0, found)
-        if unknown.any():
-            warnings.append(caveats.probe_radius_unknown(feature, int(unknown.sum())))
-    return corrected, warnings
-
-
-def sides(prepared: "Prepared", pivot: Axis, with_returns: bool) -> dict[str, Side]:
+def sides(prepared: Prepared, pivot: Axis, with_returns: bool) -> dict[str, Side]:
     """The left and the right face beside the pivot, as far as they were measured."""
     points = prepared.points
     first = points.first.get("pivot_face", [])
@@ -47,9 +26,7 @@ def sides(prepared: "Prepared", pivot: Axis, with_returns: bool) -> dict[str, Si
     return found
 
 
-def head_face(
-    prepared: "Prepared", places: list[int], steering: Axis, factor: float = 1.0
-) -> Face:
+def head_face(prepared: Prepared, places: list[int], steering: Axis, factor: float = 1.0) -> Face:
     """The head's lower face at the given points; factor: on their variances."""
     direction = np.array(steering.direction)
     return face(

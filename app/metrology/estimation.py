@@ -9,6 +9,7 @@ A Jacobian without full rank is refused: no pseudo-inverse stands in for a covar
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ Function = Callable[[Floats], Floats]
 RANK_TOLERANCE = 1e-11
 SETTLED = 1e-7
 FRESH = 1e-4
+FIRST_RATE = 0.01
 STALLED = 1e-4
 MOST_STEPS = 100
 MOST_DAMPINGS = 40
@@ -52,6 +54,8 @@ class Estimate:
     """(p, p): the Jacobian is `basis` times the inverse of this; the covariance is
     `inverse @ inverse.T`, and a small whitened change w of the observations moves the parameters
     by `-inverse @ basis.T @ w`."""
+    slopes: Floats
+    """(m, p): the Jacobian."""
 
     @property
     def chi_square(self) -> float:
@@ -62,6 +66,16 @@ class Estimate:
         """(p, p) covariance of the parameters."""
         product: Floats = self.inverse @ self.inverse.T
         return product
+
+
+class Minimum(NamedTuple):
+    """parameters (p,), residuals (m,), the Jacobian (m, p) from where the last step was taken,
+    and that step's length."""
+
+    parameters: Floats
+    residuals: Floats
+    slopes: Floats
+    last_step: float
 
 
 def linearise(jacobian: Floats) -> tuple[Floats, Floats]:
@@ -88,24 +102,32 @@ def least_squares(
     residuals: (p,) -> (m,); jacobian: (p,) -> (m, p), its derivatives; start: (p,); rounding: see
     `minimise`. Raises RankDeficient, NotConverged.
     """
-    at, now, slopes = minimise(residuals, jacobian, start, settled=max(SETTLED, rounding))
-    basis, inverse = linearise(slopes)
-    return Estimate(at, now, basis, inverse)
+    found = minimise(residuals, jacobian, start, settled=max(SETTLED, rounding))
+    at = found.parameters
+    slopes = found.slopes if found.last_step <= FRESH else jacobian(at)
+    return Estimate(at, found.residuals, *linearise(slopes), slopes)
 
 
 def minimise(
-    residuals: Function, jacobian: Function, start: Floats, *, settled: float = SETTLED
-) -> tuple[Floats, Floats, Floats]:
-    """The minimum (p,), its residuals (m,), and the Jacobian (m, p) at it or close beside it.
+    residuals: Function,
+    jacobian: Function,
+    start: Floats,
+    *,
+    settled: float = SETTLED,
+    near: tuple[Floats, Floats] | None = None,
+) -> Minimum:
+    """The parameters that minimise the sum of squared whitened residuals.
 
     Lengths of steps are told in standard uncertainties, as the length of the change that they
     make in the whitened space; `settled` is the length below which no further step is taken.
+    near: residuals and Jacobian at a start that lies a few standard uncertainties from the
+    minimum, so that the first step can be trusted to leave a hundredth of its length.
     Steps are taken by the normal equations, whose rounding the next step corrects. Raises
     RankDeficient, NotConverged. Method: J. Nocedal and S. Wright, Numerical Optimization,
     chapter 10 (from memory).
     """
-    at, now = start, residuals(start)
-    slopes = jacobian(at)
+    at = start
+    now, slopes = near or (residuals(at), jacobian(at))
     before = 0.0
     for _ in range(MOST_STEPS):
         step, size = _full_step(slopes, now)
@@ -113,12 +135,12 @@ def minimise(
         then = residuals(there)
         if then @ then <= (now @ now) * (1.0 + RELATIVE_SLACK) + settled**2:
             # Steps shrink at a steady rate: this one is the last when the next would be nothing.
-            left = size * min(1.0, size / before) if before else size
+            left = size * (min(1.0, size / before) if before else FIRST_RATE if near else 1.0)
             at, now, before = there, then, size
             if left <= settled:
-                return at, now, slopes if size <= FRESH else jacobian(at)
+                return Minimum(at, now, slopes, size)
         elif size <= STALLED:
-            return at, now, slopes
+            return Minimum(at, now, slopes, size)
         else:
             at, now = _damped_step(residuals, slopes, at, now)
             before = 0.0

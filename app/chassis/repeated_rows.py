@@ -1,0 +1,102 @@
+"""Returned points of the axes against the first ones: targets are steering, the rest datum."""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.chassis import axes
+from app.chassis.estimate import Selection
+from app.chassis.preparation import Prepared
+from app.chassis.rig_check import Repeat
+from app.chassis.stacking import Stack
+from app.chassis.survey import Floats
+from app.metrology.estimation import Estimate
+
+Marks = NDArray[np.bool_]
+
+
+class RepeatedRows:
+    """left: residuals of the first points alone, of which `pivot_rows` are the pivot's."""
+
+    def __init__(
+        self,
+        prepared: Prepared,
+        stack: Stack,
+        fitted: Estimate,
+        left: Floats,
+        pivot_rows: int,
+    ) -> None:
+        self.prepared, self.stack, self.fitted = prepared, stack, fitted
+        self.left, self.pivot_rows = left, pivot_rows
+        self.targets = self._returned("steer_target")
+        self.bore = self._returned("head_bore")
+
+    def _returned(self, feature: str) -> Marks:
+        marks = np.zeros(len(self.stack.first), dtype=bool)
+        rows = self.stack.rows(feature)
+        marks[rows] = ~self.stack.first[rows]
+        return marks
+
+    def steering(self) -> Repeat | None:
+        """Returned targets: three observations each, and one unknown angle for each station."""
+        count = len(self.prepared.arcs.returned)
+        if not count:
+            return None
+        station = self.prepared.points.survey.station
+        stations = {station[i] for i in self.prepared.arcs.returned}
+        return Repeat(
+            self._growth(self.targets, self.bore),
+            3 * count - len(stations),
+            self._slip(self.targets),
+        )
+
+    def datum(self) -> list[Repeat]:
+        """Returned points of the pivot and of the bore: two observations each."""
+        parts = []
+        pivots = self._returned("pivot")
+        if pivots.any():
+            now = self.fitted.residuals[: 3 * self.stack.observations.blocks[0].last]
+            before = self.left[: self.pivot_rows]
+            grown = float(now @ now - before @ before)
+            parts.append(Repeat(grown, 2 * int(np.count_nonzero(pivots)), self._slip(pivots)))
+        if self.bore.any():
+            grown = self._growth(self.bore, self.targets)
+            count = int(np.count_nonzero(self.bore))
+            parts.append(Repeat(grown, 2 * count, self._slip(self.bore)))
+        return parts
+
+    def _growth(self, rows: Marks, others: Marks) -> float:
+        """How much chi-square of the steering axis grows when these returns alone are added."""
+        before = self.left[self.pivot_rows :]
+        pivots = self.stack.observations.blocks[0].last
+        if others.any():
+            chosen = self.stack.first | rows
+            chosen[:pivots] = False
+            now = Selection(self.stack, chosen).residuals(self.fitted)
+        else:
+            now = self.fitted.residuals[3 * pivots :]
+        return float(now @ now - before @ before)
+
+    def _slip(self, rows: Marks) -> Callable[[], Floats]:
+        return lambda: seen_shift(self.prepared, self.stack, self.fitted, rows)
+
+
+def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: Marks) -> Floats:
+    """(3, 3), mm⁻²: what a shift of some points leaves in the residuals of the estimate, squared.
+
+    A shift that the unknowns can follow (a turn about the steering axis) leaves nothing.
+    """
+    count = len(rows)
+    shifted = np.zeros((count, 3, 3))
+    frames = [prepared.pivot_frame]
+    if prepared.steering is not None:
+        frames.append(prepared.steering.frame)
+    for block, frame in zip(stack.observations.blocks, frames, strict=True):
+        shifted[block.first : block.last] = frame.T
+    shifted[~rows] = 0.0
+    pattern = np.zeros((len(fitted.residuals), 3))
+    pattern[: 3 * count] = axes.whiten(stack.observations.whitening, shifted).reshape(-1, 3)
+    followed = fitted.basis.T @ pattern
+    seen: Floats = pattern.T @ pattern - followed.T @ followed
+    return seen
