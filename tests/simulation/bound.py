@@ -104,10 +104,8 @@ class Unknowns:
 
 def derivatives(function: Callable[[Floats], Floats], count: int) -> Floats:
     """Central differences at zero change."""
-    columns = []
-    for step in STEP * np.eye(count):
-        columns.append((function(step) - function(-step)) / (2.0 * STEP))
-    return np.column_stack(columns)
+    steps = STEP * np.eye(count)
+    return np.column_stack([(function(s) - function(-s)) / (2.0 * STEP) for s in steps])
 
 
 def random_unknowns(rig: Rig, pose: Pose, rng: np.random.Generator) -> Unknowns:
@@ -129,8 +127,7 @@ def standard_deviations(rig: Rig, pose: Pose, levelling: Levelling) -> dict[str,
     for _ in range(20):
         unknowns = random_unknowns(rig, pose, rng)
         still = unknowns.information()[:-3, :-3]
-        inverse = np.linalg.inv(_scaled(still)[0]) * np.outer(*2 * (_scaled(still)[1],))
-        variances.append(np.diag(slopes @ inverse[:6, :6] @ slopes.T))
+        variances.append(np.diag(slopes @ inverse(still)[:6, :6] @ slopes.T))
     return dict(zip(keys, np.sqrt(np.mean(variances, axis=0)), strict=True))
 
 
@@ -141,7 +138,8 @@ def _characteristics(pose: Pose, change: Floats, levelling: Levelling) -> Floats
     return np.array(list(truth(replace(pose, **moved), *levelling).values()))
 
 
-def _scaled(information: Floats) -> tuple[Floats, Floats]:
-    """The matrix with ones on its diagonal, and one over the square roots of the diagonal."""
+def inverse(information: Floats) -> Floats:
+    """The inverse of a matrix whose unknowns have very different units."""
     scale = 1.0 / np.sqrt(np.diag(information))
-    return information * np.outer(scale, scale), scale
+    evened = information * np.outer(scale, scale)
+    return np.linalg.inv(evened) * np.outer(scale, scale)

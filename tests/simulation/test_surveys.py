@@ -1,0 +1,106 @@
+"""Thousands of surveys from a known chassis: what the engine claims must be what happens.
+
+Both levelling rules take turns, survey by survey: head height is found under `by_angle` alone,
+head angle under `by_height` alone, on half of the surveys each; all else is found on all of them.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+import numpy as np
+import pytest
+
+from app.chassis.evaluate import evaluate
+from app.chassis.survey import Reference, Tolerance
+from app.demonstration.simulator import Rig, Simulated, draw_setup, simulate, truth
+from tests.simulation.bound import Levelling, standard_deviations
+from tests.simulation.rigs import BENT, RIGS
+
+T = TypeVar("T")
+
+SURVEYS = 4000
+SLIPS = 500
+RULES: tuple[tuple[Levelling, str], ...] = (
+    (("by_height", 320.0), "head_height"),
+    (("by_angle", 24.0), "head_angle"),
+)
+IN_ALL = {"head_twist", "head_offset", "axis_distance", "face_position", "pivot_width"}
+
+
+@dataclass
+class Outcome:
+    """What came out under one levelling rule, characteristic by characteristic."""
+
+    errors: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
+    covered: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
+    moved: list[bool] = field(default_factory=list)
+
+    def add(self, made: Simulated, levelling: Levelling, made_true: str) -> None:
+        reference = Reference({made_true: Tolerance(levelling[1])}, levelling[0])
+        result = evaluate(made.survey, reference)
+        true = truth(BENT, *levelling)
+        assert {item.key for item in result.characteristics} >= set(true)
+        for item in result.characteristics:
+            if item.key in true and item.key != made_true:
+                error = item.value - true[item.key]
+                self.errors[item.key].append(error)
+                self.covered[item.key].append(abs(error) <= item.expanded_uncertainty)
+        self.moved.append(result.rig_check.verdict == "moved")
+
+
+def outcomes(rig: Rig, seed: int) -> list[Outcome]:
+    rng = np.random.default_rng(seed)
+    found = [Outcome() for _ in RULES]
+    for number in range(SURVEYS):
+        which = number % len(RULES)
+        found[which].add(simulate(BENT, rig, rng), *RULES[which])
+    return found
+
+
+def pooled(parts: list[dict[str, list[T]]]) -> dict[str, list[T]]:
+    """Every characteristic's values from both rules, one list each."""
+    keys = dict.fromkeys(key for part in parts for key in part)
+    return {key: [value for part in parts for value in part.get(key, [])] for key in keys}
+
+
+@pytest.mark.simulation
+@pytest.mark.parametrize("name", RIGS)
+def test_what_is_claimed_is_what_happens(name: str) -> None:
+    """Intervals cover, the spread is the least possible, a still set-up is seldom doubted."""
+    found = outcomes(RIGS[name], seed=list(RIGS).index(name))
+    covered = pooled([part.covered for part in found])
+    assert set(covered) == IN_ALL | {"head_reach", "head_height", "head_angle"}
+    for key, hits in covered.items():
+        assert len(hits) == (SURVEYS // 2 if key in {"head_height", "head_angle"} else SURVEYS)
+        assert 0.93 <= np.mean(hits) <= 0.97, key
+    for part, (levelling, made_true) in zip(found, RULES, strict=True):
+        least = standard_deviations(RIGS[name], BENT, levelling)
+        for key in set(least) - {made_true} - IN_ALL:
+            assert np.std(part.errors[key]) == pytest.approx(least[key], rel=0.05), key
+    errors = pooled([part.errors for part in found])
+    for key in IN_ALL:
+        assert np.std(errors[key]) == pytest.approx(least[key], rel=0.05), key
+    assert sum(sum(part.moved) for part in found) <= SURVEYS / 200
+
+
+@pytest.mark.simulation
+@pytest.mark.parametrize("name", RIGS)
+def test_a_slip_of_the_printed_size_is_caught_nine_times_in_ten(name: str) -> None:
+    """In the weakest direction, and after the datum: what the returned datum must find alone.
+
+    What a survey prints is held against the same survey with that slip in it.
+    """
+    rng = np.random.default_rng(100 + list(RIGS).index(name))
+    rig = replace(RIGS[name], slipped_before="steering")
+    caught = []
+    for number in range(SLIPS):
+        setup, noise = draw_setup(BENT, rig, rng), (number, SLIPS)
+        survey = simulate(BENT, rig, np.random.default_rng(noise), setup).survey
+        printed = evaluate(survey, Reference()).rig_check
+        assert printed.detectable_slip_mm is not None
+        direction = setup.orientation.T @ np.array(printed.weakest_direction)
+        setup = replace(setup, slip=printed.detectable_slip_mm * direction)
+        slipped = simulate(BENT, rig, np.random.default_rng(noise), setup).survey
+        caught.append(evaluate(slipped, Reference()).rig_check.verdict == "moved")
+    assert 0.85 <= np.mean(caught) <= 0.95
