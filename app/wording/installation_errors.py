@@ -125,13 +125,13 @@ TABLE: Table = {
         later("try again; if it comes back, tell the makers of Jigbook"),
     ),
     "wrong_media_type": Explanation(
-        later('the body is declared as {met}'),
-        later('{needed} is needed'),
-        later('send the header Content-Type that fits the body'),
+        later("the body is declared as {met}"),
+        later("{needed} is needed"),
+        later("send the header Content-Type that fits the body"),
     ),
     "no_such_format": Explanation(
-        later('there is no such file format'),
-        later('one of these is needed: {known}'),
-        later('correct the name'),
+        later("there is no such file format"),
+        later("one of these is needed: {known}"),
+        later("correct the name"),
     ),
 }

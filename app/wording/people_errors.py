@@ -95,8 +95,8 @@ TABLE: Table = {
         later("shorten it"),
     ),
     "token_missing": Explanation(
-        later('no token came with the request'),
-        later('a bearer token of this shop is needed'),
-        later('send the header Authorization: Bearer and the token'),
+        later("no token came with the request"),
+        later("a bearer token of this shop is needed"),
+        later("send the header Authorization: Bearer and the token"),
     ),
 }

@@ -215,8 +215,8 @@ TABLE: Table = {
         later("say for each item whether it was seen"),
     ),
     "no_comparison": Explanation(
-        later('the job does not have both a measurement before and one after'),
-        later('both are needed to compare'),
-        later('measure what is missing'),
+        later("the job does not have both a measurement before and one after"),
+        later("both are needed to compare"),
+        later("measure what is missing"),
     ),
 }

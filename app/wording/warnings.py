@@ -29,6 +29,9 @@ WARNINGS: dict[str, str] = {
     "scale_temperature_unknown": later(
         "The temperature of the instrument's scale is not stated: it was taken as 20 °C."
     ),
+    "material_unknown": later(
+        "The material of the {part} is not known ({material}): nothing of it was brought to 20 °C."
+    ),
     "levelling_missing": later("What needs levelling is left out: the reference lacks {needed}."),
     "levelling_missing:rule": later(
         "What needs levelling is left out: the reference names no levelling rule."
@@ -103,4 +106,5 @@ def message(code: str, name: str | None, facts: dict[str, Fact]) -> str:
     text = WARNINGS.get(f"{code}:{facts.get('needed')}") or WARNINGS.get(code, later("{code}"))
     spoken = spoken_facts({**facts_of("", facts), "code": code})
     spoken["where"] = feature(name) if name else spoken["where"]
+    spoken["features"] = ", ".join(map(feature, str(facts.get("features", "")).split(", ")))
     return _(text).format_map(spoken)

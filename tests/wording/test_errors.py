@@ -111,6 +111,8 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
         caveats.probe_radius_unknown("head_face", 3),
         caveats.temperature_unknown(),
         caveats.scale_temperature_unknown(),
+        caveats.material_unknown("frame", "own_alloy"),
+        caveats.material_unknown("frame", None),
         caveats.levelling_missing("by_height", "nominal"),
         caveats.levelling_missing(None, "rule"),
         caveats.levelling_impossible("by_height", 600.0, 700.0, None),
