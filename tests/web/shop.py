@@ -142,10 +142,8 @@ class Visitor:
             return answer
 
 
-def open_shop(
-    database: Database, folder: Path, *, public_url: str | None = None, **settings: Any
-) -> Shop:
-    """The app with an owner who has every role, and one person for each role alone."""
+def furnish(database: Database) -> dict[str, Actor]:
+    """An owner who has every role, one person for each role alone, an instrument, a reference."""
     staff = start(database)
     people = {"owner": staff.owner}
     for role in Role:
@@ -169,9 +167,14 @@ def open_shop(
             ),
         )
         references.create(session, staff.owner, seed_text("reference.json"), NOW)
-    made = Settings(
-        data_dir=folder, database_url=str(database.url), public_url=public_url, **settings
-    )
+    return people
+
+
+def open_shop(
+    database: Database, people: dict[str, Actor], folder: Path, **settings: Any
+) -> Shop:
+    """The whole app on these records, with a clock of its own."""
+    made = Settings(data_dir=folder, database_url=str(database.url), **settings)
     clock = {"now": NOW}
     app = create_app(made, database=database, clock=lambda: clock["now"], passwords=CHEAP)
     return Shop(app, database, people, clock)
