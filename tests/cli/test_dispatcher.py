@@ -13,6 +13,7 @@ import pytest
 
 from app import cli
 from app.errors import NotFound
+from tests.cli import JIGBOOK
 
 Fake = Callable[..., None]
 
@@ -153,7 +154,7 @@ def test_a_closed_pipe_ends_without_a_word() -> None:
     os.close(reading)
     try:
         done = subprocess.run(
-            [sys.executable, "-m", "app", "--help"],
+            [*JIGBOOK, "--help"],
             stdout=writing,
             stderr=subprocess.PIPE,
             text=True,

@@ -7,7 +7,6 @@ import signal
 import socket
 import ssl
 import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from http.client import HTTPConnection, HTTPSConnection
@@ -19,7 +18,9 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-SERVE = [sys.executable, "-m", "app", "serve", "--port", "0"]
+from tests.cli import JIGBOOK
+
+SERVE = [*JIGBOOK, "serve", "--port", "0"]
 PASSWORD = re.compile(r"^  password +(\S+)$", re.MULTILINE)
 
 
