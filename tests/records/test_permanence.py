@@ -70,6 +70,8 @@ def test_setting_the_same_value_again_is_no_change(
 ) -> None:
     with database.write() as session:
         session.scalars(scoped(session, shop_id, JobEntry)).one().words = "a"
+    with database.read() as session:
+        assert session.scalars(scoped(session, shop_id, JobEntry)).one().words == "a"
 
 
 def test_fixed_columns_stay_and_others_move(database: Database, shop_id: int, job_id: int) -> None:
