@@ -55,8 +55,7 @@ def against_completion(case: Case, survey: SurveyView) -> Iterator[Problem]:
             yield Problem("hold_open", "visual_check", {"item": job_words.item(hold.item)})
     if not datum_measured_again(survey):
         yield Problem("datum_not_measured_again", "survey")
-    measured = survey.survey.measured_at or survey.submitted_at
-    if any(correction.done_at > measured for correction in case.job.corrections):
+    if any(correction.done_at > survey.submitted_at for correction in case.job.corrections):
         yield Problem("corrected_since_measured", "survey")
 
 

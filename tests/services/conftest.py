@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.records.conftest import database, shop_id, template
+from tests.services.certifying import Benches, make_benches
 from tests.services.workshop import Workshop, copy_of, make_template
 
 __all__ = ["database", "shop_id", "template"]
@@ -16,6 +17,12 @@ def workshop_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = tmp_path_factory.mktemp("workshop") / "template.sqlite"
     make_template(file)
     return file
+
+
+@pytest.fixture(scope="session")
+def benches(workshop_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Benches:
+    """Jobs to certify, to be copied for each test."""
+    return make_benches(workshop_template, tmp_path_factory.mktemp("benches"))
 
 
 @pytest.fixture
