@@ -29,6 +29,16 @@ TABLE: Table = {
         later("it is needed"),
         later("install Jigbook again"),
     ),
+    "not_a_demonstration_folder": Explanation(
+        later("the folder {path} holds something else than a demonstration ({met})"),
+        later("an empty folder or one that jigbook demo has made is needed"),
+        later("choose another with --data, or leave --data out"),
+    ),
+    "demonstration_in_use": Explanation(
+        later("another jigbook demo serves from {path}"),
+        later("nobody must use the invented shop while it is made anew"),
+        later("stop the other one first, or choose another folder with --data"),
+    ),
     "not_an_address": Explanation(
         later("the address is {met}"),
         later("an address such as https://shop.example is needed"),

@@ -1,0 +1,194 @@
+"""The acts of the demonstration's people: the same services as the pages, at invented moments."""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+from typing import Any, TypeVar
+
+import numpy as np
+
+from app.demonstration import cast
+from app.demonstration.models import MODELS, Model, reference_of
+from app.demonstration.pose import Pose
+from app.demonstration.rigs import Rig
+from app.demonstration.seed_files import reference as seed_reference
+from app.demonstration.simulator import as_document, simulate
+from app.errors import Unavailable
+from app.records.session import Database
+from app.schemas.instrument import CalibrationIn, InstrumentIn
+from app.schemas.insurer import InsurerIn
+from app.schemas.visual_check import ITEMS, VisualCheckIn
+from app.services import (
+    certificates,
+    check_in,
+    claims,
+    drafts,
+    instruments,
+    insurers,
+    jobs,
+    references,
+    surveys,
+    visual_checks,
+)
+from app.services.passwords import PASSWORDS, Passwords
+from app.services.permissions import Actor
+from app.services.press import Press
+from app.services.register import Kind
+
+T = TypeVar("T")
+
+MOUNTING = "engine in, wheels out, on side stands (invented, made by the simulator)"
+OPENING_HOUR = 8
+
+
+class Shopfloor:
+    """Acts for the people at the moment `now`, which the stories move on."""
+
+    def __init__(
+        self,
+        database: Database,
+        people: Mapping[str, Actor],
+        secrets: Mapping[str, str],
+        press: Press,
+        now: datetime,
+        passwords: Passwords = PASSWORDS,
+    ) -> None:
+        """people and secrets: actor and password by role. now: when the demonstration is made."""
+        self.database, self.people, self.secrets = database, people, secrets
+        self.press, self.made_at, self.now = press, now, now
+        self.passwords = passwords
+        self.jobs: list[str] = []
+        self.claim_job: str | None = None
+        self.claim_token: str | None = None
+        self.no_certificates: Unavailable | None = None
+        self.insurers: list[int] = []
+        self.references: dict[Model, int] = {}
+        self.arm = self.gauge = 0
+
+    def at(self, days: int, hours: float) -> datetime:
+        """A moment so many days from today: an hour of that day, or hours from now on day 0."""
+        if days == 0:
+            return self.made_at + timedelta(hours=hours)
+        morning = self.made_at.replace(hour=0, minute=0, second=0, microsecond=0)
+        return morning + timedelta(days=days, hours=hours)
+
+    def do(self, function: Callable[..., T], role: str, *args: Any, **kwargs: Any) -> T:
+        """One writing unit of one person."""
+        with self.database.write() as session:
+            return function(session, self.people[role], *args, now=self.now, **kwargs)
+
+    def furnish(self) -> None:
+        """What a shop has before its first machine: insurers, instruments, references."""
+        self.insurers = [
+            self.do(insurers.create, "desk", InsurerIn.model_validate(insurer)).id
+            for insurer in cast.INSURERS
+        ]
+        today = self.made_at.date()
+        self.arm = self._instrument(cast.ARM, cast.calibration(today))
+        coarse = {"standard_uncertainty_mm": 0.6, "offset_u_mm": 0.1, "document_number": None}
+        self.gauge = self._instrument(cast.GAUGE, cast.calibration(today, **coarse))
+        self._instrument(cast.SEED_ARM, cast.SEED_CALIBRATION)
+        self.references = {
+            model: self.do(references.create, "technician", reference_of(model)).id
+            for model in MODELS
+        }
+        self.do(references.create, "technician", seed_reference())
+
+    def check_in(self, form: Mapping[str, Any]) -> str:
+        number = self.do(check_in.check_in, "desk", form).job_number
+        self.jobs.append(number)
+        return number
+
+    def prepare(
+        self,
+        number: str,
+        model: Model,
+        instrument_id: int | None = None,
+        seen: Mapping[str, str] | None = None,
+    ) -> None:
+        """Reference, instrument and visual check; `seen` says what was found and where."""
+        self.do(jobs.fix_reference, "technician", number, self.references[model])
+        self.do(jobs.fix_instrument, "technician", number, instrument_id or self.arm)
+        found = seen or {}
+        checks = [
+            VisualCheckIn.model_validate(
+                {
+                    "item": item,
+                    "answer": "seen" if item in found else "not_seen",
+                    "note": found.get(item),
+                }
+            )
+            for item in ITEMS
+        ]
+        self.do(visual_checks.answer, "technician", number, checks)
+
+    def measure(self, number: str, pose: Pose, rig: Rig, seed: int, phase: str) -> None:
+        document = self._document(pose, rig, seed)
+        self.do(surveys.submit, "technician", number, document, phase=phase)
+
+    def begin(self, number: str, pose: Pose, rig: Rig, seed: int, points: int) -> None:
+        """A measurement of which only so many points were taken."""
+        document = self._document(pose, rig, seed)
+        taken = [self._typed(point) for point in document.pop("points")[:points]]
+        header = {key: value for key, value in document.items() if key != "format"}
+        draft = self.do(drafts.open_draft, "technician", number, "before", header=header)
+        for point in taken:
+            self.now += timedelta(seconds=40)
+            self.do(drafts.add_points, "technician", number, draft.id, [point])
+
+    def certify(self, number: str, kind: Kind) -> None:
+        """Issue a certificate, unless this machine cannot make a PDF: then none is made."""
+        if self.no_certificates is not None:
+            return
+        try:
+            certificates.issue(
+                self.database,
+                self.people["inspector"],
+                number,
+                kind,
+                self.secrets["inspector"],
+                self.now,
+                press=self.press,
+                passwords=self.passwords,
+            )
+        except Unavailable as error:
+            if error.code != "pdf_needs_pango":
+                raise
+            self.no_certificates = error
+
+    def share(self, number: str) -> None:
+        """A link to the claim view, made today so that it is open for a year."""
+        with self.database.write() as session:
+            made = claims.create_link(
+                session,
+                self.people["inspector"],
+                number,
+                self.made_at,
+                note="the insurer's adjuster (invented)",
+                valid_days=claims.LONGEST_DAYS,
+            )
+        self.claim_job, self.claim_token = number, made.token
+
+    def _instrument(self, instrument: Mapping[str, Any], calibration: Mapping[str, Any]) -> int:
+        return self.do(
+            instruments.create,
+            "inspector",
+            InstrumentIn.model_validate(instrument),
+            calibration=CalibrationIn.model_validate(calibration),
+        ).id
+
+    def _document(self, pose: Pose, rig: Rig, seed: int) -> dict[str, Any]:
+        """A survey by the simulator; what it was measured with is the job's instrument."""
+        simulated = simulate(pose, rig, np.random.default_rng(seed))
+        document = as_document(
+            simulated,
+            measured_at=self.now.isoformat(),
+            by=cast.MEMBERS[2].name,
+            mounting=MOUNTING,
+        )
+        del document["instrument"]
+        return document
+
+    @staticmethod
+    def _typed(point: Mapping[str, Any]) -> dict[str, Any]:
+        typed = {axis: str(point[axis]).replace(".", ",") for axis in "xyz"}
+        return {**point, "as_entered": typed}
