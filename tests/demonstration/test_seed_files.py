@@ -27,7 +27,7 @@ def test_a_file_is_what_the_simulator_makes(name: str) -> None:
 
 def close(one: Any, other: Any) -> bool:
     if isinstance(one, dict):
-        return one.keys() == other.keys() and all(close(one[key], other[key]) for key in one)
+        return bool(one.keys() == other.keys()) and all(close(one[k], other[k]) for k in one)
     if isinstance(one, list):
         return len(one) == len(other) and all(map(close, one, other))
     if isinstance(one, float):
