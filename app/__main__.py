@@ -12,6 +12,13 @@ if sys.version_info < (3, 11):  # noqa: UP036 - this line is the check that olde
     )
     sys.exit(2)
 
+if sys.platform == "win32":
+    sys.stderr.write(
+        "Jigbook met Windows; its set-up needs file locks as Linux has them: "
+        "start it in the Windows Subsystem for Linux\n"
+    )
+    sys.exit(2)
+
 from app import checkout
 from app.cli import main
 
