@@ -264,18 +264,21 @@ def test_the_first_file_parses_on_old_pythons() -> None:
     assert not any(isinstance(node, ast.JoinedStr) for node in ast.walk(module))
 
 
-def test_an_old_python_is_told_so_in_one_sentence() -> None:
-    code = (
-        "import runpy, sys; sys.version_info = (3, 9, 2); sys.version = '3.9.2 (main)'; "
-        "runpy.run_module('app', run_name='__main__')"
-    )
+@pytest.mark.parametrize(
+    ("pretence", "words"),
+    [
+        ("sys.version_info = (3, 9, 2); sys.version = '3.9.2 (main)'", ["3.9.2", "3.11"]),
+        ("sys.platform = 'win32'", ["Windows"]),
+    ],
+)
+def test_where_it_cannot_run_it_says_so_in_one_sentence(pretence: str, words: list[str]) -> None:
+    code = f"import runpy, sys; {pretence}; runpy.run_module('app', run_name='__main__')"
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1
-    assert "3.9.2" in done.stderr
-    assert "3.11" in done.stderr
+    assert all(word in done.stderr for word in words)
 
 
 def test_the_set_up_uses_the_standard_library_alone() -> None:
