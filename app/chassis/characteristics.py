@@ -60,7 +60,7 @@ def characteristics(
 ) -> Found:
     """squareness: rad."""
     prepared, pivot, steering = set_up.prepared, set_up.pivot, set_up.steering
-    sides = surfaces.sides(prepared, pivot, True)
+    sides = surfaces.sides(prepared, pivot)
     birge = set_up.noise.birge_ratio
     face = plane = None
     if steering is not None and prepared.points.first.get("head_face"):

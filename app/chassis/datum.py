@@ -66,21 +66,16 @@ class Side:
     """The weighted mean place of one side's surface along the pivot axis.
 
     value: mm along the outward normal; u: mm, of the points alone; point: mean point; lever: mm,
-    of that point from the axis; weight and returned_weight: mm⁻², of all points and of those
-    returned; offset_share: the part of the weight that stands on corrected offsets;
-    replaced_share: the part of the variance that stands on replicates; chi_square with
-    count - 1 degrees of freedom.
+    of that point from the axis; offset_share: the part of the weight that stands on corrected
+    offsets; replaced_share: the part of the variance that stands on replicates.
     """
 
-    count: int
     value: float
     u: float
     point: Vector
     lever: float
-    weight: float
     offset_share: float
     replaced_share: float
-    chi_square: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +102,10 @@ def side(points: Sequence[FacePoint], outward: Vector, axis_point: Vector) -> Si
     beside = along(arm, -dot(arm, outward), outward)
     pairs = list(zip(points, weights, strict=True))
     return Side(
-        len(points),
         value,
         math.sqrt(1.0 / total),
         place,
         math.sqrt(dot(beside, beside)),
-        total,
         sum(weight for point, weight in pairs if point.offset > 0.0) / total,
         sum(weight for point, weight in pairs if point.replaced) / total,
-        sum(w * (height - value) ** 2 for w, height in zip(weights, along_normal, strict=True)),
     )

@@ -10,11 +10,11 @@ from app.chassis.head_face import Face, face
 from app.chassis.preparation import Prepared
 
 
-def sides(prepared: Prepared, pivot: Axis, with_returns: bool) -> dict[str, Side]:
+def sides(prepared: Prepared, pivot: Axis) -> dict[str, Side]:
     """The left and the right face beside the pivot, as far as they were measured."""
     points = prepared.points
     first = points.first.get("pivot_face", [])
-    again = points.returned.get("pivot_face", []) if with_returns else []
+    again = points.returned.get("pivot_face", [])
     found = {}
     for name, sign in zip(SIDES, (1.0, -1.0), strict=True):
         places = points.labelled(first, name)
@@ -23,6 +23,26 @@ def sides(prepared: Prepared, pivot: Axis, with_returns: bool) -> dict[str, Side
             outward = scaled(pivot.direction, sign)
             chosen = [prepared.face_point(i, outward) for i in places]
             found[name] = side(chosen, outward, pivot.point)
+    return found
+
+
+def pivot_faces(prepared: Prepared, pivot: Axis) -> list[tuple[Face, int]]:
+    """Each face beside the pivot that has several points, and how many of them came first."""
+    points = prepared.points
+    found = []
+    for name, sign in zip(SIDES, (1.0, -1.0), strict=True):
+        firsts = points.labelled(points.first.get("pivot_face", []), name)
+        places = firsts + points.labelled(points.returned.get("pivot_face", []), name)
+        if firsts and len(places) > 1:
+            inward = scaled(pivot.direction, -sign)
+            plane = face(
+                prepared.xyz[places],
+                prepared.offset[places],
+                prepared.uncertainty.along(places, np.array(inward)),
+                np.array(pivot.point),
+                frame_along(inward),
+            )
+            found.append((plane, len(firsts)))
     return found
 
 
