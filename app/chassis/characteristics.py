@@ -14,7 +14,8 @@ from app.chassis.head import Quantity
 from app.chassis.levelling import Levelled
 from app.chassis.result import Caveat
 from app.chassis.set_up import SetUp
-from app.chassis.survey import Floats, Reference, Survey
+from app.chassis.shape_checks import bore_runout, datum_bent, face_squareness
+from app.chassis.survey import Reference, Survey
 from app.chassis.verdicts import UNITS, Row
 
 ORDER = (
@@ -26,7 +27,10 @@ ORDER = (
     "head_height",
     "head_angle",
     "pivot_width",
+    "face_squareness",
+    "bore_runout",
 )
+PER_RADIAN = math.degrees(1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +38,8 @@ class Found:
     """rows in order, their contributions, and what the outline needs.
 
     scattered: variances by the points, whose size is an estimate when the noise check or the
-    replicates made it one, with degrees_of_freedom.
+    replicates made it one, with degrees_of_freedom. sides: places of the faces along the pivot
+    axis, to the left, mm about the pivot.
     """
 
     rows: list[Row]
@@ -46,7 +51,6 @@ class Found:
     position: float | None
     height: float | None
     sides: dict[str, float]
-    """Places of the faces along the pivot axis, to the left, mm about the pivot."""
     warnings: list[Caveat]
 
     def u_of(self, key: str) -> float:
@@ -59,49 +63,57 @@ def characteristics(
     set_up: SetUp, survey: Survey, reference: Reference, squareness: float
 ) -> Found:
     """squareness: rad."""
-    prepared, pivot, steering = set_up.prepared, set_up.pivot, set_up.steering
-    sides = surfaces.sides(prepared, pivot)
+    inputs = _inputs(set_up, survey, squareness)
+    height = None if inputs.plane is None else float(inputs.plane.value[0])
+    sides = {
+        name: side.value if name == "left" else -side.value for name, side in inputs.sides.items()
+    }
+    quantities = _quantities(inputs, sides, height)
+    levelled, warnings = _level(quantities, reference)
+    if levelled is not None:
+        _add_levelled(quantities, levelled)
+    rows, contributions = _contributions(inputs, quantities, levelled)
+    rows, contributions, damaged = _judge_face(rows, contributions, squareness)
+    freedom = _freedom(set_up)
+    return Found(
+        rows,
+        contributions,
+        [] if freedom is None else contributions.variances(estimated(inputs)),
+        freedom,
+        levelled,
+        quantities["axis_distance"].value if "axis_distance" in quantities else None,
+        quantities["face_position"].value if "face_position" in quantities else None,
+        height,
+        sides,
+        warnings + damaged + datum_bent(inputs) + _missing(set_up, sides),
+    )
+
+
+def _inputs(set_up: SetUp, survey: Survey, squareness: float) -> Inputs:
+    prepared, steering = set_up.prepared, set_up.steering
     birge = set_up.noise.birge_ratio
+    shift = np.zeros(3)
+    if prepared.steering is not None:
+        shift = np.array(prepared.steering.origin) @ prepared.steering.frame
     face = plane = None
     if steering is not None and prepared.points.first.get("head_face"):
         places = prepared.points.of("head_face")
         face = surfaces.head_face(prepared, places, steering, birge**2)
         plane = head_face.plane(face, squareness)
-    inputs = Inputs(
+    return Inputs(
+        prepared,
         set_up.stack,
         set_up.fitted,
-        pivot,
+        set_up.pivot,
         steering,
-        _shift(set_up),
-        sides,
+        shift,
+        surfaces.sides(prepared, set_up.pivot),
         face,
         plane,
         birge,
         squareness,
         survey.instrument.offset_u_mm,
         survey.instrument.scale_u_ppm * 1e-6,
-        prepared.expansion,
-    )
-    height = None if plane is None else float(plane.value[0])
-    places_along = {
-        name: side.value * (1 if name == "left" else -1) for name, side in sides.items()
-    }
-    quantities = _quantities(inputs, places_along, height)
-    levelled, warnings = _level(quantities, reference, steering is not None, height is not None)
-    rows, gradient = _rows(quantities, levelled)
-    contributions = head_contributions(inputs, gradient)
-    freedom = _freedom(set_up)
-    return Found(
-        rows,
-        contributions,
-        [] if freedom is None else contributions.variances(estimated(inputs, set_up.prepared)),
-        freedom,
-        levelled,
-        _value(quantities, "axis_distance"),
-        _value(quantities, "face_position"),
-        height,
-        places_along,
-        warnings + _missing(set_up, sides.keys()),
     )
 
 
@@ -110,15 +122,6 @@ def _freedom(set_up: SetUp) -> float | None:
     if set_up.noise.birge_ratio > 1.0:
         return set_up.noise.check.degrees_of_freedom
     return set_up.prepared.uncertainty.degrees_of_freedom
-
-
-def _shift(set_up: SetUp) -> Floats:
-    start = set_up.prepared.steering
-    return np.zeros(3) if start is None else np.array(start.origin) @ start.frame
-
-
-def _value(quantities: dict[str, Quantity], key: str) -> float | None:
-    return quantities[key].value if key in quantities else None
 
 
 def _quantities(
@@ -138,40 +141,62 @@ def _quantities(
                 )
     if len(sides) == 2:
         found["pivot_width"] = head.pivot_width(sides["left"], sides["right"])
+    tilt, runout = face_squareness(inputs), bore_runout(inputs)
+    if tilt is not None:
+        found["face_squareness"] = tilt
+    if runout is not None:
+        found["bore_runout"] = runout
     return found
 
 
 def _level(
-    quantities: dict[str, Quantity], reference: Reference, steering: bool, head: bool
+    quantities: dict[str, Quantity], reference: Reference
 ) -> tuple[Levelled | None, list[Caveat]]:
-    if not steering:
+    if "axis_distance" not in quantities:
         return None, []
-    if not head:
+    if "face_position" not in quantities:
         return None, [caveats.levelling_missing(reference.levelling, "head_face")]
     return levelling.level(
         reference, quantities["axis_distance"].value, quantities["face_position"].value
     )
 
 
-def _rows(quantities: dict[str, Quantity], levelled: Levelled | None) -> tuple[list[Row], Floats]:
-    """Values and gradients (k, 15), in the units of the characteristics."""
-    values = {key: quantity.value for key, quantity in quantities.items()}
-    slopes = {key: np.array(quantity.gradient) for key, quantity in quantities.items()}
-    set_key = None
-    if levelled is not None:
-        set_key = levelled.set_key
-        by_d, by_h = slopes["axis_distance"], slopes["face_position"]
-        numbers = (levelled.reach, levelled.height, levelled.angle)
-        for key, value, (d, h) in zip(levelling.LEVELLED, numbers, levelled.slopes, strict=True):
-            values[key], slopes[key] = value, d * by_d + h * by_h
-    keys = [key for key in ORDER if key in values]
-    factors = [math.degrees(1.0) if key in UNITS else 1.0 for key in keys]
+def _add_levelled(quantities: dict[str, Quantity], levelled: Levelled) -> None:
+    by_d = quantities["axis_distance"].gradient
+    by_h = quantities["face_position"].gradient
+    numbers = (levelled.reach, levelled.height, levelled.angle)
+    for key, value, (d, h) in zip(levelling.LEVELLED, numbers, levelled.slopes, strict=True):
+        gradient = tuple([d * one + h * other for one, other in zip(by_d, by_h, strict=True)])
+        quantities[key] = Quantity(value, gradient)
+
+
+def _contributions(
+    inputs: Inputs, quantities: dict[str, Quantity], levelled: Levelled | None
+) -> tuple[list[Row], Contributions]:
+    """Rows in order and their contributions, in the units of the characteristics."""
+    set_key = None if levelled is None else levelled.set_key
+    keys = [key for key in ORDER if key in quantities]
+    factors = [PER_RADIAN if key in UNITS else 1.0 for key in keys]
     rows = [
-        Row(key, values[key] * factor, key == set_key)
+        Row(key, quantities[key].value * factor, key == set_key)
         for key, factor in zip(keys, factors, strict=True)
     ]
-    gradient = np.array([slopes[k] * f for k, f in zip(keys, factors, strict=True)])
-    return rows, gradient.reshape(len(keys), head.COLUMNS)
+    found = head_contributions(inputs, [quantities[key] for key in keys], np.array(factors))
+    return rows, found
+
+
+def _judge_face(
+    rows: list[Row], contributions: Contributions, squareness: float
+) -> tuple[list[Row], Contributions, list[Caveat]]:
+    """Leave the face's squareness out when it says less than what is assumed of it."""
+    for place, row in enumerate(rows):
+        if row.key == "face_squareness":
+            u = math.sqrt(sum(contributions.parts[place]))
+            if u >= math.degrees(squareness):
+                return rows[:place] + rows[place + 1 :], contributions.without(place), []
+            if row.value > 3.0 * u:
+                return rows, contributions, [caveats.face_damaged(row.value, u)]
+    return rows, contributions, []
 
 
 def _missing(set_up: SetUp, sides: Collection[str]) -> list[Caveat]:

@@ -49,6 +49,11 @@ class Contributions:
             parts.append(part)
         return cls(sources, parts, derivatives)
 
+    def without(self, row: int) -> "Contributions":
+        """The same without one characteristic."""
+        parts = self.parts[:row] + self.parts[row + 1 :]
+        return Contributions(self.sources, parts, np.delete(self.derivatives, row, axis=0))
+
     def variances(self, shares: Floats) -> list[float]:
         """(k,) what the inputs contribute of which the shares (inputs,) are given."""
         found: list[float] = ((self.derivatives * self.derivatives) @ shares).tolist()

@@ -5,7 +5,7 @@ face's height and the sides' places are carried by their weights.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,14 +16,15 @@ from app.chassis.datum import Side
 from app.chassis.estimate import Axis
 from app.chassis.features import SIDES
 from app.chassis.frames import dot
+from app.chassis.head import Quantity
 from app.chassis.head_face import Face, Plane
 from app.chassis.preparation import Prepared
 from app.chassis.stacking import Stack
 from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
-from app.metrology.thermal import Expansion
 
 SIDE_COLUMNS = dict(zip(SIDES, (head.LEFT, head.RIGHT), strict=True))
+COMMON_COLUMNS = 4
 OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
 
 
@@ -31,6 +32,7 @@ OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
 class Inputs:
     """All that the head's quantities were computed from."""
 
+    prepared: Prepared
     stack: Stack
     fitted: Estimate
     pivot: Axis
@@ -46,23 +48,45 @@ class Inputs:
     offset_u: float
     scale_u: float
     """Relative."""
-    expansion: Expansion
 
 
-def head_contributions(inputs: Inputs, gradient: Floats) -> Contributions:
-    """gradient: (k, 15), columns as in `head`."""
-    stacked = _by_rows(inputs, gradient)
+def head_contributions(
+    inputs: Inputs, quantities: Sequence[Quantity], factors: Floats
+) -> Contributions:
+    """What contributes to the quantities times their factors (k,), which set their units."""
+    gradient = np.array([quantity.gradient for quantity in quantities], dtype=np.float64)
+    gradient = gradient.reshape(-1, head.COLUMNS) * factors[:, np.newaxis]
+    stacked, faced = _by_rows(inputs, gradient), _by_face(inputs, gradient)
+    for place, quantity in enumerate(quantities):
+        if quantity.by_row is not None:
+            stacked[place] += quantity.by_row * factors[place]
+        if quantity.by_face is not None:
+            faced[place] += quantity.by_face * factors[place]
     few = _Few(inputs)
-    common = few.in_common(gradient, stacked)
     derivatives = np.concatenate(
-        (stacked * inputs.birge_ratio, gradient[:, few.columns] * few.sizes, common), axis=1
+        (
+            stacked * inputs.birge_ratio,
+            faced,
+            gradient[:, few.columns] * few.sizes,
+            _in_common(inputs, gradient, stacked, faced),
+        ),
+        axis=1,
     )
     runs = [Run(name, 3 * rows) for name, rows in inputs.stack.sources]
-    spaced = stacked.shape[1] - 3 * len(inputs.stack.places)
-    runs.append(Run("target_spacing", spaced))
+    runs.append(Run("target_spacing", stacked.shape[1] - 3 * len(inputs.stack.places)))
+    runs.append(Run("head_face", faced.shape[1]))
     runs += [Run(name, 1) for name in few.names]
     runs += [Run("instrument_offset", 1), Run("instrument_scale", 1), Run("temperature", 2)]
     return Contributions.of(runs, derivatives)
+
+
+def _by_face(inputs: Inputs, gradient: Floats) -> Floats:
+    """(k, m): by each point of the head's face."""
+    if inputs.face is None or inputs.plane is None:
+        return np.zeros((len(gradient), 0))
+    sizes = inputs.plane.gain[0] * np.sqrt(inputs.face.variance)
+    by_point: Floats = np.multiply.outer(gradient[:, head.HEIGHT], sizes)
+    return by_point
 
 
 def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
@@ -71,7 +95,7 @@ def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
     for name, side in inputs.sides.items():
         by_vector[:, :3] += np.multiply.outer(gradient[:, SIDE_COLUMNS[name]], side.point)
     if inputs.plane is not None:
-        by_vector[:, 6:] += np.multiply.outer(gradient[:, head.HEIGHT], inputs.plane.by_axis)
+        by_vector[:, 6:] += np.multiply.outer(gradient[:, head.HEIGHT], inputs.plane.by_axis[0])
     by_unknown = by_vector[:, :6] @ inputs.pivot.slopes
     if inputs.steering is not None:
         by_unknown = np.concatenate((by_unknown, by_vector[:, 6:] @ inputs.steering.slopes), axis=1)
@@ -80,35 +104,32 @@ def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
     return by_row
 
 
-def estimated(inputs: Inputs, prepared: Prepared) -> Floats:
+def estimated(inputs: Inputs) -> Floats:
     """(inputs,): the share of each input whose size is an estimate, in the order of the columns.
 
     All points when the noise check made them grow; else those whose u replicates replaced.
     """
-    replaced = prepared.uncertainty.replaced
-    if inputs.birge_ratio > 1.0 or replaced is None:
+    prepared = inputs.prepared
+    noisier, replaced = inputs.birge_ratio > 1.0, prepared.uncertainty.replaced
+    if noisier or replaced is None:
         replaced = np.ones(len(prepared.xyz), dtype=bool)
-    few = _Few(inputs)
-    spaced = len(inputs.fitted.residuals) - 3 * len(inputs.stack.places)
-    shares = np.zeros(len(inputs.fitted.residuals) + len(few.names) + 4)
-    shares[: 3 * len(inputs.stack.places)] = np.repeat(replaced[inputs.stack.places], 3)
-    shares[3 * len(inputs.stack.places) :][:spaced] = inputs.birge_ratio > 1.0
+    places = inputs.stack.places
+    spaced = len(inputs.fitted.residuals) - 3 * len(places)
+    shares = [np.repeat(replaced[places], 3), np.full(spaced, noisier)]
+    if inputs.face is not None:
+        shares.append(replaced[prepared.points.of("head_face")])
     sides = iter(inputs.sides.values())
-    for place, name in enumerate(few.names, len(inputs.fitted.residuals)):
-        if name == "pivot_face":
-            side = next(sides)
-            shares[place] = 1.0 if inputs.birge_ratio > 1.0 else side.replaced_share
-        elif name == "head_face" and inputs.face is not None and inputs.plane is not None:
-            parts = inputs.plane.gain[0] ** 2 * inputs.face.variance
-            shares[place] = parts[replaced[prepared.points.of("head_face")]].sum() / parts.sum()
-    return shares
+    few = [
+        (1.0 if noisier else next(sides).replaced_share) if name == "pivot_face" else 0.0
+        for name in _Few(inputs).names
+    ]
+    return np.concatenate([*shares, few, np.zeros(COMMON_COLUMNS)])
 
 
 class _Few:
     """Inputs that reach a quantity only by one column of its gradient: faces and squareness."""
 
     def __init__(self, inputs: Inputs) -> None:
-        self.inputs = inputs
         self.names: list[str] = []
         self.columns: list[int] = []
         self.sizes: list[float] = []
@@ -117,7 +138,6 @@ class _Few:
             self._add("pivot_face", SIDE_COLUMNS[name], side.u * inputs.birge_ratio)
             self._add("face_squareness", SIDE_COLUMNS[name], side.lever * tilt)
         if inputs.plane is not None:
-            self._add("head_face", head.HEIGHT, inputs.plane.height_u)
             self._add("face_squareness", head.HEIGHT, inputs.plane.height_squareness_u)
 
     def _add(self, name: str, column: int, size: float) -> None:
@@ -125,25 +145,23 @@ class _Few:
         self.columns.append(column)
         self.sizes.append(size)
 
-    def in_common(self, gradient: Floats, stacked: Floats) -> Floats:
-        """(k, 4): offset, scale and the two of temperature, which move all points together."""
-        inputs = self.inputs
-        lifted, grown = np.zeros(head.COLUMNS), np.zeros(head.COLUMNS)
-        for name, side in inputs.sides.items():
-            lifted[SIDE_COLUMNS[name]] = -OUTWARD[name] * side.offset_share
-            grown[SIDE_COLUMNS[name]] = dot(side.point, inputs.pivot.direction)
-        if inputs.face is not None and inputs.plane is not None and inputs.steering is not None:
-            gain = inputs.plane.gain[0]
-            lifted[head.HEIGHT] = float(gain @ inputs.face.lifted)
-            places = inputs.face.arm + inputs.steering.point
-            grown[head.HEIGHT] = float(gain @ (places @ inputs.plane.normal))
-        by_growth = gradient @ grown
-        by_growth += stacked[:, : 3 * len(inputs.stack.places)] @ _growth(inputs)
-        expansion = inputs.expansion
-        sizes = (inputs.scale_u, expansion.u_temperature, expansion.u_coefficient)
-        return np.column_stack(
-            (gradient @ lifted * inputs.offset_u, np.multiply.outer(by_growth, sizes))
-        )
+
+def _in_common(inputs: Inputs, gradient: Floats, stacked: Floats, faced: Floats) -> Floats:
+    """(k, 4): offset, scale and the two of temperature, which move all points together."""
+    lifted, grown = np.zeros(head.COLUMNS), np.zeros(head.COLUMNS)
+    for name, side in inputs.sides.items():
+        lifted[SIDE_COLUMNS[name]] = -OUTWARD[name] * side.offset_share
+        grown[SIDE_COLUMNS[name]] = dot(side.point, inputs.pivot.direction)
+    by_lift, by_growth = gradient @ lifted, gradient @ grown
+    by_growth += stacked[:, : 3 * len(inputs.stack.places)] @ _growth(inputs)
+    if inputs.face is not None and inputs.plane is not None and inputs.steering is not None:
+        sizes = np.sqrt(inputs.face.variance)
+        by_lift += faced @ (inputs.face.lifted / sizes)
+        along_normal = (inputs.face.arm + inputs.steering.point) @ inputs.plane.normal
+        by_growth += faced @ (along_normal / sizes)
+    expansion = inputs.prepared.expansion
+    common = (inputs.scale_u, expansion.u_temperature, expansion.u_coefficient)
+    return np.column_stack((by_lift * inputs.offset_u, np.multiply.outer(by_growth, common)))
 
 
 def _growth(inputs: Inputs) -> Floats:

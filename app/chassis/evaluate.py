@@ -9,13 +9,17 @@ from app.chassis.characteristics import Found, characteristics
 from app.chassis.contributions import effective_degrees_of_freedom
 from app.chassis.estimate import estimate
 from app.chassis.frames import along, dot, scaled
-from app.chassis.levelling import nominal_invariants
+from app.chassis.levelling import nominal_distance, nominal_invariants
 from app.chassis.preparation import prepare
 from app.chassis.result import ENGINE_VERSION, Caveat, Characteristic, Outline, Result
 from app.chassis.set_up import SetUp
 from app.chassis.survey import Floats, Options, Reference, Survey
+from app.errors import Refusal
 
 DEFAULT = Options()
+LEAST_SQUARENESS = 1e-7
+"""Rad: a face taken as perfectly square still needs a number to divide by."""
+MAY_BE_UNITS = frozenset({"coincident_points", "steering_hardly_turned", "axis_not_determined"})
 
 
 def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -> Result:
@@ -23,20 +27,12 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
 
     Raises errors.Refusal with one of the codes of `refusals` where no honest answer can be given.
     """
-    squareness = math.radians(reference.face_squareness_deg)
-    prepared = prepare(survey, reference)
-    stack = prepared.stacked()
-    checked = set_up.check(prepared, stack, estimate(stack), squareness)
-    warnings = list(prepared.warnings)
-    first_order_only = False
-    if checked.steering is not None:
-        advice, first_order_only = steering_check.check(
-            checked.stack, checked.fitted, checked.noise.birge_ratio, prepared.bore_fixes
-        )
-        warnings += advice
+    squareness = max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS)
+    checked, advice, first_order_only = _estimated(survey, reference, squareness)
+    warnings = [*checked.prepared.warnings, *advice]
     found = characteristics(checked, survey, reference, squareness)
     warnings += found.warnings
-    _check_size(found, checked)
+    _check_size(found, reference)
     orientation_found = _orientation(survey, reference, checked, found)
     if orientation_found == "not_checked":
         warnings.append(caveats.orientation_not_checked())
@@ -64,6 +60,27 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
         tuple(warnings),
         _outline(reference, checked, found),
     )
+
+
+def _estimated(
+    survey: Survey, reference: Reference, squareness: float
+) -> tuple[SetUp, list[Caveat], bool]:
+    """The estimate that stands with its checks, advice, and whether first order suffices not.
+
+    Raises Refusal; for its units where a survey in other units would explain it.
+    """
+    try:
+        prepared = prepare(survey, reference)
+        stack = prepared.stacked()
+        checked = set_up.check(prepared, stack, estimate(stack), squareness)
+        advice, first_order_only = steering_check.check(
+            checked.stack, checked.fitted, checked.noise.birge_ratio, prepared.bore_fixes
+        )
+    except Refusal as refusal:
+        if refusal.code in MAY_BE_UNITS:
+            units.check_roughly(survey, nominal_distance(reference.characteristics))
+        raise
+    return checked, advice, first_order_only
 
 
 def _judged(
@@ -105,13 +122,15 @@ def _noisier(checked: SetUp) -> Caveat:
     )
 
 
-def _check_size(found: Found, checked: SetUp) -> None:
+def _check_size(found: Found, reference: Reference) -> None:
     if found.distance is None:
         return
-    distance = math.hypot(found.distance, found.position or 0.0)
-    feature = "steer_target" if found.position is None else "head_face"
-    nominal = checked.prepared.nominal_distance
-    units.check(feature, distance, nominal if found.position is not None else None)
+    known = reference.characteristics
+    if found.position is None:
+        units.check("steer_target", found.distance, nominal_invariants(known)[0])
+    else:
+        distance = math.hypot(found.distance, found.position)
+        units.check("head_face", distance, nominal_distance(known))
 
 
 def _orientation(survey: Survey, reference: Reference, checked: SetUp, found: Found) -> str:

@@ -68,6 +68,8 @@ def _check_finite(survey: Survey) -> None:
     for i, covariance in survey.cov.items():
         if not np.isfinite(covariance).all():
             raise refusals.not_finite(survey.feature[i], "cov", i + 1)
+    if not all(map(math.isfinite, _instrument_numbers(survey))):
+        raise refusals.not_finite("instrument", "instrument")
     if survey.up is not None and not all(map(math.isfinite, survey.up)):
         raise refusals.not_finite("up", "up")
     for one, other, length, u in survey.target_spacing:
@@ -77,6 +79,26 @@ def _check_finite(survey: Survey) -> None:
             raise refusals.spacing_unusable(one, other, length)
         if u <= 0.0:
             raise refusals.no_uncertainty("steer_target", 0, "spacing")
+
+
+def _instrument_numbers(survey: Survey) -> list[float]:
+    instrument = survey.instrument
+    stated = (
+        instrument.standard_uncertainty_mm,
+        instrument.probe_radius_mm,
+        instrument.scale_temperature_c,
+        instrument.repeatability_mm,
+        instrument.repeatability_degrees_of_freedom,
+        survey.part_temperature_c,
+        survey.part_temperature_u_k,
+    )
+    known = [number for number in stated if number is not None]
+    return [
+        *known,
+        instrument.offset_u_mm,
+        instrument.scale_u_ppm,
+        instrument.scale_expansion_per_k,
+    ]
 
 
 def _check_labels(points: Points) -> None:

@@ -3,8 +3,6 @@
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from app.chassis.frames import Vector, along, cross, dot, minus, scaled
 from app.chassis.survey import Floats
 
@@ -17,10 +15,16 @@ LEFT, RIGHT, HEIGHT = 12, 13, 14
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """One number (mm or rad) and its gradient (15,) by the columns above."""
+    """One number (mm or rad), and its gradient (15,) by the columns above.
+
+    by_face: (m,) by the points of the head's face, by_row: (rows,) by the rows of the estimate,
+    both as inputs of unit variance: what reaches the quantity beside the gradient.
+    """
 
     value: float
     gradient: tuple[float, ...]
+    by_face: Floats | None = None
+    by_row: Floats | None = None
 
 
 def head_twist(left: Vector, up: Vector) -> Quantity:
@@ -92,11 +96,6 @@ def head_offset(
 def pivot_width(left_face: float, right_face: float) -> Quantity:
     """Distance of the faces, mm."""
     return Quantity(left_face - right_face, (0,) * 12 + (1.0, -1.0, 0.0))
-
-
-def gradients(quantities: list[Quantity]) -> Floats:
-    """(k, 15)."""
-    return np.array([quantity.gradient for quantity in quantities], dtype=np.float64)
 
 
 _NONE = (0, 0, 0)

@@ -24,16 +24,15 @@ class Plane:
     """The plane's three numbers and their derivatives.
 
     value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along
-    `normal`; by_axis: (6,), of the height, by the axis's unit vector and by its point; height_u
-    and height_squareness_u: mm, from the points and from the observed tilts, the axis taken as
-    known; chi_square of the points about this plane plus that of the tilts where observed.
+    `normal`; by_axis: (3, 6) by the axis's unit vector and by its point; height_squareness_u: mm,
+    what the observed tilts contribute to the height; chi_square of the points about this plane
+    plus that of the tilts where they were observed.
     """
 
     value: Floats
     gain: Floats
     normal: Floats
     by_axis: Floats
-    height_u: float
     height_squareness_u: float
     chi_square: float
 
@@ -89,16 +88,15 @@ def plane(face: Face, squareness: float | None) -> Plane:
     _, first, second = value.tolist()
     tilted = face.frame[:, 0] * first + face.frame[:, 1] * second
     normal = face.frame[:, 2] - tilted
-    of_height = gain[0]
-    by_direction = of_height @ face.arm + (of_height @ (face.arm @ face.frame[:, 2])) * tilted
+    turned = face.arm + np.multiply.outer(face.arm @ face.frame[:, 2], tilted)
+    moved = np.multiply.outer(-gain.sum(axis=1), normal)
     difference = face.height - face.design @ value
     by_tilts = inverse[0, 1:] * math.sqrt(observed)
     return Plane(
         value,
         gain,
         normal,
-        np.concatenate((by_direction, -of_height.sum() * normal)),
-        math.sqrt(float((of_height * of_height) @ face.variance)),
+        np.concatenate((gain @ turned, moved), axis=1),
         math.sqrt(float(by_tilts @ by_tilts)),
         float((difference * difference) @ weights) + (first**2 + second**2) * observed,
     )

@@ -103,3 +103,15 @@ def nominal_invariants(
         if position is None:
             position = height * cosine - reach * sine
     return distance, position
+
+
+def nominal_distance(characteristics: Mapping[str, Tolerance]) -> float | None:
+    """Nominal distance of H from the pivot axis, mm, from any pair of nominals that tells it."""
+    pairs = (
+        nominal_invariants(characteristics),
+        [characteristics.get(key, Tolerance()).nominal for key in ("head_reach", "head_height")],
+    )
+    for one, other in pairs:
+        if one is not None and other is not None:
+            return math.hypot(one, other)
+    return None

@@ -9,25 +9,21 @@ from app.chassis import (
     caveats,
     datum,
     features,
-    levelling,
     orientation,
     refusals,
     steering_axis,
     thermal,
     uncertainty,
-    units,
 )
 from app.chassis.datum import FacePoint
 from app.chassis.features import EVALUATED, Points
-from app.chassis.frames import Vector, mean
+from app.chassis.frames import Vector
 from app.chassis.result import Caveat
 from app.chassis.stacking import Stack, stack
 from app.chassis.steering_axis import Arcs, Start
 from app.chassis.survey import Floats, Reference, Survey
 from app.chassis.uncertainty import PointUncertainty
 from app.metrology.thermal import Expansion
-
-HEAD_FEATURES = ("head_face", "head_bore", "steer_target")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +43,6 @@ class Prepared:
     pivot_frame: Floats
     steering: Start | None
     bore_fixes: bool
-    nominal_distance: float | None
-    """Of H from the pivot by the reference, mm."""
     warnings: tuple[Caveat, ...]
 
     def stacked(self) -> Stack:
@@ -71,10 +65,14 @@ class Prepared:
         )
 
     def without(self, feature: str) -> "Prepared":
-        """The same without the points of one feature."""
+        """The same without the points of one of the two that tell the steering axis."""
         first = {name: p for name, p in self.points.first.items() if name != feature}
         returned = {name: p for name, p in self.points.returned.items() if name != feature}
-        return replace(self, points=Points(self.points.survey, first, returned), bore_fixes=False)
+        points = Points(self.points.survey, first, returned)
+        arcs, fixes = self.arcs, False
+        if feature == "steer_target":
+            arcs, fixes = Arcs([], {}, {}, []), self.bore_fixes
+        return replace(self, points=points, arcs=arcs, bore_fixes=fixes)
 
     def without_returns(self) -> "Prepared":
         return replace(
@@ -95,9 +93,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     shown = shown.scaled(expansion.factor)
     offset, unstated = features.known_offsets(points)
     warnings += unknown + unstated + _left_out(points)
-    nominal = _nominal_distance(reference)
     vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
-    _check_units_roughly(points, vectors, nominal)
     pivot = datum.pivot_start(points, vectors, shown.variance)
     orientation.check_pairs(points, vectors, pivot.left)
     arcs, once = steering_axis.arcs(points)
@@ -108,6 +104,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     if _has_axis(points, arcs, bore_fixes):
         if not bore_fixes:
             steering_axis.check_movement(arcs, vectors, shown.variance)
+        steering_axis.check_apart(points, arcs, vectors, shown.variance)
         start = steering_axis.start(
             points, arcs, bore if bore_fixes else [], xyz, shown.variance, pivot.left
         )
@@ -122,7 +119,6 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         pivot.frame,
         start,
         bore_fixes,
-        nominal,
         tuple(warnings),
     )
 
@@ -139,25 +135,6 @@ def _left_out(points: Points) -> list[Caveat]:
         unknown = [x for x in again if not known or (by_label and x not in known)]
         warnings += [caveats.return_without_first(feature, label) for label in unknown]
     return warnings
-
-
-def _nominal_distance(reference: Reference) -> float | None:
-    distance, position = levelling.nominal_invariants(reference.characteristics)
-    if distance is not None and position is not None:
-        return math.hypot(distance, position)
-    known = [reference.characteristics.get(key) for key in ("head_reach", "head_height")]
-    nominals = [tolerance.nominal for tolerance in known if tolerance]
-    if len(nominals) == 2 and nominals[0] is not None and nominals[1] is not None:
-        return math.hypot(nominals[0], nominals[1])
-    return None
-
-
-def _check_units_roughly(points: Points, xyz: list[Vector], nominal: float | None) -> None:
-    for feature in HEAD_FEATURES:
-        places = points.first.get(feature)
-        if places:
-            units.check_roughly(feature, math.hypot(*mean([xyz[i] for i in places])), nominal)
-            return
 
 
 def _bore_fixes(bore: list[int], arcs: bool, xyz: list[Vector], variance: Floats) -> bool:
@@ -180,9 +157,13 @@ def _has_axis(points: Points, arcs: Arcs, bore_fixes: bool) -> bool:
         return True
     stations = {points.survey.station[i] for i in points.first.get("steer_target", [])}
     if stations:
-        if len(stations) < steering_axis.STATIONS_NEEDED or not arcs.places:
-            met = min(len(stations), steering_axis.STATIONS_NEEDED - 1)
-            raise refusals.too_few_stations(met, steering_axis.STATIONS_NEEDED)
+        if len(stations) < steering_axis.STATIONS_NEEDED:
+            raise refusals.too_few_stations(len(stations), steering_axis.STATIONS_NEEDED)
+        if not arcs.places:
+            seen = 3 * len(points.first["steer_target"])
+            raise refusals.axis_not_determined(
+                "steer_target", "counts", observations=seen, unknowns=4 + seen
+            )
         return True
     bore = len(points.first.get("head_bore", []))
     if bore:

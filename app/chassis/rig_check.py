@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import chndtrinc, ncfdtrinc
+from scipy.special import chndtrinc
 
 from app.chassis.noise_check import Noise, limit_of
 from app.chassis.result import RigCheck
@@ -111,9 +111,7 @@ def _detectable(
     weakest = int(np.argmax(seen))
     if not size[weakest] > 0.0:
         return None, None
-    needed = _non_centrality(
-        group.degrees_of_freedom, noise.check.degrees_of_freedom if noise.doubtful else None
-    )
+    needed = _non_centrality(_limit(group.degrees_of_freedom, noise), group.degrees_of_freedom)
     if needed is None:
         return None, None
     slip = math.sqrt(needed / float(size[weakest])) * noise.birge_ratio
@@ -121,14 +119,24 @@ def _detectable(
     return slip, (x, y, z)
 
 
+def _limit(freedom: int, noise: Noise) -> float:
+    """The limit of the growth of chi-square itself, true uncertainties being the unit.
+
+    Held against the scatter, the test's limit is the F ratio's times the scatter that was found:
+    by the time a slip is asked about, that scatter is a known number.
+    """
+    check = noise.check
+    if not (noise.doubtful and check.statistic and check.degrees_of_freedom):
+        return limit_of(TAIL, freedom)
+    scatter = check.statistic / check.degrees_of_freedom / noise.birge_ratio**2
+    return freedom * scatter * f_limit(TAIL, freedom, check.degrees_of_freedom)
+
+
 @lru_cache(maxsize=256)
-def _non_centrality(freedom: int, denominator: int | None) -> float | None:
-    """The non-centrality with which the test at 0.1 % finds movement nine times in ten.
+def _non_centrality(limit: float, freedom: int) -> float | None:
+    """The non-centrality with which chi-square exceeds its limit nine times in ten.
 
     None where the scatter rests on so few degrees of freedom that hardly anything would be found.
     """
-    if denominator is None:
-        return float(chndtrinc(limit_of(TAIL, freedom), freedom, 1.0 - CAUGHT))
-    limit = f_limit(TAIL, freedom, denominator)
-    needed = float(ncfdtrinc(freedom, denominator, 1.0 - CAUGHT, limit))
+    needed = float(chndtrinc(limit, freedom, 1.0 - CAUGHT))
     return needed if needed < LARGEST_NON_CENTRALITY else None

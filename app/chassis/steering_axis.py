@@ -9,6 +9,7 @@ import cmath
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from app.chassis.survey import Floats
 from app.geometry.lines import fit_line
 
 STATIONS_NEEDED = 3
+APART_NEEDED_U = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,18 @@ def check_movement(arcs: Arcs, xyz: list[Vector], variance: Floats) -> None:
         needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
         if moved < needed:
             raise refusals.target_hardly_moves(name, moved, needed)
+
+
+def check_apart(points: Points, arcs: Arcs, xyz: list[Vector], variance: Floats) -> None:
+    """Raises Refusal when two targets stand at one place: one was entered twice."""
+    label = points.survey.label
+    for places in arcs.stations.values():
+        for one, other in combinations(places, 2):
+            apart = math.dist(xyz[one], xyz[other])
+            needed = APART_NEEDED_U * math.sqrt(float(max(variance[one], variance[other])))
+            if label[one] != label[other] and apart < needed:
+                names = f"{label[one]}, {label[other]}"
+                raise refusals.coincident_points("steer_target", apart, needed, names)
 
 
 def start(

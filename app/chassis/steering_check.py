@@ -21,6 +21,8 @@ def check(
 
     bore_fixes: two bore points fix the axis, whatever the arcs show.
     """
+    if len(stack.observations.blocks) == 1:
+        return [], False
     check_condition(stack, fitted)
     if bore_fixes:
         return [], False

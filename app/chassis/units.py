@@ -1,10 +1,15 @@
 """Whether the survey is in millimetres: the head lies 300 to 1200 mm from the pivot."""
 
+import math
+
 from app.chassis import refusals
+from app.chassis.frames import Vector, mean, minus
+from app.chassis.survey import Survey
 
 NEAR_NOMINAL = 0.05
-CLEARLY_WRONG_MM = 125.0
+ROUGHLY = 1.3
 _RANGES = (("metres", 0.3, 1.2), ("inches", 12.0, 47.0), ("centimetres", 47.0, 120.0))
+_HEAD_FEATURES = ("head_face", "head_bore", "steer_target")
 
 
 def check(feature: str, distance: float, nominal_mm: float | None) -> None:
@@ -13,7 +18,7 @@ def check(feature: str, distance: float, nominal_mm: float | None) -> None:
     distance: of the head from the pivot axis, in what the survey is in; nominal_mm: the same by
     the reference. A distance that is the nominal in another unit goes first.
     """
-    if nominal_mm is not None:
+    if nominal_mm:
         for unit, size in refusals.UNIT_MM.items():
             if abs(distance * size / nominal_mm - 1.0) <= NEAR_NOMINAL:
                 raise refusals.wrong_unit(unit, feature, distance, nominal_mm)
@@ -25,10 +30,23 @@ def check(feature: str, distance: float, nominal_mm: float | None) -> None:
     raise refusals.implausible_size(feature, distance, nominal_mm)
 
 
-def check_roughly(feature: str, distance: float, nominal_mm: float | None) -> None:
-    """The same from a rough distance, before anything is fitted: only what is clearly wrong.
+def check_roughly(survey: Survey, nominal_mm: float | None) -> None:
+    """The same where nothing could be fitted, from the mean of the head's points.
 
-    A survey in other units would else be refused for its small movements first.
+    A survey in other units is to be refused for its units, not for movements that look small.
     """
-    if distance < CLEARLY_WRONG_MM:
-        check(feature, distance, nominal_mm)
+    pivot = _places(survey, "pivot")
+    for feature in _HEAD_FEATURES:
+        head = _places(survey, feature)
+        if not (pivot and head):
+            continue
+        distance = math.hypot(*minus(mean(head), mean(pivot)))
+        for _, lowest, highest in _RANGES:
+            if lowest / ROUGHLY <= distance <= highest * ROUGHLY:
+                check(feature, min(max(distance, lowest), highest), nominal_mm)
+        return
+
+
+def _places(survey: Survey, feature: str) -> list[Vector]:
+    chosen = [i for i, name in enumerate(survey.feature) if name == feature]
+    return [(x, y, z) for x, y, z in survey.xyz[chosen].tolist()]

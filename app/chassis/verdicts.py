@@ -11,7 +11,6 @@ from app.chassis.senses import sense_code
 from app.chassis.survey import Floats, Tolerance
 from app.metrology import conformity
 
-SAME_CORRELATION = 1.0 - 1e-9
 UNITS = {
     "head_twist": "deg",
     "head_angle": "deg",
@@ -105,7 +104,7 @@ def finding(
     places = [computed[key] for key in required if key in computed]
     together = (
         None
-        if missing or not required
+        if moved or missing or not required
         else _all_within(characteristics, covariance, places, threshold)
     )
     if moved:
@@ -125,21 +124,22 @@ def _all_within(
     places: list[int],
     threshold: float,
 ) -> float:
-    """Probability that all stand within at once: a lower bound where that passes."""
-    chosen = _distinct(covariance, places)
-    items = [characteristics[i] for i in chosen]
-    bound = 1.0 - sum(1.0 - (item.probability_within or 0.0) for item in items)
-    if bound >= threshold or len(chosen) == 1:
-        return bound
+    """Probability that all stand within at once.
+
+    The sum of what each lacks bounds it from below, and suffices where that passes; otherwise the
+    joint distribution is integrated, in which what is determined by the others counts once.
+    """
+    items = [characteristics[i] for i in places]
+    bound = 1.0 - sum(
+        1.0 - item.probability_within for item in items if item.probability_within is not None
+    )
+    if bound >= threshold or len(items) == 1:
+        return max(0.0, bound)
     freedoms = [item.degrees_of_freedom for item in items if item.degrees_of_freedom is not None]
     return conformity.joint_probability(
         [item.deviation or 0.0 for item in items],
-        covariance[np.ix_(chosen, chosen)],
+        covariance[np.ix_(places, places)],
         [-math.inf if item.lower is None else item.lower for item in items],
         [math.inf if item.upper is None else item.upper for item in items],
         min(freedoms, default=None),
     )
-
-
-def _distinct(covariance: Floats, places: list[int]) -> list[int]:
-    return places

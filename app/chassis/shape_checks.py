@@ -1,0 +1,88 @@
+"""What the shape of the head's own parts shows: the face's squareness, the bore's run-out.
+
+Both are sizes, never negative; their uncertainty is taken in the direction in which they lie.
+"""
+
+import math
+
+import numpy as np
+
+from app.chassis import caveats, head, head_face
+from app.chassis.derivatives import Inputs
+from app.chassis.estimate import Selection
+from app.chassis.frames import Vector, along, dot, minus
+from app.chassis.head import Quantity
+from app.chassis.noise_check import TAIL, limit_of
+from app.chassis.result import Caveat
+from app.chassis.survey import Floats
+from app.geometry.lines import fit_line
+
+POINTS_FOR_SHAPE = 3
+
+
+def face_squareness(inputs: Inputs) -> Quantity | None:
+    """Tilt of the head's face against square to the steering axis, from its points alone, rad."""
+    if inputs.face is None or not head_face.tells_tilt(inputs.face):
+        return None
+    plane = head_face.plane(inputs.face, None)
+    _, first, second = plane.value.tolist()
+    slope = math.hypot(first, second)
+    share = np.array((0.0, first, second)) / slope if slope else np.array((0.0, 1.0, 0.0))
+    share /= 1.0 + slope**2
+    gradient = (*(0.0,) * 6, *(share @ plane.by_axis).tolist(), *(0.0,) * 3)
+    return Quantity(
+        math.atan(slope), gradient, by_face=(share @ plane.gain) * np.sqrt(inputs.face.variance)
+    )
+
+
+def bore_runout(inputs: Inputs) -> Quantity | None:
+    """Largest distance of a bore point from the straight line through all of them, mm."""
+    rows = inputs.stack.rows("head_bore")
+    if rows.stop - rows.start < POINTS_FOR_SHAPE:
+        return None
+    place = inputs.stack.observations.position[rows]
+    weights = 1.0 / inputs.prepared.uncertainty.variance[inputs.stack.places[rows]]
+    line = fit_line(place, weights)
+    arm = place - line.point
+    reach = arm @ line.direction
+    beside = arm - np.multiply.outer(reach, line.direction)
+    size = np.sqrt((beside * beside).sum(axis=1))
+    worst = int(size.argmax())
+    direction = beside[worst] / size[worst] if size[worst] else np.eye(3)[0]
+    follows = weights / weights.sum() + reach[worst] * (weights * reach) / (weights @ reach**2)
+    by_point = -follows
+    by_point[worst] += 1.0
+    by_row = np.zeros(len(inputs.fitted.residuals))
+    whitening = inputs.stack.observations.whitening[rows]
+    by_row[3 * rows.start : 3 * rows.stop] = _whitened(whitening, by_point, direction).ravel()
+    return Quantity(float(size[worst]), (0.0,) * head.COLUMNS, by_row=by_row)
+
+
+def _whitened(whitening: Floats, by_point: Floats, direction: Floats) -> Floats:
+    """(m, 3): derivatives by whitened coordinates from those by coordinates."""
+    slopes = np.multiply.outer(by_point, direction)
+    if whitening.ndim == 2:
+        return slopes / whitening
+    back: Floats = (slopes[:, np.newaxis, :] @ np.linalg.inv(whitening))[:, 0, :]
+    return back
+
+
+def datum_bent(inputs: Inputs) -> list[Caveat]:
+    """Warn when three pivot points or more lie off one line by more than their uncertainty."""
+    places = inputs.prepared.points.first["pivot"]
+    if len(places) < POINTS_FOR_SHAPE:
+        return []
+    marks = np.zeros(len(inputs.stack.places), dtype=bool)
+    marks[: len(places)] = True
+    left = Selection(inputs.stack, marks).residuals(inputs.fitted)
+    statistic, limit = float(left @ left), limit_of(TAIL, 2 * len(places) - 4)
+    if statistic <= limit:
+        return []
+    distance = max(_beside(inputs.prepared.vectors[i], inputs) for i in places)
+    return [caveats.datum_bent(distance, statistic, limit)]
+
+
+def _beside(place: Vector, inputs: Inputs) -> float:
+    arm = minus(place, inputs.pivot.point)
+    reach = dot(arm, inputs.pivot.direction)
+    return math.hypot(*along(arm, -reach, inputs.pivot.direction))
