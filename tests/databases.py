@@ -22,7 +22,6 @@ from app.services.passwords import Passwords
 from app.services.permissions import Actor, Role
 
 SERVER = os.environ.get("JIGBOOK_TEST_SERVER")
-TEMPLATE = f"jigbook_template_{os.getpid()}"
 CHEAP = Passwords(time_cost=1, memory_kib=8, lanes=1)
 """Hashing that costs nothing; the costs in use have a test of their own."""
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
@@ -35,9 +34,10 @@ class Template:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.name = f"jigbook_template_{os.getpid()}_{next(_numbers)}"
         if SERVER:
-            _on_server(f"DROP DATABASE IF EXISTS {TEMPLATE}", f"CREATE DATABASE {TEMPLATE}")
-            upgrade(make_url(SERVER).set(database=TEMPLATE))
+            _on_server(f"CREATE DATABASE {self.name}")
+            upgrade(make_url(SERVER).set(database=self.name))
         else:
             upgrade(self._file_url(folder / "template.sqlite3"))
 
@@ -50,7 +50,7 @@ class Template:
             yield self._file_url(file)
             return
         name = f"jigbook_test_{os.getpid()}_{next(_numbers)}"
-        _on_server(f"CREATE DATABASE {name} TEMPLATE {TEMPLATE}")
+        _on_server(f"CREATE DATABASE {name} TEMPLATE {self.name}")
         try:
             yield make_url(SERVER).set(database=name)
         finally:
@@ -58,7 +58,7 @@ class Template:
 
     def close(self) -> None:
         if SERVER:
-            _on_server(f"DROP DATABASE {TEMPLATE} WITH (FORCE)")
+            _on_server(f"DROP DATABASE {self.name} WITH (FORCE)")
 
     @staticmethod
     def _file_url(file: Path) -> URL:
