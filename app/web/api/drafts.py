@@ -107,9 +107,7 @@ def undo_point(call: Calling, number: str, draft_id: int) -> Response:
 @route("GET", DRAFT + "/preview", "surveys.submit", Described(answers=ResultOut))
 def preview_draft(call: Calling, number: str, draft_id: int) -> Response:
     """Evaluate the points so far; nothing is stored. Refused while they do not suffice."""
-    seen = call.read(
-        lambda session: drafts.preview(session, call.actor, number, draft_id, call.now)
-    )
+    seen = call.read(lambda session: drafts.preview(session, call.actor, number, draft_id))
     if seen.refusal is not None:
         raise seen.refusal
     return answer(seen.result)
