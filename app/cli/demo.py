@@ -4,6 +4,8 @@ import argparse
 import dataclasses
 import sys
 
+from sqlalchemy.engine import make_url
+
 from app.cli.configuration import settings_from
 from app.cli.parsing import add_server_options
 from app.cli.server import refuse_open_plain_http, serve
@@ -21,7 +23,7 @@ from app.demonstration.folder import (
 from app.demonstration.shop import fill
 from app.errors import Conflict
 from app.main import utc_now
-from app.records.session import Database
+from app.records.session import Database, sqlite_file
 from app.settings import Settings, prepare_data_dir, sqlite_url
 from app.wording import jobs as job_words
 from app.wording.translation import _
@@ -72,7 +74,7 @@ def made_or_kept(settings: Settings, lock: Lock, *, fresh: bool) -> Kept:
     if not alone and not fresh:
         # Another one may be filling the folder just now: wait for its end.
         lock.share()
-    told = None if fresh else kept(settings.data_dir)
+    told = None if fresh or not has_records(settings) else kept(settings.data_dir)
     if told is not None:
         if alone:
             upgrade_records(settings)
@@ -80,6 +82,12 @@ def made_or_kept(settings: Settings, lock: Lock, *, fresh: bool) -> Kept:
     if not alone:
         raise Conflict("demonstration_in_use", None, path=str(settings.data_dir))
     return make(settings)
+
+
+def has_records(settings: Settings) -> bool:
+    """Whether the database is there: without it nobody could sign in."""
+    file = sqlite_file(make_url(settings.database_url))
+    return file is not None and file.is_file()
 
 
 def make(settings: Settings) -> Kept:
@@ -107,7 +115,7 @@ class Progress:
         if done == self._last:
             return
         self._last = done
-        text = _("making the invented shop: {done} of {of} jobs").format(done=done, of=of)
+        text = _("making the invented shop: {done} of {of} acts").format(done=done, of=of)
         start, end = ("\r", "") if self._rewrites else ("", "\n")
         print(f"{start}{text}", end=end, file=sys.stderr, flush=True)
 

@@ -4,11 +4,12 @@ import heapq
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import count
 from pathlib import Path
 
 from app.demonstration import cast
 from app.demonstration.shopfloor import Shopfloor
-from app.demonstration.stories import STORIES
+from app.demonstration.stories import ACTS, STORIES
 from app.errors import Unavailable
 from app.records.session import Database
 from app.services import people
@@ -22,7 +23,7 @@ QUICK = Passwords(time_cost=1, memory_kib=8, lanes=1)
 """For one-time passwords that are changed in the next moment and never given to anybody."""
 
 Tell = Callable[[int, int], None]
-"""Told how many of how many stories have come to their end."""
+"""Told how many of how many acts are done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,15 @@ def fill(
     now: datetime,
     tell: Tell = lambda done, of: None,
     passwords: Passwords = PASSWORDS,
+    press: Press | None = None,
 ) -> Demonstration:
-    """Makes the shop, its people and its jobs as of `now`, all through the services."""
+    """Makes the shop, its people and its jobs as of `now`, all through the services.
+
+    press: given by tests; else one that works in this process, for these few certificates.
+    """
     secrets = {member.role: one_time_password() for member in cast.MEMBERS}
     actors = _people(database, secrets, now, passwords)
-    press = Press(data_dir, own_process=False)
+    press = press or Press(data_dir, own_process=False)
     try:
         floor = Shopfloor(database, actors, secrets, press, now, passwords)
         floor.furnish()
@@ -83,13 +88,14 @@ def _tell_stories(floor: Shopfloor, tell: Tell) -> None:
     stories = [begin(floor) for begin in STORIES]
     waiting = [(next(story), number) for number, story in enumerate(stories)]
     heapq.heapify(waiting)
-    while waiting:
-        tell(len(stories) - len(waiting), len(stories))
+    for done in count():
+        tell(done, ACTS)
+        if not waiting:
+            return
         floor.now, number = heapq.heappop(waiting)
         following = next(stories[number], None)
         if following is not None:
             heapq.heappush(waiting, (following, number))
-    tell(len(stories), len(stories))
 
 
 def _people(

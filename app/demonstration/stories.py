@@ -221,6 +221,9 @@ def in_correction(floor: Shopfloor) -> Story:
     floor.do(jobs.note_correction, "technician", number, "Pulled the head forward by 7 mm.")
 
 
+ACTS = 36
+"""How many acts all stories have together, so that one can tell how far they are."""
+
 STORIES: tuple[Callable[[Shopfloor], Story], ...] = (
     in_order,
     bent_and_corrected,
