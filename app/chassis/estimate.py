@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from app.chassis import axes, refusals
 from app.chassis.frames import Vector, along, columns_of, unit
+from app.chassis.preparation import Prepared
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
-from app.chassis.steering_axis import Start
 from app.chassis.survey import Floats
 from app.errors import Refusal
 from app.metrology import estimation
@@ -88,6 +88,11 @@ class Selection:
     def degrees_of_freedom(self) -> int:
         return len(self.kept) - len(self.columns)
 
+    def chi_square(self, fitted: Estimate) -> float:
+        """Of the estimate from these rows alone."""
+        left = self.residuals(fitted)
+        return float(left @ left)
+
     def residuals(self, fitted: Estimate) -> Floats:
         """(rows,) residuals of the estimate from these rows alone, as close as chi-square needs.
 
@@ -122,12 +127,13 @@ def axis(parameters: Floats, column: int, frame: Floats, origin: Vector) -> Axis
     return Axis(direction, along(along(origin, x, first), y, second), slopes)
 
 
-def pivot_axis(parameters: Floats, frame: Floats) -> Axis:
-    return axis(parameters, PIVOT_COLUMN, frame, (0.0, 0.0, 0.0))
-
-
-def steering_axis(parameters: Floats, start: Start) -> Axis:
-    return axis(parameters, STEERING_COLUMN, start.frame, start.origin)
+def found_axes(prepared: Prepared, fitted: Estimate) -> tuple[Axis, Axis | None]:
+    """The pivot axis, and the steering axis where there is one."""
+    pivot = axis(fitted.parameters, PIVOT_COLUMN, prepared.pivot_frame, (0.0, 0.0, 0.0))
+    start = prepared.steering
+    if start is None:
+        return pivot, None
+    return pivot, axis(fitted.parameters, STEERING_COLUMN, start.frame, start.origin)
 
 
 def check_condition(stack: Stack, fitted: Estimate) -> None:

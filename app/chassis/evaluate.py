@@ -1,13 +1,22 @@
 """The one door of the engine: a survey and a reference in, a result out."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
-from app.chassis import caveats, orientation, outline, set_up, steering_check, units, verdicts
+from app.chassis import (
+    bore_check,
+    caveats,
+    orientation,
+    outline,
+    set_up,
+    steering_check,
+    units,
+    verdicts,
+)
 from app.chassis.characteristics import Found, characteristics
 from app.chassis.contributions import effective_degrees_of_freedom
-from app.chassis.estimate import estimate
 from app.chassis.frames import along, dot, scaled
 from app.chassis.levelling import nominal_distance, nominal_invariants
 from app.chassis.preparation import prepare
@@ -28,7 +37,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
     Raises errors.Refusal with one of the codes of `refusals` where no honest answer can be given.
     """
     squareness = max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS)
-    checked, advice, first_order_only = _estimated(survey, reference, squareness)
+    checked, other, advice, first_order_only = _estimated(survey, reference, squareness)
     warnings = [*checked.prepared.warnings, *advice]
     found = characteristics(checked, survey, reference, squareness)
     warnings += found.warnings
@@ -40,6 +49,19 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
         warnings.append(_noisier(checked))
     covariance = found.contributions.covariance
     judged = _judged(checked, found, covariance, reference, options, first_order_only)
+    if other is not None:
+        differing = characteristics(other, survey, reference, squareness)
+        judged = _not_contradicted(
+            judged,
+            _judged(
+                other,
+                differing,
+                differing.contributions.covariance,
+                reference,
+                options,
+                first_order_only,
+            ),
+        )
     return Result(
         ENGINE_VERSION,
         reference.levelling if found.levelled is not None else None,
@@ -64,23 +86,47 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
 
 def _estimated(
     survey: Survey, reference: Reference, squareness: float
-) -> tuple[SetUp, list[Caveat], bool]:
-    """The estimate that stands with its checks, advice, and whether first order suffices not.
+) -> tuple[SetUp, SetUp | None, list[Caveat], bool]:
+    """The estimate that stands with its checks, the one that contradicts it, advice, and whether
+    first order suffices not.
 
     Raises Refusal; for its units where a survey in other units would explain it.
     """
     try:
-        prepared = prepare(survey, reference)
-        stack = prepared.stacked()
-        checked = set_up.check(prepared, stack, estimate(stack), squareness)
+        agreement = bore_check.check(prepare(survey, reference))
+        chosen, contrary = agreement.chosen, agreement.other
+        checked = set_up.check(chosen.prepared, chosen.stack, chosen.fitted, squareness)
         advice, first_order_only = steering_check.check(
-            checked.stack, checked.fitted, checked.noise.birge_ratio, prepared.bore_fixes
+            checked.stack,
+            checked.fitted,
+            checked.noise.birge_ratio,
+            checked.prepared.bore_fixes,
         )
     except Refusal as refusal:
         if refusal.code in MAY_BE_UNITS:
             units.check_roughly(survey, nominal_distance(reference.characteristics))
         raise
-    return checked, advice, first_order_only
+    other = None
+    if contrary is not None:
+        other = replace(
+            set_up.check(contrary.prepared, contrary.stack, contrary.fitted, squareness),
+            noise=checked.noise,
+            rig=checked.rig,
+        )
+    return checked, other, agreement.warnings + advice, first_order_only
+
+
+def _not_contradicted(
+    judged: tuple[Characteristic, ...], others: tuple[Characteristic, ...]
+) -> tuple[Characteristic, ...]:
+    """Undecided where an estimate that contradicts this one comes to another verdict."""
+    verdict = {item.key: (item.verdict, item.side) for item in others}
+    return tuple(
+        item
+        if verdict.get(item.key, (item.verdict, item.side)) == (item.verdict, item.side)
+        else replace(item, verdict="undecided", side=None)
+        for item in judged
+    )
 
 
 def _judged(

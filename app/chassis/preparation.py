@@ -103,7 +103,9 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     start = None
     if _has_axis(points, arcs, bore_fixes):
         if not bore_fixes:
-            steering_axis.check_movement(arcs, vectors, shown.variance)
+            still = steering_axis.hardly_moved(arcs, vectors, shown.variance)
+            if still is not None:
+                raise refusals.target_hardly_moves(*still)
         steering_axis.check_apart(points, arcs, vectors, shown.variance)
         start = steering_axis.start(
             points, arcs, bore if bore_fixes else [], xyz, shown.variance, pivot.left

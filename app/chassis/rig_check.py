@@ -40,7 +40,9 @@ class Repeat:
 
 
 @dataclass(frozen=True, slots=True)
-class _Tested:
+class Tested:
+    """Chi-square, or the F ratio against the scatter found; p: of so much or more by chance."""
+
     statistic: float
     limit: float
     p: float
@@ -57,14 +59,14 @@ def rig_check(steering: Repeat | None, datum: Repeat | None, noise: Noise) -> Ri
     groups = [group for group in (steering, datum) if group and group.degrees_of_freedom > 0]
     if not groups:
         return RigCheck("not_checked", "none", None, None, None, None)
-    tested = [_tested(group, noise) for group in groups]
-    shown = min(tested, key=lambda test: test.p)
+    tests = [tested(group.statistic, group.degrees_of_freedom, noise) for group in groups]
+    shown = min(tests, key=lambda test: test.p)
     scope = {(True, True): "datum_and_steering", (True, False): "steering_only"}.get(
         (steering in groups, datum in groups), "datum_only"
     )
     slip, direction = _detectable(datum if datum in groups else groups[0], noise)
     return RigCheck(
-        "moved" if any(test.statistic > test.limit for test in tested) else "steady",
+        "moved" if any(test.statistic > test.limit for test in tests) else "steady",
         scope,
         shown.statistic,
         shown.limit,
@@ -86,18 +88,19 @@ def joined(parts: Sequence[Repeat]) -> Repeat | None:
     )
 
 
-def _tested(group: Repeat, noise: Noise) -> _Tested:
-    freedom, check = group.degrees_of_freedom, noise.check
+def tested(growth: float, freedom: int, noise: Noise) -> Tested:
+    """The growth of chi-square by so many degrees of freedom, against its limit at 0.1 %."""
+    check = noise.check
     if noise.doubtful and check.statistic and check.degrees_of_freedom:
-        ratio = group.statistic / freedom / (check.statistic / check.degrees_of_freedom)
-        return _Tested(
+        ratio = growth / freedom / (check.statistic / check.degrees_of_freedom)
+        return Tested(
             ratio,
             f_limit(TAIL, freedom, check.degrees_of_freedom),
             f_tail(ratio, freedom, check.degrees_of_freedom),
             freedom,
         )
-    statistic = max(0.0, group.statistic)
-    return _Tested(statistic, limit_of(TAIL, freedom), chi_square_tail(statistic, freedom), freedom)
+    statistic = max(0.0, growth)
+    return Tested(statistic, limit_of(TAIL, freedom), chi_square_tail(statistic, freedom), freedom)
 
 
 def _detectable(

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.chassis.estimate import Axis, Selection, estimate, pivot_axis, steering_axis
+from app.chassis.estimate import Axis, Selection, estimate, found_axes
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.repeated_faces import RepeatedFaces
@@ -47,11 +47,3 @@ def check(prepared: Prepared, stack: Stack, fitted: Estimate, squareness: float)
         fitted = estimate(stack)
         pivot, steering = found_axes(prepared, fitted)
     return SetUp(noise, rig, prepared, stack, fitted, pivot, steering)
-
-
-def found_axes(prepared: Prepared, fitted: Estimate) -> tuple[Axis, Axis | None]:
-    """The pivot axis, and the steering axis where there is one."""
-    pivot = pivot_axis(fitted.parameters, prepared.pivot_frame)
-    if prepared.steering is None:
-        return pivot, None
-    return pivot, steering_axis(fitted.parameters, prepared.steering)

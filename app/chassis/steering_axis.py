@@ -70,13 +70,16 @@ def _by_station(points: Points, places: Sequence[int]) -> dict[str, list[int]]:
     return groups
 
 
-def check_movement(arcs: Arcs, xyz: list[Vector], variance: Floats) -> None:
-    """Raises Refusal when a target hardly moves between its farthest stations."""
+def hardly_moved(
+    arcs: Arcs, xyz: list[Vector], variance: Floats
+) -> tuple[str, float, float] | None:
+    """A target that hardly moves between its farthest stations: name, mm moved, mm needed."""
     for name, places in arcs.targets.items():
         moved = farthest([xyz[i] for i in places])[0]
         needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
         if moved < needed:
-            raise refusals.target_hardly_moves(name, moved, needed)
+            return name, moved, needed
+    return None
 
 
 def check_apart(points: Points, arcs: Arcs, xyz: list[Vector], variance: Floats) -> None:

@@ -1,0 +1,113 @@
+"""Do the arcs of the targets and the bore tell the same steering axis?
+
+A damaged seat, or a bar not seated in it, makes them differ. Then the result stands on the arcs,
+and the axis that the bore tells is kept beside it.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.chassis import caveats, head, steering_axis
+from app.chassis.estimate import Selection, estimate, found_axes
+from app.chassis.frames import cross, dot, mean, minus
+from app.chassis.noise_check import noise_check
+from app.chassis.preparation import Prepared
+from app.chassis.result import Caveat
+from app.chassis.rig_check import tested
+from app.chassis.stacking import Stack
+from app.metrology.estimation import Estimate, NotConverged, RankDeficient
+
+
+@dataclass(frozen=True, slots=True)
+class Estimated:
+    """What was estimated from what."""
+
+    prepared: Prepared
+    stack: Stack
+    fitted: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """chosen: what the result stands on; other: the estimate that contradicts it, if one does."""
+
+    chosen: Estimated
+    other: Estimated | None
+    warnings: list[Caveat]
+
+
+def check(prepared: Prepared) -> Agreement:
+    """Estimate from arcs and bore together where they agree, else apart. Raises Refusal."""
+    together = _estimated(prepared)
+    difference = _difference(together)
+    if difference is None:
+        return Agreement(together, None, [])
+    arcs = _estimated(prepared.without("head_bore"))
+    other = _estimated(prepared.without("steer_target")) if prepared.bore_fixes else together
+    return Agreement(arcs, other, [_disagree(arcs, other, *difference)])
+
+
+def _estimated(prepared: Prepared) -> Estimated:
+    stack = prepared.stacked()
+    return Estimated(prepared, stack, estimate(stack))
+
+
+def _difference(together: Estimated) -> tuple[float, float] | None:
+    """The statistic and its limit where arcs and bore disagree at 0.1 %.
+
+    The statistic is how much chi-square grows when one axis has to serve both. None as well where
+    the arcs alone would not be accepted: they cannot contradict.
+    """
+    prepared, stack = together.prepared, together.stack
+    if not prepared.points.first.get("head_bore") or not _arcs_suffice(prepared):
+        return None
+    targets, bore = np.zeros_like(stack.first), np.zeros_like(stack.first)
+    targets[stack.rows("steer_target")] = bore[stack.rows("head_bore")] = True
+    apart = [Selection(stack, targets & stack.first)]
+    if prepared.bore_fixes:
+        apart.append(Selection(stack, bore & stack.first))
+    joint = Selection(stack, (targets | bore) & stack.first)
+    try:
+        alone = [(s.chi_square(together.fitted), s.degrees_of_freedom) for s in apart]
+        one_axis = joint.chi_square(together.fitted)
+    except (RankDeficient, NotConverged):
+        return None
+    statistic = one_axis - sum(chi_square for chi_square, _ in alone)
+    freedom = joint.degrees_of_freedom - sum(degrees for _, degrees in alone)
+    test = tested(statistic, freedom, noise_check(alone))
+    return (test.statistic, test.limit) if test.statistic > test.limit else None
+
+
+def _arcs_suffice(prepared: Prepared) -> bool:
+    arcs = prepared.arcs
+    if len(arcs.stations) < steering_axis.STATIONS_NEEDED:
+        return False
+    return not steering_axis.hardly_moved(arcs, prepared.vectors, prepared.uncertainty.variance)
+
+
+def _disagree(arcs: Estimated, bore: Estimated, statistic: float, limit: float) -> Caveat:
+    left, by_arc = found_axes(arcs.prepared, arcs.fitted)
+    _, by_bore = found_axes(bore.prepared, bore.fitted)
+    assert by_arc is not None
+    assert by_bore is not None
+    places = [bore.prepared.vectors[i] for i in bore.prepared.points.first["head_bore"]]
+    arm = minus(mean(places), by_arc.point)
+    beside = math.hypot(*cross(arm, by_arc.direction))
+    cosine = min(1.0, abs(dot(by_arc.direction, by_bore.direction)))
+    twists = [head.head_twist(left.direction, axis.direction) for axis in (by_arc, by_bore)]
+    distances = [
+        head.axis_distance(left.direction, left.point, axis.direction, axis.point)
+        for axis in (by_arc, by_bore)
+    ]
+    return caveats.bore_and_arc_disagree(
+        statistic=statistic,
+        limit=limit,
+        angle_deg=math.degrees(math.acos(cosine)),
+        distance_mm=beside,
+        twist_arc_deg=math.degrees(twists[0].value),
+        twist_bore_deg=math.degrees(twists[1].value),
+        axis_distance_arc_mm=distances[0].value,
+        axis_distance_bore_mm=distances[1].value,
+    )
