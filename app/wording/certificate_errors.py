@@ -191,4 +191,9 @@ TABLE: Table = {
         later("one in force is needed"),
         later("look at the register"),
     ),
+    "no_certificate_yet": Explanation(
+        later("this shop has not issued a certificate yet"),
+        later("one of its own is needed to check against"),
+        later("check which shop issued the file"),
+    ),
 }

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+from fastapi import FastAPI
 from sqlalchemy.engine import URL
 
 from app.main import create_app
@@ -15,6 +16,7 @@ from app.records.session import Database
 from app.services.permissions import Actor, Role
 from app.services.tokens import create_token
 from app.settings import Settings
+from app.web.guard import Guard
 from tests.databases import CHEAP, NOW, actor_with, new_shop
 
 BASE = "http://127.0.0.1:8417"
@@ -78,10 +80,13 @@ def opened(url: URL, folder: Path) -> Iterator[Api]:
         for role in Role:
             tokens[str(role)] = create_token(session, owner, f"the {role}", role, NOW).token
     settings = Settings(data_dir=folder, database_url=str(url))
-    app = create_app(settings, database=database, clock=lambda: NOW, passwords=CHEAP)
-    transport = httpx.ASGITransport(app, raise_app_exceptions=False)
+    guarded = create_app(settings, database=database, clock=lambda: NOW, passwords=CHEAP)
+    transport = httpx.ASGITransport(guarded, raise_app_exceptions=False)
     with asyncio.Runner() as loop:
         client = httpx.AsyncClient(transport=transport, base_url=BASE)
         yield Api(client, loop, database, tokens, owner)
         loop.run(client.aclose())
+    assert isinstance(guarded, Guard)
+    assert isinstance(guarded.app, FastAPI)
+    guarded.app.state.press.close()
     database.close()
