@@ -7,7 +7,7 @@ from scipy.stats import multivariate_normal
 from app.metrology.conformity import joint_probability
 
 
-@pytest.mark.parametrize("count", [2, 3, 5, 7, 10])
+@pytest.mark.parametrize("count", [2, 3, 5, 10])
 def test_random_covariances_agree_with_scipy(count: int) -> None:
     rng = np.random.default_rng(106 + count)
     for _ in range(2):
