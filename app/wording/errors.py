@@ -13,6 +13,7 @@ TABLES = (
     "engine_refusals",
     "file_errors",
     "field_errors",
+    "form_errors",
     "content_errors",
     "record_errors",
     "people_errors",

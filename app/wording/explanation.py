@@ -1,16 +1,14 @@
 """An error in three parts: what was met, what is needed, what to do."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from app.errors import Fact
 from app.wording.numbers import plain
 from app.wording.translation import _, later
 
 
-@dataclass(frozen=True, slots=True)
-class Explanation:
+class Explanation(NamedTuple):
     """Three clauses that make one sentence: "met; needed: action"."""
 
     met: str

@@ -4,7 +4,7 @@ A finding speaks of what is listed and of nothing else; the machine itself is ne
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from app.wording.labels import characteristic
 from app.wording.numbers import plain, probability
@@ -41,8 +41,7 @@ def finding(code: str) -> str:
     return _(FINDINGS[code])
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(NamedTuple):
     """The keys of the characteristics with a limit, by verdict, and what else decides."""
 
     reference: str
