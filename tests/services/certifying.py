@@ -126,9 +126,11 @@ def corrected(bench: Bench) -> Bench:
 
 
 def text_of(pdf: bytes, folder: Path) -> str:
-    """What pdftotext reads, in one line."""
+    """What pdftotext reads, by lines and by columns, in one line."""
     file = folder / "read.pdf"
     file.write_bytes(pdf)
-    command = ["pdftotext", "-layout", str(file), "-"]
-    done = subprocess.run(command, capture_output=True, check=True, text=True)
-    return " ".join(done.stdout.split())
+    texts = [
+        subprocess.run(command, capture_output=True, check=True, text=True).stdout
+        for command in (["pdftotext", str(file), "-"], ["pdftotext", "-layout", str(file), "-"])
+    ]
+    return " ".join(" ".join(texts).split())

@@ -1,0 +1,155 @@
+"""Claim links: a secret address that shows one job's certificates, for a while, to who holds it."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from app.errors import BadInput, NotAllowed, NotFound
+from app.services import certificates, claims
+from app.services.claims import ClaimView, NewLink
+from tests.services.certifying import Bench, Benches
+
+ADJUSTER = "198.51.100.7"
+
+
+@pytest.fixture
+def done(benches: Benches, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
+    """A corrected job; its files are not laid out."""
+    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF " + order.data)
+    made = benches.copy(tmp_path)
+    yield made
+    made.workshop.database.close()
+
+
+def link_to(done: Bench, role: str = "desk", **words: object) -> NewLink:
+    return done.workshop.do(claims.create_link, role, done.number, **words)
+
+
+def opened(done: Bench, token: str) -> ClaimView:
+    with done.workshop.database.write() as session:
+        return claims.open_link(session, token, done.workshop.now, address=ADJUSTER)
+
+
+def test_a_link_shows_the_jobs_certificates_newest_first(done: Bench) -> None:
+    link = link_to(done)
+    before = opened(done, link.token)
+    assert (before.certificates, before.machine) == ((), "")
+    report, completion = done.issue("report"), done.issue()
+    view = opened(done, link.token)
+    assert view.job_number == done.number
+    assert view.shop == "Invented Workshop"
+    assert view.machine == "Fjordmark Skarv 700, ZZZTEST00A1000017"
+    assert [one.view for one in view.certificates] == [completion, report]
+    assert view.certificates[0].content.finding == "within"
+    assert view.certificates[0].content.outline["measured"]
+
+
+def test_the_file_is_given_and_both_openings_are_logged(done: Bench) -> None:
+    link = link_to(done, note="Adjuster of the invented insurer")
+    number = done.issue().number
+    opened(done, link.token)
+    with done.workshop.database.write() as session:
+        file = claims.open_file(session, link.token, number, done.workshop.now, address=ADJUSTER)
+    assert file.pdf == done.pdf(number)
+    log = done.workshop.see(claims.accesses, "owner", link.id)
+    assert [(one.what, one.address) for one in log] == [
+        ("downloaded", ADJUSTER),
+        ("viewed", ADJUSTER),
+    ]
+    (line,) = done.workshop.see(claims.links, "owner", done.workshop.now, done.number)
+    assert (line.openings, line.state, line.created_by) == (2, "open", "Dora")
+    assert line.note == "Adjuster of the invented insurer"
+    assert link.token.startswith(line.hint)
+
+
+def test_withdrawn_and_superseded_ones_say_so(done: Bench) -> None:
+    link = link_to(done)
+    old = done.issue().number
+    new = done.issue(replaces=old, reason="plate corrected").number
+    done.workshop.do(certificates.withdraw, "inspector", new, "another machine")
+    seen = {one.view.number: one.view for one in opened(done, link.token).certificates}
+    assert (seen[new].status, seen[new].status_reason) == ("withdrawn", "another machine")
+    assert (seen[old].status, seen[old].replaced_by) == ("superseded", new)
+
+
+def test_void_and_unfinished_ones_are_not_shown(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link = link_to(done)
+
+    def broken(press: object, order: object) -> bytes:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("app.services.press.Press.make", broken)
+    with pytest.raises(ZeroDivisionError):
+        done.issue()
+    assert opened(done, link.token).certificates == ()
+    with pytest.raises(NotFound, match="no_such_certificate"), done.workshop.database.write() as s:
+        claims.open_file(s, link.token, "C-2026-0001", done.workshop.now, address=ADJUSTER)
+
+
+def test_only_the_digest_of_the_token_is_stored(done: Bench) -> None:
+    link = link_to(done)
+    assert len(link.token) >= 43, "256 bits"
+    file = done.workshop.database.file
+    assert file is not None
+    done.workshop.database.close()
+    stored = b"".join(path.read_bytes() for path in file.parent.glob(f"{file.name}*"))
+    assert link.token.encode() not in stored
+
+
+def test_a_link_ends_after_its_days(done: Bench) -> None:
+    link = link_to(done, valid_days=2)
+    done.workshop.now = link.expires_at - timedelta(seconds=1)
+    assert opened(done, link.token).expires_at == link.expires_at
+    done.workshop.now = link.expires_at
+    with pytest.raises(NotFound, match="claim_link_expired") as caught:
+        opened(done, link.token)
+    assert caught.value.facts["expired_at"] == link.expires_at.date().isoformat()
+    (line,) = done.workshop.see(claims.links, "owner", done.workshop.now)
+    assert line.state == "expired"
+
+
+def test_thirty_days_unless_told(done: Bench) -> None:
+    link = link_to(done)
+    assert link.expires_at == done.workshop.now + timedelta(days=30)
+
+
+@pytest.mark.parametrize(
+    ("days", "code"), [(0, "too_small"), (-1, "too_small"), (366, "too_large")]
+)
+def test_days_out_of_range_are_refused(done: Bench, days: int, code: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        link_to(done, valid_days=days)
+    assert caught.value.problems[0].code == code
+
+
+def test_a_revoked_link_is_dead_at_once_and_stays_so(done: Bench) -> None:
+    link = link_to(done)
+    first = done.workshop.do(claims.revoke, "desk", link.id)
+    assert first.state == "revoked"
+    again = done.workshop.do(claims.revoke, "owner", link.id)
+    assert again.revoked_at == first.revoked_at
+    with pytest.raises(NotFound, match="claim_link_revoked"):
+        opened(done, link.token)
+
+
+@pytest.mark.parametrize("token", ["", "x", "A" * 43, "\x00", "a" * 10_000])
+def test_a_token_nobody_was_given_opens_nothing(done: Bench, token: str) -> None:
+    link_to(done)
+    with pytest.raises(NotFound, match="claim_link_unknown"):
+        opened(done, token)
+
+
+def test_who_may_make_and_see_links(done: Bench) -> None:
+    with pytest.raises(NotAllowed):
+        link_to(done, role="technician")
+    link = link_to(done, role="inspector")
+    with pytest.raises(NotAllowed):
+        done.workshop.see(claims.accesses, "technician", link.id)
+    with pytest.raises(NotFound, match="no_such_claim_link"):
+        done.workshop.see(claims.accesses, "owner", link.id + 1)
+    with pytest.raises(NotFound, match="no_such_job"):
+        done.workshop.do(claims.create_link, "desk", "J-2026-9999")
