@@ -11,6 +11,7 @@ import os
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,9 @@ LOCK_TIMEOUT_S = 10
 WRITERS_LOCK = 0x6A6967
 """Number of the advisory lock on PostgreSQL; any fixed number serves."""
 
+_INSIDE: ContextVar["Database | None"] = ContextVar("inside", default=None)
+"""The database whose writing unit this flow of work is in."""
+
 
 class ShopSession(Session):
     """A session that stays within its shop and keeps permanent rows as they are."""
@@ -47,7 +51,6 @@ class Database:
         self.url = with_driver(make_url(url))
         self.engine = _engine(self.url, pool_size)
         self._write_lock = threading.Lock()
-        self._writer: int | None = None
         self._reading = sessionmaker(_reading_engine(self.engine), class_=ShopSession)
         self._writing = sessionmaker(
             self.engine.execution_options(writes=True),
@@ -86,15 +89,17 @@ class Database:
 
     @contextmanager
     def _alone(self) -> Iterator[None]:
-        if self._writer == threading.get_ident():
+        if _INSIDE.get() is self:
             raise RuntimeError("a writing unit was opened inside a writing unit")
         if not self._write_lock.acquire(timeout=LOCK_TIMEOUT_S):
             raise Unavailable("database_busy")
-        self._writer = threading.get_ident()
+        _INSIDE.set(self)
         try:
             yield
         finally:
-            self._writer = None
+            # Not reset by a token: a web framework may leave the unit in another thread, with
+            # another context, than it entered it in.
+            _INSIDE.set(None)
             self._write_lock.release()
 
 

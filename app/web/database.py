@@ -1,8 +1,11 @@
 """One request, one session: opened before the route, committed before the answer leaves."""
 
-from collections.abc import Iterator
-from typing import Annotated
+import functools
+import inspect
+from collections.abc import Callable, Iterator
+from typing import Annotated, Any
 
+import anyio.to_thread
 from fastapi import Depends, Request
 from sqlalchemy.orm import Session
 
@@ -32,3 +35,20 @@ def writing(request: Request) -> Iterator[Session]:
 Read = Annotated[Session, Depends(reading, scope="function")]
 Write = Annotated[Session, Depends(writing, scope="function")]
 Records = Annotated[Database, Depends(database)]
+
+
+def in_writers_thread(endpoint: Callable[..., Any]) -> Callable[..., Any]:
+    """The endpoint as it is registered: one that takes a writing session gets its own thread.
+
+    When its turn to write has come, all threads of the framework may be busy with others that
+    wait for the very lock it holds. Were it to wait for one of them, all of them would fail.
+    """
+    if Write not in inspect.get_annotations(endpoint).values():
+        return endpoint
+
+    @functools.wraps(endpoint)
+    async def in_turn(*args: Any, **kwargs: Any) -> Any:
+        work = functools.partial(endpoint, *args, **kwargs)
+        return await anyio.to_thread.run_sync(work, limiter=anyio.CapacityLimiter(1))
+
+    return in_turn

@@ -11,6 +11,8 @@ from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter, Depends
 
+from app.web.database import in_writers_thread
+
 OPEN = "open"
 """For whoever comes: no one needs to be signed in."""
 
@@ -56,7 +58,7 @@ class Door:
             ROUTES[name] = Route(method, self.prefix + path, name, action, self.name)
             self.router.add_api_route(
                 path,
-                endpoint,
+                in_writers_thread(endpoint),
                 methods=[method],
                 name=name,
                 dependencies=[Depends(self.admit(action), scope="function")],
