@@ -10,7 +10,8 @@ from app.web.forms import Value
 
 MOST_DECIMALS = 3
 READING = re.compile(r"[+-]?[0-9]{1,7}([.,](?P<decimals>[0-9]{1,30}))?")
-THOUSANDS = re.compile(r"[+-]?[0-9]{1,3},[0-9]{3}")
+THOUSANDS = re.compile(r"[+-]?([1-9]|[12][0-9]),[0-9]{3}")
+"""1,234 may be 1.234 mm or 1.2 m. 146,894 cannot: nothing on a machine is 146 m away."""
 
 
 def numbers_in(
@@ -60,24 +61,24 @@ def number_of(text: str, field: str) -> float:
     try:
         return number_from(text)
     except NotFinite as error:
-        raise wrong("not_finite", field, text) from error
+        raise wrong(Problem("not_finite", field, {"met": shortened(text)})) from error
     except NotANumber as error:
-        raise wrong("not_a_number", field, text) from error
+        raise wrong(Problem("not_a_number", field, {"met": shortened(text)})) from error
 
 
 def reading_of(text: str, field: str) -> float:
     """A reading in millimetres."""
-    match = READING.fullmatch(text)
+    value, match = number_of(text, field), READING.fullmatch(text)
+    met = shortened(text)
     if match is None:
-        number_of(text, field)
-        raise wrong("not_a_number", field, text)
+        raise wrong(Problem("not_a_number", field, {"met": met}))
     if len(match["decimals"] or "") > MOST_DECIMALS:
-        raise wrong("too_many_decimals", field, text, limit=MOST_DECIMALS)
+        raise wrong(Problem("too_many_decimals", field, {"met": met, "limit": MOST_DECIMALS}))
     if THOUSANDS.fullmatch(text):
-        raise wrong("could_be_thousands", field, text)
-    return number_of(text, field)
+        raise wrong(Problem("could_be_thousands", field, {"met": met}))
+    return value
 
 
-def wrong(code: str, field: str, met: str, **facts: int) -> BadInput:
-    """One text that cannot be taken, quoted in short."""
-    return BadInput([Problem(code, field, {"met": shortened(met), **facts})], code)
+def wrong(problem: Problem) -> BadInput:
+    """One text that cannot be taken."""
+    return BadInput([problem], problem.code)

@@ -1,7 +1,7 @@
 """What a form sent: text fields and files, counted, bounded and, where needed, nested."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -10,6 +10,7 @@ from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 
 from app.errors import BadInput, Problem
+from app.schemas.problems import shortened
 
 MAX_FIELDS = 2500
 MAX_FILES = 2
@@ -76,7 +77,8 @@ async def parsed(request: Request) -> Form:
             max_files=MAX_FILES, max_fields=MAX_FIELDS, max_part_size=MAX_LONG_TEXT
         )
     except HTTPException as error:
-        raise refused("form_not_readable", "form", reason=str(error.detail)) from error
+        problem = Problem("form_not_readable", "form", {"why": str(error.detail)})
+        raise refused(problem) from error
     fields: list[tuple[str, str]] = []
     files: list[tuple[str, SentFile]] = []
     for name, value in data.multi_items():
@@ -95,9 +97,10 @@ def checked(name: str, value: str) -> str:
     """A field's text with line ends as `\\n`. Raises BadInput when too long or not text."""
     limit = MAX_LONG_TEXT if name in LONG_FIELDS else MAX_TEXT
     if len(value) > limit:
-        raise refused("text_too_long", name, length=len(value), limit=limit)
+        facts = {"met": len(value), "limit": limit}
+        raise refused(Problem("text_too_long", name, facts))
     if control := CONTROL.search(value):
-        raise refused("control_character", name, position=control.start() + 1)
+        raise refused(Problem("control_character", name, {"position": control.start() + 1}))
     return value.replace("\r\n", "\n")
 
 
@@ -117,15 +120,15 @@ def put(tree: dict[str, Value], name: str, value: str) -> None:
     """Place one value in the tree, in which lists are still groups with numbers for keys."""
     *path, last = name.split(".")
     if len(name) > MAX_NAME or len(path) >= MAX_DEPTH or not all([*path, last]):
-        raise refused("field_name_unusable", name[:MAX_NAME])
+        raise unusable(name)
     here = tree
     for part in path:
         below = here.setdefault(part, {})
         if not isinstance(below, dict):
-            raise refused("field_name_unusable", name)
+            raise unusable(name)
         here = below
     if isinstance(here.get(last), dict):
-        raise refused("field_name_unusable", name)
+        raise unusable(name)
     here[last] = value
 
 
@@ -137,18 +140,15 @@ def listed(name: str, value: Value) -> Value:
     if not all(key.isdecimal() and key.isascii() for key in below):
         return below
     if len(below) > MAX_ITEMS:
-        raise refused("too_many_rows", name, limit=MAX_ITEMS)
+        raise refused(Problem("too_many_rows", name, {"met": len(below), "limit": MAX_ITEMS}))
     return [below[key] for key in sorted(below, key=int)]
 
 
-def refused(code: str, field: str, **facts: str | int) -> BadInput:
+def unusable(name: str) -> BadInput:
+    """A field's name that makes no sense together with the others."""
+    return refused(Problem("field_name_unusable", shortened(name), {"met": shortened(name)}))
+
+
+def refused(problem: Problem) -> BadInput:
     """One thing wrong with one field."""
-    return BadInput([Problem(code, field, facts)], code=code)
-
-
-def by_field(problems: Iterable[Problem]) -> Mapping[str, tuple[Problem, ...]]:
-    """The problems of each field, in their order."""
-    grouped: dict[str, tuple[Problem, ...]] = {}
-    for problem in problems:
-        grouped[problem.field] = (*grouped.get(problem.field, ()), problem)
-    return grouped
+    return BadInput([problem], problem.code)

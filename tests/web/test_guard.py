@@ -153,7 +153,10 @@ def test_a_web_socket_is_closed(shop: Shop) -> None:
     async def send(message: Any) -> None:
         sent.append(message)
 
-    asyncio.run(shop.app({"type": "websocket", "path": "/", "headers": []}, receive, send))
+    async def open_socket() -> None:
+        await shop.app({"type": "websocket", "path": "/", "headers": []}, receive, send)
+
+    asyncio.run(open_socket())
     assert sent == [{"type": "websocket.close", "code": 1008}]
 
 

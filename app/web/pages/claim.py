@@ -47,14 +47,10 @@ class Shown:
     status: str
     finding: Mark
     said: Said
-    machine: tuple[Fact, ...]
-    claim: tuple[Fact, ...]
-    dates: tuple[Fact, ...]
+    facts: tuple[Fact, ...]
     bars: tuple[BarLine, ...]
     view: Markup
     holds: tuple[Fact, ...]
-    measured_by: str
-    authorised_by: str
     cautions: tuple[str, ...]
     pdf: str
 
@@ -112,14 +108,14 @@ def shown_of(found: ClaimCertificate, token: str) -> Shown:
         status=status_sentence(found.view),
         finding=Mark(content.finding, content.finding_words),
         said=said_apart(content.finding_sentence),
-        machine=facts_of(content.machine),
-        claim=facts_of(content.claim),
-        dates=facts_of(content.dates),
+        facts=(
+            *facts_of((*content.machine, *content.claim, *content.dates)),
+            Fact(_("Measured by"), content.people.measured_by),
+            Fact(_("Signed by"), signer_of(content)),
+        ),
         bars=tuple(bar_line(line) for line in content.required),
         view=views.single[0] if views else Markup(""),
         holds=facts_of(content.visual_check.holds),
-        measured_by=content.people.measured_by,
-        authorised_by=signer_of(content),
         cautions=content.cautions,
         pdf=path_to("claim_pdf", token=token, number=content.number),
     )

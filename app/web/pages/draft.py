@@ -231,10 +231,12 @@ def page_for(session: Session, visit: Visit, found: DraftView, state: FormState)
 
 def preview_of(session: Session, visit: Visit, found: DraftView) -> Preview:
     """What an open draft gives so far; those who may only read see no preview."""
-    if found.state != "open" or not allowed(visit.person, "surveys.submit"):
+    if found.state != "open" or not found.standing:
+        return Preview(None, None)
+    if not allowed(visit.person, "surveys.submit"):
         return Preview(None, None)
     try:
-        return drafts.preview(session, visit.person, found.job_number, found.id, visit.now)
+        return drafts.preview(session, visit.person, found.job_number, found.id)
     except Conflict as error:
         return Preview(None, error)
 
