@@ -110,7 +110,7 @@ TABLE: Table = {
         later("load the page again and repeat the entry"),
     ),
     "form_not_readable": Explanation(
-        later("the form cannot be read ({reason})"),
+        later("the form cannot be read ({why})"),
         later("a form of this program is needed"),
         later("load the page again and repeat the entry"),
     ),
