@@ -1,11 +1,13 @@
 """One shop's rows are invisible to another, and a query without its shop is refused."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from sqlalchemy import delete, func, select, text, update
 from sqlalchemy.orm import Session, aliased
 
+import app
 from app.records.scope import UnscopedQuery, across_shops, pin, scoped
 from app.records.session import Database
 from app.records.tables import Base, Customer, Machine, Shop, ShopRecord, Throttle
@@ -138,3 +140,20 @@ def test_what_is_pointed_to_cannot_be_deleted_from_any_table() -> None:
     }
     assert len(rules) > 90
     assert set(rules.values()) == {"RESTRICT"}
+
+
+MAY_LOOK_ACROSS = {
+    "scope.py": "where it is written",
+    "sessions.py": "whose secret a cookie holds",
+    "tokens.py": "whose token a program sends",
+    "claims.py": "which job a link opens",
+    "joining.py": "whether there is anybody yet",
+    "people.py": "which shop this installation serves",
+    "shop.py": "its name, before anybody is known",
+}
+
+
+def test_only_a_few_places_look_across_shops() -> None:
+    files = list(Path(app.__path__[0]).rglob("*.py"))
+    looking = {path.name for path in files if "across_shops" in path.read_text(encoding="utf-8")}
+    assert looking == set(MAY_LOOK_ACROSS)
