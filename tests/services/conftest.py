@@ -1,4 +1,4 @@
-"""A workshop for each test, copied from one that was migrated once."""
+"""A workshop for each test, put back to what was migrated once."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -25,8 +25,17 @@ def benches(workshop_template: Path, tmp_path_factory: pytest.TempPathFactory) -
     return make_benches(workshop_template, tmp_path_factory.mktemp("benches"))
 
 
-@pytest.fixture
-def workshop(workshop_template: Path, tmp_path: Path) -> Iterator[Workshop]:
-    shop = copy_of(workshop_template, tmp_path / "workshop.sqlite")
+@pytest.fixture(scope="session")
+def one_workshop(
+    workshop_template: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Workshop]:
+    shop = copy_of(workshop_template, tmp_path_factory.mktemp("workshop") / "workshop.sqlite")
     yield shop
     shop.database.close()
+
+
+@pytest.fixture
+def workshop(one_workshop: Workshop, workshop_template: Path) -> Workshop:
+    """A workshop as it was on its first day."""
+    one_workshop.put_back(workshop_template)
+    return one_workshop

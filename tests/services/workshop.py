@@ -1,12 +1,14 @@
 """An invented shop for tests: a database of its own, four people, a clock that moves on."""
 
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
+from sqlalchemy import event
 from sqlalchemy.orm import Session
 
 from app.records.migrating import upgrade
@@ -25,10 +27,21 @@ class Workshop:
     """`do` writes, `see` reads; each acts as one of the four people and in one unit of work."""
 
     def __init__(self, file: Path) -> None:
+        self.file = file
         self.database = Database(f"sqlite:///{file}")
+        event.listen(self.database.engine, "connect", without_waiting_for_the_disk)
         self.now = OPENING
         with self.database.read() as session:
             self.people = dict(actors(session))
+
+    def put_back(self, template: Path) -> None:
+        """Everything as in the template again; the engine keeps what it has compiled."""
+        with (
+            closing(sqlite3.connect(template)) as source,
+            closing(sqlite3.connect(self.file)) as target,
+        ):
+            source.backup(target)
+        self.now = OPENING
 
     def do(self, function: Callable[..., T], role: str, *args: Any, **kwargs: Any) -> T:
         self.now += timedelta(minutes=1)
@@ -65,6 +78,11 @@ class Workshop:
                 name: connection.exec_driver_sql(f'SELECT count(*) FROM "{name}"').scalar_one()
                 for name in names
             }
+
+
+def without_waiting_for_the_disk(connection: Any, record: object) -> None:
+    """These tests are not about what survives a power cut; the records' own tests are."""
+    connection.execute("PRAGMA synchronous = OFF")
 
 
 def make_template(file: Path) -> None:
