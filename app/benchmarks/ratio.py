@@ -1,0 +1,23 @@
+"""One line of the benchmarks: a ratio of two medians, and whether it meets its target."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    what: str
+    ours_s: float
+    theirs_s: float
+    target: float
+    at_least: bool
+    """True: theirs over ours must reach the target; False: ours over theirs must stay under it."""
+    same_answer: bool = True
+
+    @property
+    def value(self) -> float:
+        return self.theirs_s / self.ours_s if self.at_least else self.ours_s / self.theirs_s
+
+    @property
+    def met(self) -> bool:
+        fast = self.value >= self.target if self.at_least else self.value <= self.target
+        return fast and self.same_answer

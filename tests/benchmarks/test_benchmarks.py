@@ -1,0 +1,80 @@
+"""The benchmarks measure what they say; whether a machine meets the targets is not tested here."""
+
+import dataclasses
+import sys
+
+import numpy as np
+import pytest
+
+from app.benchmarks import engine_speed, report, start_up
+from app.benchmarks.ratio import Ratio
+from app.benchmarks.timing import medians
+
+FAST = Ratio("engine", ours_s=0.001, theirs_s=0.006, target=5.0, at_least=True)
+LIGHT = Ratio("start", ours_s=0.13, theirs_s=0.1, target=1.4, at_least=False)
+
+
+def test_a_ratio_meets_its_target_or_misses_it() -> None:
+    assert FAST.met
+    assert FAST.value == pytest.approx(6.0)
+    assert LIGHT.met
+    assert LIGHT.value == pytest.approx(1.3)
+    assert not dataclasses.replace(FAST, theirs_s=0.0049).met
+    assert not dataclasses.replace(LIGHT, ours_s=0.141).met
+    assert not dataclasses.replace(FAST, same_answer=False).met
+
+
+@pytest.mark.parametrize(
+    ("engine", "start", "code", "word"),
+    [
+        (FAST, LIGHT, 0, "met"),
+        (FAST, dataclasses.replace(LIGHT, ours_s=0.2), 1, "missed"),
+        (dataclasses.replace(FAST, same_answer=False), LIGHT, 1, "the answers differ"),
+    ],
+)
+def test_one_missed_target_is_told_and_fails_the_run(
+    monkeypatch: pytest.MonkeyPatch, engine: Ratio, start: Ratio, code: int, word: str
+) -> None:
+    monkeypatch.setattr(report, "engine_speed", lambda rounds: engine)
+    monkeypatch.setattr(report, "start_up", lambda rounds: start)
+    lines: list[str] = []
+    assert report.run(lines.append) == code
+    assert len(lines) == 3
+    assert word in "\n".join(lines)
+
+
+def test_medians_are_of_rounds_in_turn() -> None:
+    order: list[str] = []
+    found = medians({"a": lambda: order.append("a"), "b": lambda: order.append("b")}, 3)
+    assert order == ["a", "b"] * 4
+    assert set(found) == {"a", "b"}
+    assert all(seconds >= 0.0 for seconds in found.values())
+
+
+def test_scipy_is_given_the_engines_own_problem_and_finds_the_same() -> None:
+    survey, reference = engine_speed.head_survey()
+    assert len(survey.feature) == 17
+    solved = engine_speed.first_problem(survey, reference)
+    assert len(solved.residuals(solved.start)) > len(solved.start)
+    assert not np.array_equal(solved.start, solved.parameters)
+    found = engine_speed.engine_speed(rounds=1)
+    assert found.same_answer
+    assert found.ours_s > 0.0
+
+
+def test_a_wrong_answer_is_seen() -> None:
+    one = np.array([100.0, 0.001])
+    assert engine_speed.equal(one, one + np.array([9e-5, 9e-7]))
+    assert not engine_speed.equal(one, one + np.array([0.0, 2e-6]))
+    assert not engine_speed.equal(one, one + np.array([2e-4, 0.0]))
+
+
+def test_solving_as_a_process_is_run_for_real() -> None:
+    found = start_up.start_up(rounds=1)
+    assert found.ours_s > 0.05
+    assert found.theirs_s > 0.05
+
+
+def test_a_process_that_fails_is_not_timed() -> None:
+    with pytest.raises(RuntimeError):
+        start_up.run_or_raise([sys.executable, "-c", "import sys; sys.exit(2)"], 0)
