@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.types import ASGIApp
 
 from app.records.session import POOL_SIZE, Database
+from app.services.issuing import heal
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.press import Press
 from app.settings import Settings
@@ -57,6 +58,8 @@ def create_app(
 async def life(app: FastAPI) -> AsyncIterator[None]:
     """As many requests at once as the database has connections: none waits for one in vain."""
     anyio.to_thread.current_default_thread_limiter().total_tokens = POOL_SIZE
+    # What a crash left half issued is closed before anybody asks for it.
+    heal(app.state.database, app.state.clock())
     yield
     app.state.press.close()
     app.state.database.close()

@@ -7,7 +7,8 @@ from typing import Any
 
 from app.records.scope import scoped
 from app.records.tables import Person
-from app.services import certificates, jobs
+from app.schemas.visual_check import VisualCheckIn
+from app.services import certificates, jobs, visual_checks
 from app.services.certificates import CertificateView, Kind
 from app.services.press import Press
 from app.services.surveys import SurveyView
@@ -123,6 +124,11 @@ def corrected(bench: Bench) -> Bench:
     bench.workshop.do(jobs.note_correction, "technician", bench.number, "head pulled forward")
     bench.measure("after")
     return bench
+
+
+def see_cracks(job: Bench) -> None:
+    seen = VisualCheckIn.model_validate({"item": "frame_cracks", "answer": "seen"})
+    job.workshop.do(visual_checks.answer, "technician", job.number, [seen])
 
 
 def text_of(pdf: bytes, folder: Path) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.records.conftest import database, shop_id, template
-from tests.services.certifying import Benches, make_benches
+from tests.services.certifying import Bench, Benches, make_benches
 from tests.services.workshop import Workshop, copy_of, make_template
 
 __all__ = ["database", "shop_id", "template"]
@@ -39,3 +39,25 @@ def workshop(one_workshop: Workshop, workshop_template: Path) -> Workshop:
     """A workshop as it was on its first day."""
     one_workshop.put_back(workshop_template)
     return one_workshop
+
+
+@pytest.fixture
+def job(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
+    """Ready to be measured."""
+    made = benches.copy(tmp_path, of="ready")
+    yield made
+    made.workshop.database.close()
+
+
+@pytest.fixture
+def done(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
+    """Measured bent, corrected, measured again and found within."""
+    made = benches.copy(tmp_path)
+    yield made
+    made.workshop.database.close()
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files that are not laid out: for tests of what happens round them."""
+    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF " + order.data)

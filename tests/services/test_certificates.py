@@ -2,51 +2,27 @@
 
 import contextlib
 import dataclasses
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from app.errors import BadInput, Conflict, NotAllowed, RefusedToIssue, TooManyTries, Unavailable
+from app.errors import BadInput, Conflict, NotAllowed, RefusedToIssue, TooManyTries
 from app.records.scope import scoped
 from app.records.tables import Certificate, Shop
-from app.schemas.visual_check import VisualCheckIn
-from app.services import certificates, check_in, instruments, issuing, jobs, surveys, visual_checks
-from app.services.order import Order
+from app.services import certificates, check_in, instruments, jobs, surveys
 from app.services.permissions import Role
 from app.services.register import data_of
 from app.signing.authority import FOLDER, authority_pem, change_password
 from app.signing.checking import check
 from tests.databases import CHEAP, actor_with
-from tests.services.certifying import PASSWORD, Bench, Benches
+from tests.services.certifying import PASSWORD, Bench, Benches, see_cracks
 from tests.services.documents import MOVED, SOUND, calibration, survey_document
 from tests.services.forms import check_in_form
 
 MEASURED_AT = "2026-03-02T09:00:00+01:00"
-
-
-@pytest.fixture
-def job(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
-    """Ready to be measured."""
-    made = benches.copy(tmp_path, of="ready")
-    yield made
-    made.workshop.database.close()
-
-
-@pytest.fixture
-def done(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
-    """Measured bent, corrected, measured again and found within."""
-    made = benches.copy(tmp_path)
-    yield made
-    made.workshop.database.close()
-
-
-@pytest.fixture
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Files that are not laid out: for tests of what happens round them."""
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF " + order.data)
 
 
 def survey(**header: Any) -> dict[str, Any]:
@@ -61,11 +37,6 @@ def without(document: dict[str, Any], feature: str, *stations: str | None) -> di
         if point["feature"] != feature or (stations and point.get("station") not in stations)
     ]
     return {**document, "points": kept}
-
-
-def see_cracks(job: Bench) -> None:
-    seen = VisualCheckIn.model_validate({"item": "frame_cracks", "answer": "seen"})
-    job.workshop.do(visual_checks.answer, "technician", job.number, [seen])
 
 
 def tamper(job: Bench, path: str, value: str) -> None:
@@ -223,116 +194,6 @@ def test_the_owners_key_password_is_needed_once_set(done: Bench) -> None:
     assert done.issue("report", key_password="the key of the owner").number == "C-2026-0002"
 
 
-def test_what_fails_for_good_becomes_void_with_its_reason(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-
-    def broken(press: object, order: Order) -> bytes:
-        raise Unavailable("render_refused", None, reason="a picture was cut short")
-
-    with monkeypatch.context() as patch:
-        patch.setattr("app.services.press.Press.make", broken)
-        with pytest.raises(Unavailable, match="render_refused"):
-            done.issue()
-    (view,) = done.workshop.see(certificates.certificates, "owner")
-    assert (view.number, view.status) == ("C-2026-0001", "void")
-    assert "a picture was cut short" in (view.status_reason or "")
-    with pytest.raises(Conflict, match="certificate_has_no_file"):
-        done.pdf("C-2026-0001")
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF")
-    assert done.issue().number == "C-2026-0002"
-    assert done.register() == {"C-2026-0002": "valid", "C-2026-0001": "void"}
-
-
-def test_an_error_nobody_thought_of_makes_it_void_too(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-
-    def broken(press: object, order: Order) -> bytes:
-        raise ZeroDivisionError("unforeseen")
-
-    monkeypatch.setattr("app.services.press.Press.make", broken)
-    with pytest.raises(ZeroDivisionError):
-        done.issue()
-    assert done.register() == {"C-2026-0001": "void"}
-
-
-def test_our_own_file_is_checked_before_it_is_stored(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(
-        "app.services.printing.sign", lambda pdf, key, statement: pdf + b"% not signed"
-    )
-    with pytest.raises(Unavailable, match="signing_failed"):
-        done.issue()
-    assert done.register() == {"C-2026-0001": "void"}
-
-
-def test_a_crash_between_the_steps_leaves_issuing_which_the_next_start_heals(
-    done: Bench, quick: None, monkeypatch: pytest.MonkeyPatch
-) -> None:
-
-    def killed(*words: object) -> None:
-        raise SystemExit
-
-    with monkeypatch.context() as patch:
-        patch.setattr(issuing, "enter", killed)
-        with pytest.raises(SystemExit):
-            done.issue()
-    assert done.register() == {"C-2026-0001": "issuing"}
-    shop = done.workshop
-    assert issuing.heal(shop.database, shop.now) == ("C-2026-0001",)
-    assert issuing.heal(shop.database, shop.now) == ()
-    (view,) = shop.see(certificates.certificates, "owner")
-    assert view.status == "void"
-    assert view.status_reason == "The program ended before this certificate was finished."
-    assert done.issue().number == "C-2026-0002"
-
-
-def test_a_number_given_up_by_another_start_is_not_issued_after_all(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-
-    def slow(press: object, order: Order) -> bytes:
-        issuing.heal(done.workshop.database, done.workshop.now)
-        return b"%PDF"
-
-    monkeypatch.setattr("app.services.press.Press.make", slow)
-    with pytest.raises(Conflict, match="certificate_no_longer_issuing"):
-        done.issue()
-    assert done.register() == {"C-2026-0001": "void"}
-
-
-def test_while_the_file_is_made_the_shop_goes_on_working_and_what_comes_up_counts(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A hold is opened meanwhile, in a writing unit of its own: no transaction stood open."""
-
-    def slow(press: object, order: Order) -> bytes:
-        see_cracks(done)
-        return b"%PDF"
-
-    monkeypatch.setattr("app.services.press.Press.make", slow)
-    with pytest.raises(RefusedToIssue) as caught:
-        done.issue()
-    assert [problem.code for problem in caught.value.reasons] == ["hold_open"]
-    assert done.register() == {"C-2026-0001": "void"}
-
-
-def test_a_measurement_submitted_meanwhile_makes_it_void(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-
-    def slow(press: object, order: Order) -> bytes:
-        done.measure("after", survey(seed=5))
-        return b"%PDF"
-
-    monkeypatch.setattr("app.services.press.Press.make", slow)
-    with pytest.raises(RefusedToIssue) as caught:
-        done.issue()
-    assert [problem.code for problem in caught.value.reasons] == ["measured_meanwhile"]
-
-
 def test_a_replacement_supersedes_the_old_one_and_names_it(done: Bench, quick: None) -> None:
     old = done.issue()
     shop = done.workshop
@@ -380,26 +241,6 @@ def test_withdrawing_needs_a_reason_and_is_done_once(done: Bench, quick: None) -
     assert done.pdf(number), "the file stays on record"
     with pytest.raises(Conflict, match="certificate_not_valid"):
         shop.do(certificates.withdraw, "inspector", number, "again")
-
-
-def test_characters_that_cannot_be_printed_are_told_before_a_number_is_used(done: Bench) -> None:
-    with pytest.raises(RefusedToIssue) as caught:
-        done.issue(opinion="looks fine \U0001f600")
-    (problem,) = caught.value.reasons
-    assert (problem.code, problem.field) == ("characters_not_printable", "opinions")
-    assert problem.facts["characters"] == ("U+1F600 GRINNING FACE",)
-    assert done.register() == {}
-
-
-def test_without_pango_no_number_is_used(done: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
-
-    def missing() -> None:
-        raise Unavailable("pdf_needs_pango", None, apt="apt-get install …")
-
-    monkeypatch.setattr("app.services.printing.engine", missing)
-    with pytest.raises(Unavailable, match="pdf_needs_pango"):
-        done.issue()
-    assert done.register() == {}
 
 
 def test_the_data_holds_what_the_certificate_rests_on(done: Bench, quick: None) -> None:

@@ -1,0 +1,141 @@
+"""While a certificate is being made: failures, crashes, and what comes up meanwhile."""
+
+import pytest
+
+from app.errors import Conflict, RefusedToIssue, Unavailable
+from app.services import certificates, issuing
+from app.services.order import Order
+from tests.services.certifying import Bench, see_cracks
+from tests.services.documents import survey_document
+
+MEASURED_AT = "2026-03-02T09:00:00+01:00"
+
+
+def test_what_fails_for_good_becomes_void_with_its_reason(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+
+    def broken(press: object, order: Order) -> bytes:
+        raise Unavailable("render_refused", None, reason="a picture was cut short")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("app.services.press.Press.make", broken)
+        with pytest.raises(Unavailable, match="render_refused"):
+            done.issue()
+    (view,) = done.workshop.see(certificates.certificates, "owner")
+    assert (view.number, view.status) == ("C-2026-0001", "void")
+    assert "a picture was cut short" in (view.status_reason or "")
+    with pytest.raises(Conflict, match="certificate_has_no_file"):
+        done.pdf("C-2026-0001")
+    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF")
+    assert done.issue().number == "C-2026-0002"
+    assert done.register() == {"C-2026-0002": "valid", "C-2026-0001": "void"}
+
+
+def test_an_error_nobody_thought_of_makes_it_void_too(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+
+    def broken(press: object, order: Order) -> bytes:
+        raise ZeroDivisionError("unforeseen")
+
+    monkeypatch.setattr("app.services.press.Press.make", broken)
+    with pytest.raises(ZeroDivisionError):
+        done.issue()
+    assert done.register() == {"C-2026-0001": "void"}
+
+
+def test_our_own_file_is_checked_before_it_is_stored(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(
+        "app.services.printing.sign", lambda pdf, key, statement: pdf + b"% not signed"
+    )
+    with pytest.raises(Unavailable, match="signing_failed"):
+        done.issue()
+    assert done.register() == {"C-2026-0001": "void"}
+
+
+def test_a_crash_between_the_steps_leaves_issuing_which_the_next_start_heals(
+    done: Bench, quick: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+
+    def killed(*words: object) -> None:
+        raise SystemExit
+
+    with monkeypatch.context() as patch:
+        patch.setattr(issuing, "enter", killed)
+        with pytest.raises(SystemExit):
+            done.issue()
+    assert done.register() == {"C-2026-0001": "issuing"}
+    shop = done.workshop
+    assert issuing.heal(shop.database, shop.now) == ("C-2026-0001",)
+    assert issuing.heal(shop.database, shop.now) == ()
+    (view,) = shop.see(certificates.certificates, "owner")
+    assert view.status == "void"
+    assert view.status_reason == "The program ended before this certificate was finished."
+    assert done.issue().number == "C-2026-0002"
+
+
+def test_a_number_given_up_by_another_start_is_not_issued_after_all(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+
+    def slow(press: object, order: Order) -> bytes:
+        issuing.heal(done.workshop.database, done.workshop.now)
+        return b"%PDF"
+
+    monkeypatch.setattr("app.services.press.Press.make", slow)
+    with pytest.raises(Conflict, match="certificate_no_longer_issuing"):
+        done.issue()
+    assert done.register() == {"C-2026-0001": "void"}
+
+
+def test_while_the_file_is_made_the_shop_goes_on_working_and_what_comes_up_counts(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A hold is opened meanwhile, in a writing unit of its own: no transaction stood open."""
+
+    def slow(press: object, order: Order) -> bytes:
+        see_cracks(done)
+        return b"%PDF"
+
+    monkeypatch.setattr("app.services.press.Press.make", slow)
+    with pytest.raises(RefusedToIssue) as caught:
+        done.issue()
+    assert [problem.code for problem in caught.value.reasons] == ["hold_open"]
+    assert done.register() == {"C-2026-0001": "void"}
+
+
+def test_a_measurement_submitted_meanwhile_makes_it_void(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+
+    def slow(press: object, order: Order) -> bytes:
+        done.measure("after", survey_document(seed=5, measured_at=MEASURED_AT))
+        return b"%PDF"
+
+    monkeypatch.setattr("app.services.press.Press.make", slow)
+    with pytest.raises(RefusedToIssue) as caught:
+        done.issue()
+    assert [problem.code for problem in caught.value.reasons] == ["measured_meanwhile"]
+
+
+def test_characters_that_cannot_be_printed_are_told_before_a_number_is_used(done: Bench) -> None:
+    with pytest.raises(RefusedToIssue) as caught:
+        done.issue(opinion="looks fine \U0001f600")
+    (problem,) = caught.value.reasons
+    assert (problem.code, problem.field) == ("characters_not_printable", "opinions")
+    assert problem.facts["characters"] == ("U+1F600 GRINNING FACE",)
+    assert done.register() == {}
+
+
+def test_without_pango_no_number_is_used(done: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+
+    def missing() -> None:
+        raise Unavailable("pdf_needs_pango", None, apt="apt-get install …")
+
+    monkeypatch.setattr("app.services.printing.engine", missing)
+    with pytest.raises(Unavailable, match="pdf_needs_pango"):
+        done.issue()
+    assert done.register() == {}
