@@ -50,9 +50,10 @@ def test_a_password_of_usual_words_runs_and_years_is_refused(password: str) -> N
     assert problem(password) == "password_common"
 
 
-@pytest.mark.parametrize("word", sorted(word for word in WORDS if len(word) > 6))
-def test_every_long_usual_word_with_a_year_is_refused(word: str) -> None:
-    assert is_common(f"{word.title()}2026!!")
+def test_every_long_usual_word_with_a_year_is_refused() -> None:
+    long = [word for word in WORDS if len(word) > 6]
+    assert len(long) > 30
+    assert [word for word in long if not is_common(f"{word.title()}2026!!")] == []
 
 
 @pytest.mark.parametrize(
