@@ -12,7 +12,7 @@ from app.wording.translation import _
 MOST = 1.4
 IMPORTS = "import numpy, scipy.special, pydantic"
 ENTRY = "import sys; from app.cli import main; sys.exit(main(sys.argv[1:]))"
-SOLVED, MOVED = 0, 3
+DONE = 0
 
 
 def start_up(rounds: int) -> Ratio:
@@ -22,7 +22,10 @@ def start_up(rounds: int) -> Ratio:
     solve = [*_jigbook(), "solve", str(survey), "--reference", str(reference)]
     imports = [sys.executable, "-c", IMPORTS]
     seconds = medians(
-        {"solve": lambda: run_or_raise(solve, SOLVED), "imports": lambda: run_or_raise(imports, 0)},
+        {
+            "solve": lambda: run_or_raise(solve, DONE),
+            "imports": lambda: run_or_raise(imports, DONE),
+        },
         rounds,
     )
     return Ratio(

@@ -1,7 +1,5 @@
 """Evaluation of uncertainty from repeated observations, and the limits that test it."""
 
-from collections.abc import Iterable
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtrc, chdtri, fdtrc, fdtri
@@ -20,19 +18,6 @@ def mean_and_covariance(observations: Floats) -> tuple[Floats, Floats]:
     residual = observations - mean
     covariance: Floats = residual.T @ residual / (count * (count - 1))
     return mean, covariance
-
-
-def pooled_variance(groups: Iterable[Floats]) -> tuple[float, int]:
-    """Variance of one observation about the mean of its own group, and degrees of freedom.
-
-    groups: arrays (n_i, m) of repeated observations of m coordinates with one common variance;
-    a group of one adds nothing. Without any repeat: (nan, 0).
-    """
-    squares, freedom = 0.0, 0
-    for group in groups:
-        squares += float(np.sum((group - np.mean(group, axis=0)) ** 2))
-        freedom += group.size - group[0].size
-    return (squares / freedom if freedom else np.nan), freedom
 
 
 def chi_square_limit(tail: float, degrees_of_freedom: float) -> float:
