@@ -3,11 +3,20 @@
 from typing import Annotated, Literal, Self
 
 from pydantic import Field
-from pydantic.functional_validators import model_validator
+from pydantic.functional_validators import AfterValidator, model_validator
 
 from app.chassis.survey import FEATURES
 from app.errors import Problem
-from app.schemas.sent import Coordinate, Name, NotNegative, Number, Sent, Uncertainty, require_sound
+from app.schemas.sent import (
+    Coordinate,
+    Name,
+    NotNegative,
+    Number,
+    Sent,
+    Uncertainty,
+    require_sound,
+    wrong,
+)
 
 WITH_NORMAL = frozenset({"pivot_face", "head_face", "axle_face", "front_rim", "rear_rim"})
 """Features with an outward normal: only these may carry an offset."""
@@ -31,10 +40,18 @@ Label = Annotated[str, Field(pattern=r"^[a-z0-9_]+(\.[a-z0-9_]+)?$", max_length=
 Covariance = tuple[Number, Number, Number, Number, Number, Number]
 
 
+def _known(feature: str) -> str:
+    if feature not in FEATURES:
+        raise wrong(Problem("unknown_feature", "", {"feature": feature}))
+    return feature
+
+
 class PointIn(Sent):
     """One measured position; `cov` is xx, xy, xz, yy, yz, zz in mm², instrument axes."""
 
-    feature: str
+    feature: Annotated[
+        str, AfterValidator(_known), Field(json_schema_extra={"enum": sorted(FEATURES)})
+    ]
     label: Label | None = None
     station: Name | None = None
     x: Coordinate
@@ -47,8 +64,6 @@ class PointIn(Sent):
 
     @model_validator(mode="after")
     def _fits_its_feature(self) -> Self:
-        if self.feature not in FEATURES:
-            require_sound([Problem("unknown_feature", "feature", {"feature": self.feature})])
         require_sound([*self._label_problems(), *self._other_problems()])
         return self
 

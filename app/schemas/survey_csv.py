@@ -6,7 +6,8 @@ count as a text editor counts lines, the header being row 1. An empty cell is an
 
 import csv
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from math import nan
 
 from app.errors import BadInput, Problem
 from app.schemas.number_text import NotANumber, NotFinite, number_from
@@ -46,8 +47,14 @@ def placed_by_row(error: BadInput, rows: Sequence[Row]) -> BadInput:
         parts = problem.field.split(".")
         if parts[0] == "points" and len(parts) > 1 and parts[1].isdigit():
             parts[:2] = ["rows", str(rows[int(parts[1])][0])]
-        renamed.append(Problem(problem.code, ".".join(parts), problem.facts))
-    return BadInput(renamed, error.code)
+        renamed.append(Problem(_code(problem), ".".join(parts), problem.facts))
+    return BadInput(renamed, renamed[0].code)
+
+
+def _code(problem: Problem) -> str:
+    """A cell that should be a number says how numbers are written."""
+    is_number = problem.code == "wrong_type" and problem.facts.get("needed") == "number"
+    return "not_a_number" if is_number else problem.code
 
 
 def _separator(text: str) -> str:
@@ -93,35 +100,30 @@ def _rows(
             problems.append(Problem("row_length", f"rows.{line}", facts))
             continue
         named = {c: cell.strip() for c, cell in zip(columns, cells, strict=True) if cell.strip()}
-        rows.append((line, _point(line, named, separator, problems)))
+        rows.append((line, {c: _value(c, cell, separator) for c, cell in named.items()}))
     problems += _mixed_marks(found, columns) if separator == ";" else []
     if problems:
         raise refused(problems[:MOST_PROBLEMS])
     return rows
 
 
-def _point(
-    line: int, named: Mapping[str, str], separator: str, problems: list[Problem]
-) -> dict[str, object]:
-    point: dict[str, object] = {}
-    for column, cell in named.items():
-        if column not in NUMBER_COLUMNS:
-            point[column] = cell
-            continue
-        try:
-            # In a file separated by commas a comma inside a cell is no decimal mark.
-            point[column] = _number(cell, separator)
-        except NotFinite:
-            problems.append(
-                Problem("not_finite", f"rows.{line}.{column}", {"met": shortened(cell)})
-            )
-        except NotANumber:
-            facts = {"met": shortened(cell)}
-            problems.append(Problem("not_a_number", f"rows.{line}.{column}", facts))
-    return point
+def _value(column: str, cell: str, separator: str) -> object:
+    """A cell as it would stand in JSON; what is no number stays a text, and the schema refuses it.
+
+    So every wrong cell of the file is found in one go, whatever is wrong with it.
+    """
+    if column not in NUMBER_COLUMNS:
+        return cell
+    try:
+        return _number(cell, separator)
+    except NotFinite:
+        return nan
+    except NotANumber:
+        return cell
 
 
 def _number(cell: str, separator: str) -> float:
+    # In a file separated by commas a comma inside a cell is no decimal mark.
     if separator == "," and "," in cell:
         raise NotANumber(cell)
     return number_from(cell)

@@ -166,6 +166,11 @@ TABLE: Table = {
         later("a machine with time to spare is needed"),
         later("try again when it is less busy"),
     ),
+    "not_a_certificate": Explanation(
+        later("{where} is no certificate in PEM form"),
+        later("the shop authority's certificate is needed"),
+        later("give the file that the shop handed out, beginning with BEGIN CERTIFICATE"),
+    ),
     "no_authority": Explanation(
         later("there is no authority certificate in {path}"),
         later("the shop's authority is needed"),

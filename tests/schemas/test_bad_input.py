@@ -240,11 +240,23 @@ def good_cell(column: str, cell: str) -> bool:
     return is_name and column in {"label", "station"}
 
 
-def test_a_csv_is_refused_whole_and_every_wrong_row_is_named() -> None:
-    text = CSV + "pivot,left,,oops,2,3,0.1,,\npivot,left,,1,2,,0.1,,\npivot,left\n"
+def test_a_csv_is_refused_whole_and_every_wrong_cell_is_named() -> None:
+    text = CSV + "pivot,left,,oops,2,nan,0.1,,\npivo,left,,1,2,,0.1,,\n"
     error = outcome(lambda: read_survey(text.encode()))
     assert error is not None
-    assert {problem.field for problem in error.problems} == {"rows.5.x", "rows.7"}
+    assert [(problem.code, problem.field) for problem in error.problems] == [
+        ("not_a_number", "rows.5.x"),
+        ("not_finite", "rows.5.z"),
+        ("unknown_feature", "rows.6.feature"),
+        ("missing", "rows.6.z"),
+    ]
+
+
+def test_rows_of_another_length_are_all_named_before_anything_else() -> None:
+    text = CSV + "pivot,left,,oops,2,3,0.1,,\npivot,left\npivot\n"
+    error = outcome(lambda: read_survey(text.encode()))
+    assert error is not None
+    assert [problem.field for problem in error.problems] == ["rows.6", "rows.7"]
 
 
 @pytest.mark.parametrize("header", ["feature", "feature,x,y,z", "feature;label;station;x;y;z;u;w",
