@@ -5,7 +5,7 @@ and the axis that the bore tells is kept beside it.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from app.chassis.noise_check import noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.result import Caveat
 from app.chassis.rig_check import tested
-from app.chassis.stacking import Stack
+from app.chassis.stacking import Stack, stack
 from app.metrology.estimation import Estimate, NotConverged, RankDeficient
 
 
@@ -50,8 +50,16 @@ def check(prepared: Prepared) -> Agreement:
 
 
 def _estimated(prepared: Prepared) -> Estimated:
-    stack = prepared.stacked()
-    return Estimated(prepared, stack, estimate(stack))
+    rows = stack(prepared)
+    fitted = estimate(rows)
+    faces = [i for places in (*rows.side_places.values(), rows.head_places) for i in places]
+    if not prepared.uncertainty.covariance.keys().isdisjoint(faces):
+        pivot, steering = found_axes(prepared, fitted)
+        up = pivot if steering is None else steering
+        prepared = replace(prepared, directions=(pivot.direction, up.direction))
+        rows = stack(prepared)
+        fitted = estimate(rows)
+    return Estimated(prepared, rows, fitted)
 
 
 def _difference(together: Estimated) -> tuple[float, float] | None:
@@ -60,15 +68,15 @@ def _difference(together: Estimated) -> tuple[float, float] | None:
     The statistic is how much chi-square grows when one axis has to serve both. None as well where
     the arcs alone would not be accepted: they cannot contradict.
     """
-    prepared, stack = together.prepared, together.stack
+    prepared, rows = together.prepared, together.stack
     if not prepared.points.first.get("head_bore") or not _arcs_suffice(prepared):
         return None
-    targets, bore = np.zeros_like(stack.first), np.zeros_like(stack.first)
-    targets[stack.rows("steer_target")] = bore[stack.rows("head_bore")] = True
-    apart = [Selection(stack, targets & stack.first)]
+    targets, bore = np.zeros_like(rows.first), np.zeros_like(rows.first)
+    targets[rows.rows("steer_target")] = bore[rows.rows("head_bore")] = True
+    apart = [Selection(rows, targets & rows.first)]
     if prepared.bore_fixes:
-        apart.append(Selection(stack, bore & stack.first))
-    joint = Selection(stack, (targets | bore) & stack.first)
+        apart.append(Selection(rows, bore & rows.first))
+    joint = Selection(rows, (targets | bore) & rows.first)
     try:
         alone = [(s.chi_square(together.fitted), s.degrees_of_freedom) for s in apart]
         one_axis = joint.chi_square(together.fitted)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.chassis import caveats, head, head_face, levelling, surfaces
+from app.chassis import caveats, head, levelling
 from app.chassis.contributions import Contributions
 from app.chassis.derivatives import Inputs, estimated, head_contributions
 from app.chassis.features import SIDES
@@ -15,7 +15,7 @@ from app.chassis.levelling import Levelled
 from app.chassis.result import Caveat
 from app.chassis.set_up import SetUp
 from app.chassis.shape_checks import bore_runout, datum_bent, face_squareness
-from app.chassis.survey import Reference, Survey
+from app.chassis.survey import Reference
 from app.chassis.verdicts import UNITS, Row
 
 ORDER = (
@@ -59,21 +59,20 @@ class Found:
         return math.sqrt(sum(self.contributions.parts[place]))
 
 
-def characteristics(
-    set_up: SetUp, survey: Survey, reference: Reference, squareness: float
-) -> Found:
-    """squareness: rad."""
-    inputs = _inputs(set_up, survey, squareness)
-    height = None if inputs.plane is None else float(inputs.plane.value[0])
-    sides = {
-        name: side.value if name == "left" else -side.value for name, side in inputs.sides.items()
-    }
+def characteristics(set_up: SetUp, reference: Reference) -> Found:
+    """All that the survey tells of the head and the datum."""
+    prepared, parameters = set_up.prepared, set_up.fitted.parameters
+    noisier = set_up.noise.birge_ratio > 1.0
+    inputs = Inputs(prepared, set_up.stack, set_up.fitted, set_up.pivot, set_up.steering, noisier)
+    face = set_up.stack.observations.head
+    height = None if face is None else float(parameters[face.column])
+    sides = {name: float(parameters[c]) for name, c in set_up.stack.side_columns.items()}
     quantities = _quantities(inputs, sides, height)
     levelled, warnings = _level(quantities, reference)
     if levelled is not None:
         _add_levelled(quantities, levelled)
     rows, contributions = _contributions(inputs, quantities, levelled)
-    rows, contributions, damaged = _judge_face(rows, contributions, squareness)
+    rows, contributions, damaged = _judge_face(rows, contributions, prepared.squareness)
     freedom = _freedom(set_up)
     return Found(
         rows,
@@ -86,34 +85,6 @@ def characteristics(
         height,
         sides,
         warnings + damaged + datum_bent(inputs) + _missing(set_up, sides),
-    )
-
-
-def _inputs(set_up: SetUp, survey: Survey, squareness: float) -> Inputs:
-    prepared, steering = set_up.prepared, set_up.steering
-    birge = set_up.noise.birge_ratio
-    shift = np.zeros(3)
-    if prepared.steering is not None:
-        shift = np.array(prepared.steering.origin) @ prepared.steering.frame
-    face = plane = None
-    if steering is not None and prepared.points.first.get("head_face"):
-        places = prepared.points.of("head_face")
-        face = surfaces.head_face(prepared, places, steering, birge**2)
-        plane = head_face.plane(face, squareness)
-    return Inputs(
-        prepared,
-        set_up.stack,
-        set_up.fitted,
-        set_up.pivot,
-        steering,
-        shift,
-        surfaces.sides(prepared, set_up.pivot),
-        face,
-        plane,
-        birge,
-        squareness,
-        survey.instrument.offset_u_mm,
-        survey.instrument.scale_u_ppm * 1e-6,
     )
 
 

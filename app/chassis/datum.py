@@ -7,7 +7,7 @@ from itertools import combinations
 
 from app.chassis import refusals
 from app.chassis.features import SIDES, Points
-from app.chassis.frames import Vector, along, dot, frame_along, mean, minus, scaled, vector
+from app.chassis.frames import Vector, dot, frame_along, mean, minus, scaled, vector
 from app.chassis.survey import Floats
 
 POINTS_NEEDED = 2
@@ -59,53 +59,3 @@ def _left_sign(points: Points, xyz: list[Vector], direction: Vector) -> float:
             apart = minus(mean([xyz[i] for i in left]), mean([xyz[i] for i in right]))
             return math.copysign(1.0, dot(apart, direction))
     raise refusals.left_unknown()
-
-
-@dataclass(frozen=True, slots=True)
-class Side:
-    """The weighted mean place of one side's surface along the pivot axis.
-
-    value: mm along the outward normal; u: mm, of the points alone; point: mean point; lever: mm,
-    of that point from the axis; offset_share: the part of the weight that stands on corrected
-    offsets; replaced_share: the part of the variance that stands on replicates.
-    """
-
-    value: float
-    u: float
-    point: Vector
-    lever: float
-    offset_share: float
-    replaced_share: float
-
-
-@dataclass(frozen=True, slots=True)
-class FacePoint:
-    """place: mm; offset: mm, 0 where none is known; variance: mm², along the axis."""
-
-    place: Vector
-    offset: float
-    variance: float
-    replaced: bool = False
-
-
-def side(points: Sequence[FacePoint], outward: Vector, axis_point: Vector) -> Side:
-    """One side's faces. outward: unit normal; axis_point: a point of the pivot axis."""
-    weights = [1.0 / point.variance for point in points]
-    total = sum(weights)
-    place = (0.0, 0.0, 0.0)
-    value = 0.0
-    along_normal = [dot(point.place, outward) - point.offset for point in points]
-    for point, weight, height in zip(points, weights, along_normal, strict=True):
-        place = along(place, weight / total, point.place)
-        value += weight / total * height
-    arm = minus(place, axis_point)
-    beside = along(arm, -dot(arm, outward), outward)
-    pairs = list(zip(points, weights, strict=True))
-    return Side(
-        value,
-        math.sqrt(1.0 / total),
-        place,
-        math.sqrt(dot(beside, beside)),
-        sum(weight for point, weight in pairs if point.offset > 0.0) / total,
-        sum(weight for point, weight in pairs if point.replaced) / total,
-    )

@@ -1,31 +1,30 @@
 """Derivatives of the head's quantities by every input, each input scaled to unit variance.
 
-What reaches a quantity by way of the axes is carried through the estimate's own derivatives; the
-face's height and the sides' places are carried by their weights.
+What a quantity depends on are unknowns of the one estimate, so that everything is carried through
+the estimate's own derivatives. Beside the rows there is only the lean of the faces beside the
+pivot, and what moves all points together.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from app.chassis import axes, head
 from app.chassis.contributions import Contributions, Run
-from app.chassis.datum import Side
 from app.chassis.estimate import Axis
-from app.chassis.features import SIDES
-from app.chassis.frames import dot
+from app.chassis.frames import along, dot, minus
 from app.chassis.head import Quantity
-from app.chassis.head_face import Face, Plane
 from app.chassis.preparation import Prepared
-from app.chassis.stacking import Stack
+from app.chassis.rotation import rotation
+from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
+from app.chassis.surface_rows import HIERARCHY
 from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
 
-SIDE_COLUMNS = dict(zip(SIDES, (head.LEFT, head.RIGHT), strict=True))
-COMMON_COLUMNS = 4
-OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
+SIDE_COLUMNS = {"left": head.LEFT, "right": head.RIGHT}
+COMMON = (Run("instrument_offset", 1), Run("instrument_scale", 1), Run("temperature", 2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +36,7 @@ class Inputs:
     fitted: Estimate
     pivot: Axis
     steering: Axis | None
-    steering_shift: Floats
-    """(3,): origin of the steering block in its own frame, mm."""
-    sides: Mapping[str, Side]
-    face: Face | None
-    plane: Plane | None
-    birge_ratio: float
-    squareness: float
-    """rad."""
-    offset_u: float
-    scale_u: float
-    """Relative."""
+    noisier: bool
 
 
 def head_contributions(
@@ -56,119 +45,123 @@ def head_contributions(
     """What contributes to the quantities times their factors (k,), which set their units."""
     gradient = np.array([quantity.gradient for quantity in quantities], dtype=np.float64)
     gradient = gradient.reshape(-1, head.COLUMNS) * factors[:, np.newaxis]
-    stacked, faced = _by_rows(inputs, gradient), _by_face(inputs, gradient)
+    by_row = _by_rows(inputs, gradient)
     for place, quantity in enumerate(quantities):
         if quantity.by_row is not None:
-            stacked[place] += quantity.by_row * factors[place]
-        if quantity.by_face is not None:
-            faced[place] += quantity.by_face * factors[place]
-    few = _Few(inputs)
-    derivatives = np.concatenate(
-        (
-            stacked * inputs.birge_ratio,
-            faced,
-            gradient[:, few.columns] * few.sizes,
-            _in_common(inputs, gradient, stacked, faced),
-        ),
-        axis=1,
-    )
-    runs = [Run(name, 3 * rows) for name, rows in inputs.stack.sources]
-    runs.append(Run("target_spacing", stacked.shape[1] - 3 * len(inputs.stack.places)))
-    runs.append(Run("head_face", faced.shape[1]))
-    runs += [Run(name, 1) for name in few.names]
-    runs += [Run("instrument_offset", 1), Run("instrument_scale", 1), Run("temperature", 2)]
-    return Contributions.of(runs, derivatives)
-
-
-def _by_face(inputs: Inputs, gradient: Floats) -> Floats:
-    """(k, m): by each point of the head's face."""
-    if inputs.face is None or inputs.plane is None:
-        return np.zeros((len(gradient), 0))
-    sizes = inputs.plane.gain[0] * np.sqrt(inputs.face.variance)
-    by_point: Floats = np.multiply.outer(gradient[:, head.HEIGHT], sizes)
-    return by_point
+            by_row[place] += quantity.by_row * factors[place]
+    lean = [(SIDE_COLUMNS[name], size) for name, size in _leans(inputs).items()]
+    by_lean = gradient[:, [column for column, _ in lean]] * [size for _, size in lean]
+    runs, sizes = _rows(inputs)
+    derivatives = np.concatenate((by_row * sizes, by_lean, _in_common(inputs, by_row)), axis=1)
+    return Contributions.of([*runs, Run("face_squareness", len(lean)), *COMMON], derivatives)
 
 
 def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
-    """(k, rows): by each whitened row of the stack."""
-    by_vector = gradient[:, :12].copy()
-    for name, side in inputs.sides.items():
-        by_vector[:, :3] += np.multiply.outer(gradient[:, SIDE_COLUMNS[name]], side.point)
-    if inputs.plane is not None:
-        by_vector[:, 6:] += np.multiply.outer(gradient[:, head.HEIGHT], inputs.plane.by_axis[0])
-    by_unknown = by_vector[:, :6] @ inputs.pivot.slopes
+    """(k, rows): by each row of the estimate."""
+    by_unknown = np.zeros((len(gradient), inputs.stack.observations.unknowns))
+    by_unknown[:, PIVOT_COLUMN : PIVOT_COLUMN + 4] = gradient[:, :6] @ inputs.pivot.slopes
     if inputs.steering is not None:
-        by_unknown = np.concatenate((by_unknown, by_vector[:, 6:] @ inputs.steering.slopes), axis=1)
-    inverse = inputs.fitted.inverse[: by_unknown.shape[1]]
-    by_row: Floats = (by_unknown @ -inverse) @ inputs.fitted.basis.T
-    return by_row
+        of_steering = gradient[:, 6:12] @ inputs.steering.slopes
+        by_unknown[:, STEERING_COLUMN : STEERING_COLUMN + 4] = of_steering
+    for name, column in inputs.stack.side_columns.items():
+        by_unknown[:, column] = gradient[:, SIDE_COLUMNS[name]]
+    if inputs.stack.observations.head is not None:
+        by_unknown[:, inputs.stack.observations.head.column] = gradient[:, head.HEIGHT]
+    return np.asarray((by_unknown @ -inputs.fitted.inverse) @ inputs.fitted.basis.T)
+
+
+def _rows(inputs: Inputs) -> tuple[list[Run], Floats]:
+    """Which source each row belongs to, and the size of its input in units of the row."""
+    stack, observations = inputs.stack, inputs.stack.observations
+    sides = sum(len(places) for places in stack.side_places.values())
+    head_points = len(stack.head_places)
+    runs = [Run(name, 3 * count) for name, count in stack.sources]
+    runs.append(Run("target_spacing", len(observations.spacings)))
+    runs += [Run("pivot_face", sides), Run("head_face", head_points)]
+    runs.append(Run("face_squareness", 2 if head_points else 0))
+    sizes = np.full(len(inputs.fitted.residuals), HIERARCHY)
+    sizes[: observations.axis_rows] = 1.0
+    return runs, sizes
+
+
+def _leans(inputs: Inputs) -> dict[str, float]:
+    """For each side: what a lean of its face does at the mean point, mm."""
+    found = {}
+    for name, places in inputs.stack.side_places.items():
+        weights = [1.0 / float(inputs.prepared.uncertainty.variance[i]) for i in places]
+        arm = (0.0, 0.0, 0.0)
+        for i, weight in zip(places, weights, strict=True):
+            arm = along(arm, weight / sum(weights), inputs.prepared.vectors[i])
+        arm = minus(arm, inputs.pivot.point)
+        beside = along(arm, -dot(arm, inputs.pivot.direction), inputs.pivot.direction)
+        found[name] = math.sqrt(dot(beside, beside)) * math.tan(inputs.prepared.squareness)
+    return found
+
+
+def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
+    """(k, 4): offset, scale and the two of temperature, which move all points together."""
+    instrument, expansion = inputs.prepared.points.survey.instrument, inputs.prepared.expansion
+    lifted, grown = _common_rows(inputs)
+    common = (
+        instrument.scale_u_ppm * 1e-6,
+        expansion.u_temperature,
+        expansion.u_coefficient,
+    )
+    return np.column_stack(
+        (by_row @ lifted * instrument.offset_u_mm, np.multiply.outer(by_row @ grown, common))
+    )
+
+
+def _common_rows(inputs: Inputs) -> tuple[Floats, Floats]:
+    """(rows,) each: how the rows change by a millimetre on every offset, and when everything grows
+    about the pivot."""
+    observations, steering = inputs.stack.observations, inputs.prepared.steering
+    place = observations.position
+    if steering is not None:
+        shift = np.array(steering.origin) @ steering.frame
+        place = place.copy()
+        place[observations.blocks[1].first :] += shift
+    rows = len(inputs.fitted.residuals)
+    lifted, grown = np.zeros(rows), np.zeros(rows)
+    grown[: place.size] = axes.whiten(observations.whitening, place).ravel()
+    begin = observations.axis_rows
+    parameters = inputs.fitted.parameters
+    if observations.sides is not None:
+        sides, end = observations.sides, begin + len(observations.sides.u)
+        axis = np.array(rotation(*parameters[:2].tolist()))[:, 2]
+        lifted[begin:end] = -np.sign(sides.offset) * HIERARCHY / sides.u
+        grown[begin:end] = sides.place @ axis * HIERARCHY / sides.u
+        begin = end
+    if observations.head is not None:
+        face, end = observations.head, begin + len(observations.head.u)
+        _, first, second = parameters[face.column : face.column + 3].tolist()
+        turned = np.array(rotation(*parameters[face.axis : face.axis + 2].tolist()))
+        normal = turned @ (-first, -second, 1.0)
+        lifted[begin:end] = np.sign(face.offset) * HIERARCHY / face.u
+        grown[begin:end] = (face.place + shift) @ normal * HIERARCHY / face.u
+    return lifted, grown
 
 
 def estimated(inputs: Inputs) -> Floats:
-    """(inputs,): the share of each input whose size is an estimate, in the order of the columns.
+    """(inputs,): 1 for each input whose size is an estimate, in the order of the columns.
 
     All points when the noise check made them grow; else those whose u replicates replaced.
     """
-    prepared = inputs.prepared
-    noisier, replaced = inputs.birge_ratio > 1.0, prepared.uncertainty.replaced
-    if noisier or replaced is None:
+    prepared, stack = inputs.prepared, inputs.stack
+    replaced = prepared.uncertainty.replaced
+    if inputs.noisier or replaced is None:
         replaced = np.ones(len(prepared.xyz), dtype=bool)
-    places = inputs.stack.places
-    spaced = len(inputs.fitted.residuals) - 3 * len(places)
-    shares = [np.repeat(replaced[places], 3), np.full(spaced, noisier)]
-    if inputs.face is not None:
-        shares.append(replaced[prepared.points.of("head_face")])
-    sides = iter(inputs.sides.values())
-    few = [
-        (1.0 if noisier else next(sides).replaced_share) if name == "pivot_face" else 0.0
-        for name in _Few(inputs).names
-    ]
-    return np.concatenate([*shares, few, np.zeros(COMMON_COLUMNS)])
-
-
-class _Few:
-    """Inputs that reach a quantity only by one column of its gradient: faces and squareness."""
-
-    def __init__(self, inputs: Inputs) -> None:
-        self.names: list[str] = []
-        self.columns: list[int] = []
-        self.sizes: list[float] = []
-        tilt = math.tan(inputs.squareness)
-        for name, side in inputs.sides.items():
-            self._add("pivot_face", SIDE_COLUMNS[name], side.u * inputs.birge_ratio)
-            self._add("face_squareness", SIDE_COLUMNS[name], side.lever * tilt)
-        if inputs.plane is not None:
-            self._add("face_squareness", head.HEIGHT, inputs.plane.height_squareness_u)
-
-    def _add(self, name: str, column: int, size: float) -> None:
-        self.names.append(name)
-        self.columns.append(column)
-        self.sizes.append(size)
-
-
-def _in_common(inputs: Inputs, gradient: Floats, stacked: Floats, faced: Floats) -> Floats:
-    """(k, 4): offset, scale and the two of temperature, which move all points together."""
-    lifted, grown = np.zeros(head.COLUMNS), np.zeros(head.COLUMNS)
-    for name, side in inputs.sides.items():
-        lifted[SIDE_COLUMNS[name]] = -OUTWARD[name] * side.offset_share
-        grown[SIDE_COLUMNS[name]] = dot(side.point, inputs.pivot.direction)
-    by_lift, by_growth = gradient @ lifted, gradient @ grown
-    by_growth += stacked[:, : 3 * len(inputs.stack.places)] @ _growth(inputs)
-    if inputs.face is not None and inputs.plane is not None and inputs.steering is not None:
-        sizes = np.sqrt(inputs.face.variance)
-        by_lift += faced @ (inputs.face.lifted / sizes)
-        along_normal = (inputs.face.arm + inputs.steering.point) @ inputs.plane.normal
-        by_growth += faced @ (along_normal / sizes)
-    expansion = inputs.prepared.expansion
-    common = (inputs.scale_u, expansion.u_temperature, expansion.u_coefficient)
-    return np.column_stack((by_lift * inputs.offset_u, np.multiply.outer(by_growth, common)))
-
-
-def _growth(inputs: Inputs) -> Floats:
-    """(3 n,): how the whitened rows change when everything grows about the pivot."""
-    observations = inputs.stack.observations
-    place = observations.position
-    if len(observations.blocks) > 1:
-        place = place.copy()
-        place[observations.blocks[1].first :] += inputs.steering_shift
-    return axes.whiten(observations.whitening, place).ravel()
+    sides = [i for places in stack.side_places.values() for i in places]
+    spacings = np.full(len(stack.observations.spacings), inputs.noisier)
+    known = (2 if stack.head_places else 0) + len(stack.side_places)
+    known += sum(run.columns for run in COMMON)
+    return np.concatenate(
+        (
+            np.repeat(replaced[stack.places], 3),
+            spacings,
+            replaced[sides],
+            replaced[stack.head_places],
+            # Squareness of the head, lean of the sides, common causes.
+            np.zeros(known),
+        )
+    )

@@ -8,7 +8,9 @@ from numpy.typing import NDArray
 
 from app.chassis import axes, refusals
 from app.chassis.frames import Vector, along, columns_of, unit
+from app.chassis.observations import Indices
 from app.chassis.preparation import Prepared
+from app.chassis.rotation import rotation_slopes
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
 from app.chassis.survey import Floats
 from app.errors import Refusal
@@ -31,12 +33,12 @@ class Axis:
 def estimate(stack: Stack) -> Estimate:
     """Both axes from all rows of the stack. Raises Refusal `axis_not_determined`."""
     observations = stack.observations
-    if observations.count < observations.unknowns:
+    if observations.axis_rows < observations.axis_unknowns:
         raise refusals.axis_not_determined(
             _feature(stack),
             "counts",
-            observations=observations.count,
-            unknowns=observations.unknowns,
+            observations=observations.axis_rows,
+            unknowns=observations.axis_unknowns,
         )
     model = axes.Model(observations)
     try:
@@ -63,9 +65,9 @@ def _feature(stack: Stack) -> str:
 
 
 class Selection:
-    """Some rows of a stack and the unknowns that they still have.
+    """Some points that tell the axes, and the unknowns that they still have.
 
-    rows: (n,), points; the spacings go with them where any target does.
+    rows: (n,); the spacings go with them where any target does, the faces never.
     """
 
     def __init__(self, stack: Stack, rows: NDArray[np.bool_]) -> None:
@@ -75,13 +77,13 @@ class Selection:
         if observations.spacings:
             turning = bool(rows[stack.rows("steer_target")].any())
             kept = np.concatenate((kept, np.full(len(observations.spacings), turning)))
-        self.kept: axes.Indices = kept.nonzero()[0]
-        used = np.zeros(observations.unknowns + 1, dtype=bool)
+        self.kept: Indices = kept.nonzero()[0]
+        used = np.zeros(observations.axis_unknowns + 1, dtype=bool)
         used[observations.index[:, rows]] = True
         for block in observations.blocks:
             used[block.column + 1 : block.column + 5] = rows[block.first : block.last].any()
         used[0] = False
-        self.columns: axes.Indices = used.nonzero()[0] - 1
+        self.columns: Indices = used.nonzero()[0] - 1
         self.pivot_rows = 3 * int(np.count_nonzero(rows[: observations.blocks[0].last]))
 
     @property
@@ -119,7 +121,7 @@ def axis(parameters: Floats, column: int, frame: Floats, origin: Vector) -> Axis
     """The axis whose four unknowns begin at `column`, in the coordinates of the survey."""
     a, b, x, y = parameters[column : column + 4].tolist()
     slopes = np.zeros((6, 4))
-    by_a, by_b = axes.rotation_slopes(a, b)
+    by_a, by_b = rotation_slopes(a, b)
     slopes[:3, :2] = frame @ np.array([row[2] for row in (*by_a, *by_b)]).reshape(2, 3).T
     slopes[3:, 2:] = frame[:, :2]
     first, second, third = columns_of(frame)

@@ -26,8 +26,6 @@ from app.chassis.survey import Floats, Options, Reference, Survey
 from app.errors import Refusal
 
 DEFAULT = Options()
-LEAST_SQUARENESS = 1e-7
-"""Rad: a face taken as perfectly square still needs a number to divide by."""
 MAY_BE_UNITS = frozenset({"coincident_points", "steering_hardly_turned", "axis_not_determined"})
 
 
@@ -36,10 +34,9 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
 
     Raises errors.Refusal with one of the codes of `refusals` where no honest answer can be given.
     """
-    squareness = max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS)
-    checked, other, advice, first_order_only = _estimated(survey, reference, squareness)
+    checked, other, advice, first_order_only = _estimated(survey, reference)
     warnings = [*checked.prepared.warnings, *advice]
-    found = characteristics(checked, survey, reference, squareness)
+    found = characteristics(checked, reference)
     warnings += found.warnings
     _check_size(found, reference)
     orientation_found = _orientation(survey, reference, checked, found)
@@ -50,7 +47,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
     covariance = found.contributions.covariance
     judged = _judged(checked, found, covariance, reference, options, first_order_only)
     if other is not None:
-        differing = characteristics(other, survey, reference, squareness)
+        differing = characteristics(other, reference)
         judged = _not_contradicted(
             judged,
             _judged(
@@ -85,7 +82,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
 
 
 def _estimated(
-    survey: Survey, reference: Reference, squareness: float
+    survey: Survey, reference: Reference
 ) -> tuple[SetUp, SetUp | None, list[Caveat], bool]:
     """The estimate that stands with its checks, the one that contradicts it, advice, and whether
     first order suffices not.
@@ -95,12 +92,9 @@ def _estimated(
     try:
         agreement = bore_check.check(prepare(survey, reference))
         chosen, contrary = agreement.chosen, agreement.other
-        checked = set_up.check(chosen.prepared, chosen.stack, chosen.fitted, squareness)
+        checked = set_up.check(chosen)
         advice, first_order_only = steering_check.check(
-            checked.stack,
-            checked.fitted,
-            checked.noise.birge_ratio,
-            checked.prepared.bore_fixes,
+            checked.stack, checked.fitted, checked.prepared.bore_fixes
         )
     except Refusal as refusal:
         if refusal.code in MAY_BE_UNITS:
@@ -109,7 +103,7 @@ def _estimated(
     other = None
     if contrary is not None:
         other = replace(
-            set_up.check(contrary.prepared, contrary.stack, contrary.fitted, squareness),
+            set_up.check(contrary),
             noise=checked.noise,
             rig=checked.rig,
         )

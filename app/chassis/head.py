@@ -17,13 +17,11 @@ LEFT, RIGHT, HEIGHT = 12, 13, 14
 class Quantity:
     """One number (mm or rad), and its gradient (15,) by the columns above.
 
-    by_face: (m,) by the points of the head's face, by_row: (rows,) by the rows of the estimate,
-    both as inputs of unit variance: what reaches the quantity beside the gradient.
+    by_row: (rows,) by the rows of the estimate, what reaches the quantity beside the gradient.
     """
 
     value: float
     gradient: tuple[float, ...]
-    by_face: Floats | None = None
     by_row: Floats | None = None
 
 

@@ -23,17 +23,14 @@ LEVER_NEEDED_MM = 2.0
 class Plane:
     """The plane's three numbers and their derivatives.
 
-    value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along
-    `normal`; by_axis: (3, 6) by the axis's unit vector and by its point; height_squareness_u: mm,
-    what the observed tilts contribute to the height; chi_square of the points about this plane
-    plus that of the tilts where they were observed.
+    value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along the
+    plane's normal; by_axis: (3, 6) by the axis's unit vector and by its point; chi_square of the
+    points about this plane plus that of the tilts where they were observed.
     """
 
     value: Floats
     gain: Floats
-    normal: Floats
     by_axis: Floats
-    height_squareness_u: float
     chi_square: float
 
 
@@ -42,13 +39,12 @@ class Face:
     """Points of the face as the axis sees them.
 
     arm: (m, 3) from the axis's point; design: (m, 3) ones, q1, q2; height: (m,) along the axis,
-    offsets corrected; lifted: (m,) 1 where an offset was applied; variance: (m,) along the axis.
+    offsets corrected; variance: (m,) mm² along the axis; frame: the third column is the axis.
     """
 
     arm: Floats
     design: Floats
     height: Floats
-    lifted: Floats
     variance: Floats
     frame: Floats
 
@@ -57,7 +53,6 @@ class Face:
             self.arm[rows],
             self.design[rows],
             self.height[rows],
-            self.lifted[rows],
             self.variance[rows],
             self.frame,
         )
@@ -70,8 +65,7 @@ def face(xyz: Floats, offset: Floats, variance: Floats, point: Floats, frame: Fl
     local = arm @ frame
     design = local[:, (0, 0, 1)]
     design[:, 0] = 1.0
-    lifted = np.where(offset > 0.0, 1.0, 0.0)
-    return Face(arm, design, local[:, 2] + offset, lifted, variance, frame)
+    return Face(arm, design, local[:, 2] + offset, variance, frame)
 
 
 def plane(face: Face, squareness: float | None) -> Plane:
@@ -91,13 +85,10 @@ def plane(face: Face, squareness: float | None) -> Plane:
     turned = face.arm + np.multiply.outer(face.arm @ face.frame[:, 2], tilted)
     moved = np.multiply.outer(-gain.sum(axis=1), normal)
     difference = face.height - face.design @ value
-    by_tilts = inverse[0, 1:] * math.sqrt(observed)
     return Plane(
         value,
         gain,
-        normal,
         np.concatenate((gain @ turned, moved), axis=1),
-        math.sqrt(float(by_tilts @ by_tilts)),
         float((difference * difference) @ weights) + (first**2 + second**2) * observed,
     )
 

@@ -3,8 +3,6 @@
 import math
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from app.chassis import (
     caveats,
     datum,
@@ -15,15 +13,16 @@ from app.chassis import (
     thermal,
     uncertainty,
 )
-from app.chassis.datum import FacePoint
 from app.chassis.features import EVALUATED, Points
 from app.chassis.frames import Vector
 from app.chassis.result import Caveat
-from app.chassis.stacking import Stack, stack
 from app.chassis.steering_axis import Arcs, Start
 from app.chassis.survey import Floats, Reference, Survey
 from app.chassis.uncertainty import PointUncertainty
 from app.metrology.thermal import Expansion
+
+LEAST_SQUARENESS = 1e-7
+"""Rad: a face taken as perfectly square still needs a number to divide by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,26 +42,12 @@ class Prepared:
     pivot_frame: Floats
     steering: Start | None
     bore_fixes: bool
+    squareness: float
+    """Rad: standard uncertainty of a face's tilt."""
     warnings: tuple[Caveat, ...]
-
-    def stacked(self) -> Stack:
-        return stack(
-            self.points, self.arcs, self.pivot_frame, self.steering, self.xyz, self.uncertainty
-        )
-
-    def face_point(self, i: int, normal: Vector) -> FacePoint:
-        """A point of a face whose outward normal is known."""
-        variance = float(self.uncertainty.variance[i])
-        if i in self.uncertainty.covariance:
-            direction = np.array(normal)
-            variance = float(direction @ self.uncertainty.covariance[i] @ direction)
-        replaced = self.uncertainty.replaced
-        return FacePoint(
-            self.vectors[i],
-            float(self.offset[i]),
-            variance,
-            replaced is not None and bool(replaced[i]),
-        )
+    directions: tuple[Vector, Vector] | None = None
+    """Of the pivot and the steering axis, once found: what points of an anisotropic instrument
+    tell of a face depends on them. None: as the frames."""
 
     def without(self, feature: str) -> "Prepared":
         """The same without the points of one of the two that tell the steering axis."""
@@ -73,6 +58,10 @@ class Prepared:
         if feature == "steer_target":
             arcs, fixes = Arcs([], {}, {}, []), self.bore_fixes
         return replace(self, points=points, arcs=arcs, bore_fixes=fixes)
+
+    def grown(self, ratio: float) -> "Prepared":
+        """The same with the points' uncertainties grown by a ratio."""
+        return replace(self, uncertainty=self.uncertainty.scaled(ratio))
 
     def without_returns(self) -> "Prepared":
         return replace(
@@ -121,6 +110,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         pivot.frame,
         start,
         bore_fixes,
+        max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS),
         tuple(warnings),
     )
 

@@ -15,12 +15,10 @@ from app.chassis.survey import Floats
 
 
 class RepeatedFaces:
-    """squareness: rad."""
+    """The faces that have several points."""
 
-    def __init__(
-        self, prepared: Prepared, pivot: Axis, steering: Axis | None, squareness: float
-    ) -> None:
-        self.squareness = squareness
+    def __init__(self, prepared: Prepared, pivot: Axis, steering: Axis | None) -> None:
+        self.squareness = prepared.squareness
         points = prepared.points
         self.measured = surfaces.pivot_faces(prepared, pivot)
         firsts = len(points.first.get("head_face", []))

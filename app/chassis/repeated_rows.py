@@ -75,7 +75,7 @@ class RepeatedRows:
             chosen[:pivots] = False
             now = Selection(self.stack, chosen).residuals(self.fitted)
         else:
-            now = self.fitted.residuals[3 * pivots :]
+            now = self.fitted.residuals[3 * pivots : self.stack.observations.axis_rows]
         return float(now @ now - before @ before)
 
     def _slip(self, rows: Marks) -> Callable[[], Floats]:

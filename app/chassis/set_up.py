@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.chassis.bore_check import Estimated
 from app.chassis.estimate import Axis, Selection, estimate, found_axes
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
@@ -9,7 +10,7 @@ from app.chassis.repeated_faces import RepeatedFaces
 from app.chassis.repeated_rows import RepeatedRows
 from app.chassis.result import RigCheck
 from app.chassis.rig_check import joined, rig_check
-from app.chassis.stacking import Stack
+from app.chassis.stacking import Stack, stack
 from app.metrology.estimation import Estimate
 
 
@@ -26,24 +27,27 @@ class SetUp:
     steering: Axis | None
 
 
-def check(prepared: Prepared, stack: Stack, fitted: Estimate, squareness: float) -> SetUp:
-    """Test the noise, then the returns. fitted: of all rows; squareness: rad."""
+def check(estimated: Estimated) -> SetUp:
+    """Test the noise, then the returns; estimate again where either asks for it."""
+    prepared, rows, fitted = estimated.prepared, estimated.stack, estimated.fitted
     pivot, steering = found_axes(prepared, fitted)
-    faces = RepeatedFaces(prepared, pivot, steering, squareness)
-    if stack.first.all():
-        chi_square, freedom = fitted.chi_square, len(fitted.residuals) - len(fitted.parameters)
-        noise = noise_check([(chi_square, freedom), *faces.scatter()])
-        rows = None
+    faces = RepeatedFaces(prepared, pivot, steering)
+    repeated = None
+    if rows.first.all():
+        left = fitted.residuals[: rows.observations.axis_rows]
+        freedom = rows.observations.axis_rows - rows.observations.axis_unknowns
     else:
-        first = Selection(stack, stack.first)
-        left = first.residuals(fitted)
-        noise = noise_check([(float(left @ left), first.degrees_of_freedom), *faces.scatter()])
-        rows = RepeatedRows(prepared, stack, fitted, left, first.pivot_rows)
-    again = [*(rows.datum() if rows else ()), *faces.returns()]
-    rig = rig_check(rows.steering() if rows else None, joined(again), noise)
-    if rig.verdict == "moved":
-        prepared = prepared.without_returns()
-        stack = prepared.stacked()
-        fitted = estimate(stack)
+        first = Selection(rows, rows.first)
+        left, freedom = first.residuals(fitted), first.degrees_of_freedom
+        repeated = RepeatedRows(prepared, rows, fitted, left, first.pivot_rows)
+    noise = noise_check([(float(left @ left), freedom), *faces.scatter()])
+    again = [*(repeated.datum() if repeated else ()), *faces.returns()]
+    rig = rig_check(repeated.steering() if repeated else None, joined(again), noise)
+    moved = rig.verdict == "moved"
+    if moved or noise.birge_ratio > 1.0:
+        prepared = prepared.without_returns() if moved else prepared
+        prepared = prepared.grown(noise.birge_ratio)
+        rows = stack(prepared)
+        fitted = estimate(rows)
         pivot, steering = found_axes(prepared, fitted)
-    return SetUp(noise, rig, prepared, stack, fitted, pivot, steering)
+    return SetUp(noise, rig, prepared, rows, fitted, pivot, steering)

@@ -7,13 +7,14 @@ import math
 
 import numpy as np
 
-from app.chassis import caveats, head, head_face
+from app.chassis import caveats, head, head_face, surfaces
 from app.chassis.derivatives import Inputs
 from app.chassis.estimate import Selection
 from app.chassis.frames import Vector, along, dot, minus
 from app.chassis.head import Quantity
 from app.chassis.noise_check import TAIL, limit_of
 from app.chassis.result import Caveat
+from app.chassis.surface_rows import HIERARCHY
 from app.chassis.survey import Floats
 from app.geometry.lines import fit_line
 
@@ -22,17 +23,22 @@ POINTS_FOR_SHAPE = 3
 
 def face_squareness(inputs: Inputs) -> Quantity | None:
     """Tilt of the head's face against square to the steering axis, from its points alone, rad."""
-    if inputs.face is None or not head_face.tells_tilt(inputs.face):
+    places = inputs.stack.head_places
+    if inputs.steering is None or len(places) < POINTS_FOR_SHAPE:
         return None
-    plane = head_face.plane(inputs.face, None)
+    face = surfaces.head_face(inputs.prepared, places, inputs.steering)
+    if not head_face.tells_tilt(face):
+        return None
+    plane = head_face.plane(face, None)
     _, first, second = plane.value.tolist()
     slope = math.hypot(first, second)
     share = np.array((0.0, first, second)) / slope if slope else np.array((0.0, 1.0, 0.0))
     share /= 1.0 + slope**2
     gradient = (*(0.0,) * 6, *(share @ plane.by_axis).tolist(), *(0.0,) * 3)
-    return Quantity(
-        math.atan(slope), gradient, by_face=(share @ plane.gain) * np.sqrt(inputs.face.variance)
-    )
+    by_row = np.zeros(len(inputs.fitted.residuals))
+    end = len(by_row) - 2
+    by_row[end - len(places) : end] = (share @ plane.gain) * np.sqrt(face.variance) / HIERARCHY
+    return Quantity(math.atan(slope), gradient, by_row)
 
 
 def bore_runout(inputs: Inputs) -> Quantity | None:
@@ -55,7 +61,7 @@ def bore_runout(inputs: Inputs) -> Quantity | None:
     by_row = np.zeros(len(inputs.fitted.residuals))
     whitening = inputs.stack.observations.whitening[rows]
     by_row[3 * rows.start : 3 * rows.stop] = _whitened(whitening, by_point, direction).ravel()
-    return Quantity(float(size[worst]), (0.0,) * head.COLUMNS, by_row=by_row)
+    return Quantity(float(size[worst]), (0.0,) * head.COLUMNS, by_row)
 
 
 def _whitened(whitening: Floats, by_point: Floats, direction: Floats) -> Floats:

@@ -1,4 +1,4 @@
-"""All points of both axes stacked into one estimate: rows, unknowns and where they start."""
+"""All rows of one survey stacked into one estimate: what was observed, and where it starts."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,13 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from app.chassis.axes import Block, Observations, Spacing
-from app.chassis.features import Points, is_return
-from app.chassis.steering_axis import Arcs, Start
+from app.chassis.features import SIDES, is_return
+from app.chassis.observations import Block, HeadFace, Observations, Sides, Spacing
+from app.chassis.preparation import Prepared
+from app.chassis.steering_axis import Start
 from app.chassis.survey import Floats
-from app.chassis.uncertainty import PointUncertainty
 
 PIVOT_COLUMN, STEERING_COLUMN = 0, 4
+OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,17 +23,22 @@ class Stack:
     observations: Observations
     start: Floats
     places: list[int]
+    """Of the points that tell the axes: pivot, targets, bore."""
     sources: tuple[tuple[str, int], ...]
-    """Feature and number of its rows, in order."""
+    """Feature and number of its points, in order."""
     first: NDArray[np.bool_]
     """(n,): measured first, not returned."""
     bodies: dict[str, int]
     """Column of each target."""
     turns: dict[str, int]
     """Column of each station's angle, -1 for a fixed one."""
+    side_columns: dict[str, int]
+    """Column of the place of each side that was measured."""
+    side_places: dict[str, list[int]]
+    head_places: list[int]
 
     def rows(self, feature: str) -> slice:
-        """The rows of a feature, counted in points."""
+        """The points of a feature that tells the axes, as they stand in the rows."""
         begin = 0
         for name, count in self.sources:
             if name == feature:
@@ -45,56 +51,61 @@ class Stack:
         return [column for name, column in self.turns.items() if not is_return(name)]
 
 
-def stack(
-    points: Points,
-    arcs: Arcs,
-    pivot_frame: Floats,
-    steering: Start | None,
-    xyz: Floats,
-    uncertainty: PointUncertainty,
-) -> Stack:
-    """Rows: pivot, targets, bore; in each the points measured first, then the returns.
-
-    xyz: (n, 3), mm, about the pivot; a return whose first measurement is missing is not taken.
-    """
-    pivot = (points.first["pivot"], points.returned.get("pivot", []))
-    groups = {"pivot": pivot}
+def stack(prepared: Prepared) -> Stack:
+    """Rows of the axes: pivot, targets, bore; in each the points measured first, then the returns.
+    Rows of the faces: left, right, head."""
+    points, steering = prepared.points, prepared.steering
+    groups = {"pivot": (points.first["pivot"], points.returned.get("pivot", []))}
     if steering is not None:
         bore = points.first.get("head_bore", [])
-        groups["steer_target"] = (arcs.places, arcs.returned)
+        groups["steer_target"] = (prepared.arcs.places, prepared.arcs.returned)
         groups["head_bore"] = (bore, points.returned.get("head_bore", []) if bore else [])
     places = [i for first, returned in groups.values() for i in first + returned]
     counts = {name: len(first) + len(returned) for name, (first, returned) in groups.items()}
     flags = [[True] * len(first) + [False] * len(again) for first, again in groups.values()]
-    position, whitening = _local(places, counts["pivot"], pivot_frame, steering, xyz, uncertainty)
-    layout = _Layout(points, steering, position[:, 2].tolist())
+    position, whitening = _local(prepared, places, counts["pivot"])
+    unknowns = _Unknowns(prepared, position[:, 2].tolist())
     for name, (first, returned) in groups.items():
         for i in first + returned:
-            layout.add(name, i)
+            unknowns.add_point(name, i)
+    of_axes = len(unknowns.start)
+    side_places = _side_places(prepared)
+    sides = _sides(prepared, side_places, unknowns)
+    head_places = points.of("head_face") if points.first.get("head_face") else []
+    head = None
+    if steering is not None and head_places:
+        head = _head(prepared, steering, head_places, unknowns)
     observations = Observations(
         position,
         whitening,
-        np.array(layout.index, dtype=np.intp).T,
+        np.array(unknowns.index, dtype=np.intp).T,
         _blocks(counts["pivot"], len(places)),
-        _spacings(points, layout.bodies),
-        len(layout.start),
+        _spacings(prepared, unknowns.bodies),
+        sides,
+        head,
+        of_axes,
+        len(unknowns.start),
     )
     return Stack(
         observations,
-        np.array(layout.start),
+        np.array(unknowns.start),
         places,
         tuple(counts.items()),
         np.array([flag for group in flags for flag in group]),
-        layout.bodies,
-        layout.turns,
+        unknowns.bodies,
+        unknowns.turns,
+        unknowns.sides,
+        side_places,
+        head_places if head is not None else [],
     )
 
 
-class _Layout:
+class _Unknowns:
     """Gives each new unknown the next column, and each point the columns it depends on."""
 
-    def __init__(self, points: Points, steering: Start | None, along: Sequence[float]) -> None:
-        self.points, self.along = points, along
+    def __init__(self, prepared: Prepared, along: Sequence[float]) -> None:
+        steering = prepared.steering
+        self.survey, self.along = prepared.points.survey, along
         self.body_start = {} if steering is None else steering.bodies
         self.turn_start = {} if steering is None else steering.angles
         self.fixed: frozenset[str] = frozenset() if steering is None else steering.fixed
@@ -102,42 +113,39 @@ class _Layout:
         self.index: list[tuple[int, int, int, int]] = []
         self.bodies: dict[str, int] = {}
         self.turns: dict[str, int] = {}
+        self.sides: dict[str, int] = {}
 
-    def add(self, feature: str, i: int) -> None:
+    def add(self, *start: float) -> int:
+        """The column of the first of some new unknowns."""
+        self.start.extend(start)
+        return len(self.start) - len(start)
+
+    def add_point(self, feature: str, i: int) -> None:
         if feature == "steer_target":
             body, turn = self._body(i) + 1, self._turn(i) + 1
             self.index.append((body, body + 1, body + 2, turn))
         else:
-            self.start.append(self.along[len(self.index)])
-            self.index.append((0, 0, len(self.start), 0))
+            self.index.append((0, 0, self.add(self.along[len(self.index)]) + 1, 0))
 
     def _body(self, i: int) -> int:
-        label = str(self.points.survey.label[i])
+        label = str(self.survey.label[i])
         if label not in self.bodies:
-            self.bodies[label] = len(self.start)
-            self.start.extend(self.body_start[label])
+            self.bodies[label] = self.add(*self.body_start[label])
         return self.bodies[label]
 
     def _turn(self, i: int) -> int:
-        station = str(self.points.survey.station[i])
+        station = str(self.survey.station[i])
         if station not in self.turns:
-            self.turns[station] = -1 if station in self.fixed else len(self.start)
-            if station not in self.fixed:
-                self.start.append(self.turn_start[station])
+            moves = station not in self.fixed
+            self.turns[station] = self.add(self.turn_start[station]) if moves else -1
         return self.turns[station]
 
 
-def _local(
-    places: list[int],
-    pivots: int,
-    pivot_frame: Floats,
-    steering: Start | None,
-    xyz: Floats,
-    uncertainty: PointUncertainty,
-) -> tuple[Floats, Floats]:
+def _local(prepared: Prepared, places: list[int], pivots: int) -> tuple[Floats, Floats]:
     """Positions in the frames of their blocks, and what whitens them."""
-    position = xyz[places]
-    position[:pivots] = position[:pivots] @ pivot_frame
+    frame, steering, uncertainty = prepared.pivot_frame, prepared.steering, prepared.uncertainty
+    position = prepared.xyz[places]
+    position[:pivots] = position[:pivots] @ frame
     if steering is not None:
         position[pivots:] = (position[pivots:] - steering.origin) @ steering.frame
     variance = uncertainty.variance[places]
@@ -149,10 +157,50 @@ def _local(
             for i, v in zip(places, variance.tolist(), strict=True)
         ]
     )
-    covariance[:pivots] = pivot_frame.T @ covariance[:pivots] @ pivot_frame
+    covariance[:pivots] = frame.T @ covariance[:pivots] @ frame
     if steering is not None:
         covariance[pivots:] = steering.frame.T @ covariance[pivots:] @ steering.frame
     return position, np.linalg.inv(np.linalg.cholesky(covariance))
+
+
+def _side_places(prepared: Prepared) -> dict[str, list[int]]:
+    points = prepared.points
+    first, again = points.first.get("pivot_face", []), points.returned.get("pivot_face", [])
+    found = {}
+    for side in SIDES:
+        places = points.labelled(first, side)
+        if places:
+            found[side] = places + points.labelled(again, side)
+    return found
+
+
+def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns) -> Sides | None:
+    if not places:
+        return None
+    every = [i for group in places.values() for i in group]
+    place = prepared.xyz[every] @ prepared.pivot_frame
+    sign = [OUTWARD[side] for side, group in places.items() for _ in group]
+    offset = prepared.offset[every] * sign
+    columns: list[int] = []
+    for side, group in places.items():
+        unknowns.sides[side] = unknowns.add(float(place[len(columns), 2] - offset[len(columns)]))
+        columns += [unknowns.sides[side]] * len(group)
+    direction = prepared.pivot_frame[:, 2]
+    if prepared.directions is not None:
+        direction = np.array(prepared.directions[0])
+    variance = prepared.uncertainty.along(every, direction)
+    return Sides(place, offset, np.sqrt(variance), np.array(columns))
+
+
+def _head(prepared: Prepared, steering: Start, places: list[int], unknowns: _Unknowns) -> HeadFace:
+    place = (prepared.xyz[places] - steering.origin) @ steering.frame
+    offset = prepared.offset[places]
+    direction = steering.frame[:, 2]
+    if prepared.directions is not None:
+        direction = np.array(prepared.directions[1])
+    variance = prepared.uncertainty.along(places, direction)
+    column = unknowns.add(float(place[0, 2] + offset[0]), 0.0, 0.0)
+    return HeadFace(place, offset, np.sqrt(variance), STEERING_COLUMN, column, prepared.squareness)
 
 
 def _blocks(pivots: int, count: int) -> tuple[Block, ...]:
@@ -160,9 +208,9 @@ def _blocks(pivots: int, count: int) -> tuple[Block, ...]:
     return (pivot,) if count == pivots else (pivot, Block(pivots, count, STEERING_COLUMN))
 
 
-def _spacings(points: Points, bodies: dict[str, int]) -> tuple[Spacing, ...]:
+def _spacings(prepared: Prepared, bodies: dict[str, int]) -> tuple[Spacing, ...]:
     return tuple(
         Spacing(bodies[one], bodies[other], length, u)
-        for one, other, length, u in points.survey.target_spacing
+        for one, other, length, u in prepared.points.survey.target_spacing
         if one in bodies and other in bodies
     )

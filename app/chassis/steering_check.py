@@ -14,9 +14,7 @@ TURN_NEEDED_DEG = 40.0
 APART_LOWEST_DEG, APART_HIGHEST_DEG = 60.0, 120.0
 
 
-def check(
-    stack: Stack, fitted: Estimate, birge_ratio: float, bore_fixes: bool
-) -> tuple[list[Caveat], bool]:
+def check(stack: Stack, fitted: Estimate, bore_fixes: bool) -> tuple[list[Caveat], bool]:
     """Warnings, and whether first order does not suffice. Raises Refusal.
 
     bore_fixes: two bore points fix the axis, whatever the arcs show.
@@ -30,13 +28,13 @@ def check(
     for target, (radius, u) in radii(stack, fitted).items():
         if not refusals.RADIUS_LOWEST_MM <= radius <= refusals.RADIUS_HIGHEST_MM:
             raise refusals.radius_unusable(target, radius)
-        ratio = u * birge_ratio / radius
+        ratio = u / radius
         if ratio > refusals.RADIUS_RATIO_HIGHEST:
             raise refusals.radius_uncertain(target, ratio)
         if ratio >= RATIO_FIRST_ORDER:
             first_order_only = True
             warnings.append(caveats.first_order_only(target, ratio))
-    tilt = math.degrees(tilt_u(fitted)) * birge_ratio
+    tilt = math.degrees(tilt_u(fitted))
     if tilt > refusals.TILT_HIGHEST_DEG:
         raise refusals.axis_tilt_uncertain(tilt)
     return warnings + _advice(stack, fitted.parameters), first_order_only

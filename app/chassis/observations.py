@@ -1,0 +1,85 @@
+"""What was observed, in the frames of the two axes, and where the unknowns of each row stand."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.chassis.survey import Floats
+
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Points `first` to `last` (excluded) belong to the axis whose unknowns start at `column`."""
+
+    first: int
+    last: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spacing:
+    """A distance between two targets that is known: columns of the bodies, mm, u in mm."""
+
+    one: int
+    other: int
+    length: float
+    u: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Points of the faces beside the pivot.
+
+    place: (m, 3), mm, in the frame of the pivot block; offset: (m,), mm to the left that the
+    centre lies off the surface; u: (m,), mm along the axis; column: (m,) of the side's place.
+    """
+
+    place: Floats
+    offset: Floats
+    u: Floats
+    column: Indices
+
+
+@dataclass(frozen=True, slots=True)
+class HeadFace:
+    """Points of the head's lower face.
+
+    place: (m, 3), mm, in the frame of the steering block; offset: (m,), mm against the axis;
+    u: (m,), mm along the axis; axis: column of the axis's unknowns; column: of the height, with
+    the two tilts behind it; squareness: rad, u of each tilt observed as 0.
+    """
+
+    place: Floats
+    offset: Floats
+    u: Floats
+    axis: int
+    column: int
+    squareness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Observations:
+    """All rows of the estimate: coordinates of points, spacings, sides, the head's face.
+
+    position: (n, 3), mm; whitening: (n, 1), one over u, or (n, 3, 3); index: (4, n), for each
+    point the places of b0, b1, b2 and psi in the parameters, counted from 1; 0 means: is zero.
+    axis_unknowns: those of the axes and their points, which stand first.
+    """
+
+    position: Floats
+    whitening: Floats
+    index: Indices
+    blocks: tuple[Block, ...]
+    spacings: tuple[Spacing, ...]
+    sides: Sides | None
+    head: HeadFace | None
+    axis_unknowns: int
+    unknowns: int
+
+    @property
+    def axis_rows(self) -> int:
+        """How many numbers were observed that tell the axes; their rows stand first."""
+        return self.position.size + len(self.spacings)

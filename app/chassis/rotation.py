@@ -1,0 +1,32 @@
+"""The shortest turn that takes the third direction of a frame to a neighbouring one."""
+
+import math
+
+Rows = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
+
+
+def rotation(a: float, b: float) -> Rows:
+    """Rows of the matrix that turns the third direction into (a, b, 1) / |(a, b, 1)|."""
+    z = 1.0 / math.sqrt(1.0 + a * a + b * b)
+    x, y, k = a * z, b * z, 1.0 / (1.0 + z)
+    cross = -x * y * k
+    return ((1.0 - x * x * k, cross, x), (cross, 1.0 - y * y * k, y), (-x, -y, z))
+
+
+def rotation_slopes(a: float, b: float) -> tuple[Rows, Rows]:
+    """Derivatives of `rotation` by a and by b."""
+    z = 1.0 / math.sqrt(1.0 + a * a + b * b)
+    x, y, k = a * z, b * z, 1.0 / (1.0 + z)
+    by_a = _change(x, y, k, z * (1.0 - x * x), -x * y * z, -x * z * z)
+    by_b = _change(x, y, k, -x * y * z, z * (1.0 - y * y), -y * z * z)
+    return by_a, by_b
+
+
+def _change(x: float, y: float, k: float, dx: float, dy: float, dz: float) -> Rows:
+    dk = -k * k * dz
+    cross = -(dx * y + x * dy) * k - x * y * dk
+    return (
+        (-x * (2.0 * dx * k + x * dk), cross, dx),
+        (cross, -y * (2.0 * dy * k + y * dk), dy),
+        (-dx, -dy, dz),
+    )
