@@ -139,3 +139,16 @@ def test_a_page_that_is_none_is_refused(shared_api: Api, query: str) -> None:
     answer = shared_api.as_role("desk").ask("GET", f"/customers?{query}")
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["field"] in {"limit", "offset"}
+
+
+def test_a_body_that_is_too_large_is_refused_before_it_is_looked_at(shared_api: Api) -> None:
+    for size, status in [(1_000_001, 422), (3_000_000, 413)]:
+        answer = shared_api.as_role("desk").ask("POST", "/customers", content=b" " * size)
+        assert answer.status_code == status
+        require_a_problem(answer.status_code, answer.text, answer.headers["content-type"])
+
+
+def test_a_host_that_is_not_ours_is_refused_as_a_problem(shared_api: Api) -> None:
+    answer = shared_api.as_role("desk").ask("GET", "/customers", headers={"Host": "evil.example"})
+    assert (answer.status_code, answer.json()["code"]) == (400, "host_not_served")
+    assert answer.headers["content-type"] == "application/problem+json"
