@@ -19,6 +19,10 @@ TASKS = "app.services.printing"
 """Named, not imported: what it needs takes a second to import, and only the worker needs it."""
 
 
+EXAMINING_S = 15.0
+"""Longest time for a file that anybody may send: our own take a tenth of a second."""
+
+
 class Press:
     """Where the keys lie, what address is printed, and the worker that lays out and signs."""
 
@@ -57,7 +61,9 @@ class Press:
 
     def examine(self, pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
         """Apply the strict rule to a file, away from the pages."""
-        checked: Check = self.worker.run("examine", pdf, tuple(authorities), now)  # type: ignore[assignment]
+        checked: Check = self.worker.run(  # type: ignore[assignment]
+            "examine", pdf, tuple(authorities), now, time_limit_s=EXAMINING_S
+        )
         return checked
 
     def close(self) -> None:

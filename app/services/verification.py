@@ -16,7 +16,7 @@ from app.records.tables import Certificate, CertificateFile
 from app.services.people import only_shop
 from app.services.press import Press
 from app.services.register import CertificateView, Kind, Status, row_of, views_of
-from app.signing.authority import FOLDER, authority_pem
+from app.signing.authority import FOLDER, authority_pem, fingerprint
 
 KNOWN_DIGITS = 4
 """Of the frame number, outsiders with only a certificate's number see this many at the end."""
@@ -67,12 +67,15 @@ def verify(
     press: Press,
     authority: bytes | None = None,
 ) -> Verification:
-    """Check a file against this shop's authority and register; never raises for a bad file.
+    """Check a file against this shop's authority and register; a bad file is an answer.
 
     session: None where there is no register to ask. authority: PEM text of the certificate to
-    trust instead of the shop's own. Raises Unavailable (`no_authority`) when there is neither.
+    trust instead of the shop's own; BadInput (`not_a_certificate`) when it is none. Raises
+    Unavailable: `no_authority` when there is neither,
+    `worker_too_slow` for a file made to take for ever.
     """
-    trusted = authority or authority_pem(press.data_dir / FOLDER)
+    trusted = authority_pem(press.data_dir / FOLDER) if authority is None else authority
+    fingerprint(trusted)
     checked = press.examine(pdf, [trusted], now)
     digest = hashlib.sha256(pdf).hexdigest()
     entry = entry_of_file(session, digest) if session is not None and checked.unaltered else None

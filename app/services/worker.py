@@ -45,21 +45,23 @@ class Worker:
         self._process: BaseProcess | None = None
         self._connection: Connection | None = None
 
-    def run(self, task: str, *arguments: object) -> object:
+    def run(self, task: str, *arguments: object, time_limit_s: float | None = None) -> object:
         """Run a task and give its answer; a worker that died is replaced and asked once more.
 
-        The answer of a task is a value: an error that it raises ends the process. Raises
-        Unavailable (`worker_failed`, `worker_too_slow`).
+        The answer of a task is a value: an error that it raises ends the process.
+        time_limit_s: for this task, instead of the worker's own. Raises Unavailable
+        (`worker_failed`, `worker_too_slow`).
         """
+        limit = time_limit_s or self.time_limit_s
         with self._one_at_a_time:
             if not self.own_process:
                 return call(self.module, task, arguments)
             try:
-                return self._ask(task, arguments)
+                return self._ask(task, arguments, limit)
             except (EOFError, OSError):
                 self._end()
             try:
-                return self._ask(task, arguments)
+                return self._ask(task, arguments, limit)
             except (EOFError, OSError) as error:
                 self._end()
                 raise Unavailable("worker_failed", None, task=task) from error
@@ -69,12 +71,12 @@ class Worker:
         with self._one_at_a_time:
             self._end()
 
-    def _ask(self, task: str, arguments: Sequence[object]) -> object:
+    def _ask(self, task: str, arguments: Sequence[object], limit_s: float) -> object:
         connection = self._started()
         connection.send((task, arguments))
-        if not connection.poll(self.time_limit_s):
+        if not connection.poll(limit_s):
             self._end()
-            raise Unavailable("worker_too_slow", None, limit_s=self.time_limit_s)
+            raise Unavailable("worker_too_slow", None, limit_s=limit_s)
         return connection.recv()
 
     def _started(self) -> Connection:

@@ -16,7 +16,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.serialization import pkcs12
 
-from app.errors import NotAllowed, Unavailable
+from app.errors import BadInput, NotAllowed, Problem, Unavailable
 from app.signing.profile import (
     PrivateKey,
     authority_certificate,
@@ -150,5 +150,11 @@ def authority_pem(folder: Path) -> bytes:
 
 
 def fingerprint(pem: bytes) -> str:
-    """SHA-256 of the first certificate in a PEM text, as hexadecimal digits."""
-    return x509.load_pem_x509_certificate(pem).fingerprint(hashes.SHA256()).hex()
+    """SHA-256 of the first certificate in a PEM text, as hexadecimal digits.
+
+    Raises BadInput (`not_a_certificate`) when there is none in it.
+    """
+    try:
+        return x509.load_pem_x509_certificate(pem).fingerprint(hashes.SHA256()).hex()
+    except ValueError as error:
+        raise BadInput([Problem("not_a_certificate", "authority")]) from error
