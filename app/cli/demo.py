@@ -28,6 +28,9 @@ from app.settings import Settings, prepare_data_dir, sqlite_url
 from app.wording import jobs as job_words
 from app.wording.translation import _
 
+TOLD_EVERY = 6
+"""After how many acts a new line of progress is written where no line can be rewritten."""
+
 
 def register(parser: argparse.ArgumentParser) -> None:
     """Data folder, address, port, TLS; starting again."""
@@ -105,16 +108,14 @@ def make(settings: Settings) -> Kept:
 
 
 class Progress:
-    """One line on standard error: rewritten on a terminal, else a new one for each step."""
+    """One line on standard error: rewritten on a terminal, else a new one now and then."""
 
     def __init__(self) -> None:
-        self._last = -1
         self._rewrites = sys.stderr.isatty()
 
     def tell(self, done: int, of: int) -> None:
-        if done == self._last:
+        if not self._rewrites and done % TOLD_EVERY and done != of:
             return
-        self._last = done
         text = _("making the invented shop: {done} of {of} acts").format(done=done, of=of)
         start, end = ("\r", "") if self._rewrites else ("", "\n")
         print(f"{start}{text}", end=end, file=sys.stderr, flush=True)
@@ -156,4 +157,5 @@ def print_people(told: Kept) -> None:
     ]
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     for row in rows:
-        print("  " + "  ".join(cell.ljust(wide) for cell, wide in zip(row, widths, strict=True)))
+        cells = [cell.ljust(wide) for cell, wide in zip(row, widths, strict=True)]
+        print(f"  {'  '.join(cells)}".rstrip())
