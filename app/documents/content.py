@@ -33,7 +33,9 @@ class Reading:
     verdict: str
     """Code."""
     finding: str
-    """The verdict in words."""
+    """The verdict in words, with the side where it is outside."""
+    word: str
+    """The verdict in one word."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,7 +146,7 @@ def decision_rule(survey: SurveyView) -> tuple[str, ...]:
     )
     rule = [checks.decision_rule(survey.result["threshold"]), together]
     if finding["probability_all"] is not None:
-        at_once = _("Here that probability is {p}.")
+        at_once = _("The probability that all required ones are within at once is {p}.")
         rule.append(at_once.format(p=numbers.probability(finding["probability_all"])))
     return tuple(rule)
 

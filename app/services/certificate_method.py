@@ -33,15 +33,21 @@ def instrument_lines(case: Case, survey: SurveyView) -> tuple[Fact, ...]:
         number = _("serial number {number}").format(number=serial) if serial else ""
         named = [of_shop.name, of_shop.kind or "", number]
     u = stated.standard_uncertainty_mm
+    of_each = _("as stated for each point")
+    if u is not None:
+        of_each = _("{u} mm, standard, of each coordinate").format(u=plain(u))
     return facts(
         (_("Instrument"), ", ".join(part for part in named if part)),
         *calibration_lines(survey),
-        (_("Uncertainty"), _("standard uncertainty of a coordinate {u} mm").format(u=plain(u)) if u
-         else _("as stated for each point")),
-        (_("Of its scale"), f"{plain(stated.scale_u_ppm)} ppm" if stated.scale_u_ppm else None),
-        (_("Probe radius"), f"{plain(stated.probe_radius_mm)} mm" if stated.probe_radius_mm
-         else None),
-    )  # fmt: skip
+        (_("Uncertainty"), of_each),
+        (_("Scale uncertainty"), with_unit(stated.scale_u_ppm, "ppm")),
+        (_("Probe radius"), with_unit(stated.probe_radius_mm, "mm")),
+    )
+
+
+def with_unit(value: float | None, unit: str) -> str | None:
+    """A number with its unit; None for nothing."""
+    return f"{plain(value)} {unit}" if value else None
 
 
 def calibration_lines(survey: SurveyView) -> tuple[tuple[str, str | None], ...]:

@@ -60,6 +60,7 @@ def reading(one: CharacteristicOut) -> Reading:
         probability="" if probability is None else numbers.probability(probability),
         verdict=one["verdict"],
         finding=finding_words(one),
+        word=verdicts.verdict(one["verdict"]),
     )
 
 

@@ -30,6 +30,7 @@ TWIST = line(
         "> 0.9999",
         "within",
         "within",
+        "within",
     ),
     Reading(
         "0.91°",
@@ -39,6 +40,7 @@ TWIST = line(
         "< 0.0001",
         "outside",
         "outside, above the upper limit",
+        "outside",
     ),
     Bar(-0.05, 0.1, -0.3, 0.3, "within", 0.91),
 )
@@ -54,6 +56,7 @@ REACH = line(
         "0.998",
         "within",
         "within",
+        "within",
     ),
     Reading(
         "553.8 mm",
@@ -63,6 +66,7 @@ REACH = line(
         "< 0.0001",
         "outside",
         "outside, below the lower limit",
+        "outside",
     ),
     Bar(0.4, 0.6, -2.0, 2.0, "within", -6.2),
 )
@@ -78,6 +82,7 @@ OFFSET = line(
         "0.9998",
         "within",
         "within",
+        "within",
     ),
     Reading(
         "3.1 mm",
@@ -87,6 +92,7 @@ OFFSET = line(
         "0.0021",
         "outside",
         "outside, above the upper limit",
+        "outside",
     ),
     Bar(0.3, 0.5, -2.0, 2.0, "within", 3.1),
 )

@@ -172,7 +172,7 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "expanded uncertainty": "U ± ",
     "coverage factor": "k = ",
     "decision rule with its threshold": "at least 0.95",
-    "joint probability": "Here that probability is",
+    "joint probability": "all required ones are within at once is",
     "set-up": "The set-up stood still as far as the repeats show.",
     "not measured": "swing arm and rear axle, fork, wheels",
     "what cannot be told": "a bent head cannot be told from a bent swing-arm pivot",
