@@ -77,4 +77,4 @@ def test_solving_as_a_process_is_run_for_real() -> None:
 
 def test_a_process_that_fails_is_not_timed() -> None:
     with pytest.raises(RuntimeError):
-        start_up.run_or_raise([sys.executable, "-c", "import sys; sys.exit(2)"], 0)
+        start_up.run_or_raise([sys.executable, "-c", "import sys; sys.exit(2)"])
