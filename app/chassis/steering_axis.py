@@ -137,7 +137,13 @@ def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vecto
     # The direction itself is added so that the three equations are regular; the centre then has
     # no part along it.
     normal = (moved.T * weights) @ moved + np.multiply.outer(direction, direction) * weights.sum()
-    centre = np.linalg.solve(normal, (moved.T * weights) @ square)
+    try:
+        centre = np.linalg.solve(normal, (moved.T * weights) @ square)
+    except np.linalg.LinAlgError:
+        # All targets moved along one line, or not at all: no circle has its centre anywhere.
+        raise refusals.axis_not_determined(
+            "steer_target", "condition", reciprocal_condition=0.0
+        ) from None
     return vector(direction), vector(middle + centre)
 
 
