@@ -1,6 +1,6 @@
 """Our signature as poppler's pdfsig reads it; its exit code says nothing, so its text is read.
 
-It goes by the clock of the machine, so this page is signed now and not on the day of the tests.
+It goes by the clock of the machine, so the certificate is signed now and not on the tests' day.
 """
 
 import subprocess
@@ -9,8 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from app.documents.certificate import print_certificate
 from app.signing.authority import authority_pem, found_authority
+from app.signing.checking import check
 from app.signing.keys import open_key
+from tests.documents.examples import CONTENT
 from tests.signing.conftest import Signed
 from tests.signing.pages import signed_with
 from tests.signing.test_checking import changed, gap_of
@@ -25,7 +28,9 @@ def signed(tmp_path_factory: pytest.TempPathFactory) -> Signed:
     now = datetime.now(UTC)
     folder = found_authority(tmp_path_factory.mktemp("shop"), "Brook Lane Frames", now)
     key = open_key(folder, None, now)
-    return Signed(folder, key, authority_pem(folder), signed_with(key, now))
+    return Signed(
+        folder, key, authority_pem(folder), signed_with(key, now, print_certificate(CONTENT, b"{}"))
+    )
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +63,9 @@ def test_pdfsig_finds_it_valid_trusted_and_whole(
     assert all(words in text for words in (TOTAL, VALID, TRUSTED))
     assert "ETSI.CAdES.detached" in text
     assert "SHA-256" in text
+    assert check(signed.pdf, [signed.authority], datetime.now(UTC)).unaltered, (
+        "so says our own rule"
+    )
 
 
 def test_pdfsig_refuses_one_changed_byte(signed: Signed, trust: Path, tmp_path: Path) -> None:
