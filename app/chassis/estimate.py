@@ -71,6 +71,7 @@ class Selection:
     """
 
     def __init__(self, stack: Stack, rows: NDArray[np.bool_]) -> None:
+        self.stack = stack
         self.model = axes.Model(stack.observations)
         observations = stack.observations
         kept = np.repeat(rows, 3)
@@ -98,7 +99,8 @@ class Selection:
     def residuals(self, fitted: Estimate) -> Floats:
         """(rows,) residuals of the estimate from these rows alone, as close as chi-square needs.
 
-        Starts from the estimate of all rows.
+        Starts from the estimate of all rows. Raises Refusal `axis_not_determined` where these
+        rows alone have no solution.
         """
         parameters, columns, kept = fitted.parameters, self.columns, self.kept
         rows = kept[:, np.newaxis]
@@ -108,13 +110,16 @@ class Selection:
             everything[columns] = chosen
             return everything
 
-        return estimation.minimise(
-            lambda chosen: self.model.residuals(spread(chosen))[kept],
-            lambda chosen: self.model.jacobian(spread(chosen))[rows, columns],
-            parameters[columns],
-            settled=max(CHI_SQUARE_SETTLED, axes.rounding_floor(self.model.observations)),
-            near=(fitted.residuals[kept], fitted.slopes[rows, columns]),
-        ).residuals
+        try:
+            return estimation.minimise(
+                lambda chosen: self.model.residuals(spread(chosen))[kept],
+                lambda chosen: self.model.jacobian(spread(chosen))[rows, columns],
+                parameters[columns],
+                settled=max(CHI_SQUARE_SETTLED, axes.rounding_floor(self.model.observations)),
+                near=(fitted.residuals[kept], fitted.slopes[rows, columns]),
+            ).residuals
+        except (estimation.RankDeficient, estimation.NotConverged) as error:
+            raise _refused(self.stack, error) from None
 
 
 def axis(parameters: Floats, column: int, frame: Floats, origin: Vector) -> Axis:
