@@ -87,7 +87,7 @@ def test_no_route_takes_a_form_without_the_sessions_own_token(shop: Shop, token:
 
 
 def test_an_authorization_header_opens_no_page(shop: Shop) -> None:
-    """Only the API's door reads bearer tokens, and the origin of a form is asked for all the same."""
+    """Only the API's door reads bearer tokens; the origin of a form is asked for all the same."""
     visitor = shop.signed_in("desk")
     headers = {"Authorization": "Bearer anything"}
     answer = visitor.ask("POST", "/sign-out", data={}, headers=headers)

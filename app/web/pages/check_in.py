@@ -24,6 +24,8 @@ from app.wording import jobs as words
 from app.wording.translation import _
 
 LISTS = ("visible_damage", "belongings")
+GROUPS = ("customer", "machine", "rideable")
+"""What an error may speak of as a whole."""
 MOST_FOUND = 8
 
 
@@ -67,7 +69,7 @@ def check_in(request: Request, visit: Here, session: Write, form: Sent) -> Respo
     def again(state: FormState) -> Page:
         return page_for(session, visit, state, "")
 
-    with shown_again(request, visit, form.values(), again):
+    with shown_again(request, visit, form.values(), again, GROUPS):
         done = checking_in.check_in(session, visit.person, sent_check_in(form), visit.now)
     return see("job", number=done.job_number)
 

@@ -9,9 +9,9 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.chassis.survey import FEATURES
-from app.errors import Conflict
+from app.errors import BadInput, Conflict
 from app.schemas.result import ResultOut
-from app.schemas.survey_csv import rows_from_csv
+from app.schemas.survey_csv import placed_by_row, rows_from_csv
 from app.services import drafts
 from app.services.drafts import DraftPoint, DraftView, Preview
 from app.services.permissions import allowed
@@ -121,9 +121,19 @@ def add_table(
         ("table",),
         "table",
     ):
-        points = [point for _line, point in rows_from_csv(form.text("table"))]
-        drafts.add_points(session, visit.person, number, draft, points, visit.now, version_of(form))
+        add_rows(session, visit, form, number, draft)
     return see("draft", number=number, draft=draft)
+
+
+def add_rows(session: Session, visit: Visit, form: Form, number: str, draft: int) -> None:
+    """Adds the rows of a table. Raises BadInput that names every wrong cell by its row."""
+    rows = rows_from_csv(form.text("table"))
+    points = [point for _line, point in rows]
+    version = version_of(form)
+    try:
+        drafts.add_points(session, visit.person, number, draft, points, visit.now, version)
+    except BadInput as error:
+        raise placed_by_row(error, rows) from None
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/points/{point}/undo", "drafts.write")

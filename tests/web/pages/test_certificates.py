@@ -1,0 +1,215 @@
+"""Sign-off, certificate, link for the adjuster, checking: on one job, in the order of its life."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from app.records.session import Database
+from app.services.permissions import Actor
+from tests.services.staff import PASSWORD
+from tests.web.conftest import Furnished
+from tests.web.shop import Shop, Visitor, measured_job, new_job, open_shop, text_of
+
+BOTH = ("before-head-bent.json", "after-corrected.json")
+CERTIFICATE = "C-2026-0001"
+
+
+@pytest.fixture(scope="module")
+def signed(furnished: Furnished, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    """A shop that has issued a completion certificate through its pages."""
+    folder = tmp_path_factory.mktemp("signed")
+    file = folder / "shop.sqlite3"
+    shutil.copyfile(furnished.file, file)
+    database = Database(f"sqlite:///{file}")
+    people: dict[str, Actor] = dict(furnished.people)
+    shop = open_shop(database, people, folder)
+    number = measured_job(shop, BOTH)
+    inspector = shop.signed_in("inspector")
+    form = {"kind": "completion", "password": PASSWORD, "opinion": "The stem was replaced."}
+    answer = inspector.post(f"/jobs/{number}/certificates", form)
+    assert answer.status_code == 303, text_of(answer.text)
+    assert answer.headers["location"] == f"/certificates/{CERTIFICATE}"
+    yield shop
+    database.close()
+
+
+def copy_of(shop: Shop, folder: Path) -> Shop:
+    """The signed shop for a test that changes something."""
+    file = folder / "shop.sqlite3"
+    with shop.database.read():
+        shutil.copyfile(str(shop.database.file), file)
+        wal = Path(f"{shop.database.file}-wal")
+        if wal.exists():
+            shutil.copyfile(wal, f"{file}-wal")
+    copied = open_shop(Database(f"sqlite:///{file}"), shop.people, folder)
+    copied.clock["now"] = shop.clock["now"]
+    signing = Path(str(shop.database.file)).parent / "signing"
+    shutil.copytree(signing, folder / "signing")
+    return copied
+
+
+def pdf_of(shop: Shop) -> bytes:
+    answer = shop.signed_in("desk").get(f"/certificates/{CERTIFICATE}/pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    return answer.content
+
+
+def link_of(visitor: Visitor) -> str:
+    """The path of a new link to the claim view."""
+    page = visitor.post("/jobs/J-2026-0001/links", {"note": "Invented Mutual"}).text
+    found = re.search(r'id="claim-link" href="http://127.0.0.1:8417([^"]+)"', page)
+    assert found is not None
+    return found[1]
+
+
+def checked(shop: Shop, pdf: bytes) -> str:
+    """What the page for outsiders says of a file."""
+    files = {"document": ("c.pdf", pdf, "application/pdf")}
+    return text_of(shop.visitor().post("/verify", {}, files).text)
+
+
+def test_what_stands_against_a_certificate_is_said_before_anything_is_signed(shop: Shop) -> None:
+    number = new_job(shop)
+    page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
+    assert page.count("It cannot be issued now:") == 2
+    assert "Nothing can be signed before these are settled." in page
+    assert 'name="password"' not in page
+
+
+def test_a_finding_that_is_outside_can_be_reported_and_not_completed(shop: Shop) -> None:
+    number = measured_job(shop)
+    inspector = shop.signed_in("inspector")
+    page = inspector.get(f"/jobs/{number}/sign-off").text
+    assert page.count("It cannot be issued now:") == 1
+    assert 'value="report" checked' in page
+    form = {"kind": "completion", "password": PASSWORD}
+    refused = inspector.post(f"/jobs/{number}/certificates", form)
+    assert refused.status_code == 409
+    assert "outside" in text_of(refused.text)
+
+
+@pytest.mark.parametrize("password", ["", "not my password"])
+def test_nothing_is_signed_without_the_inspectors_own_password(shop: Shop, password: str) -> None:
+    number = measured_job(shop, BOTH)
+    inspector = shop.signed_in("inspector")
+    form = {"kind": "completion", "password": password}
+    answer = inspector.post(f"/jobs/{number}/certificates", form)
+    assert answer.status_code in (403, 422)
+    assert '<a href="#password">' in answer.text
+    assert CERTIFICATE not in inspector.get("/certificates").text
+
+
+def test_the_register_and_the_job_show_the_certificate(signed: Shop) -> None:
+    desk = signed.signed_in("desk")
+    assert CERTIFICATE in desk.get("/certificates").text
+    page = text_of(desk.get("/jobs/J-2026-0001").text)
+    assert CERTIFICATE in page
+    assert "Hand the machine over" in page
+    page = text_of(desk.get(f"/certificates/{CERTIFICATE}").text)
+    assert "It is in force." in page
+    assert "Inspector" in page
+
+
+def test_the_download_is_the_signed_file_under_a_plain_name(signed: Shop) -> None:
+    answer = signed.signed_in("desk").get(f"/certificates/{CERTIFICATE}/pdf")
+    assert answer.content.startswith(b"%PDF-")
+    disposition = answer.headers["content-disposition"]
+    assert disposition.startswith('attachment; filename="C-2026-0001')
+
+
+def test_the_adjuster_sees_the_certificate_and_nothing_else(signed: Shop) -> None:
+    claim = link_of(signed.signed_in("desk"))
+    adjuster = signed.visitor()
+    page = adjuster.get(claim)
+    assert page.status_code == 200
+    assert page.headers["cache-control"] == "no-store"
+    text = text_of(page.text)
+    assert CERTIFICATE in text
+    assert "Fjordmark Skarv 700" in text
+    assert "within the tolerances" in text
+    assert "good geometry is not proof of a sound frame" in text
+    assert "/jobs/" not in page.text
+    assert "Sign out" not in text
+    pdf = adjuster.get(f"{claim}/{CERTIFICATE}/pdf")
+    assert pdf.content == pdf_of(signed)
+
+
+def test_a_link_is_shown_once_counted_and_revoked(signed: Shop) -> None:
+    desk = signed.signed_in("desk")
+    claim = link_of(desk)
+    token = claim.rpartition("/")[2]
+    assert token not in desk.get("/jobs/J-2026-0001/links").text
+    assert token not in str(signed.digest())
+    signed.visitor().get(claim)
+    page = desk.get("/jobs/J-2026-0001/links").text
+    assert "opened 1 time" in text_of(page)
+    newest = re.search(r'action="([^"]+/revoke)"', page)
+    assert newest is not None
+    assert desk.post(newest[1]).status_code == 303
+    gone = signed.visitor().get(claim)
+    assert gone.status_code == 404
+    assert "Skarv" not in gone.text
+
+
+@pytest.mark.parametrize("days", ["0", "366", "many", "1e2"])
+def test_a_link_lasts_a_sensible_time(signed: Shop, days: str) -> None:
+    answer = signed.signed_in("desk").post("/jobs/J-2026-0001/links", {"valid_days": days})
+    assert answer.status_code == 422
+    assert '<a href="#valid_days">' in answer.text
+
+
+def test_an_unknown_link_tells_nothing(signed: Shop) -> None:
+    for path in ("/claim/no-such-token", f"/claim/no-such-token/{CERTIFICATE}/pdf"):
+        assert signed.visitor().get(path).status_code == 404
+
+
+def test_a_file_is_checked_by_anybody(signed: Shop) -> None:
+    text = checked(signed, pdf_of(signed))
+    assert "Unaltered: the file is exactly as the shop signed it." in text
+    assert "In force: the register of the shop says that it is valid." in text
+
+
+def test_an_altered_file_is_told_apart(signed: Shop) -> None:
+    pdf = pdf_of(signed)
+    middle = len(pdf) // 3
+    flipped = pdf[:middle] + bytes([pdf[middle] ^ 1]) + pdf[middle + 1 :]
+    for altered in (flipped, pdf + b"\n", b"no PDF at all"):
+        text = checked(signed, altered)
+        assert "Unaltered" not in text
+        assert "In force" not in text
+
+
+def test_a_number_is_looked_up_by_anybody(signed: Shop) -> None:
+    visitor = signed.visitor()
+    text = text_of(visitor.get(f"/verify/{CERTIFICATE}").text)
+    assert "In force" in text
+    assert "ZZZTEST00A1000017" not in text
+    assert visitor.get("/verify/C-2026-9999").status_code == 404
+    by_form = visitor.post("/verify", {"number": CERTIFICATE})
+    assert "In force" in text_of(by_form.text)
+    assert visitor.post("/verify", {"number": "C-2026-9999"}).status_code == 422
+    assert visitor.post("/verify", {}).status_code == 422
+
+
+def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Path) -> None:
+    shop = copy_of(signed, tmp_path)
+    inspector = shop.signed_in("inspector")
+    claim, pdf = link_of(inspector), pdf_of(shop)
+    place = f"/certificates/{CERTIFICATE}/withdraw"
+    assert inspector.post(place, {"reason": ""}).status_code == 422
+    assert inspector.post(place, {"reason": "wrong frame number"}).status_code == 303
+    visitor = shop.visitor()
+    for text in (
+        text_of(visitor.get(f"/verify/{CERTIFICATE}").text),
+        text_of(visitor.get(claim).text),
+        checked(shop, pdf),
+    ):
+        assert "wrong frame number" in text
+        assert "In force" not in text
+    assert "Unaltered" in checked(shop, pdf)
+    again = inspector.post(place, {"reason": "once more"})
+    assert again.status_code == 409
+    shop.database.close()
