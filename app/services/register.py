@@ -76,47 +76,66 @@ def views_of(
     session: Session, shop: OfShop | int, rows: Sequence[Certificate]
 ) -> tuple[CertificateView, ...]:
     """The rows as views, with a handful of queries however many they are."""
-    jobs = {job.id: job.number for job in session.scalars(scoped(session, shop, Job))}
-    people = {one.id: one.name for one in session.scalars(scoped(session, shop, Person))}
-    numbers, followers = chains(session, shop)
-    return tuple(view_of(row, jobs[row.job_id], people, numbers, followers) for row in rows)
+    job_ids, person_ids = {row.job_id for row in rows}, {row.signed_by_id for row in rows}
+    jobs = session.scalars(scoped(session, shop, Job).where(Job.id.in_(job_ids)))
+    people = session.scalars(scoped(session, shop, Person).where(Person.id.in_(person_ids)))
+    known = Known(
+        jobs={job.id: job.number for job in jobs},
+        people={person.id: person.name for person in people},
+        replaced=replaced_numbers(session, shop, rows),
+        followers=follower_numbers(session, shop, rows),
+    )
+    return tuple(view_of(row, known) for row in rows)
 
 
-def chains(session: Session, shop: OfShop | int) -> tuple[dict[int, str], dict[int, str]]:
-    """Numbers by id, and by id the number of the certificate that took its place."""
-    numbers: dict[int, str] = {}
-    followers: dict[int, str] = {}
-    rows = session.scalars(scoped(session, shop, Certificate).order_by(Certificate.id))
-    for row in rows:
-        numbers[row.id] = row.number
-        if row.replaces_id is not None and row.status not in ("void", "issuing"):
-            followers[row.replaces_id] = row.number
-    return numbers, followers
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the rows point to, by id."""
+
+    jobs: Mapping[int, str]
+    people: Mapping[int, str]
+    replaced: Mapping[int, str]
+    """Numbers of the certificates that rows replace, by their ids."""
+    followers: Mapping[int, str]
+    """Numbers of the certificates that took a row's place, by the row's id."""
 
 
-def view_of(
-    row: Certificate,
-    job_number: str,
-    people: Mapping[int, str],
-    numbers: Mapping[int, str],
-    followers: Mapping[int, str],
-) -> CertificateView:
+def replaced_numbers(
+    session: Session, shop: OfShop | int, rows: Sequence[Certificate]
+) -> dict[int, str]:
+    ids = {row.replaces_id for row in rows}
+    found = session.scalars(scoped(session, shop, Certificate).where(Certificate.id.in_(ids)))
+    return {row.id: row.number for row in found}
+
+
+def follower_numbers(
+    session: Session, shop: OfShop | int, rows: Sequence[Certificate]
+) -> dict[int, str]:
+    ids = {row.id for row in rows}
+    query = scoped(session, shop, Certificate).where(
+        Certificate.replaces_id.in_(ids), Certificate.status.not_in(("void", "issuing"))
+    )
+    found = session.scalars(query.order_by(Certificate.id))
+    return {row.replaces_id: row.number for row in found if row.replaces_id is not None}
+
+
+def view_of(row: Certificate, known: Known) -> CertificateView:
     """One row as a view."""
     data = data_of(row)
     return CertificateView(
         number=row.number,
         kind=cast(Kind, row.kind),
         status=cast(Status, row.status),
-        job_number=job_number,
+        job_number=known.jobs[row.job_id],
         machine=machine_words(data),
         finding=str(data.get("finding", "")),
         reserved_at=row.reserved_at,
         issued_at=row.issued_at,
-        signed_by=people.get(row.signed_by_id or 0) or row.signer_name or "",
+        signed_by=known.people.get(row.signed_by_id or 0) or row.signer_name or "",
         pdf_sha256=row.sha256,
         data_sha256=row.content_sha256,
-        replaces=numbers.get(row.replaces_id or 0),
-        replaced_by=followers.get(row.id),
+        replaces=known.replaced.get(row.replaces_id or 0),
+        replaced_by=known.followers.get(row.id),
         status_reason=row.reason,
         status_since=row.ended_at or row.issued_at or row.reserved_at,
     )
