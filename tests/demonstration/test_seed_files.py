@@ -25,14 +25,14 @@ def test_a_file_is_what_the_simulator_makes(name: str) -> None:
         assert made.splitlines()[0] == kept.splitlines()[0]
 
 
-def close(one: Any, other: Any) -> bool:
-    if isinstance(one, dict):
-        return bool(one.keys() == other.keys()) and all(close(one[k], other[k]) for k in one)
-    if isinstance(one, list):
+def close(one: object, other: object) -> bool:
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(close(one[key], other[key]) for key in one)
+    if isinstance(one, list) and isinstance(other, list):
         return len(one) == len(other) and all(map(close, one, other))
-    if isinstance(one, float):
+    if isinstance(one, float) and isinstance(other, float):
         return abs(one - other) <= 0.002
-    return bool(one == other)
+    return one == other
 
 
 @pytest.mark.parametrize("name", sorted(name for name in files() if name.endswith(".json")))
