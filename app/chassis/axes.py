@@ -14,6 +14,7 @@ four unknowns a, b, x, y; T targets at S stations add 3T + S - 1. The rows of th
 """
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,13 +25,13 @@ from app.chassis.survey import Floats
 
 
 def residuals(parameters: Floats, observations: Observations) -> Floats:
-    """Observed less modelled, each over its standard uncertainty: (rows,)."""
-    return _residuals(parameters, observations, _turned(parameters, observations)[0])
+    """Modelled less observed, each over its standard uncertainty: (rows,)."""
+    return _residuals(parameters, observations, _turned(parameters, observations))
 
 
 def jacobian(parameters: Floats, observations: Observations) -> Floats:
     """Derivatives of `residuals`: (rows, p)."""
-    return _jacobian(parameters, observations, *_turned(parameters, observations))
+    return _jacobian(parameters, observations, _turned(parameters, observations))
 
 
 class Model:
@@ -42,99 +43,116 @@ class Model:
     def __init__(self, observations: Observations) -> None:
         self.observations = observations
         self._at: Floats | None = None
-        self._bodies: tuple[Floats, Floats]
+        self._turned: _Turned
 
     def residuals(self, parameters: Floats) -> Floats:
-        self._at, self._bodies = parameters, _turned(parameters, self.observations)
-        return _residuals(parameters, self.observations, self._bodies[0])
+        self._at, self._turned = parameters, _turned(parameters, self.observations)
+        return _residuals(parameters, self.observations, self._turned)
 
     def jacobian(self, parameters: Floats) -> Floats:
         if parameters is not self._at:
-            self._at, self._bodies = parameters, _turned(parameters, self.observations)
-        return _jacobian(parameters, self.observations, *self._bodies)
+            self._at, self._turned = parameters, _turned(parameters, self.observations)
+        return _jacobian(parameters, self.observations, self._turned)
 
 
-def whiten(whitening: Floats, vectors: Floats) -> Floats:
-    """Vectors (n, 3) or (n, 3, m) divided by the standard uncertainty of their points."""
-    if whitening.ndim == 2:
-        return vectors * (whitening if vectors.ndim == 2 else whitening[:, :, np.newaxis])
-    if vectors.ndim == 2:
-        return np.asarray((whitening @ vectors[:, :, np.newaxis])[:, :, 0])
-    return np.asarray(whitening @ vectors)
+def whitened(observations: Observations, vectors: Floats) -> Floats:
+    """Vectors (n, 3) of the points, divided by their standard uncertainties: (3 n,)."""
+    if observations.whitening.ndim == 2:
+        return (vectors * observations.whitening).ravel()
+    return np.asarray(observations.whitening @ vectors[:, :, np.newaxis]).ravel()
 
 
 def rounding_floor(observations: Observations) -> float:
     """How large rounding alone makes a whitened step: smaller ones say nothing."""
-    whitened = whiten(observations.whitening, observations.position)
-    return 4.0 * float(np.finfo(np.float64).eps) * math.sqrt(float(np.vdot(whitened, whitened)))
+    size = whitened(observations, observations.position)
+    return 4.0 * float(np.finfo(np.float64).eps) * math.sqrt(float(size @ size))
 
 
-def _turned(parameters: Floats, observations: Observations) -> tuple[Floats, Floats]:
-    """(n, 4) bodies at their stations, and a one to shift them by; (2, n) cosine and sine."""
+@dataclass(frozen=True, slots=True)
+class _Turned:
+    """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (2, n) cosine and
+    sine of the stations; axes: (3, 3) rotation of each block's axis."""
+
+    body: Floats
+    turn: Floats
+    axes: list[Floats]
+
+
+def _turned(parameters: Floats, observations: Observations) -> _Turned:
     known = np.zeros(len(parameters) + 1)
     known[1:] = parameters
     b0, b1, b2, psi = known[observations.index]
-    turn = np.empty((2, len(psi)))
-    cosine, sine = np.cos(psi, out=turn[0]), np.sin(psi, out=turn[1])
+    turn = np.array((np.cos(psi), np.sin(psi)))
+    cosine, sine = turn
     body = np.ones((len(psi), 4))
     body[:, 0] = cosine * b0 - sine * b1
     body[:, 1] = sine * b0 + cosine * b1
     body[:, 2] = b2
-    return body, turn
+    tilts = [parameters[b.column : b.column + 2].tolist() for b in observations.blocks]
+    return _Turned(body, turn, [np.array(rotation(a, b)) for a, b in tilts])
 
 
-def _residuals(parameters: Floats, observations: Observations, body: Floats) -> Floats:
-    difference = observations.position.copy()
-    for block in observations.blocks:
-        a, b, x, y = parameters[block.column : block.column + 4].tolist()
-        first, second, third = rotation(a, b)
-        placed = np.array(((*first, x), (*second, y), (*third, 0.0)))
-        difference[block.first : block.last] -= body[block.first : block.last] @ placed.T
-    rows = [whiten(observations.whitening, difference).ravel()]
+def _residuals(parameters: Floats, observations: Observations, turned: _Turned) -> Floats:
+    values = np.empty(observations.rows)
+    modelled = np.empty_like(observations.position)
+    for block, axis in zip(observations.blocks, turned.axes, strict=True):
+        x, y = parameters[block.column + 2 : block.column + 4].tolist()
+        placed = np.array(((*axis[0], x), (*axis[1], y), (*axis[2], 0.0)))
+        modelled[block.first : block.last] = turned.body[block.first : block.last] @ placed.T
+    values[: modelled.size] = whitened(observations, modelled - observations.position)
     if observations.spacings:
-        rows.append(_spacing_residuals(parameters, observations.spacings))
+        lengths = _spacing_residuals(parameters, observations.spacings)
+        values[modelled.size : observations.axis_rows] = lengths
     if observations.sides is not None:
-        rows.append(surface_rows.side_residuals(parameters, observations.sides))
+        sides = surface_rows.side_residuals(parameters, observations.sides, turned.axes[0])
+        values[observations.side_rows] = sides
     if observations.head is not None:
-        rows.append(surface_rows.head_residuals(parameters, observations.head))
-    return np.concatenate(rows)
+        face = surface_rows.head_residuals(parameters, observations.head, turned.axes[1])
+        values[observations.head_rows] = face
+    return values
 
 
-def _jacobian(parameters: Floats, observations: Observations, body: Floats, turn: Floats) -> Floats:
-    unknowns = observations.unknowns
-    rows = [_point_slopes(parameters, observations, body, turn)]
-    if observations.spacings:
-        rows.append(_spacing_slopes(parameters, observations))
-    if observations.sides is not None:
-        rows.append(surface_rows.side_slopes(parameters, observations.sides, unknowns))
-    if observations.head is not None:
-        rows.append(surface_rows.head_slopes(parameters, observations.head, unknowns))
-    return np.concatenate(rows)
-
-
-def _point_slopes(
-    parameters: Floats, observations: Observations, body: Floats, turn: Floats
-) -> Floats:
-    """(3 n, p)."""
-    count = len(body)
-    moved = np.zeros((4, count, 3))
-    moved[0, :, :2] = turn.T
-    moved[1, :, 0], moved[1, :, 1] = -turn[1], turn[0]
-    moved[2, :, 2] = 1.0
-    moved[3, :, 0], moved[3, :, 1] = -body[:, 1], body[:, 0]
-    slopes = np.zeros((count, 3, observations.unknowns + 1))
-    for block in observations.blocks:
+def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -> Floats:
+    count = len(turned.body)
+    # The first column takes what belongs to no unknown, and is dropped.
+    slopes = np.zeros((observations.rows, observations.unknowns + 1))
+    points = slopes[: 3 * count].reshape(count, 3, -1)
+    moved = _moved(turned)
+    for number, block in enumerate(observations.blocks):
         rows, column = slice(block.first, block.last), block.column + 1
-        a, b = parameters[block.column : block.column + 2].tolist()
-        matrices = np.array((rotation(a, b), *rotation_slopes(a, b)))
-        moved[:, rows] = moved[:, rows] @ matrices[0].T
-        by_tilt = body[rows, :3] @ matrices[1:].transpose(0, 2, 1)
-        slopes[rows, :, column : column + 2] = by_tilt.transpose(1, 2, 0)
-        slopes[rows, 0, column + 2] = 1.0
-        slopes[rows, 1, column + 3] = 1.0
-    slopes[np.arange(count), :, observations.index] = moved
-    whitened = whiten(observations.whitening, slopes)[:, :, 1:].reshape(3 * count, -1)
-    return np.negative(whitened, out=whitened)
+        by_tilt = np.array(rotation_slopes(*parameters[block.column : column + 1].tolist()))
+        moved[:, rows] = moved[:, rows] @ turned.axes[number].T
+        tilted = turned.body[rows, :3] @ by_tilt.transpose(0, 2, 1)
+        points[rows, :, column : column + 2] = tilted.transpose(1, 2, 0)
+        points[rows, 0, column + 2] = points[rows, 1, column + 3] = 1.0
+        if number == 0 and observations.sides is not None:
+            part = slopes[observations.side_rows, 1:]
+            surface_rows.fill_side_slopes(part, observations.sides, by_tilt)
+        if number == 1 and observations.head is not None:
+            part = slopes[observations.head_rows, 1:]
+            surface_rows.fill_head_slopes(
+                part, parameters, observations.head, turned.axes[1], by_tilt
+            )
+    points[np.arange(count), :, observations.index] = moved
+    if observations.whitening.ndim == 2:
+        points *= observations.whitening[:, :, np.newaxis]
+    else:
+        points[:] = observations.whitening @ points
+    if observations.spacings:
+        part = slopes[3 * count : observations.axis_rows, 1:]
+        _fill_spacing_slopes(part, parameters, observations.spacings)
+    return slopes[:, 1:]
+
+
+def _moved(turned: _Turned) -> Floats:
+    """(4, n, 3): how the bodies move with b0, b1, b2 and psi, before their axis is turned."""
+    cosine, sine = turned.turn
+    moved = np.zeros((4, len(cosine), 3))
+    moved[0, :, 0] = moved[1, :, 1] = cosine
+    moved[0, :, 1], moved[1, :, 0] = sine, -sine
+    moved[2, :, 2] = 1.0
+    moved[3, :, 0], moved[3, :, 1] = -turned.body[:, 1], turned.body[:, 0]
+    return moved
 
 
 def _between(parameters: Floats, spacing: Spacing) -> Floats:
@@ -142,18 +160,14 @@ def _between(parameters: Floats, spacing: Spacing) -> Floats:
     return np.asarray(one - parameters[spacing.other : spacing.other + 3])
 
 
-def _spacing_residuals(parameters: Floats, spacings: tuple[Spacing, ...]) -> Floats:
+def _spacing_residuals(parameters: Floats, spacings: tuple[Spacing, ...]) -> list[float]:
     lengths = [math.sqrt(float(d @ d)) for d in (_between(parameters, s) for s in spacings)]
-    return np.array(
-        [(s.length - length) / s.u for s, length in zip(spacings, lengths, strict=True)]
-    )
+    return [(length - s.length) / s.u for s, length in zip(spacings, lengths, strict=True)]
 
 
-def _spacing_slopes(parameters: Floats, observations: Observations) -> Floats:
-    slopes = np.zeros((len(observations.spacings), observations.unknowns))
-    for row, spacing in zip(slopes, observations.spacings, strict=True):
+def _fill_spacing_slopes(slopes: Floats, parameters: Floats, spacings: tuple[Spacing, ...]) -> None:
+    for row, spacing in zip(slopes, spacings, strict=True):
         between = _between(parameters, spacing)
         direction = between / (math.sqrt(between @ between) * spacing.u)
-        row[spacing.one : spacing.one + 3] = -direction
-        row[spacing.other : spacing.other + 3] = direction
-    return slopes
+        row[spacing.one : spacing.one + 3] = direction
+        row[spacing.other : spacing.other + 3] = -direction

@@ -17,7 +17,8 @@ from app.chassis.preparation import Prepared
 from app.chassis.result import Caveat
 from app.chassis.rig_check import tested
 from app.chassis.stacking import Stack, stack
-from app.metrology.estimation import Estimate, NotConverged, RankDeficient
+from app.errors import Refusal
+from app.metrology.estimation import Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def _difference(together: Estimated) -> tuple[float, float] | None:
     try:
         alone = [(s.chi_square(together.fitted), s.degrees_of_freedom) for s in apart]
         one_axis = joint.chi_square(together.fitted)
-    except (RankDeficient, NotConverged):
+    except Refusal:
         return None
     statistic = one_axis - sum(chi_square for chi_square, _ in alone)
     freedom = joint.degrees_of_freedom - sum(degrees for _, degrees in alone)

@@ -16,6 +16,7 @@ from app.chassis.contributions import Contributions, Run
 from app.chassis.estimate import Axis
 from app.chassis.frames import along, dot, minus
 from app.chassis.head import Quantity
+from app.chassis.observations import HeadFace
 from app.chassis.preparation import Prepared
 from app.chassis.rotation import rotation
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
@@ -67,19 +68,18 @@ def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
         by_unknown[:, column] = gradient[:, SIDE_COLUMNS[name]]
     if inputs.stack.observations.head is not None:
         by_unknown[:, inputs.stack.observations.head.column] = gradient[:, head.HEIGHT]
-    return np.asarray((by_unknown @ -inputs.fitted.inverse) @ inputs.fitted.basis.T)
+    return np.asarray((by_unknown @ inputs.fitted.covariance) @ inputs.fitted.slopes.T)
 
 
 def _rows(inputs: Inputs) -> tuple[list[Run], Floats]:
     """Which source each row belongs to, and the size of its input in units of the row."""
     stack, observations = inputs.stack, inputs.stack.observations
-    sides = sum(len(places) for places in stack.side_places.values())
     head_points = len(stack.head_places)
     runs = [Run(name, 3 * count) for name, count in stack.sources]
     runs.append(Run("target_spacing", len(observations.spacings)))
-    runs += [Run("pivot_face", sides), Run("head_face", head_points)]
-    runs.append(Run("face_squareness", 2 if head_points else 0))
-    sizes = np.full(len(inputs.fitted.residuals), HIERARCHY)
+    runs.append(Run("pivot_face", sum(len(places) for places in stack.side_places.values())))
+    runs += [Run("head_face", head_points), Run("face_squareness", 2 if head_points else 0)]
+    sizes = np.full(observations.rows, HIERARCHY)
     sizes[: observations.axis_rows] = 1.0
     return runs, sizes
 
@@ -113,33 +113,35 @@ def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
 
 
 def _common_rows(inputs: Inputs) -> tuple[Floats, Floats]:
-    """(rows,) each: how the rows change by a millimetre on every offset, and when everything grows
-    about the pivot."""
+    """(rows,) each: how the observed values change by a millimetre on every offset, and when
+    everything grows about the pivot."""
     observations, steering = inputs.stack.observations, inputs.prepared.steering
-    place = observations.position
+    place, shift = observations.position, np.zeros(3)
     if steering is not None:
         shift = np.array(steering.origin) @ steering.frame
         place = place.copy()
         place[observations.blocks[1].first :] += shift
-    rows = len(inputs.fitted.residuals)
-    lifted, grown = np.zeros(rows), np.zeros(rows)
-    grown[: place.size] = axes.whiten(observations.whitening, place).ravel()
-    begin = observations.axis_rows
-    parameters = inputs.fitted.parameters
+    lifted, grown = np.zeros(observations.rows), np.zeros(observations.rows)
+    grown[: place.size] = axes.whitened(observations, place)
     if observations.sides is not None:
-        sides, end = observations.sides, begin + len(observations.sides.u)
-        axis = np.array(rotation(*parameters[:2].tolist()))[:, 2]
-        lifted[begin:end] = -np.sign(sides.offset) * HIERARCHY / sides.u
-        grown[begin:end] = sides.place @ axis * HIERARCHY / sides.u
-        begin = end
+        sides, rows = observations.sides, observations.side_rows
+        axis = np.array(inputs.pivot.direction) @ inputs.prepared.pivot_frame
+        lifted[rows] = -np.sign(sides.offset) * HIERARCHY / sides.u
+        grown[rows] = sides.place @ axis * HIERARCHY / sides.u
     if observations.head is not None:
-        face, end = observations.head, begin + len(observations.head.u)
-        _, first, second = parameters[face.column : face.column + 3].tolist()
-        turned = np.array(rotation(*parameters[face.axis : face.axis + 2].tolist()))
-        normal = turned @ (-first, -second, 1.0)
-        lifted[begin:end] = np.sign(face.offset) * HIERARCHY / face.u
-        grown[begin:end] = (face.place + shift) @ normal * HIERARCHY / face.u
+        face, every = observations.head, observations.head_rows
+        rows = slice(every.start, every.stop - 2)
+        lifted[rows] = np.sign(face.offset) * HIERARCHY / face.u
+        grown[rows] = (face.place + shift) @ _normal(inputs, face) * HIERARCHY / face.u
     return lifted, grown
+
+
+def _normal(inputs: Inputs, face: HeadFace) -> Floats:
+    """(3,): of the head's face, in the frame of the steering block."""
+    parameters = inputs.fitted.parameters
+    _, first, second = parameters[face.column : face.column + 3].tolist()
+    turned = np.array(rotation(*parameters[face.axis : face.axis + 2].tolist()))
+    return np.asarray(turned @ (-first, -second, 1.0))
 
 
 def estimated(inputs: Inputs) -> Floats:

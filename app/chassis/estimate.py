@@ -55,7 +55,7 @@ def estimate(stack: Stack) -> Estimate:
 def _refused(stack: Stack, error: Exception) -> Refusal:
     if isinstance(error, estimation.RankDeficient):
         return refusals.axis_not_determined(
-            _feature(stack), "condition", reciprocal_condition=error.reciprocal_condition**2
+            _feature(stack), "condition", reciprocal_condition=error.reciprocal_condition
         )
     return refusals.axis_not_determined(_feature(stack), "no_solution")
 
@@ -148,9 +148,9 @@ def check_condition(stack: Stack, fitted: Estimate) -> None:
 
     Tilts count as the millimetres they make at a lever of 100 mm.
     """
-    rows = fitted.inverse[STEERING_COLUMN : STEERING_COLUMN + 4]
-    scaled = rows * np.array([[LEVER_MM], [LEVER_MM], [1.0], [1.0]])
-    size = np.linalg.eigvalsh(scaled @ scaled.T).tolist()
+    unknowns = slice(STEERING_COLUMN, STEERING_COLUMN + 4)
+    scaled = fitted.covariance[unknowns, unknowns] * _LEVERS
+    size = np.linalg.eigvalsh(scaled).tolist()
     if not size[0] > refusals.CONDITION_NEEDED * size[-1]:
         raise refusals.axis_not_determined(
             _feature(stack), "condition", reciprocal_condition=size[0] / size[-1]
@@ -159,8 +159,8 @@ def check_condition(stack: Stack, fitted: Estimate) -> None:
 
 def tilt_u(fitted: Estimate) -> float:
     """Standard uncertainty of the steering axis's direction where it is largest, rad."""
-    rows = fitted.inverse[STEERING_COLUMN : STEERING_COLUMN + 2]
-    (xx, xy), (_, yy) = (rows @ rows.T).tolist()
+    unknowns = slice(STEERING_COLUMN, STEERING_COLUMN + 2)
+    (xx, xy), (_, yy) = fitted.covariance[unknowns, unknowns].tolist()
     middle, half = (xx + yy) / 2.0, (xx - yy) / 2.0
     return math.sqrt(middle + math.hypot(half, xy))
 
@@ -169,8 +169,13 @@ def radii(stack: Stack, fitted: Estimate) -> dict[str, tuple[float, float]]:
     """Radius of each target round the steering axis, and its standard uncertainty, mm."""
     found = {}
     for name, column in stack.bodies.items():
-        b0, b1 = fitted.parameters[column : column + 2].tolist()
-        radius = math.hypot(b0, b1)
-        row = b0 * fitted.inverse[column] + b1 * fitted.inverse[column + 1]
-        found[name] = (radius, math.sqrt(float(row @ row)) / max(radius, 1e-9))
+        x, y = fitted.parameters[column : column + 2].tolist()
+        unknowns = slice(column, column + 2)
+        (xx, xy), (_, yy) = fitted.covariance[unknowns, unknowns].tolist()
+        radius = math.hypot(x, y)
+        variance = x * x * xx + 2.0 * x * y * xy + y * y * yy
+        found[name] = (radius, math.sqrt(max(0.0, variance)) / max(radius, 1e-9))
     return found
+
+
+_LEVERS = np.outer((LEVER_MM, LEVER_MM, 1.0, 1.0), (LEVER_MM, LEVER_MM, 1.0, 1.0))

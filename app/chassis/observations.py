@@ -83,3 +83,18 @@ class Observations:
     def axis_rows(self) -> int:
         """How many numbers were observed that tell the axes; their rows stand first."""
         return self.position.size + len(self.spacings)
+
+    @property
+    def side_rows(self) -> slice:
+        begin = self.axis_rows
+        return slice(begin, begin + (0 if self.sides is None else len(self.sides.u)))
+
+    @property
+    def head_rows(self) -> slice:
+        """Points of the face, and two tilts."""
+        begin = self.side_rows.stop
+        return slice(begin, begin + (0 if self.head is None else len(self.head.u) + 2))
+
+    @property
+    def rows(self) -> int:
+        return int(self.head_rows.stop)

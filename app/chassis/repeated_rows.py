@@ -95,8 +95,10 @@ def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: Marks) 
     for block, frame in zip(stack.observations.blocks, frames, strict=True):
         shifted[block.first : block.last] = frame.T
     shifted[~rows] = 0.0
-    pattern = np.zeros((len(fitted.residuals), 3))
-    pattern[: 3 * count] = axes.whiten(stack.observations.whitening, shifted).reshape(-1, 3)
-    followed = fitted.basis.T @ pattern
-    seen: Floats = pattern.T @ pattern - followed.T @ followed
+    pattern = np.array(
+        [axes.whitened(stack.observations, part) for part in shifted.transpose(2, 0, 1)]
+    )
+    slopes = fitted.slopes[: 3 * count]
+    followed = pattern @ slopes
+    seen: Floats = pattern @ pattern.T - followed @ fitted.covariance @ followed.T
     return seen

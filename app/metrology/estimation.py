@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Function = Callable[[Floats], Floats]
 
-RANK_TOLERANCE = 1e-11
+RANK_TOLERANCE = 1e-12
 SETTLED = 1e-7
 FRESH = 1e-4
-FIRST_RATE = 0.01
 STALLED = 1e-4
+FIRST_RATE = 0.01
 MOST_STEPS = 100
 MOST_DAMPINGS = 40
 FIRST_DAMPING = 1e-3
@@ -48,24 +48,15 @@ class Estimate:
     """(p,)."""
     residuals: Floats
     """(m,), whitened."""
-    basis: Floats
-    """(m, p), orthonormal: the space in which the parameters move the residuals."""
-    inverse: Floats
-    """(p, p): the Jacobian is `basis` times the inverse of this; the covariance is
-    `inverse @ inverse.T`, and a small whitened change w of the observations moves the parameters
-    by `-inverse @ basis.T @ w`."""
     slopes: Floats
     """(m, p): the Jacobian."""
+    covariance: Floats
+    """(p, p). A small whitened change w of the observed values moves the parameters by
+    `covariance @ slopes.T @ w`."""
 
     @property
     def chi_square(self) -> float:
         return float(self.residuals @ self.residuals)
-
-    @property
-    def covariance(self) -> Floats:
-        """(p, p) covariance of the parameters."""
-        product: Floats = self.inverse @ self.inverse.T
-        return product
 
 
 class Minimum(NamedTuple):
@@ -78,34 +69,41 @@ class Minimum(NamedTuple):
     last_step: float
 
 
-def linearise(jacobian: Floats) -> tuple[Floats, Floats]:
-    """Orthonormal basis (m, p) of the Jacobian's columns, and the factor's inverse (p, p).
+def covariance_of(slopes: Floats) -> Floats:
+    """(p, p): the inverse of J'J, for a Jacobian (m, p) of whitened residuals.
 
     Columns are scaled to unit length first, so that units do not decide the rank. Raises
-    RankDeficient.
+    RankDeficient when the triangular factor shows less than full rank.
     """
-    length = np.sqrt(np.einsum("ij,ij->j", jacobian, jacobian))
-    if jacobian.shape[0] < jacobian.shape[1] or not length.all():
+    length = np.sqrt(np.einsum("ij,ij->j", slopes, slopes))
+    if slopes.shape[0] < slopes.shape[1] or not length.all():
         raise RankDeficient(0.0)
-    basis, triangle = np.linalg.qr(jacobian / length)
-    diagonal = np.abs(triangle.diagonal())
-    if not diagonal.min() > RANK_TOLERANCE * diagonal.max():
-        raise RankDeficient(float(diagonal.min() / diagonal.max()))
-    return basis, np.linalg.inv(triangle) / length[:, np.newaxis]
+    scaled = slopes / length
+    normal = scaled.T @ scaled
+    try:
+        pivots = np.linalg.cholesky(normal).diagonal()
+    except np.linalg.LinAlgError:
+        raise RankDeficient(0.0) from None
+    smallest = float(pivots.min()) ** 2
+    if smallest < RANK_TOLERANCE:
+        raise RankDeficient(smallest)
+    covariance: Floats = np.linalg.inv(normal) / np.multiply.outer(length, length)
+    return covariance
 
 
 def least_squares(
     residuals: Function, jacobian: Function, start: Floats, *, rounding: float = 0.0
 ) -> Estimate:
-    """The parameters that minimise the sum of squared whitened residuals, and their derivatives.
+    """The parameters that minimise the sum of squared whitened residuals, and their covariance.
 
-    residuals: (p,) -> (m,); jacobian: (p,) -> (m, p), its derivatives; start: (p,); rounding: see
-    `minimise`. Raises RankDeficient, NotConverged.
+    residuals: (p,) -> (m,), modelled less observed; jacobian: (p,) -> (m, p), its derivatives;
+    start: (p,); rounding: length of a step that rounding alone can make. Raises RankDeficient,
+    NotConverged.
     """
     found = minimise(residuals, jacobian, start, settled=max(SETTLED, rounding))
     at = found.parameters
     slopes = found.slopes if found.last_step <= FRESH else jacobian(at)
-    return Estimate(at, found.residuals, *linearise(slopes), slopes)
+    return Estimate(at, found.residuals, slopes, covariance_of(slopes))
 
 
 def minimise(
@@ -154,8 +152,7 @@ def _full_step(slopes: Floats, now: Floats) -> tuple[Floats, float]:
     try:
         step = np.linalg.solve(slopes.T @ slopes, downhill)
     except np.linalg.LinAlgError:
-        linearise(slopes)
-        raise NotConverged("no step") from None
+        raise RankDeficient(0.0) from None
     return np.asarray(step), math.sqrt(max(0.0, float(step @ downhill)))
 
 
