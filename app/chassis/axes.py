@@ -14,7 +14,7 @@ four unknowns a, b, x, y; T targets at S stations add 3T + S - 1. The rows of th
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -68,8 +68,7 @@ def rounding_floor(observations: Observations) -> float:
     return 4.0 * float(np.finfo(np.float64).eps) * math.sqrt(float(size @ size))
 
 
-@dataclass(frozen=True, slots=True)
-class _Turned:
+class _Turned(NamedTuple):
     """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (2, n) cosine and
     sine of the stations; axes: (3, 3) rotation of each block's axis."""
 

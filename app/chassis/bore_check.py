@@ -93,7 +93,9 @@ def _arcs_suffice(prepared: Prepared) -> bool:
     arcs = prepared.arcs
     if len(arcs.stations) < steering_axis.STATIONS_NEEDED:
         return False
-    return not steering_axis.hardly_moved(arcs, prepared.vectors, prepared.uncertainty.variance)
+    return not steering_axis.hardly_moved(
+        arcs, prepared.vectors, prepared.uncertainty.variance.tolist()
+    )
 
 
 def _disagree(arcs: Estimated, bore: Estimated, statistic: float, limit: float) -> Caveat:

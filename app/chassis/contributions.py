@@ -9,6 +9,7 @@ column that moves all points together: fully correlated).
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -37,7 +38,7 @@ class Contributions:
     @classmethod
     def of(cls, runs: Sequence[Run], derivatives: Floats) -> "Contributions":
         met = [run for run in runs if run.columns]
-        starts = np.cumsum([0] + [run.columns for run in met])[:-1]
+        starts = list(accumulate([run.columns for run in met[:-1]], initial=0))
         by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1).tolist()
         sources = tuple(dict.fromkeys(run.source for run in met))
         place = [sources.index(run.source) for run in met]

@@ -23,23 +23,22 @@ class PivotStart:
         return vector(self.frame[:, 2])
 
 
-def pivot_centre(points: Points) -> Floats:
-    """(3,): mean of the pivot points. Raises Refusal `too_few_points`."""
+def pivot_centre(points: Points) -> Vector:
+    """Mean of the pivot points. Raises Refusal `too_few_points`."""
     places = points.first.get("pivot", [])
     if len(places) < POINTS_NEEDED:
         raise refusals.too_few_points("pivot", len(places), POINTS_NEEDED)
-    mean: Floats = points.survey.xyz[places].mean(axis=0)
-    return mean
+    return mean([vector(points.survey.xyz[i]) for i in places])
 
 
-def pivot_start(points: Points, xyz: list[Vector], variance: Floats) -> PivotStart:
+def pivot_start(points: Points, xyz: list[Vector], variance: list[float]) -> PivotStart:
     """The line through the two pivot points farthest apart, signed by the labels, to the left.
 
     Raises Refusal `coincident_points`, `left_unknown`.
     """
     places = points.first["pivot"]
     apart, one, other = farthest([xyz[i] for i in places])
-    needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
+    needed = refusals.MOVE_NEEDED_U * math.sqrt(max([variance[i] for i in places]))
     if apart < needed:
         raise refusals.coincident_points("pivot", apart, needed)
     direction = scaled(minus(one, other), 1.0 / apart)
@@ -48,7 +47,7 @@ def pivot_start(points: Points, xyz: list[Vector], variance: Floats) -> PivotSta
 
 def farthest(places: Sequence[Vector]) -> tuple[float, Vector, Vector]:
     """The largest distance between two of the places, and these two."""
-    return max((math.dist(a, b), a, b) for a, b in combinations(places, 2))
+    return max([(math.dist(a, b), a, b) for a, b in combinations(places, 2)])
 
 
 def _left_sign(points: Points, xyz: list[Vector], direction: Vector) -> float:

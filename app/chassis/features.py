@@ -9,6 +9,7 @@ import numpy as np
 from app.chassis import caveats, refusals
 from app.chassis.result import Caveat
 from app.chassis.survey import FEATURES, Floats, Survey
+from app.errors import Refusal
 
 EVALUATED = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
 POINT_FEATURES = frozenset({"steer_target", "control", "pair", "level_line"})
@@ -55,16 +56,13 @@ def is_return(station: str) -> bool:
 
 
 def _check_finite(survey: Survey) -> None:
-    if not np.isfinite(survey.xyz).all():
-        i = int(np.flatnonzero(~np.isfinite(survey.xyz).all(axis=1))[0])
-        raise refusals.not_finite(survey.feature[i], "xyz", i + 1)
-    if survey.xyz.size and np.abs(survey.xyz).max() > LARGEST_MM:
-        i = int(np.abs(survey.xyz).max(axis=1).argmax())
-        raise refusals.implausible_size(survey.feature[i], float(np.abs(survey.xyz[i]).max()), None)
+    # NaN is not below any number, so that one comparison finds all that cannot be.
+    if survey.xyz.size and not np.abs(survey.xyz).max() <= LARGEST_MM:
+        raise _not_a_place(survey)
     for what, values in (("u", survey.u), ("offset", survey.offset)):
-        if np.isinf(values).any():
-            i = int(np.flatnonzero(np.isinf(values))[0])
-            raise refusals.not_finite(survey.feature[i], what, i + 1)
+        for i, value in enumerate(values.tolist()):
+            if math.isinf(value):
+                raise refusals.not_finite(survey.feature[i], what, i + 1)
     for i, covariance in survey.cov.items():
         if not np.isfinite(covariance).all():
             raise refusals.not_finite(survey.feature[i], "cov", i + 1)
@@ -79,6 +77,16 @@ def _check_finite(survey: Survey) -> None:
             raise refusals.spacing_unusable(one, other, length)
         if u <= 0.0:
             raise refusals.no_uncertainty("steer_target", 0, "spacing")
+
+
+def _not_a_place(survey: Survey) -> Refusal:
+    finite = np.isfinite(survey.xyz).all(axis=1)
+    if not finite.all():
+        i = int(np.flatnonzero(~finite)[0])
+        return refusals.not_finite(survey.feature[i], "xyz", i + 1)
+    farthest = np.abs(survey.xyz).max(axis=1)
+    i = int(farthest.argmax())
+    return refusals.implausible_size(survey.feature[i], float(farthest[i]), None)
 
 
 def _instrument_numbers(survey: Survey) -> list[float]:
@@ -117,8 +125,6 @@ def _check_labels(points: Points) -> None:
 
 
 def _check_offsets(survey: Survey) -> None:
-    if np.isnan(survey.offset).all():
-        return
     for i, offset in enumerate(survey.offset.tolist()):
         if offset < 0.0:
             raise refusals.offset_negative(survey.feature[i], i + 1, offset)

@@ -83,19 +83,20 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     offset, unstated = features.known_offsets(points)
     warnings += unknown + unstated + _left_out(points)
     vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
-    pivot = datum.pivot_start(points, vectors, shown.variance)
+    variance = shown.variance.tolist()
+    pivot = datum.pivot_start(points, vectors, variance)
     orientation.check_pairs(points, vectors, pivot.left)
     arcs, once = steering_axis.arcs(points)
     warnings += [caveats.target_seen_once(target) for target in once]
     bore = points.first.get("head_bore", [])
-    bore_fixes = _bore_fixes(bore, bool(arcs.places), vectors, shown.variance)
+    bore_fixes = _bore_fixes(bore, bool(arcs.places), vectors, variance)
     start = None
     if _has_axis(points, arcs, bore_fixes):
         if not bore_fixes:
-            still = steering_axis.hardly_moved(arcs, vectors, shown.variance)
+            still = steering_axis.hardly_moved(arcs, vectors, variance)
             if still is not None:
                 raise refusals.target_hardly_moves(*still)
-        steering_axis.check_apart(points, arcs, vectors, shown.variance)
+        steering_axis.check_apart(points, arcs, vectors, variance)
         start = steering_axis.start(
             points, arcs, bore if bore_fixes else [], xyz, shown.variance, pivot.left
         )
@@ -129,7 +130,7 @@ def _left_out(points: Points) -> list[Caveat]:
     return warnings
 
 
-def _bore_fixes(bore: list[int], arcs: bool, xyz: list[Vector], variance: Floats) -> bool:
+def _bore_fixes(bore: list[int], arcs: bool, xyz: list[Vector], variance: list[float]) -> bool:
     """Whether two bore points stand far enough apart to be an axis. Raises Refusal.
 
     Refused when nothing else could be the axis and the points coincide.
@@ -137,7 +138,7 @@ def _bore_fixes(bore: list[int], arcs: bool, xyz: list[Vector], variance: Floats
     if len(bore) < 2:
         return False
     apart = datum.farthest([xyz[i] for i in bore])[0]
-    needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[bore].max()))
+    needed = refusals.MOVE_NEEDED_U * math.sqrt(max([variance[i] for i in bore]))
     if apart < needed and not arcs:
         raise refusals.coincident_points("head_bore", apart, needed)
     return apart >= needed

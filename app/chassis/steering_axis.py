@@ -22,6 +22,7 @@ from app.geometry.lines import fit_line
 
 STATIONS_NEEDED = 3
 APART_NEEDED_U = 10.0
+LINE_RATIO = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,24 +72,24 @@ def _by_station(points: Points, places: Sequence[int]) -> dict[str, list[int]]:
 
 
 def hardly_moved(
-    arcs: Arcs, xyz: list[Vector], variance: Floats
+    arcs: Arcs, xyz: list[Vector], variance: list[float]
 ) -> tuple[str, float, float] | None:
     """A target that hardly moves between its farthest stations: name, mm moved, mm needed."""
     for name, places in arcs.targets.items():
         moved = farthest([xyz[i] for i in places])[0]
-        needed = refusals.MOVE_NEEDED_U * math.sqrt(float(variance[places].max()))
+        needed = refusals.MOVE_NEEDED_U * math.sqrt(max([variance[i] for i in places]))
         if moved < needed:
             return name, moved, needed
     return None
 
 
-def check_apart(points: Points, arcs: Arcs, xyz: list[Vector], variance: Floats) -> None:
+def check_apart(points: Points, arcs: Arcs, xyz: list[Vector], variance: list[float]) -> None:
     """Raises Refusal when two targets stand at one place: one was entered twice."""
     label = points.survey.label
     for places in arcs.stations.values():
         for one, other in combinations(places, 2):
             apart = math.dist(xyz[one], xyz[other])
-            needed = APART_NEEDED_U * math.sqrt(float(max(variance[one], variance[other])))
+            needed = APART_NEEDED_U * math.sqrt(max(variance[one], variance[other]))
             if label[one] != label[other] and apart < needed:
                 names = f"{label[one]}, {label[other]}"
                 raise refusals.coincident_points("steer_target", apart, needed, names)
@@ -119,54 +120,45 @@ def start(
     frame = frame_along(direction)
     if not arcs.places:
         return Start(origin, frame, {}, {}, frozenset())
-    bodies, angles, fixed = _turned(points, arcs, (xyz - origin) @ frame)
+    seen = arcs.places + arcs.returned
+    local = ((xyz[seen] - origin) @ frame).tolist()
+    bodies, angles, fixed = _turned(points, arcs, dict(zip(seen, local, strict=True)))
     return Start(origin, frame, bodies, angles, fixed)
 
 
 def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vector]:
-    """Direction and a point of the axis about which all targets seem to turn."""
+    """Direction and a point of the axis about which all targets seem to turn.
+
+    Raises Refusal `axis_not_determined` when they moved along one line: no circle then has its
+    centre anywhere.
+    """
     used = xyz[arcs.places]
-    weights = 1.0 / variance[arcs.places]
-    middle = used[0].copy()
-    used -= middle
-    moved = _about_means(arcs, used)
-    direction = np.linalg.eigh((moved.T * weights) @ moved)[1][:, 0]
-    across = used - np.multiply.outer(used @ direction, direction)
-    moved = _about_means(arcs, across)
-    square = _about_means(arcs, (across * across).sum(axis=1)) / 2.0
-    # The direction itself is added so that the three equations are regular; the centre then has
-    # no part along it.
-    normal = (moved.T * weights) @ moved + np.multiply.outer(direction, direction) * weights.sum()
-    try:
-        centre = np.linalg.solve(normal, (moved.T * weights) @ square)
-    except np.linalg.LinAlgError:
-        # All targets moved along one line, or not at all: no circle has its centre anywhere.
-        raise refusals.axis_not_determined(
-            "steer_target", "condition", reciprocal_condition=0.0
-        ) from None
-    return vector(direction), vector(middle + centre)
-
-
-def _about_means(arcs: Arcs, values: Floats) -> Floats:
-    """Values (m, ...) of the targets' points less the mean of each target."""
-    about = values.copy()
-    first = 0
+    first = used[0].copy()
+    used -= first
+    moved, begin = used.copy(), 0
     for places in arcs.targets.values():
-        own = about[first : first + len(places)]
+        own = moved[begin : begin + len(places)]
         own -= own.sum(axis=0) / len(places)
-        first += len(places)
-    return about
+        begin += len(places)
+    weighted = moved.T / variance[arcs.places]
+    spread, directions = np.linalg.eigh(weighted @ moved)
+    if not spread[1] > LINE_RATIO * spread[2]:
+        raise refusals.axis_not_determined(
+            "steer_target", "condition", reciprocal_condition=float(spread[1] / spread[2])
+        )
+    # In the principal directions the equations of the common centre stand each for itself.
+    across = used @ directions[:, 1:]
+    square = (across * across).sum(axis=1) / 2.0
+    centre = (directions[:, 1:].T @ (weighted @ square)) / spread[1:]
+    return vector(directions[:, 0]), vector(first + directions[:, 1:] @ centre)
 
 
 def _turned(
-    points: Points, arcs: Arcs, local: Floats
+    points: Points, arcs: Arcs, local: Mapping[int, Sequence[float]]
 ) -> tuple[dict[str, Vector], dict[str, float], frozenset[str]]:
     """Places of the targets and station angles, station by station from target to target."""
     names = points.survey.label
-    used = arcs.places + arcs.returned
-    rows = local[used].tolist()
-    flat = {i: complex(x, y) for i, (x, y, _) in zip(used, rows, strict=True)}
-    heights = {i: z for i, (_, _, z) in zip(used, rows, strict=True)}
+    flat = {i: complex(x, y) for i, (x, y, _) in local.items()}
     known: dict[str | None, complex] = {}
     angles: dict[str, float] = {}
     fixed: list[str] = []
@@ -185,7 +177,7 @@ def _turned(
     for station, places in _by_station(points, arcs.returned).items():
         angles[station] = _angle(places, flat, names, known)
     bodies = {
-        name: (known[name].real, known[name].imag, sum(heights[i] for i in places) / len(places))
+        name: (known[name].real, known[name].imag, sum([local[i][2] for i in places]) / len(places))
         for name, places in arcs.targets.items()
     }
     return bodies, angles, frozenset(fixed)
