@@ -66,10 +66,11 @@ def drawn_bar(drawn: Bar, words: str) -> Markup:
 
 def spoken(one: CharacteristicOut, before: CharacteristicOut | None) -> str:
     """What the bar shows, for those who cannot see it."""
+    expanded = one["expanded_uncertainty"]
     parts = [
         one["name"],
         one["sense"],
-        numbers.spread(one["expanded_uncertainty"], one["unit"]),
+        numbers.spread(expanded, one["unit"], numbers.places(expanded)),
         _("allowed: {limits}").format(
             limits=numbers.limits(one["lower"], one["upper"], one["unit"])
         ),

@@ -16,10 +16,10 @@ from app.errors import BadInput, JigbookError, NotFound, NotSignedIn, Problem
 from app.schemas.problems import problems_from, refused
 from app.web.again import ShownAgain
 from app.web.api.problem_details import crash_details, problem_details
+from app.web.form_state import said
 from app.web.guard import API, Refuse
 from app.web.problems import extra_headers, problems_of, status_of
 from app.web.rendering import Page, show
-from app.web.form_state import said
 from app.web.routes import path_to
 from app.web.visits import stranger
 from app.wording.translation import _

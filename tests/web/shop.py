@@ -20,6 +20,7 @@ from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.visual_check import ITEMS, VisualCheckIn
 from app.services import instruments, jobs, references, surveys, visual_checks
 from app.services.check_in import check_in
+from app.services.people import list_people, only_shop
 from app.services.permissions import Actor, Role
 from app.settings import Settings
 from tests.databases import CHEAP, NOW
@@ -170,9 +171,18 @@ def furnish(database: Database) -> dict[str, Actor]:
     return people
 
 
-def open_shop(
-    database: Database, people: dict[str, Actor], folder: Path, **settings: Any
-) -> Shop:
+def actors_of(database: Database) -> dict[str, Actor]:
+    """The people of a furnished shop, by the names they sign in with."""
+    with database.read() as session:
+        shop_id = only_shop(session)
+        everybody = Actor(shop_id, "test", frozenset(Role))
+        return {
+            one.sign_in_name: Actor(shop_id, one.name, one.roles, person_id=one.id)
+            for one in list_people(session, everybody)
+        }
+
+
+def open_shop(database: Database, people: dict[str, Actor], folder: Path, **settings: Any) -> Shop:
     """The whole app on these records, with a clock of its own."""
     made = Settings(data_dir=folder, database_url=str(database.url), **settings)
     clock = {"now": NOW}
@@ -208,9 +218,7 @@ def measured_job(
         measured_at = datetime.fromisoformat(document["measured_at"])
         shop.clock["now"] = max(shop.clock["now"], measured_at) + timedelta(minutes=9)
         with shop.database.write() as session:
-            surveys.submit(
-                session, shop.people["technician"], number, document, shop.clock["now"]
-            )
+            surveys.submit(session, shop.people["technician"], number, document, shop.clock["now"])
     return number
 
 

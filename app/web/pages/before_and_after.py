@@ -14,7 +14,7 @@ from app.services.surveys import Comparison
 from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import Views, bar, outline_pair
-from app.web.pages.result_words import UNITS, shown_uncertainty, unit_words, verdict_mark
+from app.web.pages.result_words import UNITS, unit_words, verdict_mark
 from app.web.pages.words import Mark, Said, mark, said_apart
 from app.web.rendering import Page, show
 from app.web.visits import Here
@@ -127,12 +127,20 @@ def row_of(before: CharacteristicOut | None, after: CharacteristicOut | None) ->
     return ChangeRow(
         name=shown["name"],
         before=before["sense"] if before else missing,
-        before_uncertainty=shown_uncertainty(before["expanded_uncertainty"]) if before else "",
+        before_uncertainty=spread(before),
         after=after["sense"] if after else missing,
-        after_uncertainty=shown_uncertainty(after["expanded_uncertainty"]) if after else "",
+        after_uncertainty=spread(after),
         allowed=numbers.limits(shown["lower"], shown["upper"], shown["unit"])
         if shown["lower"] is not None or shown["upper"] is not None
         else "",
         bar=bar(after, before) if after else Markup(""),
         finding=verdict_mark(after) if after else None,
     )
+
+
+def spread(one: CharacteristicOut | None) -> str:
+    """The expanded uncertainty with its unit; empty where it is nothing by definition."""
+    if one is None or not one["expanded_uncertainty"]:
+        return ""
+    expanded = one["expanded_uncertainty"]
+    return numbers.spread(expanded, one["unit"], numbers.places(expanded))
