@@ -145,13 +145,13 @@ def _contributions(
     inputs: Inputs, quantities: dict[str, Quantity], levelled: Levelled | None
 ) -> tuple[list[Row], Contributions]:
     """Rows in order and their contributions, in the units of the characteristics."""
-    set_key = None if levelled is None else levelled.set_key
     keys = [key for key in ORDER if key in quantities]
     factors = [PER_RADIAN if key in UNITS else 1.0 for key in keys]
     rows = [
-        Row(key, quantities[key].value * factor, key == set_key)
-        for key, factor in zip(keys, factors, strict=True)
+        Row(key, quantities[key].value * factor) for key, factor in zip(keys, factors, strict=True)
     ]
+    if levelled is not None:
+        rows[keys.index(levelled.set_key)] = Row(levelled.set_key, levelled.set_value, True)
     found = head_contributions(inputs, [quantities[key] for key in keys], np.array(factors))
     return rows, found
 

@@ -18,6 +18,9 @@ from app.chassis.result import Share
 from app.chassis.survey import Floats
 from app.metrology.degrees_of_freedom import welch_satterthwaite
 
+ROUNDING = 1e-15
+"""Share of a variance that rounding alone can make."""
+
 
 class Run(NamedTuple):
     """A source's name and how many columns in a row are its inputs."""
@@ -72,7 +75,8 @@ class Contributions:
         if total == 0.0:
             return ()
         pairs = sorted(zip(self.parts[row], self.sources, strict=True), reverse=True)
-        return tuple([Share(source, part / total) for part, source in pairs if part > 0.0])
+        least = ROUNDING * total
+        return tuple([Share(source, part / total) for part, source in pairs if part > least])
 
 
 def effective_degrees_of_freedom(

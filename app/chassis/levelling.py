@@ -21,7 +21,10 @@ LEVELLED = ("head_reach", "head_height", "head_angle")
 
 @dataclass(frozen=True, slots=True)
 class Levelled:
-    """Values (mm, mm, rad) with their derivatives by d and h, and the turn."""
+    """Values (mm, mm, rad) with their derivatives by d and h, and the turn.
+
+    set_key: what the rule made equal to its nominal; set_value: that nominal in its unit.
+    """
 
     elevation: float
     reach: float
@@ -29,6 +32,7 @@ class Levelled:
     angle: float
     slopes: tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
     set_key: str
+    set_value: float
 
 
 def level(
@@ -48,7 +52,7 @@ def level(
         return None, [caveats.levelling_missing(rule, "nominal")]
     if rule == "by_height":
         return _by_height(nominal, distance, position)
-    return _by_angle(math.radians(nominal), distance, position), []
+    return _by_angle(nominal, distance, position), []
 
 
 def _by_height(
@@ -71,10 +75,11 @@ def _by_height(
         (turn * by_d + position / radius**2, turn * by_h - distance / radius**2),
     )
     angle = elevation - math.atan2(position, distance)
-    return Levelled(elevation, reach, nominal, angle, slopes, "head_height"), []
+    return Levelled(elevation, reach, nominal, angle, slopes, "head_height", nominal), []
 
 
-def _by_angle(nominal: float, distance: float, position: float) -> Levelled:
+def _by_angle(nominal_deg: float, distance: float, position: float) -> Levelled:
+    nominal = math.radians(nominal_deg)
     elevation = nominal + math.atan2(position, distance)
     cosine, sine = math.cos(nominal), math.sin(nominal)
     return Levelled(
@@ -84,6 +89,7 @@ def _by_angle(nominal: float, distance: float, position: float) -> Levelled:
         nominal,
         ((cosine, -sine), (sine, cosine), (0.0, 0.0)),
         "head_angle",
+        nominal_deg,
     )
 
 

@@ -73,6 +73,7 @@ class Prepared:
 
 def prepare(survey: Survey, reference: Reference) -> Prepared:
     """Check and sort the points, correct them for warmth, and find where to begin."""
+    _check_finite(reference)
     points = features.read(survey)
     claimed = uncertainty.stated(points)
     shown, warnings = uncertainty.with_replicates(points, claimed)
@@ -114,6 +115,15 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS),
         tuple(warnings),
     )
+
+
+def _check_finite(reference: Reference) -> None:
+    if not math.isfinite(reference.face_squareness_deg):
+        raise refusals.not_finite("face_squareness", "reference")
+    for key, tolerance in reference.characteristics.items():
+        for number in (tolerance.nominal, tolerance.lower, tolerance.upper):
+            if number is not None and not math.isfinite(number):
+                raise refusals.not_finite(key, "reference")
 
 
 def _left_out(points: Points) -> list[Caveat]:

@@ -1,5 +1,6 @@
 """The covariance of each point: as stated, as the instrument's, or as replicates show it."""
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from app.chassis import caveats, refusals
 from app.chassis.features import POINT_FEATURES, Points
 from app.chassis.result import Caveat
-from app.chassis.survey import Floats, Instrument
+from app.chassis.survey import Floats
 from app.metrology.type_a import chi_square_limit
 
 Marks = NDArray[np.bool_]
@@ -86,29 +87,43 @@ def with_replicates(
 
     Scatter is pooled over the survey in units of each point's own claim, and with the
     instrument's history; one pair alone is no evidence. What is replaced is scaled, so that a
-    point's stated covariance keeps its shape.
+    point's stated covariance keeps its shape. A history whose degrees of freedom are not stated is
+    taken as one more claim: the larger of the two stands.
     """
-    groups = _replicates(points)
     instrument = points.survey.instrument
-    if not groups and instrument.repeatability_mm is None:
+    history, known = instrument.repeatability_mm, instrument.repeatability_degrees_of_freedom
+    if history is not None and known is None:
+        claimed = _at_least(claimed, history)
+    groups = _replicates(points)
+    squares, freedom = _pooled(points, claimed, groups)
+    degrees = float(freedom)
+    if history is not None and known is not None:
+        degrees += known
+        squares = squares + known * history**2 / claimed.variance
+    elif freedom <= 3:
         return claimed, []
-    scatter, freedom = _pooled(points, claimed, groups)
-    ratio, degrees = _with_history(claimed, instrument, scatter, freedom, len(groups))
-    if degrees == 0.0:
+    if degrees <= 0.0:
         return claimed, []
-    limit = 1.0 if np.isinf(degrees) else chi_square_limit(TAIL, degrees) / degrees
-    replaced = ratio > limit
+    ratio = np.broadcast_to(squares / degrees, claimed.variance.shape)
+    replaced = ratio * degrees > chi_square_limit(TAIL, degrees)
     if not replaced.any():
         return claimed, []
-    factor = np.where(replaced, ratio, 1.0)
-    variance = claimed.variance * factor
-    covariance = {i: matrix * factor[i] for i, matrix in claimed.covariance.items()}
-    shown = float(np.sqrt(variance[replaced].max()))
+    grown = _times(claimed, np.where(replaced, ratio, 1.0))
+    shown = math.sqrt(float(grown.variance[replaced].max()))
     return (
-        PointUncertainty(
-            variance, covariance, replaced, None if np.isinf(degrees) else float(degrees)
-        ),
-        [caveats.replicates_scatter(shown, float(degrees), int(replaced.sum()))],
+        PointUncertainty(grown.variance, grown.covariance, replaced, degrees),
+        [caveats.replicates_scatter(shown, degrees, int(replaced.sum()))],
+    )
+
+
+def _at_least(claimed: PointUncertainty, u: float) -> PointUncertainty:
+    return _times(claimed, np.maximum(1.0, u**2 / claimed.variance))
+
+
+def _times(claimed: PointUncertainty, factor: Floats) -> PointUncertainty:
+    return PointUncertainty(
+        claimed.variance * factor,
+        {i: matrix * factor[i] for i, matrix in claimed.covariance.items()},
     )
 
 
@@ -126,7 +141,7 @@ def _replicates(points: Points) -> list[list[int]]:
 
 def _pooled(
     points: Points, claimed: PointUncertainty, groups: list[list[int]]
-) -> tuple[float, int]:
+) -> tuple[float | Floats, int]:
     """Sum of squares about the weighted means over the claims, and its degrees of freedom."""
     squares, freedom = 0.0, 0
     for group in groups:
@@ -141,20 +156,3 @@ def _pooled(
                 squares += float(row @ np.linalg.solve(covariance, row))
         freedom += 3 * (len(group) - 1)
     return squares, freedom
-
-
-def _with_history(
-    claimed: PointUncertainty, instrument: Instrument, squares: float, freedom: int, groups: int
-) -> tuple[Floats, float]:
-    """Pooled variance over the claimed one, for each point, and its degrees of freedom."""
-    history = instrument.repeatability_mm
-    if history is None:
-        alone = groups == 1 and freedom == 3
-        return np.full(len(claimed.variance), squares / max(freedom, 1)), (
-            0.0 if alone else float(freedom)
-        )
-    known = instrument.repeatability_degrees_of_freedom
-    ratio = history**2 / claimed.variance
-    if known is None:
-        return ratio, np.inf
-    return (known * ratio + squares) / (known + freedom), known + freedom

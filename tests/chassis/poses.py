@@ -37,7 +37,7 @@ class Pose:
 
     @property
     def up(self) -> Floats:
-        """The steering axis: leaning back by `angle` in the mid-plane, top to the right by twist."""
+        """The steering axis: leaning back by the angle, its top to the right by the twist."""
         e, t = math.radians(self.angle), math.radians(self.twist)
         return np.array([-math.cos(t) * math.sin(e), -math.sin(t), math.cos(t) * math.cos(e)])
 
@@ -80,8 +80,10 @@ class Pose:
             (("head_face", None, None), self.on_face(25.0, 160.0)),
         ]
         for station, degrees in (*self.stations.items(), *self.returns.items()):
-            for name in self.targets:
-                found.append((("steer_target", name, station), self.target(name, degrees)))
+            found += [
+                (("steer_target", name, station), self.target(name, degrees))
+                for name in self.targets
+            ]
         return found
 
     def on_face(self, radius: float, azimuth: float) -> Floats:
