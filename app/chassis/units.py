@@ -12,15 +12,18 @@ _RANGES = (("metres", 0.3, 1.2), ("inches", 12.0, 47.0), ("centimetres", 47.0, 1
 _HEAD_FEATURES = ("head_face", "head_bore", "steer_target")
 
 
-def check(feature: str, distance: float, nominal_mm: float | None) -> None:
+def check(
+    feature: str, distance: float, nominal_mm: float | None, near: float = NEAR_NOMINAL
+) -> None:
     """Raises Refusal `metres`, `inches`, `centimetres` or `implausible_size`.
 
     distance: of the head from the pivot axis, in what the survey is in; nominal_mm: the same by
-    the reference. A distance that is the nominal in another unit goes first.
+    the reference; near: how far, relative, the distance may be from the nominal in another unit to
+    be taken for it, which goes first.
     """
     if nominal_mm:
         for unit, size in refusals.UNIT_MM.items():
-            if abs(distance * size / nominal_mm - 1.0) <= NEAR_NOMINAL:
+            if abs(distance * size / nominal_mm - 1.0) <= near:
                 raise refusals.wrong_unit(unit, feature, distance, nominal_mm)
     if refusals.SIZE_LOWEST_MM <= distance <= refusals.SIZE_HIGHEST_MM:
         return
@@ -43,7 +46,8 @@ def check_roughly(survey: Survey, nominal_mm: float | None) -> None:
         distance = math.hypot(*minus(mean(head), mean(pivot)))
         for _, lowest, highest in _RANGES:
             if lowest / ROUGHLY <= distance <= highest * ROUGHLY:
-                check(feature, min(max(distance, lowest), highest), nominal_mm)
+                within = min(max(distance, lowest), highest)
+                check(feature, within, nominal_mm, ROUGHLY - 1.0)
         return
 
 
