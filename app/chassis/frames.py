@@ -11,10 +11,12 @@ Vector = tuple[float, float, float]
 
 
 def dot(a: Vector, b: Vector) -> float:
+    """The scalar product."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 def cross(a: Vector, b: Vector) -> Vector:
+    """The vector product, right-handed."""
     return (
         a[1] * b[2] - a[2] * b[1],
         a[2] * b[0] - a[0] * b[2],
@@ -23,6 +25,7 @@ def cross(a: Vector, b: Vector) -> Vector:
 
 
 def minus(a: Vector, b: Vector) -> Vector:
+    """a - b."""
     return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 
@@ -36,20 +39,24 @@ def along(a: Vector, factor: float, direction: Vector) -> Vector:
 
 
 def scaled(a: Vector, factor: float) -> Vector:
+    """factor * a."""
     return (a[0] * factor, a[1] * factor, a[2] * factor)
 
 
 def unit(a: Vector) -> Vector:
+    """a at length one; a must not be zero."""
     return scaled(a, 1.0 / math.sqrt(dot(a, a)))
 
 
 def mean(places: Sequence[Vector]) -> Vector:
+    """The mean of places, at least one."""
     count = len(places)
     x, y, z = zip(*places, strict=True)
     return (sum(x) / count, sum(y) / count, sum(z) / count)
 
 
 def vector(array: Floats) -> Vector:
+    """An array (3,) as plain floats."""
     x, y, z = array.tolist()
     return (x, y, z)
 
