@@ -14,7 +14,7 @@ from app.chassis.head import Quantity
 from app.chassis.levelling import Levelled
 from app.chassis.result import Caveat
 from app.chassis.set_up import SetUp
-from app.chassis.shape_checks import bore_runout, datum_bent, face_squareness
+from app.chassis.shape_checks import bore_runout, face_squareness
 from app.chassis.survey import Reference
 from app.chassis.verdicts import UNITS, Row
 
@@ -84,7 +84,7 @@ def characteristics(set_up: SetUp, reference: Reference) -> Found:
         quantities["face_position"].value if "face_position" in quantities else None,
         height,
         sides,
-        warnings + damaged + datum_bent(inputs) + _missing(set_up, sides),
+        warnings + damaged + set_up.warnings + _missing(set_up, sides),
     )
 
 

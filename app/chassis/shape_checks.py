@@ -7,13 +7,9 @@ import math
 
 import numpy as np
 
-from app.chassis import caveats, head, head_face, surfaces
+from app.chassis import head, head_face, surfaces
 from app.chassis.derivatives import Inputs
-from app.chassis.estimate import Selection
-from app.chassis.frames import Vector, along, dot, minus
 from app.chassis.head import Quantity
-from app.chassis.noise_check import TAIL, limit_of
-from app.chassis.result import Caveat
 from app.chassis.surface_rows import HIERARCHY
 from app.chassis.survey import Floats
 from app.geometry.lines import fit_line
@@ -71,24 +67,3 @@ def _whitened(whitening: Floats, by_point: Floats, direction: Floats) -> Floats:
         return slopes / whitening
     back: Floats = (slopes[:, np.newaxis, :] @ np.linalg.inv(whitening))[:, 0, :]
     return back
-
-
-def datum_bent(inputs: Inputs) -> list[Caveat]:
-    """Warn when three pivot points or more lie off one line by more than their uncertainty."""
-    places = inputs.prepared.points.first["pivot"]
-    if len(places) < POINTS_FOR_SHAPE:
-        return []
-    marks = np.zeros(len(inputs.stack.places), dtype=bool)
-    marks[: len(places)] = True
-    left = Selection(inputs.stack, marks).residuals(inputs.fitted)
-    statistic, limit = float(left @ left), limit_of(TAIL, 2 * len(places) - 4)
-    if statistic <= limit:
-        return []
-    distance = max(_beside(inputs.prepared.vectors[i], inputs) for i in places)
-    return [caveats.datum_bent(distance, statistic, limit)]
-
-
-def _beside(place: Vector, inputs: Inputs) -> float:
-    arm = minus(place, inputs.pivot.point)
-    reach = dot(arm, inputs.pivot.direction)
-    return math.hypot(*along(arm, -reach, inputs.pivot.direction))
