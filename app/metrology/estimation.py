@@ -22,9 +22,11 @@ SETTLED = 1e-7
 FRESH = 1e-4
 STALLED = 1e-4
 FIRST_RATE = 0.01
-MOST_STEPS = 100
-MOST_DAMPINGS = 40
+SLOWEST_RATE = 0.99
+MOST_TRIALS = 300
 FIRST_DAMPING = 1e-3
+LEAST_DAMPING = 1e-6
+DAMPING_FACTOR = 8.0
 RELATIVE_SLACK = 1e-12
 
 
@@ -126,48 +128,41 @@ def minimise(
     """
     at = start
     now, slopes = near or (residuals(at), jacobian(at))
-    before = 0.0
-    for _ in range(MOST_STEPS):
-        step, size = _full_step(slopes, now)
+    damping = before = 0.0
+    for _ in range(MOST_TRIALS):
+        step, size = _step(slopes, now, damping)
         there = at - step
         then = residuals(there)
         if then @ then <= (now @ now) * (1.0 + RELATIVE_SLACK) + settled**2:
-            # Steps shrink at a steady rate: this one is the last when the next would be nothing.
-            left = size * (min(1.0, size / before) if before else FIRST_RATE if near else 1.0)
-            at, now, before = there, then, size
-            if left <= settled:
-                return Minimum(at, now, slopes, size)
-        elif size <= STALLED:
+            at, now = there, then
+            if damping == 0.0:
+                rate = size / before if before else FIRST_RATE if near else SLOWEST_RATE
+                if _left(size, rate) <= settled:
+                    return Minimum(at, now, slopes, size)
+            before = size if damping == 0.0 else 0.0
+            damping = damping / DAMPING_FACTOR if damping > LEAST_DAMPING else 0.0
+            slopes = jacobian(at)
+        elif size <= STALLED and damping == 0.0:
             return Minimum(at, now, slopes, size)
         else:
-            at, now = _damped_step(residuals, slopes, at, now)
-            before = 0.0
-        slopes = jacobian(at)
+            damping, before = max(FIRST_DAMPING, damping * DAMPING_FACTOR), 0.0
     raise NotConverged("no minimum")
 
 
-def _full_step(slopes: Floats, now: Floats) -> tuple[Floats, float]:
-    """Gauss and Newton's step (p,), and the length of the change that it makes."""
+def _left(size: float, rate: float) -> float:
+    """The way left after a step of this size, when steps shrink at a steady rate."""
+    rate = min(rate, SLOWEST_RATE)
+    return size * rate / (1.0 - rate)
+
+
+def _step(slopes: Floats, now: Floats, damping: float) -> tuple[Floats, float]:
+    """A step (p,), Gauss and Newton's where it is not damped, and the length of the change."""
     downhill = now @ slopes
+    normal = slopes.T @ slopes
+    if damping:
+        normal += np.diag(normal.diagonal() * damping)
     try:
-        step = np.linalg.solve(slopes.T @ slopes, downhill)
+        step = np.linalg.solve(normal, downhill)
     except np.linalg.LinAlgError:
         raise RankDeficient(0.0) from None
     return np.asarray(step), math.sqrt(max(0.0, float(step @ downhill)))
-
-
-def _damped_step(
-    residuals: Function, slopes: Floats, at: Floats, now: Floats
-) -> tuple[Floats, Floats]:
-    """One step that descends, shortened and turned downhill by as much damping as it needs."""
-    length = np.sqrt(np.einsum("ij,ij->j", slopes, slopes))
-    scaled = slopes / length
-    normal, downhill = scaled.T @ scaled, scaled.T @ now
-    damping = FIRST_DAMPING
-    for _ in range(MOST_DAMPINGS):
-        there = at - np.linalg.solve(normal + damping * np.eye(len(at)), downhill) / length
-        then = residuals(there)
-        if then @ then < now @ now:
-            return there, then
-        damping *= 4.0
-    raise NotConverged("no descent")
