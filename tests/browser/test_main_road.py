@@ -29,6 +29,9 @@ def test_the_main_road(site: Site, windows: Windows, tmp_path: Path, javascript:
     link = make_link(desk, site, number)
     adjuster = windows.open(javascript=javascript, width=360)
     file = read_claim(adjuster, link, certificate, tmp_path)
+    if javascript:
+        assert violations(inspector) == []
+        assert violations(adjuster) == []
     verify(adjuster, site, file)
     hand_over(desk, site, number)
 
@@ -62,7 +65,6 @@ def issue(page: Page, site: Site, number: str) -> str:
     page.get_by_role("button", name="Sign and issue").click()
     page.wait_for_url(f"{site.address}/certificates/*", timeout=30_000)
     expect(page.get_by_text("It is in force.")).to_be_visible()
-    assert violations(page) == []
     return page.url.rpartition("/")[2]
 
 
@@ -80,7 +82,6 @@ def read_claim(page: Page, link: str, certificate: str, folder: Path) -> Path:
     page.goto(link)
     expect(page.get_by_role("heading", level=1)).to_contain_text(certificate)
     expect(page.locator("section.finding > .verdict")).to_have_text("within the tolerances")
-    assert violations(page) == []
     with page.expect_download() as downloading:
         page.get_by_role("link", name="Download the certificate").click()
     file = folder / "certificate.pdf"
