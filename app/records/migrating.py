@@ -98,7 +98,7 @@ def _engine(url: URL) -> Engine:
     file = sqlite_file(url)
     if file is not None:
         create_private(file)
-    engine = create_engine(url, poolclass=NullPool)
+    engine = create_engine(url, poolclass=NullPool, hide_parameters=True)
     if file is not None:
         event.listen(engine, "connect", _set_up)
     event.listen(engine, "begin", _begin_alone)

@@ -124,7 +124,15 @@ def _engine(url: URL, pool_size: int) -> Engine:
     file = sqlite_file(url)
     if file is not None:
         create_private(file)
-    engine = create_engine(url, pool_size=pool_size, max_overflow=0, pool_timeout=LOCK_TIMEOUT_S)
+    # What a statement was given may be a name or a digest of a password: an error that quotes it
+    # would write it into the log.
+    engine = create_engine(
+        url,
+        pool_size=pool_size,
+        max_overflow=0,
+        pool_timeout=LOCK_TIMEOUT_S,
+        hide_parameters=True,
+    )
     if file is not None:
         event.listen(engine, "connect", set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from sqlalchemy import text
+from sqlalchemy.exc import SQLAlchemyError
 
 from app.errors import Conflict, Unavailable
 from app.records.numbers import next_number
@@ -263,3 +264,12 @@ def test_what_was_acknowledged_survives_a_killed_process(
     kept = [int(name) for name in customers(database, shop_id)]
     assert kept[: len(heard)] == heard
     assert len(kept) <= len(heard) + 1
+
+
+def test_an_error_quotes_no_value_that_a_statement_was_given(
+    database: Database, shop_id: int
+) -> None:
+    with pytest.raises(SQLAlchemyError) as refused, database.write() as session:
+        session.add(Customer(shop_id=shop_id, name="Kim Secret", created_at=NOW, erased_at="never"))
+    assert "customer" in str(refused.value)
+    assert "Kim Secret" not in str(refused.value)
