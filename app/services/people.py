@@ -18,6 +18,7 @@ from app.services.permissions import Actor, Role, require
 from app.services.sessions import end_all_of
 
 LONGEST_LINE = 300
+LARGEST_ID = 2**31 - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +147,8 @@ def roles_of(session: Session, shop_id: int) -> dict[int, frozenset[Role]]:
 def person_of(session: Session, shop_id: int, person_id: int) -> Person:
     """The row of a person of the shop. Raises NotFound `no_such_person`."""
     query = scoped(session, shop_id, Person).where(Person.id == person_id)
-    person = session.scalars(query).one_or_none()
+    # A larger number cannot be an id, and the databases would not take it.
+    person = session.scalars(query).one_or_none() if 0 < person_id <= LARGEST_ID else None
     if person is None:
         raise NotFound("no_such_person", "person", id=person_id)
     return person

@@ -16,6 +16,7 @@ from app.services.people import (
     find_person,
     list_people,
     only_shop,
+    see_person,
     set_roles,
 )
 from app.services.permissions import Actor, Role
@@ -224,3 +225,11 @@ def test_a_changed_name_is_kept_and_an_unknown_person_is_told(staff: Staff) -> N
         assert find_person(session, staff.owner, "KIM").name == "Kim Ek"
         with pytest.raises(NotFound, match="no_such_person"):
             find_person(session, staff.owner, "nobody")
+
+
+@pytest.mark.parametrize("number", [0, -1, 2**31, 2**63, 10**30])
+def test_a_number_that_no_person_can_have_is_an_unknown_person(staff: Staff, number: int) -> None:
+    with staff.database.read() as session, pytest.raises(NotFound, match="no_such_person"):
+        see_person(session, staff.owner, number)
+    with pytest.raises(NotFound, match="no_such_person"):
+        reset_password(staff.database, staff.owner, number, NOW, CHEAP)
