@@ -10,7 +10,7 @@ from app.records.scope import scoped
 from app.records.search_text import search_text
 from app.records.tables import Customer, Job, Machine
 from app.schemas.customer import CustomerIn
-from app.services import audit
+from app.services import audit, idempotency
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
 from app.services.search import found_by, page
@@ -85,7 +85,8 @@ def update(
 def erase(
     session: Session, actor: Actor, customer_id: int, reason: str, now: datetime
 ) -> CustomerView:
-    """Erases the personal values of a customer, here and in the events, for good.
+    """Erases the personal values of a customer for good: here, in the events, and in the answers
+    that are kept for repeated requests.
 
     The record, its machines by their frame numbers and its jobs stay, without name, plate or
     account; certificates that were issued stay as they are. Raises NotFound `no_such_customer`,
@@ -96,6 +97,7 @@ def erase(
     row = customer_row(session, actor, customer_id)
     if row.erased_at is not None:
         raise Conflict("customer_erased", None, customer=customer_id)
+    idempotency.forget_words(session, actor, _personal_words(session, actor, row))
     for field in (*PERSONAL, "search_text"):
         setattr(row, field, "")
     row.erased_at = now
@@ -138,6 +140,13 @@ def _fill(row: Customer, customer: CustomerIn) -> None:
 def _record(session: Session, actor: Actor, what: str, row: Customer, now: datetime) -> None:
     personal = {field: getattr(row, field) for field in PERSONAL if getattr(row, field)}
     audit.record(session, actor, what, mark(row), now, personal=personal)
+
+
+def _personal_words(session: Session, actor: Actor, row: Customer) -> list[str]:
+    """What a stored answer may have told of the customer."""
+    machines = scoped(session, actor, Machine).where(Machine.customer_id == row.id)
+    of_machines = [(one.plate, one.note) for one in session.scalars(machines)]
+    return [getattr(row, field) for field in PERSONAL] + [w for pair in of_machines for w in pair]
 
 
 def _erase_from_machines(session: Session, actor: Actor, row: Customer) -> None:

@@ -5,6 +5,8 @@ answer and effect are stored together or not at all. Work in several units calls
 """
 
 import hashlib
+import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -17,6 +19,8 @@ from app.records.tables import IdempotencyKey
 from app.services.permissions import Actor
 
 LONGEST_KEY = 200
+LONGEST_WORD = 1000
+"""The beginning of a longer text is sought: a pattern may not be of any length."""
 KEPT_FOR = timedelta(days=30)
 UNDER_WAY = 0
 """Stored status of work that has begun and not answered yet."""
@@ -66,6 +70,7 @@ def remember(
     """Store the answer under the key, after `recall` gave None in the same unit."""
     row = _find(session, actor, key)
     if row is None:
+        forget_old(session, actor, now)
         row = IdempotencyKey(shop_id=pin(session, actor), actor=actor.mark, key=key)
         session.add(row)
     row.request_hash, row.status, row.answer = request, answer.status, answer.answer
@@ -84,6 +89,18 @@ def forget_old(session: Session, actor: Actor, now: datetime) -> None:
     """Delete keys older than thirty days."""
     pin(session, actor)
     session.execute(delete(IdempotencyKey).where(IdempotencyKey.created_at < now - KEPT_FOR))
+
+
+def forget_words(session: Session, actor: Actor, words: Iterable[str]) -> None:
+    """Delete every key whose answer holds one of the words: they are being erased for good.
+
+    A request that is repeated later under such a key is done anew.
+    """
+    pin(session, actor)
+    for word in {word[:LONGEST_WORD] for word in words if word}:
+        written = json.dumps(word, ensure_ascii=False)[1:-1]
+        holds = IdempotencyKey.answer.contains(written, autoescape=True)
+        session.execute(delete(IdempotencyKey).where(holds))
 
 
 def _given_up(row: IdempotencyKey, now: datetime) -> bool:

@@ -6,9 +6,10 @@ import pytest
 
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.records.scope import scoped
-from app.records.tables import Event, PersonalValue
+from app.records.tables import Event, IdempotencyKey, PersonalValue
 from app.schemas.customer import CustomerIn
-from app.services import audit_check, check_in, customers, jobs, machines, today
+from app.services import audit_check, check_in, customers, idempotency, jobs, machines, today
+from app.services.idempotency import StoredAnswer
 from tests.services.forms import check_in_form
 from tests.services.workshop import Workshop
 
@@ -106,6 +107,22 @@ def test_nothing_of_an_erased_customer_stays_in_the_database_file(workshop: Work
             text = json.dumps([list(map(str, row)) for row in rows], ensure_ascii=False)
             for secret in ("Åse", "Made-up Lane", "12 34-56", "ase@example", "AB-12", "van"):
                 assert secret not in text, f"{secret} in {table}"
+
+
+def test_answers_kept_for_repeated_requests_forget_an_erased_customer(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    name = workshop.see(customers.read, "desk", done.customer_id).name
+    owner = workshop.people["owner"]
+    with workshop.database.write() as session:
+        for key, told in {"hers": name, "of her machine": "AB-12 CD", "of others": "Bo"}.items():
+            answer = StoredAnswer(201, json.dumps({"told": told}, ensure_ascii=False))
+            idempotency.remember(session, owner, key, "r", answer, workshop.now)
+
+    workshop.do(customers.erase, "owner", done.customer_id, "she asked for it")
+
+    with workshop.rows() as (session, actor):
+        kept = session.scalars(scoped(session, actor, IdempotencyKey)).all()
+        assert [row.key for row in kept] == ["of others"]
 
 
 def test_an_erased_customer_is_neither_changed_nor_erased_again(workshop: Workshop) -> None:

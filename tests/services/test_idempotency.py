@@ -1,5 +1,6 @@
 """A write that is sent again is done once; a model in plain Python says what must come out."""
 
+import json
 import tempfile
 import unittest
 from datetime import datetime, timedelta
@@ -14,12 +15,13 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 from app.errors import BadInput, Conflict, JigbookError
 from app.records.scope import scoped
 from app.records.session import Database
-from app.records.tables import Customer
+from app.records.tables import Customer, IdempotencyKey
 from app.services.idempotency import (
     KEPT_FOR,
     StoredAnswer,
     begin,
     forget_old,
+    forget_words,
     give_up,
     recall,
     remember,
@@ -178,3 +180,25 @@ def test_work_in_several_units_holds_its_key_until_it_answers_or_gives_up(
         remember(session, arm, "k1", "b", StoredAnswer(201, "{}"), NOW)
         give_up(session, arm, "k1")
         assert recall(session, arm, "k1", "b", NOW) == StoredAnswer(201, "{}")
+
+
+def test_a_new_key_lets_go_of_those_that_are_too_old(database: Database, arm: Actor) -> None:
+    write_once(database, arm, "k1", "Kim", NOW)
+    write_once(database, arm, "k2", "Bo", NOW + KEPT_FOR + timedelta(seconds=1))
+    with database.read() as session:
+        kept = session.scalars(scoped(session, arm, IdempotencyKey)).all()
+        assert [row.key for row in kept] == ["k2"]
+
+
+def test_words_to_be_erased_are_found_as_they_stand_in_an_answer(
+    database: Database, arm: Actor
+) -> None:
+    answers = {"k1": 'the "Red" one', "k2": "100_%", "k3": "100 percent"}
+    with database.write() as session:
+        for key, word in answers.items():
+            told = StoredAnswer(200, json.dumps({"note": word}, ensure_ascii=False))
+            remember(session, arm, key, "r", told, NOW)
+        forget_words(session, arm, ["", 'the "Red" one', "_%", "x" * 100_000])
+    with database.read() as session:
+        kept = session.scalars(scoped(session, arm, IdempotencyKey)).all()
+        assert [row.key for row in kept] == ["k3"]
