@@ -124,6 +124,14 @@ REFUSED = {
     "a name that is taken": (["user", "add", "OWNER", "--role", "desk"], "sign-in name already"),
     "an unknown role": (["user", "add", "kim", "--role", "boss"], "invalid choice: 'boss'"),
     "nothing to do": (["user"], "add|list|reset"),
+    "a token over at once": (
+        ["token", "create", "--name", "arm", "--role", "desk", "--days", "-5"],
+        "at least 1 is needed",
+    ),
+    "a token beyond the calendar": (
+        ["token", "create", "--name", "arm", "--role", "desk", "--days", "9999999"],
+        "at most 3650 is taken",
+    ),
     "no such token": (["token", "revoke", "arm"], "no such token"),
     "no backup": (["restore", "missing.tar", "--overwrite"], "there is no file missing.tar"),
 }
