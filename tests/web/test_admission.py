@@ -2,8 +2,8 @@
 
 import pytest
 
-from app.services import drafts, visual_checks
 from app.schemas.visual_check import VisualCheckIn
+from app.services import drafts, visual_checks
 from app.services.permissions import ACTIONS, Role
 from app.web.routes import OPEN, ROUTES, Route
 from tests.web.routes import address_of

@@ -38,9 +38,7 @@ def broken(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("broken")
-def test_a_crash_shows_a_number_and_no_detail(
-    shop: Shop, caplog: pytest.LogCaptureFixture
-) -> None:
+def test_a_crash_shows_a_number_and_no_detail(shop: Shop, caplog: pytest.LogCaptureFixture) -> None:
     with caplog.at_level(logging.ERROR):
         answer = shop.signed_in("desk").get("/")
     assert answer.status_code == 500
