@@ -5,29 +5,19 @@ and the axis that the bore tells is kept beside it.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from app.chassis import caveats, head, steering_axis
-from app.chassis.estimate import Selection, estimate, found_axes
+from app.chassis.estimate import Selection, found_axes
+from app.chassis.estimated import Estimated, estimated
 from app.chassis.frames import cross, dot, mean, minus
 from app.chassis.noise_check import noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.result import Caveat
 from app.chassis.rig_check import tested
-from app.chassis.stacking import Stack, stack
 from app.errors import Refusal
-from app.metrology.estimation import Estimate
-
-
-@dataclass(frozen=True, slots=True)
-class Estimated:
-    """What was estimated from what."""
-
-    prepared: Prepared
-    stack: Stack
-    fitted: Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,26 +31,13 @@ class Agreement:
 
 def check(prepared: Prepared) -> Agreement:
     """Estimate from arcs and bore together where they agree, else apart. Raises Refusal."""
-    together = _estimated(prepared)
-    difference = _difference(together)
+    together = estimated(prepared)
+    difference = _difference(together.alone or together)
     if difference is None:
         return Agreement(together, None, [])
-    arcs = _estimated(prepared.without("head_bore"))
-    other = _estimated(prepared.without("steer_target")) if prepared.bore_fixes else together
+    arcs = estimated(prepared.without("head_bore"))
+    other = estimated(prepared.without("steer_target")) if prepared.bore_fixes else together
     return Agreement(arcs, other, [_disagree(arcs, other, *difference)])
-
-
-def _estimated(prepared: Prepared) -> Estimated:
-    rows = stack(prepared)
-    fitted = estimate(rows)
-    faces = [i for places in (*rows.side_places.values(), rows.head_places) for i in places]
-    if not prepared.uncertainty.covariance.keys().isdisjoint(faces):
-        pivot, steering = found_axes(prepared, fitted)
-        up = pivot if steering is None else steering
-        prepared = replace(prepared, directions=(pivot.direction, up.direction))
-        rows = stack(prepared)
-        fitted = estimate(rows)
-    return Estimated(prepared, rows, fitted)
 
 
 def _difference(together: Estimated) -> tuple[float, float] | None:

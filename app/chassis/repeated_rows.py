@@ -1,12 +1,14 @@
 """Returned points of the axes against the first ones: targets are steering, the rest datum."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis import axes
 from app.chassis.estimate import Selection
+from app.chassis.estimated import Estimated
 from app.chassis.preparation import Prepared
 from app.chassis.rig_check import Repeat
 from app.chassis.stacking import Stack
@@ -16,19 +18,33 @@ from app.metrology.estimation import Estimate
 Marks = NDArray[np.bool_]
 
 
-class RepeatedRows:
-    """left: residuals of the first points alone, of which `pivot_rows` are the pivot's."""
+@dataclass(frozen=True, slots=True)
+class First:
+    """left: residuals of the points measured first, estimated alone, of which the first
+    `pivot_rows` are the pivot's; degrees_of_freedom: of all."""
 
-    def __init__(
-        self,
-        prepared: Prepared,
-        stack: Stack,
-        fitted: Estimate,
-        left: Floats,
-        pivot_rows: int,
-    ) -> None:
-        self.prepared, self.stack, self.fitted = prepared, stack, fitted
-        self.left, self.pivot_rows = left, pivot_rows
+    left: Floats
+    degrees_of_freedom: int
+    pivot_rows: int
+
+    @property
+    def of_pivot(self) -> tuple[float, int]:
+        """Chi-square and degrees of freedom; unknown are the axis and each point's place on it."""
+        left = self.left[: self.pivot_rows]
+        return float(left @ left), self.pivot_rows // 3 * 2 - 4
+
+    @property
+    def of_steering(self) -> tuple[float, int]:
+        left = self.left[self.pivot_rows :]
+        return float(left @ left), self.degrees_of_freedom - self.of_pivot[1]
+
+
+class RepeatedRows:
+    """What the returned points add to the first ones."""
+
+    def __init__(self, made: Estimated, first: First) -> None:
+        self.made, self.first = made, first
+        self.prepared, self.stack, self.fitted = made.prepared, made.stack, made.fitted
         self.targets = self._returned("steer_target")
         self.bore = self._returned("head_bore")
 
@@ -57,8 +73,7 @@ class RepeatedRows:
         pivots = self._returned("pivot")
         if pivots.any():
             now = self.fitted.residuals[: 3 * self.stack.observations.blocks[0].last]
-            before = self.left[: self.pivot_rows]
-            grown = float(now @ now - before @ before)
+            grown = float(now @ now) - self.first.of_pivot[0]
             parts.append(Repeat(grown, 2 * int(np.count_nonzero(pivots)), self._slip(pivots)))
         if self.bore.any():
             grown = self._growth(self.bore, self.targets)
@@ -68,15 +83,14 @@ class RepeatedRows:
 
     def _growth(self, rows: Marks, others: Marks) -> float:
         """How much chi-square of the steering axis grows when these returns alone are added."""
-        before = self.left[self.pivot_rows :]
         pivots = self.stack.observations.blocks[0].last
-        if others.any():
+        if others.any() and self.made.alone is None:
             chosen = self.stack.first | rows
             chosen[:pivots] = False
             now = Selection(self.stack, chosen).residuals(self.fitted)
         else:
             now = self.fitted.residuals[3 * pivots : self.stack.observations.axis_rows]
-        return float(now @ now - before @ before)
+        return float(now @ now) - self.first.of_steering[0]
 
     def _slip(self, rows: Marks) -> Callable[[], Floats]:
         return lambda: seen_shift(self.prepared, self.stack, self.fitted, rows)

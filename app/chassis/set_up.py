@@ -1,18 +1,20 @@
 """The checks of a survey against itself: scatter against claims, returns against firsts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from app.chassis.bore_check import Estimated
 from app.chassis.datum_check import datum_bent
 from app.chassis.estimate import Axis, Selection, estimate, found_axes
+from app.chassis.estimated import Estimated, estimated
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.repeated_faces import RepeatedFaces
-from app.chassis.repeated_rows import RepeatedRows
+from app.chassis.repeated_rows import First, RepeatedRows
 from app.chassis.result import Caveat, RigCheck
 from app.chassis.rig_check import joined, rig_check
 from app.chassis.stacking import Stack, stack
 from app.metrology.estimation import Estimate
+
+FAR_OFF = 1e3
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,27 +31,15 @@ class SetUp:
     warnings: list[Caveat]
 
 
-def check(estimated: Estimated) -> SetUp:
+def check(made: Estimated) -> SetUp:
     """Test the noise, then the returns; estimate again where either asks for it."""
-    prepared, rows, fitted = estimated.prepared, estimated.stack, estimated.fitted
+    prepared, rows, fitted = made.prepared, made.stack, made.fitted
     pivot, steering = found_axes(prepared, fitted)
     faces = RepeatedFaces(prepared, pivot, steering)
-    repeated = None
-    if rows.first.all():
-        left = fitted.residuals[: rows.observations.axis_rows]
-        freedom = rows.observations.axis_rows - rows.observations.axis_unknowns
-        pivot_rows = 3 * rows.observations.blocks[0].last
-    else:
-        first = Selection(rows, rows.first)
-        left, freedom = first.residuals(fitted), first.degrees_of_freedom
-        pivot_rows = first.pivot_rows
-        repeated = RepeatedRows(prepared, rows, fitted, left, pivot_rows)
-    of_pivot = float(left[:pivot_rows] @ left[:pivot_rows])
-    rest = [(float(left @ left) - of_pivot, freedom - pivot_rows * 2 // 3 + 4), *faces.scatter()]
-    noise = noise_check([(of_pivot, pivot_rows * 2 // 3 - 4), *rest])
-    bent = datum_bent(prepared, pivot, of_pivot, rest)
-    again = [*(repeated.datum() if repeated else ()), *faces.returns()]
-    rig = rig_check(repeated.steering() if repeated else None, joined(again), noise)
+    first = _first(made)
+    noise = noise_check([first.of_pivot, first.of_steering, *faces.scatter()])
+    bent = datum_bent(prepared, pivot, first.of_pivot[0], [first.of_steering, *faces.scatter()])
+    rig = _rig(made, first, faces, noise)
     moved = rig.verdict == "moved"
     if moved or noise.birge_ratio > 1.0:
         prepared = prepared.without_returns() if moved else prepared
@@ -58,3 +48,29 @@ def check(estimated: Estimated) -> SetUp:
         fitted = estimate(rows)
         pivot, steering = found_axes(prepared, fitted)
     return SetUp(noise, rig, prepared, rows, fitted, pivot, steering, bent)
+
+
+def _first(made: Estimated) -> First:
+    """The estimate from the points measured first alone."""
+    rows, fitted = made.stack, made.fitted
+    if made.alone is not None:
+        return _first(made.alone)
+    if rows.first.all():
+        observations = rows.observations
+        left = fitted.residuals[: observations.axis_rows]
+        freedom = observations.axis_rows - observations.axis_unknowns
+        return First(left, freedom, 3 * observations.blocks[0].last)
+    if fitted.chi_square > FAR_OFF * len(fitted.residuals):
+        # The returns drew the estimate so far away that the way back could lead elsewhere.
+        return _first(estimated(made.prepared.without_returns()))
+    selection = Selection(rows, rows.first)
+    return First(selection.residuals(fitted), selection.degrees_of_freedom, selection.pivot_rows)
+
+
+def _rig(made: Estimated, first: First, faces: RepeatedFaces, noise: Noise) -> RigCheck:
+    steering, datum = None, faces.returns()
+    if not made.stack.first.all():
+        repeated = RepeatedRows(made, first)
+        steering, datum = repeated.steering(), [*repeated.datum(), *datum]
+    rig = rig_check(steering, joined(datum), noise)
+    return rig if made.alone is None else replace(rig, verdict="moved")

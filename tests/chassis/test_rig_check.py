@@ -217,3 +217,20 @@ def test_bore_and_head_face_measured_again_belong_to_the_datum() -> None:
     assert (still.verdict, still.scope) == ("steady", "datum_and_steering")
     moved = solved(POSE.points() + slipped(bore, np.array([0.0, 3.0, 0.0]))).rig_check
     assert (moved.verdict, moved.degrees_of_freedom) == ("moved", 3)
+
+
+@pytest.mark.parametrize("size", [20.0, 100.0, 300.0, 1000.0, 1e5])
+@pytest.mark.parametrize("direction", [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.5, 0.5, 0.7)])
+@pytest.mark.parametrize("datum", [False, True])
+def test_a_set_up_that_moved_far_is_moved_and_not_refused(
+    size: float, direction: tuple[float, float, float], datum: bool
+) -> None:
+    """Where no one estimate fits the returns as well, the first points stand alone."""
+    points = POSE.points() + DATUM if datum else POSE.points()
+    result = solved(slipped(points, np.array(direction) * size), noise=0.1, seed=1)
+    before = solved(without_returns(POSE.points()), noise=0.0)
+    assert result.rig_check.verdict == "moved"
+    assert result.noise_check.verdict == "as_claimed"
+    assert len(result.characteristics) == len(before.characteristics)
+    twist = result.characteristics[0]
+    assert abs(twist.value) < 4.0 * twist.standard_uncertainty

@@ -1,0 +1,61 @@
+"""An estimate together with what it was made from."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from app.chassis import axes
+from app.chassis.estimate import Selection, estimate, found_axes
+from app.chassis.preparation import Prepared
+from app.chassis.stacking import Stack, stack
+from app.errors import Refusal
+from app.metrology.estimation import Estimate, RankDeficient, covariance_of
+
+
+@dataclass(frozen=True, slots=True)
+class Estimated:
+    """What was estimated from what.
+
+    alone: the estimate without the returns, where none fits both. `fitted` is then only where the
+    tangent at that estimate leads: it tells by how much the returns contradict, nothing else.
+    """
+
+    prepared: Prepared
+    stack: Stack
+    fitted: Estimate
+    alone: "Estimated | None" = None
+
+
+def estimated(prepared: Prepared) -> Estimated:
+    """Estimate from all points. Raises Refusal `axis_not_determined`."""
+    rows = stack(prepared)
+    try:
+        fitted = estimate(rows)
+    except Refusal:
+        if rows.first.all():
+            raise
+        return _with_contradicting_returns(prepared, rows)
+    faces = [i for places in (*rows.side_places.values(), rows.head_places) for i in places]
+    if prepared.directions is None and not prepared.uncertainty.covariance.keys().isdisjoint(faces):
+        # What such a point tells of a face depends on the direction of the axis, now known.
+        pivot, steering = found_axes(prepared, fitted)
+        up = pivot if steering is None else steering
+        return estimated(replace(prepared, directions=(pivot.direction, up.direction)))
+    return Estimated(prepared, rows, fitted)
+
+
+def _with_contradicting_returns(prepared: Prepared, rows: Stack) -> Estimated:
+    """The set-up moved so far that no one estimate fits its returns as well."""
+    alone = estimated(prepared.without_returns())
+    known = Selection(rows, rows.first).columns
+    at = rows.start.copy()
+    at[known] = alone.fitted.parameters[: len(known)]
+    at[rows.observations.axis_unknowns :] = alone.fitted.parameters[len(known) :]
+    residuals = axes.residuals(at, rows.observations)
+    slopes = axes.jacobian(at, rows.observations)
+    try:
+        covariance = covariance_of(slopes)
+    except RankDeficient:
+        covariance = np.zeros((len(at), len(at)))
+    left = residuals - slopes @ (covariance @ (slopes.T @ residuals))
+    return Estimated(prepared, rows, Estimate(at, left, slopes, covariance), alone)
