@@ -27,9 +27,10 @@ class SystemPackage:
     """True when nothing can be set up without it."""
 
 
-def library(stem: str) -> Callable[[], bool]:
+def library(stem: str, version: int = 0) -> Callable[[], bool]:
     """A look for a shared library: it is there when it can be loaded."""
-    file_name = f"lib{stem}.0.dylib" if sys.platform == "darwin" else f"lib{stem}.so.0"
+    on_macos = sys.platform == "darwin"
+    file_name = f"lib{stem}.{version}.dylib" if on_macos else f"lib{stem}.so.{version}"
 
     def is_there() -> bool:
         try:
@@ -59,6 +60,7 @@ TO_RUN = (
 )
 TO_TEST = (
     SystemPackage("chromium", "browser tests", programs(os.environ.get("CHROMIUM") or "chromium")),
+    SystemPackage("libatomic1", "what drives the browser", library("atomic", 1)),
     SystemPackage("poppler-utils", "reading PDF", programs("pdftotext", "pdfsig", "pdftoppm")),
     SystemPackage("qpdf", "checking PDF", programs("qpdf")),
     SystemPackage("libnss3-tools", "checking signatures", programs("certutil")),
