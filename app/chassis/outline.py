@@ -6,14 +6,38 @@ Without a levelling X points from the pivot to H, for the measured and the nomin
 import math
 from collections.abc import Mapping
 
+from app.chassis.characteristics import Found
 from app.chassis.frames import Vector, along, cross, dot, minus, scaled, unit
 from app.chassis.levelling import nominal_invariants
-from app.chassis.result import OutlineElement
+from app.chassis.result import Outline, OutlineElement
+from app.chassis.set_up import SetUp
 from app.chassis.survey import Reference, Tolerance
 
 HEAD_LENGTH_MM = 180.0
 WIDTH_MM = 240.0
 """Drawn length of the pivot axis where the faces were not measured; for the drawing only."""
+
+
+def outline(reference: Reference, checked: SetUp, found: Found) -> Outline:
+    """What was measured and what the reference says, both in machine axes."""
+    left, point, sides = checked.pivot.direction, checked.pivot.point, found.sides
+    middle = sum(sides.values()) / 2.0 if len(sides) == 2 else dot(left, point)
+    faces = {name: y - middle for name, y in sides.items()}
+    length = reference.head_length_mm or HEAD_LENGTH_MM
+    if checked.steering is None or found.distance is None:
+        return Outline(_drawn(faces, None, None, length), (), False)
+    up, through = checked.steering.direction, checked.steering.point
+    elevation = 0.0 if found.levelled is None else found.levelled.elevation
+    machine = MachineAxes(
+        left,
+        along(point, middle - dot(left, point), left),
+        ahead_of(left, up, found.distance, found.position or 0.0),
+        elevation,
+    )
+    head = None if found.height is None else machine.place(along(through, found.height, up))
+    axis = (machine.place(through), machine.direction(up))
+    levelled = found.levelled is not None
+    return Outline(_drawn(faces, head, axis, length), _nominal(reference, levelled), levelled)
 
 
 class MachineAxes:
@@ -45,7 +69,7 @@ def upward_of(ahead: Vector, left: Vector) -> Vector:
     return cross(ahead, left)
 
 
-def measured(
+def _drawn(
     faces: Mapping[str, float],
     head: Vector | None,
     axis: tuple[Vector, Vector] | None,
@@ -72,7 +96,7 @@ def measured(
     return tuple(elements)
 
 
-def nominal(reference: Reference, levelled: bool) -> tuple[OutlineElement, ...]:
+def _nominal(reference: Reference, levelled: bool) -> tuple[OutlineElement, ...]:
     """The same by the reference; empty where its nominals do not suffice."""
     known = reference.characteristics
     distance, position = nominal_invariants(known)
@@ -85,23 +109,23 @@ def nominal(reference: Reference, levelled: bool) -> tuple[OutlineElement, ...]:
             return ()
         elevation = found
     radius, lean = math.hypot(distance, position), elevation - math.atan2(position, distance)
-    twist = math.radians(_nominal(known, "head_twist") or 0.0)
+    twist = math.radians(_value(known, "head_twist") or 0.0)
     head = (
         radius * math.cos(elevation),
-        _nominal(known, "head_offset") or 0.0,
+        _value(known, "head_offset") or 0.0,
         radius * math.sin(elevation),
     )
     flat = math.cos(twist)
     axis = (-flat * math.sin(lean), -math.sin(twist), flat * math.cos(lean))
-    width = _nominal(known, "pivot_width")
+    width = _value(known, "pivot_width")
     faces = {} if width is None else {"left": width / 2.0, "right": -width / 2.0}
-    return measured(faces, head, (head, axis), reference.head_length_mm or HEAD_LENGTH_MM)
+    return _drawn(faces, head, (head, axis), reference.head_length_mm or HEAD_LENGTH_MM)
 
 
 def _nominal_elevation(
     known: Mapping[str, Tolerance], distance: float, position: float
 ) -> float | None:
-    angle, height = _nominal(known, "head_angle"), _nominal(known, "head_height")
+    angle, height = _value(known, "head_angle"), _value(known, "head_height")
     if angle is not None:
         return math.radians(angle) + math.atan2(position, distance)
     radius = math.hypot(distance, position)
@@ -110,7 +134,7 @@ def _nominal_elevation(
     return None
 
 
-def _nominal(known: Mapping[str, Tolerance], key: str) -> float | None:
+def _value(known: Mapping[str, Tolerance], key: str) -> float | None:
     return known[key].nominal if key in known else None
 
 
