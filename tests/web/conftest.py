@@ -10,7 +10,7 @@ import pytest
 from app.records.migrating import upgrade
 from app.records.session import Database
 from app.services.permissions import Actor
-from tests.web.shop import Shop, furnish, open_shop
+from tests.web.shop import Shop, close_press, furnish, moved_in, open_shop
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,16 @@ def database(furnished: Furnished, tmp_path: Path) -> Iterator[Database]:
     made.close()
 
 
+@pytest.fixture(scope="session")
+def first_shop(furnished: Furnished, tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """The app that all tests of this process use, each on its own records."""
+    folder = tmp_path_factory.mktemp("first")
+    database = Database(f"sqlite:///{furnished.file}")
+    return open_shop(database, furnished.people, folder)
+
+
 @pytest.fixture
-def shop(furnished: Furnished, database: Database, tmp_path: Path) -> Shop:
+def shop(first_shop: Shop, database: Database, tmp_path: Path) -> Iterator[Shop]:
     """A shop of this test alone."""
-    return open_shop(database, dict(furnished.people), tmp_path)
+    yield moved_in(first_shop, database, tmp_path)
+    close_press(first_shop)

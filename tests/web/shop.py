@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+from fastapi import FastAPI
+from starlette.datastructures import State
 from starlette.types import ASGIApp
 
 from app import resources
@@ -22,7 +24,9 @@ from app.services import instruments, jobs, references, surveys, visual_checks
 from app.services.check_in import check_in
 from app.services.people import list_people, only_shop
 from app.services.permissions import Actor, Role
+from app.services.press import Press
 from app.settings import Settings
+from app.web.guard import Guard
 from tests.databases import CHEAP, NOW
 from tests.services.forms import check_in_form
 from tests.services.staff import PASSWORD, start
@@ -188,6 +192,27 @@ def open_shop(database: Database, people: dict[str, Actor], folder: Path, **sett
     clock = {"now": NOW}
     app = create_app(made, database=database, clock=lambda: clock["now"], passwords=CHEAP)
     return Shop(app, database, people, clock)
+
+
+def moved_in(shop: Shop, database: Database, folder: Path) -> Shop:
+    """The same app on other records: its routes are made once, which takes a while."""
+    clock = {"now": NOW}
+    state = state_of(shop)
+    state.settings = Settings(data_dir=folder, database_url=str(database.url))
+    state.database, state.press, state.clock = database, Press(folder), lambda: clock["now"]
+    return Shop(shop.app, database, dict(shop.people), clock)
+
+
+def state_of(shop: Shop) -> State:
+    """What the app was made with."""
+    assert isinstance(shop.app, Guard)
+    assert isinstance(shop.app.app, FastAPI)
+    return shop.app.app.state
+
+
+def close_press(shop: Shop) -> None:
+    """End the worker that lays out certificates, if one was started."""
+    state_of(shop).press.close()
 
 
 def new_job(shop: Shop, **changes: Any) -> str:

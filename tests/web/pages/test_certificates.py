@@ -11,7 +11,7 @@ from app.records.session import Database
 from app.services.permissions import Actor
 from tests.services.staff import PASSWORD
 from tests.web.conftest import Furnished
-from tests.web.shop import Shop, Visitor, measured_job, new_job, open_shop, text_of
+from tests.web.shop import Shop, Visitor, close_press, measured_job, new_job, open_shop, text_of
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
 CERTIFICATE = "C-2026-0001"
@@ -33,6 +33,7 @@ def signed(furnished: Furnished, tmp_path_factory: pytest.TempPathFactory) -> It
     assert answer.status_code == 303, text_of(answer.text)
     assert answer.headers["location"] == f"/certificates/{CERTIFICATE}"
     yield shop
+    close_press(shop)
     database.close()
 
 
@@ -212,4 +213,5 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
     assert "Unaltered" in checked(shop, pdf)
     again = inspector.post(place, {"reason": "once more"})
     assert again.status_code == 409
+    close_press(shop)
     shop.database.close()
