@@ -78,6 +78,7 @@ class May:
     close_holds: bool
     cancel: bool
     hand_over: bool
+    reopen: bool
     share: bool
     see_drafts: bool
 
@@ -157,6 +158,7 @@ def may_of(found: JobView, actor: Actor) -> May:
         close_holds=going and allowed(actor, "holds.close"),
         cancel=going and allowed(actor, "jobs.cancel"),
         hand_over=going and allowed(actor, "jobs.hand_over"),
+        reopen=found.closed and allowed(actor, "jobs.cancel"),
         share=allowed(actor, "claim_links.write"),
         see_drafts=allowed(actor, "drafts.read"),
     )

@@ -117,6 +117,38 @@ def cancel_page(number: str, state: FormState) -> AskPage:
     )
 
 
+@pages.add("GET", "/jobs/{number}/reopen", "jobs.cancel")
+def reopen_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """Why a closed job goes on."""
+    jobs.read(session, visit.person, number)
+    return show(request, visit, reopen_page(number, FormState()))
+
+
+@pages.add("POST", "/jobs/{number}/reopen", "jobs.cancel")
+def reopen(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+    """Opens a job again that was closed by mistake."""
+    with shown_again(request, visit, form.values(), lambda s: reopen_page(number, s)):
+        jobs.reopen(session, visit.person, number, form.text("reason"), visit.now)
+    return see("job", number=number)
+
+
+def reopen_page(number: str, state: FormState) -> AskPage:
+    """That it was closed stays on record."""
+    return AskPage(
+        title=_("Open job {number} again").format(number=number),
+        form=state,
+        lead=(_("That it was closed stays on record."),),
+        field="reason",
+        label=_("Reason"),
+        hint="",
+        long=True,
+        button=_("Open it again"),
+        action=path_to("reopen", number=number),
+        back=path_to("job", number=number),
+        back_label=number,
+    )
+
+
 @pages.add("GET", "/jobs/{number}/holds/{hold}/close", "holds.close")
 def close_hold_form(
     request: Request, visit: Here, session: Read, number: str, hold: int

@@ -14,7 +14,7 @@ from app.services.jobs import JobView
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
-from app.web.form_state import FormState, said
+from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
 from app.web.pages.job import machine_facts
 from app.web.pages.words import Fact, Mark, mark
@@ -54,6 +54,8 @@ class SignOffPage(Page):
     number: str
     kinds: tuple[KindChoice, ...]
     possible: bool
+    replaceable: tuple[Option, ...]
+    """Certificates in force, of which the new one may take the place; empty without any."""
     basis: tuple[Basis, ...]
     machine: tuple[Fact, ...]
     signer: str
@@ -76,7 +78,7 @@ def issue_certificate(
         with database.read() as session:
             return page_for(session, visit, number, state)
 
-    values = {name: form.text(name) for name in ("kind", "opinion")}
+    values = {name: form.text(name) for name in ("kind", "opinion", "replaces", "reason")}
     with shown_again(request, visit, values, again, ("password", "key_password"), "kind"):
         issued = certificates.issue(
             database,
@@ -88,6 +90,8 @@ def issue_certificate(
             press=request.app.state.press,
             key_password=form.exact("key_password") or None,
             opinion=form.text("opinion"),
+            replaces=form.text("replaces") or None,
+            reason=form.text("reason") or None,
             passwords=request.app.state.passwords,
         )
     return see("certificate", number=issued.number)
@@ -106,19 +110,28 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
     found = jobs.read(session, visit.person, number)
     kinds = tuple(choice_of(session, visit, number, kind) for kind in KINDS)
     possible = [kind.code for kind in kinds if not kind.reasons]
+    valid = [line.number for line in found.certificates if line.status == "valid"]
     if not state.values and possible:
-        state = FormState({"kind": possible[0]})
+        state = FormState({"kind": possible[0], "replaces": valid[-1] if valid else ""})
     return SignOffPage(
         title=_("Sign-off"),
         form=state,
         number=number,
         kinds=kinds,
         possible=bool(possible),
+        replaceable=replace_options(valid),
         basis=basis_of(found),
         machine=machine_facts(found),
         signer=visit.person.name,
         cautions=tuple(cautions.everywhere()),
     )
+
+
+def replace_options(valid: list[str]) -> tuple[Option, ...]:
+    """Certificates in force, and none of them; nothing when there is none."""
+    if not valid:
+        return ()
+    return (*(Option(number, number) for number in valid), Option("", _("none: both are in force")))
 
 
 def choice_of(session: Session, visit: Visit, number: str, kind: Kind) -> KindChoice:

@@ -195,6 +195,28 @@ def test_a_number_is_looked_up_by_anybody(signed: Shop) -> None:
     assert visitor.post("/verify", {}).status_code == 422
 
 
+def test_a_certificate_is_put_right_by_one_that_takes_its_place(
+    signed: Shop, tmp_path: Path
+) -> None:
+    shop = copy_of(signed, tmp_path)
+    inspector, old = shop.signed_in("inspector"), pdf_of(shop)
+    page = inspector.get("/jobs/J-2026-0001/sign-off").text
+    assert f'<option value="{CERTIFICATE}" selected>' in page
+    form = {"kind": "completion", "password": PASSWORD, "replaces": CERTIFICATE}
+    place = "/jobs/J-2026-0001/certificates"
+    refused = inspector.post(place, form)
+    assert refused.status_code == 422
+    assert '<a href="#reason">' in refused.text
+    done = inspector.post(place, {**form, "reason": "plate misread"})
+    assert done.headers["location"] == "/certificates/C-2026-0002"
+    assert CERTIFICATE in inspector.get("/certificates/C-2026-0002").text
+    for text in (text_of(shop.visitor().get(f"/verify/{CERTIFICATE}").text), checked(shop, old)):
+        assert "C-2026-0002" in text
+        assert "Not in force" in text
+    close_press(shop)
+    shop.database.close()
+
+
 def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Path) -> None:
     shop = copy_of(signed, tmp_path)
     inspector = shop.signed_in("inspector")

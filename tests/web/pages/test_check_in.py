@@ -92,3 +92,6 @@ def test_a_cancelled_job_takes_nothing_more(shop: Shop) -> None:
     assert "taken away" in page
     again = desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": "Åse"})
     assert again.status_code == 409
+    assert desk.post(f"/jobs/{number}/reopen", {"reason": ""}).status_code == 422
+    assert desk.post(f"/jobs/{number}/reopen", {"reason": "it came back"}).status_code == 303
+    assert "Choose the reference" in text_of(desk.get(f"/jobs/{number}").text)
