@@ -10,19 +10,18 @@ from starlette.responses import Response
 
 from app.chassis.survey import FEATURES
 from app.errors import BadInput, Conflict
-from app.schemas.result import ResultOut
 from app.schemas.survey_csv import placed_by_row, rows_from_csv
 from app.services import drafts
-from app.services.drafts import DraftPoint, DraftView, Preview
+from app.services.drafts import DraftView, Preview
 from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.decimals import readings_in
 from app.web.door import pages
-from app.web.form_state import FormState, Option, said
+from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent, nested
+from app.web.pages.draft_words import Reading, SoFar, reading_of, so_far_of, state_word
 from app.web.pages.heading import FIELDS, heading_of, up_options, values_of
-from app.web.pages.words import Mark, mark
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording import labels
@@ -38,32 +37,6 @@ FEATURE_ORDER = (
 )  # fmt: skip
 """In the order of a measurement: the datum first."""
 assert frozenset(FEATURE_ORDER) == FEATURES
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One point as it is on record."""
-
-    id: int
-    feature: str
-    label: str
-    station: str
-    x: str
-    y: str
-    z: str
-    u: str
-    stands: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SoFar:
-    """What the points so far give."""
-
-    finding: Mark | None
-    sentence: str
-    lines: tuple[str, ...]
-    complete: bool
-    """There is a result: it can be submitted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -258,53 +231,3 @@ def next_values(found: DraftView) -> dict[str, str]:
     sent: Mapping[str, object] = last.sent if last else {"feature": FEATURE_ORDER[0]}
     names = {POINT + name: str(sent.get(name) or "") for name in NAMES}
     return {**values, **names}
-
-
-def reading_of(point: DraftPoint) -> Reading:
-    """A point, with its numbers as they were typed where they were typed."""
-    sent, typed = point.sent, point.as_entered
-
-    def text(name: str) -> str:
-        value = typed.get(name) or sent.get(name)
-        return "" if value is None else str(value)
-
-    return Reading(
-        id=point.id,
-        feature=labels.feature(str(sent.get("feature") or "")),
-        label=str(sent.get("label") or ""),
-        station=str(sent.get("station") or ""),
-        x=text("x"),
-        y=text("y"),
-        z=text("z"),
-        u=text("u"),
-        stands=point.stands,
-    )
-
-
-def so_far_of(preview: Preview) -> SoFar:
-    """What the points so far give, or why they give nothing yet."""
-    if preview.result is not None:
-        return result_so_far(preview.result)
-    sentence = said(preview.refusal) if preview.refusal else ""
-    return SoFar(None, sentence, (), complete=False)
-
-
-def result_so_far(result: ResultOut) -> SoFar:
-    """A result in few lines."""
-    lines = [f"{one['name']}: {one['sense']}" for one in result["characteristics"] if one["sense"]]
-    return SoFar(
-        finding=mark(result["finding"]["verdict"]),
-        sentence=result["rig_check"]["sentence"],
-        lines=tuple(lines),
-        complete=True,
-    )
-
-
-def state_word(state: str) -> str:
-    """Whether points can still be added."""
-    words = {
-        "open": _("in progress"),
-        "submitted": _("submitted"),
-        "discarded": _("put away"),
-    }
-    return words.get(state, state)
