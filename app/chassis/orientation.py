@@ -14,6 +14,8 @@ from app.chassis.frames import Vector, dot, mean, minus, unit
 SIDE_VIEW_LOWEST_MM = 10.0
 SIDE_VIEW_LOWEST_U = 10.0
 FITS_BETTER = 5.0
+SHORTEST_UP = 1e-3
+"""A shorter `up` is rounding, and one near 1e-200 has no length that could be divided by."""
 
 
 def check_up(up: Vector, upward: Vector) -> None:
@@ -22,7 +24,7 @@ def check_up(up: Vector, upward: Vector) -> None:
     up: the survey's; upward: unit vector square to the pivot axis (to the left) and to the
     direction ahead.
     """
-    if not any(up):
+    if math.hypot(*up) < SHORTEST_UP:
         raise refusals.up_unusable(0.0)
     agreement = dot(unit(up), upward)
     if agreement < -refusals.AGREEMENT_NEEDED:

@@ -6,7 +6,8 @@ from pydantic import Field, StringConstraints, model_validator
 from pydantic.functional_validators import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from app.schemas.sent import LINE_PATTERN, Sent
+from app.errors import Problem
+from app.schemas.sent import LINE_PATTERN, Sent, wrong
 
 ShortLine = Annotated[
     str,
@@ -45,14 +46,21 @@ Identity = Annotated[Whole, Field(ge=1, le=2**31 - 1)]
 """The number by which the records know a thing."""
 
 
-def without_blanks(sent: object) -> object:
+DEEPEST = 12
+"""How deep lists and objects may lie in one another; no record goes deeper than four."""
+
+
+def without_blanks(sent: object, levels: int = DEEPEST) -> object:
     """What was sent without the fields, rows and groups that were left empty."""
+    if not isinstance(sent, dict | list | tuple):
+        return sent
+    if levels == 0:
+        raise wrong(Problem("nested_too_deep", "", {"limit": DEEPEST}))
     if isinstance(sent, dict):
-        kept = {key: without_blanks(value) for key, value in sent.items()}
-        return {key: value for key, value in kept.items() if not _blank(value)}
-    if isinstance(sent, list | tuple):
-        return [value for value in map(without_blanks, sent) if not _blank(value)]
-    return sent
+        cleaned = {key: without_blanks(value, levels - 1) for key, value in sent.items()}
+        return {key: value for key, value in cleaned.items() if not _blank(value)}
+    kept = [without_blanks(value, levels - 1) for value in sent]
+    return [value for value in kept if not _blank(value)]
 
 
 def _blank(value: object) -> bool:

@@ -39,11 +39,11 @@ def read_json(text: str) -> object:
 
 
 def _without_repeats(pairs: Sequence[tuple[str, object]]) -> dict[str, object]:
-    content = dict(pairs)
-    if len(content) < len(pairs):
-        keys = [key for key, _ in pairs]
-        twice = next(key for key in keys if keys.count(key) > 1)
-        raise refused([Problem("key_twice", shortened(twice), {"met": shortened(twice)})])
+    content: dict[str, object] = {}
+    for key, value in pairs:
+        if key in content:
+            raise refused([Problem("key_twice", shortened(key), {"met": shortened(key)})])
+        content[key] = value
     return content
 
 

@@ -15,9 +15,14 @@ from pydantic_core import PydanticCustomError
 from app.errors import Problem
 
 NAME_PATTERN = r"^[a-z0-9_]+$"
-# Control characters break PostgreSQL texts, log lines and PDF strings.
-LINE_PATTERN = r"^[^\x00-\x1f\x7f]*$"
-PROSE_PATTERN = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
+# Control characters break PostgreSQL texts, log lines and PDF strings; marks that turn the writing
+# round make a name read as another one, and a separator is a line break that nobody sees.
+UNSEEN = r"\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb"
+LINE_PATTERN = rf"^[^\x00-\x1f{UNSEEN}]*$"
+PROSE_UNFIT = rf"\x00-\x08\x0b\x0c\x0e-\x1f{UNSEEN}"
+PROSE_PATTERN = rf"^[^{PROSE_UNFIT}]*$"
+
+EARLIEST_YEAR, LATEST_YEAR = 1990, 2200
 
 LARGEST_COORDINATE_MM = 1e7
 SMALLEST_U_MM = 1e-6
@@ -61,6 +66,14 @@ def _with_zone(value: datetime) -> datetime:
     return value
 
 
+def _within_years(value: date) -> date:
+    # At the ends of the calendar a time could not even be brought to UTC.
+    if EARLIEST_YEAR <= value.year <= LATEST_YEAR:
+        return value
+    facts = {"met": value.year, "earliest": EARLIEST_YEAR, "latest": LATEST_YEAR}
+    raise wrong(Problem("year_out_of_range", "", facts))
+
+
 def _stripped(value: object) -> object:
     return value.strip() if isinstance(value, str) else value
 
@@ -90,5 +103,14 @@ Prose = Annotated[
     BeforeValidator(_stripped),
     Field(min_length=1, max_length=4000, pattern=PROSE_PATTERN),
 ]
-Day = Annotated[date, BeforeValidator(_only_text)]
-Moment = Annotated[datetime, BeforeValidator(_only_text), AfterValidator(_with_zone)]
+_YEARS = f"of the years {EARLIEST_YEAR} to {LATEST_YEAR}"
+Day = Annotated[
+    date, BeforeValidator(_only_text), AfterValidator(_within_years), Field(description=_YEARS)
+]
+Moment = Annotated[
+    datetime,
+    BeforeValidator(_only_text),
+    AfterValidator(_within_years),
+    AfterValidator(_with_zone),
+    Field(description=_YEARS),
+]

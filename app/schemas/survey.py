@@ -3,6 +3,8 @@
 Readings are kept as they were sent; nothing is corrected, rounded or filled in here.
 """
 
+from collections.abc import Iterator
+from math import hypot
 from typing import Annotated, Literal, Self
 
 from pydantic import Field
@@ -29,6 +31,13 @@ from app.schemas.sent import (
 
 SURVEY_FORMAT = "jigbook.survey/1"
 MOST_POINTS = 5000
+MOST_STATIONS = 60
+MOST_TARGETS = 20
+SHORTEST_UP = 1e-3
+
+HOW_MANY = (
+    f"steering targets: at most {MOST_TARGETS}, at {MOST_STATIONS} stations of the steering at most"
+)
 
 Phase = Literal["before", "during", "after"]
 Direction = tuple[Coordinate, Coordinate, Coordinate]
@@ -67,7 +76,10 @@ class SidesIn(Sent):
 
 class SurveyIn(Sent):
     format: Literal["jigbook.survey/1"]
-    points: Annotated[tuple[PointIn, ...], Field(min_length=1, max_length=MOST_POINTS)]
+    points: Annotated[
+        tuple[PointIn, ...],
+        Field(min_length=1, max_length=MOST_POINTS, description=HOW_MANY),
+    ]
     phase: Phase | None = None
     measured_at: Moment | None = None
     by: Line | None = None
@@ -77,7 +89,7 @@ class SurveyIn(Sent):
         Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0, le=50.0)] | None
     ) = None
     after_ride_in: Flag = False
-    up: Direction | None = None
+    up: Annotated[Direction | None, Field(description=f"at least {SHORTEST_UP:g} long")] = None
     instrument: InstrumentIn = InstrumentIn.model_construct()
     rig: RigIn = RigIn.model_construct()
     chain_adjusters: SidesIn | None = None
@@ -85,7 +97,9 @@ class SurveyIn(Sent):
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Self:
-        require_sound([*self._without_uncertainty(), *self._up_without_direction()])
+        require_sound(
+            [*self._without_uncertainty(), *self._up_without_direction(), *self._too_many()]
+        )
         return self
 
     def _without_uncertainty(self) -> list[Problem]:
@@ -98,6 +112,18 @@ class SurveyIn(Sent):
         ]
 
     def _up_without_direction(self) -> list[Problem]:
-        if self.up is not None and not any(self.up):
-            return [Problem("up_without_direction", "up")]
+        length = SHORTEST_UP if self.up is None else hypot(*self.up)
+        if length < SHORTEST_UP:
+            facts = {"length": length, "limit": SHORTEST_UP}
+            return [Problem("up_without_direction", "up", facts)]
         return []
+
+    def _too_many(self) -> Iterator[Problem]:
+        steering = [point for point in self.points if point.feature == "steer_target"]
+        stations = len({point.station for point in steering})
+        if stations > MOST_STATIONS:
+            facts = {"met": stations, "limit": MOST_STATIONS}
+            yield Problem("too_many_stations", "points", facts)
+        targets = len({point.label for point in steering})
+        if targets > MOST_TARGETS:
+            yield Problem("too_many_targets", "points", {"met": targets, "limit": MOST_TARGETS})

@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 
 from app.errors import BadInput, Problem
 from app.schemas.problems import shortened
+from app.schemas.sent import PROSE_UNFIT
 
 MAX_FIELDS = 2500
 MAX_FILES = 2
@@ -20,7 +21,7 @@ LONG_FIELDS = frozenset({"table", "document"})
 MAX_ITEMS = 500
 MAX_DEPTH = 4
 MAX_NAME = 120
-CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+CONTROL = re.compile(f"[{PROSE_UNFIT}]")
 
 Value = str | list["Value"] | dict[str, "Value"]
 

@@ -54,9 +54,19 @@ POINTS: Table = {
         later("turn is taken on steer_target alone"),
         later("leave it out"),
     ),
+    "too_many_stations": Explanation(
+        later("the steering targets were measured at {met} stations"),
+        later("at most {limit} stations of the steering are taken"),
+        later("give each position of the steering one name, or leave stations out"),
+    ),
+    "too_many_targets": Explanation(
+        later("the survey names {met} steering targets"),
+        later("at most {limit} are taken"),
+        later("give each target one name, or leave targets out"),
+    ),
     "up_without_direction": Explanation(
-        later("`up` is zero in all three axes"),
-        later("a direction is needed"),
+        later("`up` is {length} long"),
+        later("a direction at least {limit} long is needed"),
         later("send for instance 0, 0, 1 when the instrument's third axis points upward"),
     ),
 }

@@ -49,6 +49,16 @@ TABLE: Table = {
         later("less than {limit} is needed"),
         later("correct it, and check its unit"),
     ),
+    "year_out_of_range": Explanation(
+        later("{where} lies in the year {met}"),
+        later("a year from {earliest} to {latest} is needed"),
+        later("correct it"),
+    ),
+    "nested_too_deep": Explanation(
+        later("{where} holds lists or objects that lie too deep in one another"),
+        later("at most {limit} levels are taken"),
+        later("send what the description of the interface asks for"),
+    ),
     "too_many": Explanation(
         later("{where} has {met} entries"),
         later("at most {limit} are taken"),

@@ -65,7 +65,10 @@ def test_up_upside_down() -> None:
     assert (refusal.code, refusal.feature) == ("left_right_or_mirrored", "up")
 
 
-@pytest.mark.parametrize("up", [(0.0, 1.0, 0.1), (0.9, 0.0, 0.5), (0.0, 0.0, 0.0)])
+@pytest.mark.parametrize(
+    "up",
+    [(0.0, 1.0, 0.1), (0.9, 0.0, 0.5), (0.0, 0.0, 0.0), (1e-320, 0.0, 0.0), (0.0, 0.0, 9e-4)],
+)
 def test_up_that_says_nothing(up: tuple[float, float, float]) -> None:
     """D is up against square to pivot axis and head: here under 0.3 in size."""
     refusal = refused(survey(POSE.points(), up=up))

@@ -81,7 +81,7 @@ def test_line_ends_become_one_character() -> None:
     assert form_of(b"note=one%0D%0Atwo").text("note") == "one\ntwo"
 
 
-@pytest.mark.parametrize("character", ["%00", "%07", "%1b"])
+@pytest.mark.parametrize("character", ["%00", "%07", "%1b", "\u202e", "\u2028"])
 def test_control_characters_are_refused(character: str) -> None:
     with pytest.raises(BadInput) as error:
         form_of(f"note=a{character}b".encode())
