@@ -10,6 +10,7 @@ import pytest
 from jinja2 import UndefinedError, nodes
 
 from app import resources
+from app.drawings.inks import PAGE
 from app.web.rendering import Page
 from app.web.site import MODULES
 from app.web.templates import environment
@@ -140,3 +141,13 @@ def test_markup_is_trusted_in_one_place_only() -> None:
         path.name for path in web.rglob("*.py") if re.search(r"Markup\([^\"]", path.read_text())
     }
     assert trusting == {"drawn.py"}
+
+
+def test_a_dark_page_recolours_every_colour_of_the_drawings() -> None:
+    sheet = (resources.static() / "drawings.css").read_text()
+    inks = dataclasses.asdict(PAGE).values()
+    colours = {ink for ink in inks if ink.startswith("#")}
+    assert len(colours) == 6
+    for colour in colours:
+        assert f'svg [fill="{colour}"]' in sheet
+        assert f'svg [stroke="{colour}"]' in sheet
