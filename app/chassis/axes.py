@@ -126,7 +126,9 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
         points[rows, 0, column + 2] = points[rows, 1, column + 3] = 1.0
         if number == 0 and observations.sides is not None:
             part = slopes[observations.side_rows, 1:]
-            surface_rows.fill_side_slopes(part, observations.sides, by_tilt)
+            surface_rows.fill_side_slopes(
+                part, parameters, observations.sides, turned.axes[0], by_tilt
+            )
         if number == 1 and observations.head is not None:
             part = slopes[observations.head_rows, 1:]
             surface_rows.fill_head_slopes(

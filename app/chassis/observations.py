@@ -34,13 +34,18 @@ class Sides:
     """Points of the faces beside the pivot.
 
     place: (m, 3), mm, in the frame of the pivot block; offset: (m,), mm to the left that the
-    centre lies off the surface; u: (m,), mm along the axis; column: (m,) of the side's place.
+    centre lies off the surface; u: (m,), mm along the axis; side: (m,), number of the point's
+    side; column: (sides,) of each side's place along the axis, with the lean of its face behind
+    it; mean: (sides, 3), mm, its weighted mean point; squareness: u of each lean, observed as 0.
     """
 
     place: Floats
     offset: Floats
     u: Floats
+    side: Indices
     column: Indices
+    mean: Floats
+    squareness: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +91,25 @@ class Observations:
 
     @property
     def side_rows(self) -> slice:
-        begin = self.axis_rows
-        return slice(begin, begin + (0 if self.sides is None else len(self.sides.u)))
+        """Points of the faces, and the lean of each side."""
+        begin, sides = self.axis_rows, self.sides
+        return slice(begin, begin + (0 if sides is None else len(sides.u) + len(sides.column)))
 
     @property
     def head_rows(self) -> slice:
         """Points of the face, and two tilts."""
         begin = self.side_rows.stop
         return slice(begin, begin + (0 if self.head is None else len(self.head.u) + 2))
+
+    @property
+    def side_points(self) -> slice:
+        begin = self.axis_rows
+        return slice(begin, begin + (0 if self.sides is None else len(self.sides.u)))
+
+    @property
+    def head_points(self) -> slice:
+        begin = self.side_rows.stop
+        return slice(begin, begin + (0 if self.head is None else len(self.head.u)))
 
     @property
     def rows(self) -> int:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from app.chassis import axes
 from app.chassis.estimate import Selection
 from app.chassis.estimated import Estimated
 from app.chassis.preparation import Prepared
@@ -101,18 +100,22 @@ def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: Marks) 
 
     A shift that the unknowns can follow (a turn about the steering axis) leaves nothing.
     """
-    count = len(rows)
-    shifted = np.zeros((count, 3, 3))
-    frames = [prepared.pivot_frame]
-    if prepared.steering is not None:
-        frames.append(prepared.steering.frame)
-    for block, frame in zip(stack.observations.blocks, frames, strict=True):
-        shifted[block.first : block.last] = frame.T
-    shifted[~rows] = 0.0
-    pattern = np.array(
-        [axes.whitened(stack.observations, part) for part in shifted.transpose(2, 0, 1)]
-    )
-    slopes = fitted.slopes[: 3 * count]
-    followed = pattern @ slopes
-    seen: Floats = pattern @ pattern.T - followed @ fitted.covariance @ followed.T
+    places = rows.nonzero()[0]
+    observations = stack.observations
+    pivots = observations.blocks[0].last
+    frames = [
+        prepared.pivot_frame if place < pivots else _steering_frame(prepared) for place in places
+    ]
+    whitening = observations.whitening[places]
+    shifted = np.array(frames).transpose(0, 2, 1)
+    shifted = shifted * whitening[:, :, np.newaxis] if whitening.ndim == 2 else whitening @ shifted
+    pattern = shifted.reshape(-1, 3)
+    slopes = fitted.slopes[: 3 * len(rows)].reshape(len(rows), 3, -1)[places]
+    followed = pattern.T @ slopes.reshape(len(pattern), -1)
+    seen: Floats = pattern.T @ pattern - followed @ fitted.covariance @ followed.T
     return seen
+
+
+def _steering_frame(prepared: Prepared) -> Floats:
+    assert prepared.steering is not None
+    return prepared.steering.frame

@@ -1,5 +1,6 @@
 """All rows of one survey stacked into one estimate: what was observed, and where it starts."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -178,18 +179,31 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
     if not places:
         return None
     every = [i for group in places.values() for i in group]
+    number = [k for k, group in enumerate(places.values()) for _ in group]
     place = prepared.xyz[every] @ prepared.pivot_frame
     sign = [OUTWARD[side] for side, group in places.items() for _ in group]
     offset = prepared.offset[every] * sign
-    columns: list[int] = []
-    for side, group in places.items():
-        unknowns.sides[side] = unknowns.add(float(place[len(columns), 2] - offset[len(columns)]))
-        columns += [unknowns.sides[side]] * len(group)
     direction = prepared.pivot_frame[:, 2]
     if prepared.directions is not None:
         direction = np.array(prepared.directions[0])
     variance = prepared.uncertainty.along(every, direction)
-    return Sides(place, offset, np.sqrt(variance), np.array(columns))
+    means = []
+    begin = 0
+    for side, group in places.items():
+        own = slice(begin, begin + len(group))
+        weights = 1.0 / variance[own]
+        means.append(weights @ place[own] / weights.sum())
+        unknowns.sides[side] = unknowns.add(float(place[begin, 2] - offset[begin]), 0.0)
+        begin += len(group)
+    return Sides(
+        place,
+        offset,
+        np.sqrt(variance),
+        np.array(number),
+        np.array(list(unknowns.sides.values())),
+        np.array(means),
+        math.tan(prepared.squareness),
+    )
 
 
 def _head(prepared: Prepared, steering: Start, places: list[int], unknowns: _Unknowns) -> HeadFace:

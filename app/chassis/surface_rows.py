@@ -13,20 +13,41 @@ import numpy as np
 from app.chassis.observations import HeadFace, Sides
 from app.chassis.survey import Floats
 
-HIERARCHY = 1e-5
+HIERARCHY = 1e-4
 
 
 def side_residuals(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
-    """(m,): place of the side less that of each of its points along the pivot axis."""
-    off = parameters[sides.column] - (sides.place @ axis[:, 2] - sides.offset)
-    return np.asarray(off * (HIERARCHY / sides.u))
+    """(m + sides,): place of the side less that of each of its points along the pivot axis, and
+    the leans. A lean shifts its side by what it makes at the side's mean point."""
+    lean = parameters[sides.column + 1]
+    shifted = parameters[sides.column] + lean * _levers(parameters, sides, axis)
+    values = np.empty(len(sides.u) + len(lean))
+    values[: len(sides.u)] = shifted[sides.side] - (sides.place @ axis[:, 2] - sides.offset)
+    values[: len(sides.u)] /= sides.u
+    values[len(sides.u) :] = lean / sides.squareness
+    values *= HIERARCHY
+    return values
 
 
-def fill_side_slopes(slopes: Floats, sides: Sides, by_tilt: Floats) -> None:
-    """Derivatives (m, p) of `side_residuals`, into zeros."""
-    weight = HIERARCHY / sides.u
-    slopes[:, :2] = (sides.place @ by_tilt[:, :, 2].T) * -weight[:, np.newaxis]
-    slopes[np.arange(len(weight)), sides.column] = weight
+def fill_side_slopes(
+    slopes: Floats, parameters: Floats, sides: Sides, axis: Floats, by_tilt: Floats
+) -> None:
+    """Derivatives (m + sides, p) of `side_residuals`, into zeros, where the leans are zero: as
+    nothing tells them but their being observed as 0, they are so at the minimum."""
+    points, count = slopes[: len(sides.u)], np.arange(len(sides.u))
+    points[:, :2] = -sides.place @ by_tilt[:, :, 2].T
+    points[count, sides.column[sides.side]] = 1.0
+    points[count, sides.column[sides.side] + 1] = _levers(parameters, sides, axis)[sides.side]
+    points *= (HIERARCHY / sides.u)[:, np.newaxis]
+    leans = np.arange(len(sides.column))
+    slopes[len(sides.u) + leans, sides.column + 1] = HIERARCHY / sides.squareness
+
+
+def _levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
+    """(sides,): distance of each side's mean point from the pivot axis, mm."""
+    x, y = parameters[2:4].tolist()
+    beside = (sides.mean - (x, y, 0.0)) @ axis[:, :2]
+    return np.asarray(np.sqrt((beside * beside).sum(axis=1)))
 
 
 def head_residuals(parameters: Floats, head: HeadFace, axis: Floats) -> Floats:

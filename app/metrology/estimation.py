@@ -74,22 +74,24 @@ class Minimum(NamedTuple):
 def covariance_of(slopes: Floats) -> Floats:
     """(p, p): the inverse of J'J, for a Jacobian (m, p) of whitened residuals.
 
-    Columns are scaled to unit length first, so that units do not decide the rank. Raises
-    RankDeficient when the triangular factor shows less than full rank.
+    Rows and columns are scaled to unit diagonal first, so that units do not decide the rank.
+    Raises RankDeficient when a parameter's variance exceeds by too much what it would be if the
+    others were known.
     """
-    length = np.sqrt(np.einsum("ij,ij->j", slopes, slopes))
-    if slopes.shape[0] < slopes.shape[1] or not length.all():
+    normal = slopes.T @ slopes
+    diagonal = normal.diagonal()
+    if slopes.shape[0] < slopes.shape[1] or not diagonal.all():
         raise RankDeficient(0.0)
-    scaled = slopes / length
-    normal = scaled.T @ scaled
+    length = np.sqrt(diagonal)
+    scale = np.multiply.outer(length, length)
     try:
-        pivots = np.linalg.cholesky(normal).diagonal()
+        inverse = np.linalg.inv(normal / scale)
     except np.linalg.LinAlgError:
         raise RankDeficient(0.0) from None
-    smallest = float(pivots.min()) ** 2
-    if smallest < RANK_TOLERANCE:
-        raise RankDeficient(smallest)
-    covariance: Floats = np.linalg.inv(normal) / np.multiply.outer(length, length)
+    inflation = inverse.diagonal()
+    if not 0.0 < inflation.min() <= inflation.max() < 1.0 / RANK_TOLERANCE:
+        raise RankDeficient(max(0.0, 1.0 / float(np.abs(inflation).max())))
+    covariance: Floats = inverse / scale
     return covariance
 
 
