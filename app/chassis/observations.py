@@ -35,8 +35,8 @@ class Sides:
 
     place: (m, 3), mm, in the frame of the pivot block; offset: (m,), mm to the left that the
     centre lies off the surface; u: (m,), mm along the axis; side: (m,), number of the point's
-    side; column: (sides,) of each side's place along the axis, with the lean of its face behind
-    it; mean: (sides, 3), mm, its weighted mean point; squareness: u of each lean, observed as 0.
+    side; column: (sides,) of each side's place along the axis, and lean: of its face's lean;
+    mean: (sides, 3), mm, its weighted mean point; squareness: u of each lean, observed as 0.
     """
 
     place: Floats
@@ -44,6 +44,7 @@ class Sides:
     u: Floats
     side: Indices
     column: Indices
+    lean: Indices
     mean: Floats
     squareness: float
 

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from app.chassis.estimate import Selection
 from app.chassis.estimated import Estimated
@@ -13,8 +12,6 @@ from app.chassis.rig_check import Repeat
 from app.chassis.stacking import Stack
 from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
-
-Marks = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +44,9 @@ class RepeatedRows:
         self.targets = self._returned("steer_target")
         self.bore = self._returned("head_bore")
 
-    def _returned(self, feature: str) -> Marks:
-        marks = np.zeros(len(self.stack.first), dtype=bool)
-        rows = self.stack.rows(feature)
-        marks[rows] = ~self.stack.first[rows]
-        return marks
+    def _returned(self, feature: str) -> list[int]:
+        rows, first = self.stack.rows(feature), self.stack.first
+        return [row for row in range(rows.start, rows.stop) if not first[row]]
 
     def steering(self) -> Repeat | None:
         """Returned targets: three observations each, and one unknown angle for each station."""
@@ -70,52 +65,47 @@ class RepeatedRows:
         """Returned points of the pivot and of the bore: two observations each."""
         parts = []
         pivots = self._returned("pivot")
-        if pivots.any():
+        if pivots:
             now = self.fitted.residuals[: 3 * self.stack.observations.blocks[0].last]
             grown = float(now @ now) - self.first.of_pivot[0]
-            parts.append(Repeat(grown, 2 * int(np.count_nonzero(pivots)), self._slip(pivots)))
-        if self.bore.any():
+            parts.append(Repeat(grown, 2 * len(pivots), self._slip(pivots)))
+        if self.bore:
             grown = self._growth(self.bore, self.targets)
-            count = int(np.count_nonzero(self.bore))
-            parts.append(Repeat(grown, 2 * count, self._slip(self.bore)))
+            parts.append(Repeat(grown, 2 * len(self.bore), self._slip(self.bore)))
         return parts
 
-    def _growth(self, rows: Marks, others: Marks) -> float:
+    def _growth(self, rows: list[int], others: list[int]) -> float:
         """How much chi-square of the steering axis grows when these returns alone are added."""
         pivots = self.stack.observations.blocks[0].last
-        if others.any() and self.made.alone is None:
-            chosen = self.stack.first | rows
+        if others and self.made.alone is None:
+            chosen = self.stack.first.copy()
+            chosen[rows] = True
             chosen[:pivots] = False
             now = Selection(self.stack, chosen).residuals(self.fitted)
         else:
             now = self.fitted.residuals[3 * pivots : self.stack.observations.axis_rows]
         return float(now @ now) - self.first.of_steering[0]
 
-    def _slip(self, rows: Marks) -> Callable[[], Floats]:
+    def _slip(self, rows: list[int]) -> Callable[[], Floats]:
         return lambda: seen_shift(self.prepared, self.stack, self.fitted, rows)
 
 
-def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: Marks) -> Floats:
+def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: list[int]) -> Floats:
     """(3, 3), mm⁻²: what a shift of some points leaves in the residuals of the estimate, squared.
 
     A shift that the unknowns can follow (a turn about the steering axis) leaves nothing.
     """
-    places = rows.nonzero()[0]
-    observations = stack.observations
+    observations, start = stack.observations, prepared.steering
     pivots = observations.blocks[0].last
     frames = [
-        prepared.pivot_frame if place < pivots else _steering_frame(prepared) for place in places
+        prepared.pivot_frame.T if row < pivots or start is None else start.frame.T for row in rows
     ]
-    whitening = observations.whitening[places]
-    shifted = np.array(frames).transpose(0, 2, 1)
-    shifted = shifted * whitening[:, :, np.newaxis] if whitening.ndim == 2 else whitening @ shifted
-    pattern = shifted.reshape(-1, 3)
-    slopes = fitted.slopes[: 3 * len(rows)].reshape(len(rows), 3, -1)[places]
-    followed = pattern.T @ slopes.reshape(len(pattern), -1)
+    whitening = observations.whitening[rows]
+    if whitening.ndim == 2:
+        pattern = (np.array(frames) * whitening[:, :, np.newaxis]).reshape(-1, 3)
+    else:
+        pattern = (whitening @ np.array(frames)).reshape(-1, 3)
+    places = [3 * row + k for row in rows for k in range(3)]
+    followed = pattern.T @ fitted.slopes[places]
     seen: Floats = pattern.T @ pattern - followed @ fitted.covariance @ followed.T
     return seen
-
-
-def _steering_frame(prepared: Prepared) -> Floats:
-    assert prepared.steering is not None
-    return prepared.steering.frame

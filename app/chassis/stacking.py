@@ -195,12 +195,14 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
         means.append(weights @ place[own] / weights.sum())
         unknowns.sides[side] = unknowns.add(float(place[begin, 2] - offset[begin]), 0.0)
         begin += len(group)
+    columns = np.array(list(unknowns.sides.values()))
     return Sides(
         place,
         offset,
         np.sqrt(variance),
         np.array(number),
-        np.array(list(unknowns.sides.values())),
+        columns,
+        columns + 1,
         np.array(means),
         math.tan(prepared.squareness),
     )

@@ -19,7 +19,7 @@ HIERARCHY = 1e-4
 def side_residuals(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
     """(m + sides,): place of the side less that of each of its points along the pivot axis, and
     the leans. A lean shifts its side by what it makes at the side's mean point."""
-    lean = parameters[sides.column + 1]
+    lean = parameters[sides.lean]
     shifted = parameters[sides.column] + lean * _levers(parameters, sides, axis)
     values = np.empty(len(sides.u) + len(lean))
     values[: len(sides.u)] = shifted[sides.side] - (sides.place @ axis[:, 2] - sides.offset)
@@ -34,13 +34,14 @@ def fill_side_slopes(
 ) -> None:
     """Derivatives (m + sides, p) of `side_residuals`, into zeros, where the leans are zero: as
     nothing tells them but their being observed as 0, they are so at the minimum."""
-    points, count = slopes[: len(sides.u)], np.arange(len(sides.u))
+    count = len(sides.u)
+    points, leans = slopes[:count], slopes[count:]
+    each, side = np.arange(count), sides.side
     points[:, :2] = -sides.place @ by_tilt[:, :, 2].T
-    points[count, sides.column[sides.side]] = 1.0
-    points[count, sides.column[sides.side] + 1] = _levers(parameters, sides, axis)[sides.side]
+    points[each, sides.column[side]] = 1.0
+    points[each, sides.lean[side]] = _levers(parameters, sides, axis)[side]
     points *= (HIERARCHY / sides.u)[:, np.newaxis]
-    leans = np.arange(len(sides.column))
-    slopes[len(sides.u) + leans, sides.column + 1] = HIERARCHY / sides.squareness
+    leans[each[: len(sides.lean)], sides.lean] = HIERARCHY / sides.squareness
 
 
 def _levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
