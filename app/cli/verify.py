@@ -56,12 +56,11 @@ def checked(
 ) -> Verification:
     """Ask the register too, where there is one; a missing database is not made for it."""
     database = Database(settings.database_url) if has_register(settings) else None
-    if database is None:
-        return verify(None, pdf, now, press=press, authority=authority)
-    with database.read() as session:
-        found = verify(session, pdf, now, press=press, authority=authority)
-    database.close()
-    return found
+    try:
+        return verify(database, pdf, now, press=press, authority=authority)
+    finally:
+        if database is not None:
+            database.close()
 
 
 def has_register(settings: Settings) -> bool:
@@ -82,9 +81,7 @@ def lines_of(found: Verification) -> list[str]:
     lines.append(f"File SHA-256 {found.pdf_sha256}")
     if found.unaltered:
         entry = found.entry
-        status = (entry.status, entry.replaced_by, entry.status_reason) if entry else (None,) * 3
-        lines.append(in_force(*status))
-        lines += entry_lines(entry) if entry else []
+        lines += entry_lines(entry) if entry else [in_force(None)]
     return lines
 
 
@@ -92,6 +89,7 @@ def entry_lines(entry: RegisterEntry) -> list[str]:
     """What the register says of the certificate."""
     issued = f", issued {moments.moment(entry.issued_at)}" if entry.issued_at else ""
     return [
+        in_force(entry.status, entry.replaced_by, moments.moment(entry.status_since)),
         f"{entry.number}: {kind(entry.kind)}{issued}",
         f"Machine: {entry.machine}. Finding: {finding(entry.finding)}.",
     ]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.documents.content import CertificateContent
-from app.errors import Problem
+from app.errors import Problem, Unavailable
 from app.services.order import Failed, Order
 from app.services.worker import Worker
 
@@ -17,14 +18,19 @@ if TYPE_CHECKING:
 
 TASKS = "app.services.printing"
 """Named, not imported: what it needs takes a second to import, and only the worker needs it."""
+EXAMINING = "app.services.examining"
 
-
-EXAMINING_S = 15.0
+EXAMINING_S = 5.0
 """Longest time for a file that anybody may send: our own take a tenth of a second."""
+EXAMINING_BYTES = 320 * 2**20
+"""Address space for it: a checker needs 70 MB, and a few times the size of the file."""
+MOST_EXAMINED = 2
+"""Files at once, one in work and one that waits; each keeps a thread of the pages' own."""
 
 
 class Press:
-    """Where the keys lie, what address is printed, and the worker that lays out and signs."""
+    """Where the keys lie, what address is printed, and who works: one lays out and signs, one
+    checks what strangers send, so that no stranger keeps a certificate waiting."""
 
     def __init__(
         self, data_dir: Path, public_url: str | None = None, *, own_process: bool = True
@@ -36,6 +42,13 @@ class Press:
         self.data_dir = data_dir
         self.public_url = public_url
         self.worker = Worker(TASKS, own_process=own_process)
+        self.checker = Worker(
+            EXAMINING,
+            own_process=own_process,
+            time_limit_s=EXAMINING_S,
+            memory_limit_bytes=EXAMINING_BYTES,
+        )
+        self._may_examine = threading.BoundedSemaphore(MOST_EXAMINED)
 
     def check_address(self, number: str) -> str:
         """Where outsiders check a certificate; empty without a public address."""
@@ -60,12 +73,22 @@ class Press:
         return made
 
     def examine(self, pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
-        """Apply the strict rule to a file, away from the pages."""
-        checked: Check = self.worker.run(  # type: ignore[assignment]
-            "examine", pdf, tuple(authorities), now, time_limit_s=EXAMINING_S
-        )
+        """Apply the strict rule to a file, away from the pages and from issuing.
+
+        Raises Unavailable: `checks_busy` at once while as many as may are being checked,
+        `worker_too_slow` for a file made to take for ever.
+        """
+        if not self._may_examine.acquire(blocking=False):
+            raise Unavailable("checks_busy", None, retry_after_s=int(EXAMINING_S))
+        try:
+            checked: Check = self.checker.run(  # type: ignore[assignment]
+                "examine", pdf, tuple(authorities), now
+            )
+        finally:
+            self._may_examine.release()
         return checked
 
     def close(self) -> None:
-        """End the worker process, if one was started."""
+        """End the worker processes, as far as they were started."""
         self.worker.close()
+        self.checker.close()

@@ -1,13 +1,11 @@
-"""What the worker process does: lay out, sign, check. Answers are values, errors among them."""
-
-from datetime import datetime
+"""What the worker process does: lay out and sign. Answers are values, errors among them."""
 
 from app.documents.certificate import letters_missing, print_certificate, signature_box
 from app.documents.content import CertificateContent
 from app.documents.pango import engine
 from app.errors import BadInput, JigbookError, Problem, Unavailable
 from app.services.order import Failed, Order
-from app.signing.checking import Check, check
+from app.signing.checking import check
 from app.signing.signature import Statement, field_size, sign
 
 
@@ -32,11 +30,6 @@ def make(order: Order) -> bytes | Failed:
     except JigbookError as error:
         return failed(error)
     return signed
-
-
-def examine(pdf: bytes, authorities: tuple[bytes, ...], now: datetime) -> Check:
-    """Apply the strict rule to a file that somebody sent."""
-    return check(pdf, authorities, now)
 
 
 def failed(error: JigbookError) -> Failed:

@@ -47,7 +47,7 @@ def sign_in(
     disabled person, after the same work), `one_time_password_over` (told only to who knows it),
     TooManyTries.
     """
-    key = comparable(sign_in_name)
+    key, address = comparable(sign_in_name), throttle.network_of(address)
     with database.write() as session:
         stored = _stored_by_name(session, key)
         throttle.count_try(session, stored.shop_id, "address", address, now)

@@ -1,4 +1,4 @@
-"""Slows down guessing: per account and per address, kept in the database over a restart.
+"""Slows down guessing and asking: per account and per address, kept in the database over a restart.
 
 Never a lock for good: after the free tries each further failure asks for a longer pause, up to
 fifteen minutes, and a quiet spell forgives. A try is counted before the slow hashing begins, so
@@ -8,6 +8,7 @@ that many at once do not slip through, and given back when it turns out right.
 import hashlib
 import math
 from datetime import datetime, timedelta
+from ipaddress import IPv4Address, IPv6Network, ip_address
 
 from sqlalchemy.orm import Session
 
@@ -15,14 +16,23 @@ from app.errors import TooManyTries
 from app.records.scope import pin, scoped
 from app.records.tables import Throttle
 
-FREE_TRIES = {"account": 5, "address": 20, "confirmation": 5}
-"""Several people of a shop share one address."""
+FREE_TRIES = {
+    "account": 5, "address": 20, "confirmation": 5, "check": 20, "number": 60, "claim": 30,
+}  # fmt: skip
+"""Several people of a shop or an insurer share one address. `check`, `number` and `claim` count,
+for one address, files to be checked, numbers looked up and links opened; only what proves to be
+a certificate or a link of ours is given back."""
 PAUSES_MIN = (1, 2, 4, 8, 15)
 FORGIVEN_AFTER = {
     "account": timedelta(hours=24),
     "address": timedelta(hours=1),
     "confirmation": timedelta(hours=24),
+    "check": timedelta(hours=1),
+    "number": timedelta(hours=1),
+    "claim": timedelta(hours=1),
 }
+NETWORK_BITS = 64
+"""Of an IPv6 address: whoever has one has all of its network to choose from."""
 
 
 def count_try(session: Session, shop_id: int, kind: str, subject: str, now: datetime) -> None:
@@ -62,6 +72,19 @@ def clear(session: Session, shop_id: int, kind: str, subject: str) -> None:
     row = _find(session, shop_id, kind, subject)
     if row is not None:
         session.delete(row)
+
+
+def network_of(address: str) -> str:
+    """What stands for one client: an IPv4 address, or the network of an IPv6 address."""
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return address
+    if isinstance(found, IPv4Address):
+        return str(found)
+    if found.ipv4_mapped:
+        return str(found.ipv4_mapped)
+    return str(IPv6Network((int(found), NETWORK_BITS), strict=False))
 
 
 def _pause_end(beyond: int, now: datetime) -> datetime | None:

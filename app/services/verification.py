@@ -1,7 +1,8 @@
 """Checking a certificate file: is it unaltered, and is it still in force. Two answers.
 
 Nobody needs to be signed in. The strict rule lies in `signing.checking`; whether a certificate
-is in force is what the register says now, found by the SHA-256 of the file.
+is in force is what the register says now, found by the SHA-256 of the file. A file is looked at
+outside of any session, and each address has only so many tries.
 """
 
 import hashlib
@@ -10,9 +11,11 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import NotFound
+from app.errors import NotFound, Unavailable
 from app.records.scope import scoped
+from app.records.session import Database
 from app.records.tables import Certificate, CertificateFile
+from app.services import throttle
 from app.services.people import only_shop
 from app.services.press import Press
 from app.services.register import CertificateView, Kind, Status, row_of, views_of
@@ -34,7 +37,7 @@ class RegisterEntry:
     finding: str
     issued_at: datetime | None
     status_since: datetime
-    status_reason: str | None
+    """Why it ended is for the shop and for who holds a claim link, not for everybody."""
     replaced_by: str | None
     pdf_sha256: str | None
     data_sha256: str | None
@@ -59,8 +62,45 @@ class Verification:
     """Unaltered, in this register, and `valid` there."""
 
 
+def check_file(
+    database: Database, pdf: bytes, now: datetime, *, press: Press, address: str
+) -> Verification:
+    """`verify` for whoever comes; only files that prove to be our own use up no tries.
+
+    Raises also TooManyTries, and Unavailable `no_certificate_yet` (without saying where the
+    shop keeps its keys) and `checks_busy`.
+    """
+    client = throttle.network_of(address)
+    with database.write() as session:
+        shop_id = only_shop(session)
+        throttle.count_try(session, shop_id, "check", client, now)
+    guilty = False
+    try:
+        found = verify(database, pdf, now, press=press)
+        guilty = not found.unaltered
+        return found
+    except Unavailable as error:
+        guilty = error.code == "worker_too_slow"
+        if error.code == "no_authority":
+            raise Unavailable("no_certificate_yet") from None
+        raise
+    finally:
+        if not guilty:
+            with database.write() as session:
+                throttle.give_back(session, shop_id, "check", client)
+
+
+def look_up(database: Database, number: str, now: datetime, *, address: str) -> RegisterEntry:
+    """`register_entry` for whoever comes. Raises also TooManyTries: numbers are easily guessed."""
+    with database.write() as session:
+        shop_id, client = only_shop(session), throttle.network_of(address)
+        throttle.count_try(session, shop_id, "number", client, now)
+    with database.read() as session:
+        return register_entry(session, number)
+
+
 def verify(
-    session: Session | None,
+    database: Database | None,
     pdf: bytes,
     now: datetime,
     *,
@@ -69,16 +109,19 @@ def verify(
 ) -> Verification:
     """Check a file against this shop's authority and register; a bad file is an answer.
 
-    session: None where there is no register to ask. authority: PEM text of the certificate to
+    database: None where there is no register to ask. authority: PEM text of the certificate to
     trust instead of the shop's own; BadInput (`not_a_certificate`) when it is none. Raises
-    Unavailable: `no_authority` when there is neither,
-    `worker_too_slow` for a file made to take for ever.
+    Unavailable: `no_authority` when there is neither, and as `Press.examine`. Call it outside of
+    any session: looking at a file may take seconds.
     """
     trusted = authority_pem(press.data_dir / FOLDER) if authority is None else authority
     fingerprint(trusted)
     checked = press.examine(pdf, [trusted], now)
     digest = hashlib.sha256(pdf).hexdigest()
-    entry = entry_of_file(session, digest) if session is not None and checked.unaltered else None
+    entry = None
+    if database is not None and checked.unaltered:
+        with database.read() as session:
+            entry = entry_of_file(session, digest)
     return Verification(
         unaltered=checked.unaltered,
         why_not=checked.why_not,
@@ -127,7 +170,6 @@ def entry_from(view: CertificateView) -> RegisterEntry:
         finding=view.finding,
         issued_at=view.issued_at,
         status_since=view.status_since,
-        status_reason=view.status_reason,
         replaced_by=view.replaced_by,
         pdf_sha256=view.pdf_sha256,
         data_sha256=view.data_sha256,

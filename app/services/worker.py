@@ -7,6 +7,7 @@ this program ends.
 
 import importlib
 import multiprocessing
+import resource
 import signal
 import threading
 from collections.abc import Sequence
@@ -15,15 +16,24 @@ from multiprocessing.process import BaseProcess
 
 from app.errors import Unavailable
 
+STARTING_S = 60.0
+"""Longest time for a new process to import what it works with."""
+
 
 def call(module: str, task: str, arguments: Sequence[object]) -> object:
     """Call a task by its name. The module is imported here, where the work is done."""
     return getattr(importlib.import_module(module), task)(*arguments)
 
 
-def serve(module: str, connection: Connection) -> None:
-    """What the process does: take tasks until the other end closes."""
+def serve(module: str, connection: Connection, memory_limit_bytes: int) -> None:
+    """What the process does: take tasks until the other end closes.
+
+    A file made to unpack to gigabytes runs into the limit on this process alone.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_AS, (memory_limit_bytes, memory_limit_bytes))
+    importlib.import_module(module)
+    connection.send(None)
     while True:
         try:
             task, arguments = connection.recv()
@@ -36,32 +46,37 @@ class Worker:
     """Runs the tasks of one module in its own process, or in this one for a single command."""
 
     def __init__(
-        self, module: str, *, own_process: bool = True, time_limit_s: float = 60.0
+        self,
+        module: str,
+        *,
+        own_process: bool = True,
+        time_limit_s: float = 60.0,
+        memory_limit_bytes: int = 2**30,
     ) -> None:
+        """memory_limit_bytes: of address space, for the process of its own."""
         self.module = module
         self.own_process = own_process
         self.time_limit_s = time_limit_s
+        self.memory_limit_bytes = memory_limit_bytes
         self._one_at_a_time = threading.Lock()
         self._process: BaseProcess | None = None
         self._connection: Connection | None = None
 
-    def run(self, task: str, *arguments: object, time_limit_s: float | None = None) -> object:
+    def run(self, task: str, *arguments: object) -> object:
         """Run a task and give its answer; a worker that died is replaced and asked once more.
 
         The answer of a task is a value: an error that it raises ends the process.
-        time_limit_s: for this task, instead of the worker's own. Raises Unavailable
-        (`worker_failed`, `worker_too_slow`).
+        Raises Unavailable (`worker_failed`, `worker_too_slow`).
         """
-        limit = time_limit_s or self.time_limit_s
         with self._one_at_a_time:
             if not self.own_process:
                 return call(self.module, task, arguments)
             try:
-                return self._ask(task, arguments, limit)
+                return self._ask(task, arguments)
             except (EOFError, OSError):
                 self._end()
             try:
-                return self._ask(task, arguments, limit)
+                return self._ask(task, arguments)
             except (EOFError, OSError) as error:
                 self._end()
                 raise Unavailable("worker_failed", None, task=task) from error
@@ -71,7 +86,8 @@ class Worker:
         with self._one_at_a_time:
             self._end()
 
-    def _ask(self, task: str, arguments: Sequence[object], limit_s: float) -> object:
+    def _ask(self, task: str, arguments: Sequence[object]) -> object:
+        limit_s = self.time_limit_s
         connection = self._started()
         connection.send((task, arguments))
         if not connection.poll(limit_s):
@@ -84,10 +100,16 @@ class Worker:
             return self._connection
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
-        process = context.Process(target=serve, args=(self.module, theirs), daemon=True)
+        arguments = (self.module, theirs, self.memory_limit_bytes)
+        process = context.Process(target=serve, args=arguments, daemon=True)
         process.start()
         theirs.close()
         self._process, self._connection = process, ours
+        # Importing takes a second or more: it must not count against the first task's time.
+        if not ours.poll(STARTING_S):
+            self._end()
+            raise Unavailable("worker_too_slow", None, limit_s=STARTING_S)
+        ours.recv()
         return ours
 
     def _end(self) -> None:

@@ -25,8 +25,8 @@ class Limits:
 
     ordinary: int = 256 * KILOBYTE
     larger: tuple[tuple[str, int], ...] = (
-        ("/api/v1/certificates/verify", 20 * MEGABYTE),
-        ("/verify", 20 * MEGABYTE),
+        ("/api/v1/certificates/verify", 10 * MEGABYTE),
+        ("/verify", 10 * MEGABYTE),
         ("/api/", 2 * MEGABYTE),
         ("/jobs/", 2 * MEGABYTE),
         ("/references", 2 * MEGABYTE),

@@ -44,9 +44,8 @@ def status_of(error: JigbookError) -> int:
 
 def extra_headers(error: JigbookError) -> dict[str, str]:
     """Headers that belong to the status."""
-    if isinstance(error, TooManyTries):
-        return {"Retry-After": str(error.retry_after_s)}
-    return {}
+    wait = error.facts.get("retry_after_s")
+    return {} if wait is None else {"Retry-After": str(wait)}
 
 
 def problems_of(error: JigbookError) -> tuple[Problem, ...]:

@@ -156,6 +156,11 @@ TABLE: Table = {
         later("one program at a time must issue"),
         later("issue again"),
     ),
+    "checks_busy": Explanation(
+        later("as many files are being checked as can be at once"),
+        later("one of them must be finished first"),
+        later("try again in {retry_after_s} seconds"),
+    ),
     "worker_failed": Explanation(
         later("the process that lays out the PDF ended twice"),
         later("enough memory for it is needed"),

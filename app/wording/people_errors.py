@@ -30,7 +30,7 @@ TABLE: Table = {
         later("type both again, or ask the owner for a new one-time password"),
     ),
     "too_many_tries": Explanation(
-        later("there were too many failed tries"),
+        later("there were too many tries"),
         later("{retry_after_s} seconds must pass first"),
         later("wait, then try again"),
     ),

@@ -24,8 +24,11 @@ def unaltered(why_not: str | None) -> str:
     return _(UNALTERED if why_not is None else WHY_NOT[why_not])
 
 
-def in_force(status: str | None, replaced_by: str | None, reason: str | None) -> str:
-    """Return the second answer; `status` is None when the register does not know the file."""
+def in_force(status: str | None, replaced_by: str | None = None, since: str = "") -> str:
+    """Return the second answer; `status` is None when the register does not know the file.
+
+    since: the moment in words from which it has had that status.
+    """
     if status is None:
         return _(NOT_IN_REGISTER)
     if status == "valid":
@@ -33,4 +36,4 @@ def in_force(status: str | None, replaced_by: str | None, reason: str | None) ->
     words = _("Not in force: {status}").format(status=certificate_status(status))
     if replaced_by:
         words += " " + _("by {number}").format(number=replaced_by)
-    return f"{words}: {reason}" if reason else f"{words}."
+    return f"{words}, {since}." if since else f"{words}."

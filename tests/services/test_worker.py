@@ -30,6 +30,13 @@ def hang() -> None:
     time.sleep(60)
 
 
+def allocate(megabytes: int) -> str:
+    try:
+        return f"{len(bytearray(megabytes * 2**20))} bytes"
+    except MemoryError:
+        return "no memory"
+
+
 def loaded() -> list[str]:
     return [name for name in sys.modules if name in ("weasyprint", "pyhanko")]
 
@@ -72,6 +79,20 @@ def test_a_task_that_hangs_is_ended(worker: Worker) -> None:
     assert time.monotonic() - start < 10
     worker.time_limit_s = 60.0
     assert worker.run("add", 1, 1) == 2
+
+
+def test_a_process_has_only_so_much_memory() -> None:
+    worker = Worker(TASKS, memory_limit_bytes=500 * 2**20)
+    assert worker.run("allocate", 50) == f"{50 * 2**20} bytes"
+    assert worker.run("allocate", 1000) == "no memory"
+    worker.close()
+
+
+def test_starting_does_not_count_against_the_first_task() -> None:
+    """A new process imports for half a second and more."""
+    worker = Worker(TASKS, time_limit_s=0.2)
+    assert worker.run("add", 2, 3) == 5
+    worker.close()
 
 
 def test_a_single_command_does_the_work_itself() -> None:

@@ -44,6 +44,11 @@ class Call:
         actor: Actor = self.request.state.actor
         return actor
 
+    @property
+    def address(self) -> str:
+        client = self.request.client
+        return client.host if client else ""
+
     def sent(self, model: type[Model]) -> Model:
         """The body as `model`. Raises BadInput."""
         return checked(model, self.document())

@@ -6,7 +6,6 @@ from urllib.parse import quote
 
 from starlette.responses import Response
 
-from app.errors import Unavailable
 from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn
 from app.services import certificates, issuing, verification
 from app.services.press import Press
@@ -150,19 +149,11 @@ def withdraw_certificate(call: Calling, number: str) -> Response:
 def verify_certificate(call: Calling) -> Response:
     """Check a certificate file: is it unaltered, and is it in force here."""
     call.require_media_type(PDF)
-    try:
-        return answer(
-            call.read(
-                lambda session: verification.verify(
-                    session, call.body, call.now, press=_press(call)
-                )
-            )
+    return answer(
+        verification.check_file(
+            call.database, call.body, call.now, press=_press(call), address=call.address
         )
-    except Unavailable as error:
-        # Anybody may ask: where the shop keeps its keys is not for them.
-        if error.code == "no_authority":
-            raise Unavailable("no_certificate_yet") from None
-        raise
+    )
 
 
 def _press(call: Call) -> Press:

@@ -108,14 +108,14 @@ def withdraw(request: Request, visit: Here, session: Write, form: Sent, number: 
 
 
 def withdraw_page(number: str, state: FormState) -> AskPage:
-    """The reason is shown to everybody who checks the number."""
+    """The reason is shown in the shop and to who holds a claim link."""
     return AskPage(
         title=_("Withdraw certificate {number}").format(number=number),
         form=state,
-        lead=(_("It stays on record, and everybody who checks it is told that it is withdrawn."),),
+        lead=(_("It stays on record. Whoever checks it is told that it is withdrawn, and when."),),
         field="reason",
         label=_("Reason"),
-        hint=_("Outsiders read it too"),
+        hint=_("The adjuster reads it, through the link to the claim; other outsiders do not"),
         long=True,
         button=_("Withdraw it"),
         action=path_to("withdraw", number=number),

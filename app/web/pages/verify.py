@@ -7,17 +7,18 @@ from fastapi import Request
 from starlette.responses import Response
 
 from app.errors import BadInput, NotFound, Problem
+from app.records.session import Database
 from app.services import verification
 from app.services.verification import RegisterEntry, Verification
 from app.web.again import shown_again
-from app.web.database import Read
+from app.web.database import Records
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, show
 from app.web.routes import OPEN
-from app.web.visits import Here
+from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.moments import moment
 from app.wording.translation import _
@@ -49,33 +50,39 @@ def verify_form(request: Request, visit: Here) -> Response:
 
 
 @pages.add("POST", "/verify", OPEN)
-def verify(request: Request, visit: Here, session: Read, form: Sent) -> Response:
-    """Checks a file, or looks a number up."""
+def verify(request: Request, visit: Here, database: Records, form: Sent) -> Response:
+    """Checks a file, or looks a number up; a file is looked at outside of any session."""
     values = {"number": form.text("number")}
     with shown_again(
         request, visit, values, lambda state: page_for(state, None), ("document",), "document"
     ):
-        answer = answer_to(request, visit.now, session, form)
+        answer = answer_to(request, visit, database, form)
     return show(request, visit, page_for(FormState(values), answer))
 
 
 @pages.add("GET", "/verify/{number}", OPEN)
-def verify_number(request: Request, visit: Here, session: Read, number: str) -> Response:
+def verify_number(request: Request, visit: Here, database: Records, number: str) -> Response:
     """What the register says of a number: in force, superseded, withdrawn."""
-    entry = verification.register_entry(session, number)
+    entry = verification.look_up(database, number, visit.now, address=visit.address)
     return show(request, visit, page_for(FormState({"number": number}), by_number(entry), number))
 
 
-def answer_to(request: Request, now, session, form: Form) -> Answer:  # type: ignore[no-untyped-def]
+def answer_to(request: Request, visit: Visit, database: Database, form: Form) -> Answer:
     """The answer to what was sent. Raises BadInput when nothing was."""
     sent = form.file("document")
     if sent is not None:
-        found = verification.verify(session, sent.content, now, press=request.app.state.press)
-        return by_file(found)
-    if not form.text("number"):
+        press = request.app.state.press
+        return by_file(
+            verification.check_file(
+                database, sent.content, visit.now, press=press, address=visit.address
+            )
+        )
+    number = form.text("number")
+    if not number:
         raise BadInput([Problem("nothing_sent", "document")], "nothing_sent")
     try:
-        return by_number(verification.register_entry(session, form.text("number")))
+        entry = verification.look_up(database, number, visit.now, address=visit.address)
+        return by_number(entry)
     except NotFound as error:
         problem = Problem(error.code, "number", error.facts)
         raise BadInput([problem], error.code) from error
@@ -89,11 +96,10 @@ def by_file(found: Verification) -> Answer:
     ]
     if found.signed_by and found.signed_at:
         facts.insert(0, Fact(_("Signed by"), f"{found.signed_by}, {moment(found.signed_at)}"))
-    status = (entry.status, entry.replaced_by, entry.status_reason) if entry else (None, None, None)
     return Answer(
         good=found.in_force,
         unaltered=unaltered(found.why_not),
-        in_force=in_force(*status) if found.unaltered else "",
+        in_force=standing_of(entry) if found.unaltered else "",
         facts=(*(entry_facts(entry) if entry else ()), *facts),
         finding=mark(entry.finding) if entry else None,
     )
@@ -105,10 +111,17 @@ def by_number(entry: RegisterEntry) -> Answer:
     return Answer(
         good=entry.status == "valid",
         unaltered="",
-        in_force=in_force(entry.status, entry.replaced_by, entry.status_reason),
+        in_force=standing_of(entry),
         facts=(*entry_facts(entry), *digests),
         finding=mark(entry.finding),
     )
+
+
+def standing_of(entry: RegisterEntry | None) -> str:
+    """Whether it is in force, and since when no longer."""
+    if entry is None:
+        return in_force(None)
+    return in_force(entry.status, entry.replaced_by, moment(entry.status_since))
 
 
 def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:

@@ -225,13 +225,13 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
     assert inspector.post(place, {"reason": ""}).status_code == 422
     assert inspector.post(place, {"reason": "wrong frame number"}).status_code == 303
     visitor = shop.visitor()
-    for text in (
-        text_of(visitor.get(f"/verify/{CERTIFICATE}").text),
-        text_of(visitor.get(claim).text),
-        checked(shop, pdf),
-    ):
-        assert "wrong frame number" in text
-        assert "In force" not in text
+    for text in (text_of(visitor.get(f"/verify/{CERTIFICATE}").text), checked(shop, pdf)):
+        assert "Not in force: withdrawn, " in text
+        assert "wrong frame number" not in text, "the reason is not for everybody"
+    told = text_of(visitor.get(claim).text)
+    assert "It was withdrawn on" in told
+    assert "wrong frame number" in told
+    assert "The adjuster" in text_of(inspector.get(place).text)
     assert "Unaltered" in checked(shop, pdf)
     again = inspector.post(place, {"reason": "once more"})
     assert again.status_code == 409
