@@ -1,6 +1,6 @@
 """What was observed, in the frames of the two axes, and where the unknowns of each row stand."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,34 +84,30 @@ class Observations:
     head: HeadFace | None
     axis_unknowns: int
     unknowns: int
+    axis_rows: int = field(init=False)
+    """How many numbers were observed that tell the axes; their rows stand first."""
+    side_points: slice = field(init=False)
+    side_rows: slice = field(init=False)
+    """Points of the faces, and the lean of each side."""
+    head_points: slice = field(init=False)
+    head_rows: slice = field(init=False)
+    """Points of the face, and two tilts."""
+    rows: int = field(init=False)
 
-    @property
-    def axis_rows(self) -> int:
-        """How many numbers were observed that tell the axes; their rows stand first."""
-        return self.position.size + len(self.spacings)
-
-    @property
-    def side_rows(self) -> slice:
-        """Points of the faces, and the lean of each side."""
-        begin, sides = self.axis_rows, self.sides
-        return slice(begin, begin + (0 if sides is None else len(sides.u) + len(sides.column)))
-
-    @property
-    def head_rows(self) -> slice:
-        """Points of the face, and two tilts."""
-        begin = self.side_rows.stop
-        return slice(begin, begin + (0 if self.head is None else len(self.head.u) + 2))
-
-    @property
-    def side_points(self) -> slice:
-        begin = self.axis_rows
-        return slice(begin, begin + (0 if self.sides is None else len(self.sides.u)))
-
-    @property
-    def head_points(self) -> slice:
-        begin = self.side_rows.stop
-        return slice(begin, begin + (0 if self.head is None else len(self.head.u)))
-
-    @property
-    def rows(self) -> int:
-        return int(self.head_rows.stop)
+    def __post_init__(self) -> None:
+        axis_rows = self.position.size + len(self.spacings)
+        sides = 0 if self.sides is None else len(self.sides.u)
+        leans = 0 if self.sides is None else len(self.sides.lean)
+        points = 0 if self.head is None else len(self.head.u)
+        begin = axis_rows + sides + leans
+        end = begin + points + (0 if self.head is None else 2)
+        counted = {
+            "axis_rows": axis_rows,
+            "side_points": slice(axis_rows, axis_rows + sides),
+            "side_rows": slice(axis_rows, begin),
+            "head_points": slice(begin, begin + points),
+            "head_rows": slice(begin, end),
+            "rows": end,
+        }
+        for name, value in counted.items():
+            object.__setattr__(self, name, value)

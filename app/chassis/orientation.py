@@ -70,14 +70,15 @@ def check_turn(turns: Mapping[str, str], angles: Mapping[str, float]) -> None:
     about the steering axis upward.
     """
     means = []
-    for side in ("left", "right"):
+    for side in SIDES:
         stations = [angles[station] for station, turn in turns.items() if turn == side]
         if not stations:
             return
-        means.append(math.degrees(sum(stations) / len(stations)))
+        means.append(sum(stations) / len(stations))
     left, right = means
     if left <= right:
-        raise refusals.mirrored_axes(left, right)
+        half = math.degrees(right - left) / 2.0
+        raise refusals.mirrored_axes(-half, half)
 
 
 def turns_of(points: Points, places: list[int]) -> dict[str, str]:

@@ -85,6 +85,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     warnings += unknown + unstated + _left_out(points)
     vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
     variance = shown.variance.tolist()
+    _set_in_order(points, vectors)
     pivot = datum.pivot_start(points, vectors, variance)
     orientation.check_pairs(points, vectors, pivot.left)
     arcs, once = steering_axis.arcs(points)
@@ -115,6 +116,15 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS),
         tuple(warnings),
     )
+
+
+def _set_in_order(points: Points, vectors: list[Vector]) -> None:
+    """By the distance from the pivot, so that neither the order in which points were entered nor
+    the names of stations leave a trace in the last digits."""
+    distance = [math.hypot(*place) for place in vectors]
+    for groups in (points.first, points.returned):
+        for places in groups.values():
+            places.sort(key=distance.__getitem__)
 
 
 def _check_finite(reference: Reference) -> None:

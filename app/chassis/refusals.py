@@ -42,7 +42,8 @@ left_right_or_mirrored       `up` (agreement, needed_agreement) or `face_positio
 up_unusable                  `up`; agreement, needed_agreement (0.3)
 pair_swapped                 feature; label (name of the pair or None), distance_mm (left minus
                              right along the pivot axis, negative)
-mirrored_axes                `steer_target`; left_deg, right_deg (mean angle of the stations)
+mirrored_axes                `steer_target`; left_deg, right_deg (mean angles of the stations turned
+                             left and right, about the middle between them)
 ===========================  ======================================================================
 
 `unknown_key` and `not_a_survey` belong to reading a file and are raised there.

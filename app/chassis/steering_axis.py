@@ -74,13 +74,15 @@ def _by_station(points: Points, places: Sequence[int]) -> dict[str, list[int]]:
 def hardly_moved(
     arcs: Arcs, xyz: list[Vector], variance: list[float]
 ) -> tuple[str, float, float] | None:
-    """A target that hardly moves between its farthest stations: name, mm moved, mm needed."""
+    """The target that moves least of its need between its farthest stations, if that is too
+    little: name, mm moved, mm needed."""
+    worst = None
     for name, places in arcs.targets.items():
         moved = farthest([xyz[i] for i in places])[0]
         needed = refusals.MOVE_NEEDED_U * math.sqrt(max([variance[i] for i in places]))
-        if moved < needed:
-            return name, moved, needed
-    return None
+        if moved < needed and (worst is None or moved / needed < worst[1] / worst[2]):
+            worst = name, moved, needed
+    return worst
 
 
 def check_apart(points: Points, arcs: Arcs, xyz: list[Vector], variance: list[float]) -> None:
