@@ -82,7 +82,7 @@ def line_of(line: TodayLine) -> Line:
         machine=f"{line.make} {line.model}",
         customer=line.customer_name or _("erased"),
         claim=line.claim_number or "",
-        next_step=job_words.step(line.next_step) if line.next_step else _("Nothing left to do"),
+        next_step=job_words.step(line.next_step or "") or job_words.status(line.status),
         waits_for=job_words.role(line.waits_for) if line.waits_for else "",
         since=moment(line.since),
         finding=mark(line.finding) if line.finding else None,
