@@ -1,7 +1,8 @@
 """Claim links: the adjuster's view of one job, without login, by a secret address.
 
 The token is 256 random bits; only its SHA-256 is stored. A link expires (after the shop's usual
-time unless told), can be revoked, and every opening is logged for the owner.
+time unless told), can be revoked, and every opening is logged for the owner. What opens behind
+a link stands in `claim_opening`.
 """
 
 import hashlib
@@ -12,28 +13,17 @@ from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from app.documents.content import CertificateContent
-from app.errors import BadInput, NotFound, Problem
-from app.records.scope import across_shops, pin, scoped
-from app.records.tables import Certificate, ClaimAccess, ClaimLink, Job, Shop
+from app.errors import BadInput, Problem
+from app.records.scope import scoped
+from app.records.tables import ClaimAccess, ClaimLink, Job, Shop
 from app.services import audit
 from app.services.lookup import by_id, job_row, names
 from app.services.permissions import Actor, require
-from app.services.register import (
-    CertificateView,
-    FileView,
-    content_of,
-    data_of,
-    file_of,
-    machine_words,
-    views_of,
-)
 from app.services.words import line
 
 LONGEST_DAYS = 365
-SHOWN = ("valid", "superseded", "withdrawn")
 HINT_LETTERS = 6
-LONGEST_ADDRESS = 100
+REFUSED = "refused"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,38 +51,19 @@ class LinkView:
     state: str
     """`open`, `expired`, `revoked`."""
     openings: int
+    refused: int
+    """How often it was tried after its end."""
     last_opened_at: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
 class AccessView:
-    """One opening of a link."""
+    """One opening of a link, or a try after its end."""
 
     at: datetime
     what: str
-    """`viewed` or `downloaded`."""
+    """`viewed`, `downloaded` or `refused`."""
     address: str
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimCertificate:
-    """A certificate as the adjuster sees it: its line of the register and its own words."""
-
-    view: CertificateView
-    content: CertificateContent
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimView:
-    """What the claim page shows: all issued certificates of the job, newest first."""
-
-    job_number: str
-    shop: str
-    machine: str
-    """Empty until there is a certificate."""
-    expires_at: datetime
-    certificates: tuple[ClaimCertificate, ...]
-    """`valid`, `superseded` and `withdrawn` ones; each says which it is."""
 
 
 def create_link(
@@ -164,7 +135,8 @@ def view_of(
 ) -> LinkView:
     """A link as the shop sees it."""
     job = by_id(session, actor, Job, row.job_id, "no_such_job")
-    opened = openings_of(session, actor, row)
+    tried = openings_of(session, actor, row)
+    opened = [one for one in tried if one.what != REFUSED]
     return LinkView(
         id=row.id,
         job_number=job.number,
@@ -176,6 +148,7 @@ def view_of(
         revoked_at=row.revoked_at,
         state=state_of(row, now),
         openings=len(opened),
+        refused=len(tried) - len(opened),
         last_opened_at=opened[0].at if opened else None,
     )
 
@@ -213,71 +186,3 @@ def accesses(session: Session, actor: Actor, link_id: int) -> tuple[AccessView, 
     return openings_of(
         session, actor, by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
     )
-
-
-def open_link(session: Session, token: str, now: datetime, *, address: str) -> ClaimView:
-    """Open the claim view (nobody is signed in) and log it; needs a writing session.
-
-    address: where the request came from. Raises NotFound with code `claim_link_unknown`,
-    `claim_link_expired` (fact `expired_at`) or `claim_link_revoked` (fact `revoked_at`).
-    """
-    link = opened(session, token, now, "viewed", address)
-    shown = shown_certificates(session, link)
-    shop = session.scalars(scoped(session, link.shop_id, Shop)).one()
-    job = session.scalars(scoped(session, link.shop_id, Job).where(Job.id == link.job_id)).one()
-    views = views_of(session, link.shop_id, shown)
-    return ClaimView(
-        job_number=job.number,
-        shop=shop.name,
-        machine=machine_words(data_of(shown[0])) if shown else "",
-        expires_at=link.expires_at,
-        certificates=tuple(
-            ClaimCertificate(view, content_of(row)) for view, row in zip(views, shown, strict=True)
-        ),
-    )
-
-
-def open_file(
-    session: Session, token: str, number: str, now: datetime, *, address: str
-) -> FileView:
-    """The signed PDF of a certificate that the link shows, logged; raises as `open_link`."""
-    link = opened(session, token, now, "downloaded", address)
-    row = next((one for one in shown_certificates(session, link) if one.number == number), None)
-    if row is None:
-        raise NotFound("no_such_certificate", None, met=number[:40])
-    return file_of(session, link.shop_id, row)
-
-
-def opened(session: Session, token: str, now: datetime, what: str, address: str) -> ClaimLink:
-    """The link of a token, its opening logged. Raises NotFound."""
-    query = across_shops(ClaimLink).where(ClaimLink.token_hash == digest_of(token))
-    link = session.scalars(query).one_or_none()
-    if link is None:
-        raise NotFound("claim_link_unknown")
-    pin(session, link.shop_id)
-    if link.revoked_at is not None:
-        day = link.revoked_at.date().isoformat()
-        raise NotFound("claim_link_revoked", None, revoked_at=day)
-    if now >= link.expires_at:
-        raise NotFound("claim_link_expired", None, expired_at=link.expires_at.date().isoformat())
-    session.add(
-        ClaimAccess(
-            shop_id=link.shop_id,
-            claim_link_id=link.id,
-            at=now,
-            what=what,
-            address=address[:LONGEST_ADDRESS],
-        )
-    )
-    session.flush()
-    return link
-
-
-def shown_certificates(session: Session, link: ClaimLink) -> list[Certificate]:
-    """The certificates that a link shows, newest first."""
-    query = scoped(session, link.shop_id, Certificate).where(
-        Certificate.job_id == link.job_id, Certificate.status.in_(SHOWN)
-    )
-    if link.certificate_id is not None:
-        query = query.where(Certificate.id == link.certificate_id)
-    return list(session.scalars(query.order_by(Certificate.id.desc())))

@@ -1,6 +1,7 @@
 """What is to be issued, whether it may be, and what is printed under a number."""
 
 import json
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import cast
@@ -11,6 +12,8 @@ from sqlalchemy.orm import Session
 from app.documents.content import CertificateContent
 from app.errors import Problem, RefusedToIssue
 from app.records.chain import canonical
+from app.records.scope import scoped
+from app.records.tables import Certificate
 from app.services import audit
 from app.services.certificate_case import Case, gather, shop_of
 from app.services.certificate_content import Issue, certificate_content
@@ -67,9 +70,11 @@ def refuse_unless_fit(session: Session, wish: Wish) -> Case:
     return case
 
 
-def against_wish(session: Session, wish: Wish, case: Case) -> tuple[Problem, ...]:
-    """Every reason, that of the certificate to be replaced among them."""
-    found = reasons(case, wish.actor, wish.kind)
+def against_wish(
+    session: Session, wish: Wish, case: Case, own: str | None = None
+) -> tuple[Problem, ...]:
+    """Every reason, those of other certificates among them; `own` is the one being issued."""
+    found = (*reasons(case, wish.actor, wish.kind), *against_another(session, wish, case, own))
     if wish.replaces is None:
         return found
     old = row_of(session, wish.actor, wish.replaces)
@@ -77,6 +82,24 @@ def against_wish(session: Session, wish: Wish, case: Case) -> tuple[Problem, ...
         return found
     facts = {"number": old.number, "status": job_words.certificate_status(old.status)}
     return (*found, Problem("certificate_not_valid", "replaces", facts))
+
+
+def against_another(session: Session, wish: Wish, case: Case, own: str | None) -> Iterator[Problem]:
+    """A measurement has one certificate of a kind, unless another takes its place.
+
+    Asked again under the write lock when the number is reserved, so that a form that was sent
+    twice issues once.
+    """
+    rows = scoped(session, wish.actor, Certificate).where(
+        Certificate.job_id == case.job.id,
+        Certificate.survey_id == case.rows.survey_id,
+        Certificate.kind == wish.kind,
+        Certificate.status.in_(("issuing", "valid")),
+        Certificate.number.not_in([one for one in (own, wish.replaces) if one]),
+    )
+    for row in session.scalars(rows.order_by(Certificate.id)):
+        facts = {"number": row.number, "status": job_words.certificate_status(row.status)}
+        yield Problem("certificate_already_there", "kind", facts)
 
 
 def tools_for(session: Session, wish: Wish, press: Press, key_password: str | None) -> Tools:

@@ -1,6 +1,7 @@
 """Issuing a certificate: reserve, make, enter. Only the two short writes hold the database."""
 
 import hashlib
+import logging
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -33,6 +34,8 @@ from app.services.words import words
 from app.wording import moments
 from app.wording.errors import explain
 from app.wording.translation import _
+
+log = logging.getLogger(__name__)
 
 NOT_YET = "C-0000-0000"
 """Stands for the number while it is only looked at whether a certificate could be made."""
@@ -174,11 +177,17 @@ def reserve(session: Session, wish: Wish, tools: Tools) -> Reserved:
 
 
 def made(database: Database, wish: Wish, tools: Tools, reserved: Reserved) -> bytes:
-    """The signed file; when it cannot be made, the number becomes `void` and the error goes on."""
+    """The signed file; when it cannot be made, the number becomes `void` and the error goes on.
+
+    The register says that it failed and by what code; the cause, which may name paths and pieces
+    of the document, stands in the server's log alone.
+    """
     try:
         return tools.press.make(order_for(wish, tools, reserved))
     except Exception as error:
-        why = explain(error).sentence if isinstance(error, JigbookError) else repr(error)
+        code = error.code if isinstance(error, JigbookError) else "internal_error"
+        log.error("certificate %s was not made", reserved.number, exc_info=error)
+        why = _("The file could not be made ({code}).").format(code=code)
         with database.write() as session:
             void(row_of(session, wish.actor, reserved.number), why, wish.now, wish.actor.person_id)
             note(session, wish, "certificate.voided", reserved.number, {"reason": why})
@@ -231,7 +240,7 @@ def enter(
 def changed_meanwhile(session: Session, wish: Wish, row: Certificate) -> tuple[Problem, ...]:
     """What came up against the certificate while its file was being made."""
     case = gather(session, wish.actor, wish.job_number)
-    found = against_wish(session, wish, case)
+    found = against_wish(session, wish, case, own=row.number)
     if case.rows.result_id != row.result_id:
         found = (*found, Problem("measured_meanwhile", "survey"))
     return found

@@ -59,6 +59,11 @@ TABLE: Table = {
         later("pivot left and right and one face with station return are needed for a completion"),
         later("measure again, and these last"),
     ),
+    "certificate_already_there": Explanation(
+        later("certificate {number} of this measurement and kind is there already ({status})"),
+        later("one of each kind is enough"),
+        later("look at it, or issue this one in its place with the reason"),
+    ),
     "certificate_has_no_file": Explanation(
         later("certificate {number} has no file ({status})"),
         later("one that was issued is needed"),

@@ -13,7 +13,7 @@ from app.schemas.reading import survey_from
 from app.services import (
     audit_check,
     certificates,
-    claims,
+    claim_opening,
     drafts,
     jobs,
     references,
@@ -141,9 +141,9 @@ def test_certificates_are_real_signed_files(demonstration: Filled) -> None:
 def test_the_claim_link_opens(demonstration: Filled) -> None:
     made = demonstration.made
     assert made.claim_token is not None
-    with demonstration.database.write() as session:
-        view = claims.open_link(session, made.claim_token, demonstration.now, address="192.0.2.7")
-
+    view = claim_opening.open_link(
+        demonstration.database, made.claim_token, demonstration.now, address="192.0.2.7"
+    )
     assert view.job_number == made.claim_job == found(demonstration)["Bo"].number
     assert len(view.certificates) == 1
 

@@ -187,11 +187,11 @@ def test_the_owners_key_password_is_needed_once_set(done: Bench) -> None:
     done.issue("report")
     change_password(done.press.data_dir / FOLDER, None, "the key of the owner")
     with pytest.raises(NotAllowed, match="signing_password_needed"):
-        done.issue("report")
+        done.issue("completion")
     with pytest.raises(NotAllowed, match="signing_password_wrong"):
-        done.issue("report", key_password="another")
+        done.issue("completion", key_password="another")
     assert list(done.register()) == ["C-2026-0001"]
-    assert done.issue("report", key_password="the key of the owner").number == "C-2026-0002"
+    assert done.issue("completion", key_password="the key of the owner").number == "C-2026-0002"
 
 
 def test_a_replacement_supersedes_the_old_one_and_names_it(done: Bench, quick: None) -> None:

@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from app.errors import BadInput, NotAllowed, NotFound
+from app.errors import BadInput, NotAllowed, NotFound, TooManyTries
 from app.services import certificates, claims
-from app.services.claims import ClaimView, NewLink
+from app.services.claim_opening import ClaimView, open_file, open_link
+from app.services.claims import NewLink
+from app.services.throttle import FREE_TRIES
 from tests.services.certifying import Bench, Benches
 
 ADJUSTER = "198.51.100.7"
@@ -28,8 +30,7 @@ def link_to(done: Bench, role: str = "desk", **words: object) -> NewLink:
 
 
 def opened(done: Bench, token: str) -> ClaimView:
-    with done.workshop.database.write() as session:
-        return claims.open_link(session, token, done.workshop.now, address=ADJUSTER)
+    return open_link(done.workshop.database, token, done.workshop.now, address=ADJUSTER)
 
 
 def test_a_link_shows_the_jobs_certificates_newest_first(done: Bench) -> None:
@@ -50,8 +51,8 @@ def test_the_file_is_given_and_both_openings_are_logged(done: Bench) -> None:
     link = link_to(done, note="Adjuster of the invented insurer")
     number = done.issue().number
     opened(done, link.token)
-    with done.workshop.database.write() as session:
-        file = claims.open_file(session, link.token, number, done.workshop.now, address=ADJUSTER)
+    shop = done.workshop
+    file = open_file(shop.database, link.token, number, shop.now, address=ADJUSTER)
     assert file.pdf == done.pdf(number)
     log = done.workshop.see(claims.accesses, "owner", link.id)
     assert [(one.what, one.address) for one in log] == [
@@ -86,8 +87,9 @@ def test_void_and_unfinished_ones_are_not_shown(
     with pytest.raises(ZeroDivisionError):
         done.issue()
     assert opened(done, link.token).certificates == ()
-    with pytest.raises(NotFound, match="no_such_certificate"), done.workshop.database.write() as s:
-        claims.open_file(s, link.token, "C-2026-0001", done.workshop.now, address=ADJUSTER)
+    shop = done.workshop
+    with pytest.raises(NotFound, match="no_such_certificate"):
+        open_file(shop.database, link.token, "C-2026-0001", shop.now, address=ADJUSTER)
 
 
 def test_only_the_digest_of_the_token_is_stored(done: Bench) -> None:
@@ -109,7 +111,12 @@ def test_a_link_ends_after_its_days(done: Bench) -> None:
         opened(done, link.token)
     assert caught.value.facts["expired_at"] == link.expires_at.date().isoformat()
     (line,) = done.workshop.see(claims.links, "owner", done.workshop.now)
-    assert line.state == "expired"
+    assert (line.state, line.openings, line.refused) == ("expired", 1, 1)
+    log = done.workshop.see(claims.accesses, "owner", link.id)
+    assert [(one.what, one.address) for one in log] == [
+        ("refused", ADJUSTER),
+        ("viewed", ADJUSTER),
+    ]
 
 
 def test_thirty_days_unless_told(done: Bench) -> None:
@@ -132,7 +139,21 @@ def test_a_revoked_link_is_dead_at_once_and_stays_so(done: Bench) -> None:
     assert first.state == "revoked"
     again = done.workshop.do(claims.revoke, "owner", link.id)
     assert again.revoked_at == first.revoked_at
-    with pytest.raises(NotFound, match="claim_link_revoked"):
+    with pytest.raises(NotFound, match="claim_link_revoked") as caught:
+        opened(done, link.token)
+    assert caught.value.facts["revoked_at"] == done.workshop.now.date().isoformat()
+    (entry,) = done.workshop.see(claims.accesses, "owner", link.id)
+    assert entry.what == "refused", "the try stays on record though it was refused"
+
+
+def test_one_address_tries_only_so_many_links_that_lead_nowhere(done: Bench) -> None:
+    link = link_to(done)
+    for _ in range(FREE_TRIES["claim"]):
+        opened(done, link.token)
+    for n in range(FREE_TRIES["claim"]):
+        with pytest.raises(NotFound):
+            opened(done, f"guess {n}")
+    with pytest.raises(TooManyTries):
         opened(done, link.token)
 
 

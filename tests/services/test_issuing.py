@@ -1,5 +1,7 @@
 """While a certificate is being made: failures, crashes, and what comes up meanwhile."""
 
+import threading
+
 import pytest
 
 from app.errors import Conflict, RefusedToIssue, Unavailable
@@ -12,7 +14,7 @@ MEASURED_AT = "2026-03-02T09:00:00+01:00"
 
 
 def test_what_fails_for_good_becomes_void_with_its_reason(
-    done: Bench, monkeypatch: pytest.MonkeyPatch
+    done: Bench, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
 
     def broken(press: object, order: Order) -> bytes:
@@ -24,7 +26,8 @@ def test_what_fails_for_good_becomes_void_with_its_reason(
             done.issue()
     (view,) = done.workshop.see(certificates.certificates, "owner")
     assert (view.number, view.status) == ("C-2026-0001", "void")
-    assert "a picture was cut short" in (view.status_reason or "")
+    assert view.status_reason == "The file could not be made (render_refused)."
+    assert "a picture was cut short" in caplog.text, "the cause stands in the log"
     with pytest.raises(Conflict, match="certificate_has_no_file"):
         done.pdf("C-2026-0001")
     monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF")
@@ -42,7 +45,69 @@ def test_an_error_nobody_thought_of_makes_it_void_too(
     monkeypatch.setattr("app.services.press.Press.make", broken)
     with pytest.raises(ZeroDivisionError):
         done.issue()
-    assert done.register() == {"C-2026-0001": "void"}
+    (view,) = done.workshop.see(certificates.certificates, "owner")
+    assert (view.number, view.status) == ("C-2026-0001", "void")
+    assert view.status_reason == "The file could not be made (internal_error)."
+
+
+def quick_file(press: object, order: Order) -> bytes:
+    return b"%PDF " + order.data
+
+
+def test_a_form_sent_twice_at_once_issues_one_certificate(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both were found fit before either had its number; the second meets the first's."""
+    both = threading.Barrier(2, timeout=10.0)
+
+    def ready(press: object, content: object) -> tuple[()]:
+        both.wait()
+        return ()
+
+    monkeypatch.setattr("app.services.press.Press.problems_with", ready)
+    monkeypatch.setattr("app.services.press.Press.make", quick_file)
+    outcomes: list[object] = []
+
+    def send() -> None:
+        try:
+            outcomes.append(done.issue().number)
+        except RefusedToIssue as error:
+            outcomes.append([(one.code, one.facts["number"]) for one in error.reasons])
+
+    threads = [threading.Thread(target=send) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(map(str, outcomes)) == [
+        "C-2026-0001",
+        "[('certificate_already_there', 'C-2026-0001')]",
+    ]
+    assert done.register() == {"C-2026-0001": "valid"}
+
+
+def test_a_second_one_of_the_same_kind_takes_the_place_of_the_first_or_is_refused(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("app.services.press.Press.make", quick_file)
+    first = done.issue().number
+    with pytest.raises(RefusedToIssue) as caught:
+        done.issue()
+    (problem,) = caught.value.reasons
+    assert (problem.code, problem.field) == ("certificate_already_there", "kind")
+    report = done.issue("report").number
+    second = done.issue(replaces=first, reason="plate misread").number
+    assert done.register() == {second: "valid", report: "valid", first: "superseded"}
+    with pytest.raises(RefusedToIssue):
+        done.issue("completion", replaces=report, reason="the other kind")
+
+
+def test_after_withdrawing_another_may_be_issued(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("app.services.press.Press.make", quick_file)
+    done.workshop.do(certificates.withdraw, "inspector", done.issue().number, "wrong machine")
+    assert done.issue().status == "valid"
 
 
 def test_our_own_file_is_checked_before_it_is_stored(

@@ -8,9 +8,9 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from app.documents.content import CertificateContent, CharacteristicLine, Line
-from app.services import claims
-from app.services.claims import ClaimCertificate
-from app.web.database import Write
+from app.services import claim_opening
+from app.services.claim_opening import ClaimCertificate
+from app.web.database import Records
 from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.certificates import status_sentence
@@ -76,9 +76,9 @@ class ClaimPage(Page):
 
 
 @pages.add("GET", "/claim/{token}", OPEN)
-def claim(request: Request, visit: Here, session: Write, token: str) -> Response:
+def claim(request: Request, visit: Here, database: Records, token: str) -> Response:
     """The newest certificate as a page. Every opening is written down for the shop."""
-    found = claims.open_link(session, token, visit.now, address=visit.address)
+    found = claim_opening.open_link(database, token, visit.now, address=visit.address)
     first, rest = found.certificates[:1], found.certificates[1:]
     page = ClaimPage(
         title=_("Certificates of job {number}").format(number=found.job_number),
@@ -92,9 +92,11 @@ def claim(request: Request, visit: Here, session: Write, token: str) -> Response
 
 
 @pages.add("GET", "/claim/{token}/{number}/pdf", OPEN)
-def claim_pdf(visit: Here, session: Write, token: str, number: str) -> Response:
+def claim_pdf(visit: Here, database: Records, token: str, number: str) -> Response:
     """The signed file of a certificate that the link shows."""
-    return pdf_download(claims.open_file(session, token, number, visit.now, address=visit.address))
+    return pdf_download(
+        claim_opening.open_file(database, token, number, visit.now, address=visit.address)
+    )
 
 
 def shown_of(found: ClaimCertificate, token: str) -> Shown:

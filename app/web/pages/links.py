@@ -125,6 +125,11 @@ def link_of(one: LinkView) -> Link:
         openings = _("{times}, last on {moment}").format(
             times=openings, moment=moment(one.last_opened_at)
         )
+    if one.refused:
+        after = counted(
+            "tried {count} time after its end", "tried {count} times after its end", one.refused
+        )
+        openings = f"{openings}, {after.format(count=one.refused)}"
     return Link(
         id=one.id,
         note=one.note,

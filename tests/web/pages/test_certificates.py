@@ -153,6 +153,10 @@ def test_a_link_is_shown_once_counted_and_revoked(signed: Shop) -> None:
     gone = signed.visitor().get(claim)
     assert gone.status_code == 404
     assert "Skarv" not in gone.text
+    assert "this link was withdrawn on" in text_of(gone.text).lower()
+    page = text_of(desk.get("/jobs/J-2026-0001/links").text)
+    assert "opened 1 time" in page
+    assert "tried 1 time after its end" in page
 
 
 @pytest.mark.parametrize("days", ["0", "366", "many", "1e2"])
