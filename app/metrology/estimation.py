@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 Function = Callable[[Floats], Floats]
 
 RANK_TOLERANCE = 1e-12
-SETTLED = 1e-7
+SETTLED = 1e-8
 FRESH = 1e-4
 STALLED = 1e-4
 FIRST_RATE = 0.01

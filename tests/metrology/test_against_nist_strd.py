@@ -72,8 +72,8 @@ def test_certified_parameters_and_their_standard_deviations(
     )
     certified = np.array([float(b) for b in answer["b"]])
     deviations = np.array([float(s) for s in answer["sd_b"]])
-    # The solver stops when what is left is a ten-millionth of a standard deviation.
-    assert (found.parameters - certified) / deviations == pytest.approx(0.0 * certified, abs=1e-7)
+    # The solver stops when what is left is a hundred-millionth of a standard deviation.
+    assert (found.parameters - certified) / deviations == pytest.approx(0.0 * certified, abs=1e-8)
     assert np.sqrt(found.covariance.diagonal()) == pytest.approx(deviations, rel=1e-6)
     assert found.chi_square * sd**2 == pytest.approx(float(answer["rss"]), rel=1e-9)
     assert found.chi_square == pytest.approx(float(answer["dof"]), rel=1e-8)
