@@ -75,11 +75,20 @@ class SubmitDraftIn(DraftChangeIn):
     because: Prose | None = None
 
 
+Secret = Annotated[str, Field(max_length=200)]
+
+
 class IssueIn(Form):
+    """A program may ask for a certificate, but a person signs it: with name and password."""
+
     kind: Literal["report", "completion"]
+    signer: Line
+    """Sign-in name of the inspector who signs; the certificate names this person."""
+    password: Secret
+    """The signer's own."""
     opinion: Prose | None = None
     """Words of the signer, printed as such."""
-    key_password: Annotated[str, Field(max_length=200)] | None = None
+    key_password: Secret | None = None
     """Of the signing key, once the owner has set one."""
 
 

@@ -46,7 +46,7 @@ def issue(
     actor: Actor,
     job_number: str,
     kind: Kind,
-    password: str | None,
+    password: str,
     now: datetime,
     *,
     press: Press,
@@ -58,13 +58,15 @@ def issue(
 ) -> CertificateView:
     """Issue the job's certificate and return its line of the register, `valid`.
 
-    password: the signer's own, asked again at this step; None only for a bearer token.
+    password: the signer's own, asked again at this step. The actor is a person: a program
+    names one and sends the password (`sign_in.signer`).
     key_password: that of the signing key once the owner has set one; else it lies in the
     data folder. replaces: number of the certificate that this one corrects, with the reason.
     opinion: words of the signer, printed as such.
     Takes the Database itself, since the file is made between two transactions: call it
     outside of any session, in a worker thread.
-    Raises RefusedToIssue with every reason; NotAllowed; BadInput (`password_wrong`);
+    Raises RefusedToIssue with every reason; NotAllowed; NotSignedIn for a token; BadInput
+    (`wrong_password`);
     Unavailable (`pdf_needs_pango`) before a number is used; Unavailable (`render_refused`,
     `signing_failed`, `worker_failed`), after which the number is `void`.
     """
@@ -74,8 +76,7 @@ def issue(
     wish = Wish(actor, job_number, kind, now, replaces, why, said)
     with database.read() as session:
         refuse_unless_fit(session, wish)
-    if actor.person_id is not None:
-        confirm_password(database, actor, password or "", now, "certificate.issue", passwords)
+    confirm_password(database, actor, password, now, "certificate.issue", passwords)
     with database.read() as session:
         tools = tools_for(session, wish, press, key_password)
         draft = compose(session, wish, tools, NOT_YET)
@@ -96,7 +97,7 @@ def replace(
     actor: Actor,
     number: str,
     kind: Kind,
-    password: str | None,
+    password: str,
     reason: str,
     now: datetime,
     *,

@@ -113,6 +113,35 @@ def confirm_password(
         audit.record(session, actor, "password.confirmed", actor.mark, now, {"for": purpose})
 
 
+def signer(
+    database: Database,
+    actor: Actor,
+    sign_in_name: str,
+    password: str,
+    now: datetime,
+    passwords: Passwords = PASSWORDS,
+) -> Actor:
+    """The person in whose name a program asks for a signature, proven by their password.
+
+    A token never signs: only people do. Raises NotAllowed when the token or the person may not;
+    BadInput `wrong_password` (the same, after the same work, for an unknown name); TooManyTries.
+    """
+    require(actor, "certificates.issue")
+    key = comparable(sign_in_name)
+    with database.write() as session:
+        stored = _stored_by_name(session, key)
+        throttle.count_try(session, actor.shop_id, "confirmation", key, now)
+    if not passwords.verify(password, stored.password_hash) or stored.person_id is None:
+        _note_failure(database, stored, now)
+        raise BadInput([Problem("wrong_password", "password")], "wrong_password")
+    with database.write() as session:
+        throttle.clear(session, actor.shop_id, "confirmation", key)
+        person = sessions.actor_of(session, person_of(session, actor.shop_id, stored.person_id))
+        audit.record(session, actor, "signer.confirmed", person.mark, now)
+    require(person, "certificates.issue")
+    return person
+
+
 def _verified(
     database: Database,
     actor: Actor,

@@ -1,13 +1,14 @@
 """Certificates through the API: issued, read, downloaded, replaced, withdrawn, verified."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 from urllib.parse import quote
 
 from starlette.responses import Response
 
 from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn
-from app.services import certificates, issuing, verification
+from app.services import certificates, issuing, sign_in, verification
+from app.services.permissions import Actor
 from app.services.press import Press
 from app.services.register import CertificateView
 from app.services.verification import Verification
@@ -68,19 +69,17 @@ def list_obstacles(
     Described(sends=IssueIn, answers=CertificateView, status=201, repeatable=True),
 )
 def issue_certificate(call: Calling, number: str) -> Response:
-    """Issue and sign the job's certificate, or refuse with every reason."""
+    """Issue the job's certificate in the name of the signer, or refuse with every reason."""
     sent = call.sent(IssueIn)
     return call.write_in_units(
         lambda: issuing.issue(
             call.database,
-            call.actor,
+            _signer(call, sent),
             number,
             sent.kind,
-            None,
+            sent.password,
             call.now,
-            press=_press(call),
-            key_password=sent.key_password,
-            opinion=sent.opinion or "",
+            **_tools(call, sent),
         ),
         201,
     )
@@ -112,15 +111,13 @@ def replace_certificate(call: Calling, number: str) -> Response:
     return call.write_in_units(
         lambda: issuing.replace(
             call.database,
-            call.actor,
+            _signer(call, sent),
             number,
             sent.kind,
-            None,
+            sent.password,
             sent.reason,
             call.now,
-            press=_press(call),
-            key_password=sent.key_password,
-            opinion=sent.opinion or "",
+            **_tools(call, sent),
         ),
         201,
     )
@@ -154,6 +151,24 @@ def verify_certificate(call: Calling) -> Response:
             call.database, call.body, call.now, press=_press(call), address=call.address
         )
     )
+
+
+def _signer(call: Call, sent: IssueIn) -> Actor:
+    """The person who signs."""
+    passwords = call.request.app.state.passwords
+    return sign_in.signer(
+        call.database, call.actor, sent.signer, sent.password, call.now, passwords
+    )
+
+
+def _tools(call: Call, sent: IssueIn) -> dict[str, Any]:
+    """What issuing needs besides the words of the certificate."""
+    return {
+        "press": _press(call),
+        "key_password": sent.key_password,
+        "opinion": sent.opinion or "",
+        "passwords": call.request.app.state.passwords,
+    }
 
 
 def _press(call: Call) -> Press:
