@@ -86,9 +86,13 @@ def site(furnished_file: Path, tmp_path: Path) -> Iterator[Site]:
         assert not thread.is_alive()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
-    """One browser for all tests; each opens windows of its own."""
+    """One browser for all tests of a file; each opens windows of its own.
+
+    Not for longer: its driver keeps an event loop running in this process, and the tests of the
+    pages, which may come next here, start their own.
+    """
     assert Path(CHROMIUM).exists(), f"{CHROMIUM} is needed: install Debian's package chromium"
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
