@@ -7,6 +7,7 @@ import os
 import socket
 from collections.abc import Mapping
 from dataclasses import dataclass
+from ipaddress import ip_network
 from pathlib import Path
 from urllib.parse import quote, urlsplit
 
@@ -38,6 +39,8 @@ class Settings:
     tls_key: Path | None = None
     further_hosts: tuple[str, ...] = ()
     is_demonstration: bool = False
+    proxies: tuple[str, ...] = ()
+    """Addresses or networks of the proxies whose word on who asks is believed."""
 
     @property
     def loopback_only(self) -> bool:
@@ -145,6 +148,7 @@ def read_settings(
         tls_key=tls_key,
         further_hosts=further_hosts or listed(environment.get("JIGBOOK_ALLOWED_HOSTS", "")),
         is_demonstration=is_demonstration,
+        proxies=listed(environment.get("JIGBOOK_PROXY", "")),
     )
     if problems := problems_of(settings):
         raise BadInput(problems)
@@ -166,7 +170,21 @@ def problems_of(settings: Settings) -> list[Problem]:
         problems.append(Problem("not_an_address", "public_url", {"met": settings.public_url}))
     if (settings.tls_cert is None) != (settings.tls_key is None):
         problems.append(Problem("tls_pair_incomplete", "tls_cert"))
+    problems += [
+        Problem("not_a_proxy", "JIGBOOK_PROXY", {"met": proxy[:80]})
+        for proxy in settings.proxies
+        if not is_network(proxy)
+    ]
     return problems
+
+
+def is_network(text: str) -> bool:
+    """Whether the text is an address, or a network as its first address and a length."""
+    try:
+        ip_network(text)
+    except ValueError:
+        return False
+    return True
 
 
 def prepare_data_dir(settings: Settings) -> Path:

@@ -16,6 +16,11 @@ PLAIN_HTTP = later(
     "Warning: without TLS everybody on this network can read passwords and records along the way."
 )
 
+NO_PROXY = later(
+    "If they come through a proxy, name its address in JIGBOOK_PROXY: without it all of them "
+    "count as one visitor."
+)
+
 
 def register(parser: argparse.ArgumentParser) -> None:
     """Data folder, address, port, TLS."""
@@ -54,4 +59,6 @@ def greet(settings: Settings, owner: OneTimePassword | None) -> None:
     print(_("Jigbook is at {address}").format(address=settings.address))
     if settings.public_url:
         print(_("Others reach it at {address}").format(address=settings.public_url))
+    if settings.public_url and not settings.proxies:
+        print(_(NO_PROXY))
     print(_("Records: {folder}. Stop with Ctrl-C.").format(folder=settings.data_dir), flush=True)

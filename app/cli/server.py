@@ -10,12 +10,15 @@ from types import FrameType
 import uvicorn
 
 from app.cli.access_log import LOGGING
+from app.cli.connection import TimedConnection
 from app.errors import BadInput, Problem, Unavailable
 from app.main import create_app
 from app.settings import Settings
 
 SECONDS_TO_FINISH = 10
 """How long open requests may go on after the server was told to stop."""
+MOST_CONNECTIONS = 200
+"""More are answered with a plain 503: a browser keeps up to six, a shop has a dozen."""
 
 
 def refuse_open_plain_http(settings: Settings) -> None:
@@ -60,10 +63,12 @@ def configuration(settings: Settings) -> uvicorn.Config:
         create_app(settings),
         log_config=LOGGING,
         server_header=False,
-        # Forwarded addresses are believed only from a proxy on this machine, and only when the
-        # settings say that there is one: else anybody could pass for another client.
-        proxy_headers=settings.public_url is not None,
-        forwarded_allow_ips="127.0.0.1",
+        # Forwarded addresses are believed only from the proxies that the settings name, and of
+        # several the last that is no proxy: else anybody could pass for another client.
+        proxy_headers=bool(settings.proxies),
+        forwarded_allow_ips=list(settings.proxies),
+        http=TimedConnection,
+        limit_concurrency=MOST_CONNECTIONS,
         ssl_certfile=settings.tls_cert,
         ssl_keyfile=settings.tls_key,
         timeout_graceful_shutdown=SECONDS_TO_FINISH,

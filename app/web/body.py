@@ -1,5 +1,6 @@
-"""How large a request may be, and reading it whole before anything acts on it."""
+"""How large a request may be and how long it may take; it is read whole before anything acts."""
 
+import asyncio
 from dataclasses import dataclass
 
 from starlette.datastructures import Headers
@@ -9,6 +10,9 @@ from app.errors import BadInput, Problem
 
 KILOBYTE = 1024
 MEGABYTE = 1024 * KILOBYTE
+PATIENCE_S = 30.0
+SLOWEST_BYTES_PER_S = 100 * KILOBYTE
+"""Beyond the first seconds a body must come at least this fast, so that none keeps its place."""
 
 
 class TooLarge(BadInput):
@@ -17,6 +21,14 @@ class TooLarge(BadInput):
     def __init__(self, limit_bytes: int) -> None:
         facts = {"limit": limit_bytes}
         super().__init__([Problem("body_too_large", "body", facts)], code="body_too_large")
+
+
+class TooSlow(BadInput):
+    """The body of the request did not come in time."""
+
+    def __init__(self, seconds: float) -> None:
+        facts = {"limit_s": round(seconds)}
+        super().__init__([Problem("body_too_slow", "body", facts)], code="body_too_slow")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +48,41 @@ class Limits:
         """The limit of a path: the first entry whose text it starts with."""
         return next((size for start, size in self.larger if path.startswith(start)), self.ordinary)
 
+    def is_large(self, scope: Scope) -> bool:
+        """Whether more than an ordinary form may come, by what the request says of itself."""
+        headers = Headers(scope=scope)
+        if "transfer-encoding" in headers:
+            return self.of(scope["path"]) > self.ordinary
+        return stated_length(headers) > self.ordinary
 
-async def read_whole(scope: Scope, receive: Receive, limit: int) -> Receive:
+
+def stated_length(headers: Headers) -> int:
+    """The length that the request states; 0 when it states none."""
+    stated = headers.get("content-length", "")
+    return int(stated) if stated.isdecimal() and len(stated) < 20 else 0
+
+
+async def read_whole(
+    scope: Scope, receive: Receive, limit: int, patience_s: float = PATIENCE_S
+) -> Receive:
     """A `receive` that hands out the whole body at once.
 
-    Raises TooLarge before a byte of it has reached the app: what is refused never half runs.
+    Raises TooLarge or TooSlow before a byte of it has reached the app: what is refused never
+    half runs.
     """
-    stated = Headers(scope=scope).get("content-length", "")
-    if stated.isdecimal() and int(stated) > limit:
+    stated = stated_length(Headers(scope=scope))
+    if stated > limit:
         raise TooLarge(limit)
+    longest_s = patience_s + (stated or limit) / SLOWEST_BYTES_PER_S
+    try:
+        async with asyncio.timeout(longest_s):
+            return await whole(receive, limit)
+    except TimeoutError:
+        raise TooSlow(longest_s) from None
+
+
+async def whole(receive: Receive, limit: int) -> Receive:
+    """The body put together, however long it takes."""
     chunks: list[bytes] = []
     size, more = 0, True
     while more:

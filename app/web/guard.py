@@ -11,13 +11,15 @@ from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from app.errors import BadInput, JigbookError, NotAllowed, Problem
+from app.errors import BadInput, JigbookError, NotAllowed, Problem, Unavailable
 from app.web.body import Limits, read_whole
-from app.web.headers import guarded
+from app.web.headers import closing, guarded
 from app.web.origins import Origins
 
 Refuse = Callable[[Scope, JigbookError], ASGIApp]
 API = "/api/"
+MOST_LARGE = 10
+"""Requests with more than an ordinary form in them at once: all their bodies lie in memory."""
 
 log = logging.getLogger(__name__)
 
@@ -30,6 +32,7 @@ class Guard:
         self.origins = origins
         self.limits = limits
         self.refuse = refuse
+        self.large = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
@@ -40,15 +43,27 @@ class Guard:
             await send({"type": "websocket.close", "code": 1008})
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """One request: refused here, or handed on with its body read whole."""
+        """One request: refused here, or let in."""
         over_tls = self.origins.is_secure(scope)
         scope.setdefault("state", {})["over_tls"] = over_tls
         sent = Started(guarded(send, over_tls=over_tls))
+        large = self.limits.is_large(scope)
+        self.large += large
+        try:
+            await self.let_in(scope, receive, sent)
+        finally:
+            self.large -= large
+
+    async def let_in(self, scope: Scope, receive: Receive, sent: "Started") -> None:
+        """Hand the request on with its body read whole, or turn it away."""
         try:
             self.check(scope)
+            if self.large > MOST_LARGE and self.limits.is_large(scope):
+                raise Unavailable("too_busy", None, retry_after_s=10)
             receive = await read_whole(scope, receive, self.limits.of(scope["path"]))
         except JigbookError as error:
-            await self.refuse(scope, error)(scope, receive, sent)
+            # What was not read may go on coming for ever: the connection ends here.
+            await self.refuse(scope, error)(scope, receive, closing(sent))
             return
         await self.run(scope, receive, sent)
 

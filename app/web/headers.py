@@ -43,3 +43,14 @@ def guarded(send: Send, *, over_tls: bool) -> Send:
         await send(message)
 
     return send_guarded
+
+
+def closing(send: Send) -> Send:
+    """A `send` whose answer is the last one on its connection."""
+
+    async def send_closing(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            MutableHeaders(scope=message)["Connection"] = "close"
+        await send(message)
+
+    return send_closing

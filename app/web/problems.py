@@ -16,6 +16,7 @@ from app.errors import (
 
 STATUS_OF_CODE = {
     "body_too_large": 413,
+    "body_too_slow": 408,
     "form_not_readable": 400,
     "host_not_served": 400,
     "method_not_allowed": 405,

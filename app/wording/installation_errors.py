@@ -99,6 +99,21 @@ TABLE: Table = {
         later("at most {limit} bytes are taken"),
         later("send less at once"),
     ),
+    "body_too_slow": Explanation(
+        later("what was sent did not arrive whole"),
+        later("it must arrive within {limit_s} seconds"),
+        later("send it again, over a faster connection if you can"),
+    ),
+    "too_busy": Explanation(
+        later("as much is being taken in as can be at once"),
+        later("something of it must be finished first"),
+        later("try again in {retry_after_s} seconds"),
+    ),
+    "not_a_proxy": Explanation(
+        later("JIGBOOK_PROXY holds {met}"),
+        later("addresses or networks are needed, such as 127.0.0.1 or 192.0.2.0/24"),
+        later("correct it, with commas between several"),
+    ),
     "form_from_elsewhere": Explanation(
         later("this form came from another site"),
         later("a form of this program is needed"),

@@ -7,8 +7,10 @@ from typing import Any
 import httpx
 import pytest
 
-from app.web.body import Limits, TooLarge, read_whole
+from app.web.body import SLOWEST_BYTES_PER_S, Limits, TooLarge, TooSlow, read_whole
+from app.web.guard import MOST_LARGE, Guard
 from app.web.origins import SAFE_METHODS
+from app.web.problems import status_of
 from app.web.routes import OPEN, ROUTES, Route
 from tests.web.routes import address_of
 from tests.web.shop import ORIGIN, Shop
@@ -129,6 +131,42 @@ def test_a_stated_length_over_the_limit_is_refused_without_reading() -> None:
     scope = {"type": "http", "path": "/", "headers": [(b"content-length", b"300000")]}
     with pytest.raises(TooLarge):
         asyncio.run(read_whole(scope, receive, 262_144))
+
+
+def test_a_body_that_drips_is_given_up() -> None:
+    async def receive() -> dict[str, Any]:
+        await asyncio.sleep(0.02)
+        return {"type": "http.request", "body": b"a", "more_body": True}
+
+    scope = {"type": "http", "path": "/", "headers": [(b"content-length", b"2000")]}
+    with pytest.raises(TooSlow) as refused:
+        asyncio.run(read_whole(scope, receive, 262_144, patience_s=0.1))
+    assert status_of(refused.value) == 408
+
+
+def test_a_large_body_has_more_time_than_a_small_one() -> None:
+    """Ten megabytes over a slow line take longer than half a minute."""
+    assert Limits().of("/verify") / SLOWEST_BYTES_PER_S > 60
+
+
+def test_what_is_turned_away_unread_ends_its_connection(shop: Shop) -> None:
+    large = shop.visitor().ask("POST", "/sign-in", content=b"a" * OVER, headers={"Origin": ORIGIN})
+    assert large.headers["connection"] == "close"
+    assert "connection" not in shop.visitor().get("/sign-in").headers
+
+
+def test_only_so_many_large_bodies_are_taken_in_at_once(shop: Shop) -> None:
+    assert isinstance(shop.app, Guard)
+    visitor, headers = shop.visitor(), {"Origin": ORIGIN}
+    shop.app.large = MOST_LARGE
+    refused = visitor.ask("POST", "/verify", content=b"a" * OVER, headers=headers)
+    assert (refused.status_code, refused.headers["retry-after"]) == (503, "10")
+    assert visitor.get("/sign-in").status_code == 200, "pages go on"
+    assert shop.app.large == MOST_LARGE
+    shop.app.large = 0
+    taken = visitor.ask("POST", "/verify", content=b"a" * OVER, headers=headers)
+    assert taken.status_code == 422
+    assert shop.app.large == 0
 
 
 def test_files_may_be_larger_than_forms() -> None:

@@ -37,6 +37,18 @@ def test_whoever_is_not_signed_in_is_sent_to_sign_in_and_then_on(shop: Shop) -> 
     assert done.headers["location"] == "/references?q=fjord"
 
 
+def test_signing_in_ends_the_session_that_the_browser_brought_along_whoevers_it_was(
+    shop: Shop,
+) -> None:
+    visitor = shop.signed_in("owner")
+    brought = httpx.Cookies(visitor.cookies)
+    assert visitor.post("/sign-in", RIGHT).status_code == 303
+    other = shop.visitor()
+    other.cookies = brought
+    assert other.get("/").headers["location"] == "/sign-in", "the owner's session is over"
+    assert visitor.get("/").status_code == 200
+
+
 @pytest.mark.parametrize(
     "target",
     ["//evil.example", "https://evil.example", "/\\evil.example", "evil", "", "/\t/evil", "/\r\nx"],

@@ -61,8 +61,10 @@ def sign_in(request: Request, visit: Here, database: Records, form: Sent) -> Res
             request.app.state.passwords,
         )
     with database.write() as session:
-        if visit.session and visit.session.actor == actor:
-            sessions.close(session, actor, visit.session.session_id, visit.now)
+        if visit.session:
+            # Whoever it belongs to: its cookie leaves this browser, and no one else holds it.
+            ended = visit.session
+            sessions.close(session, ended.actor, ended.session_id, visit.now)
         opened = sessions.open_session(
             session,
             actor,
