@@ -27,8 +27,8 @@ LOGGING = {
         },
     },
     "loggers": {
-        "uvicorn.access": {"level": "INFO"},
-        "uvicorn.error": {"level": "WARNING"},
+        "uvicorn.access": {"level": "INFO", "propagate": True},
+        "uvicorn.error": {"level": "WARNING", "propagate": True},
     },
     "root": {"level": "WARNING", "handlers": ["standard_error"]},
 }

@@ -17,15 +17,18 @@ def written() -> Iterator[io.StringIO]:
     """What the server's own configuration of logging writes."""
     names = ["", "uvicorn.access", "uvicorn.error"]
     loggers = [logging.getLogger(name) for name in names]
-    before = [(one.level, list(one.handlers)) for one in loggers]
+    before = [(one.level, one.propagate, list(one.handlers)) for one in loggers]
+    # As a server that ran in this process before may have left it.
+    loggers[1].propagate = False
     logging.config.dictConfig(LOGGING)
     stream = io.StringIO()
     for handler in logging.getLogger().handlers:
         if isinstance(handler, logging.StreamHandler):
             handler.setStream(stream)
     yield stream
-    for one, (level, handlers) in zip(loggers, before, strict=True):
+    for one, (level, propagate, handlers) in zip(loggers, before, strict=True):
         one.setLevel(level)
+        one.propagate = propagate
         one.handlers[:] = handlers
 
 
