@@ -146,7 +146,7 @@ MAY_LOOK_ACROSS = {
     "scope.py": "where it is written",
     "sessions.py": "whose secret a cookie holds",
     "tokens.py": "whose token a program sends",
-    "claims.py": "which job a link opens",
+    "claim_opening.py": "which job a link opens",
     "joining.py": "whether there is anybody yet",
     "people.py": "which shop this installation serves",
     "shop.py": "its name, before anybody is known",
