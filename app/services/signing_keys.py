@@ -5,7 +5,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import BadInput, NotAllowed, Problem
+from app.errors import BadInput, NotAllowed, Problem, Unavailable
 from app.services import audit
 from app.services.passwords import check_rules
 from app.services.permissions import Actor, require
@@ -25,6 +25,14 @@ def authority(press: Press) -> AuthorityView:
     """The shop authority's certificate, for everybody. Raises Unavailable `no_authority`."""
     pem = authority_pem(press.data_dir / FOLDER)
     return AuthorityView(pem, fingerprint(pem))
+
+
+def authority_if_any(press: Press) -> AuthorityView | None:
+    """The same for a page that anybody sees; None before the first certificate."""
+    try:
+        return authority(press)
+    except Unavailable:
+        return None
 
 
 def has_own_password(press: Press) -> bool:

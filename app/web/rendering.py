@@ -84,6 +84,7 @@ def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
         (_("References"), "references_list", "references.read"),
         (_("Instruments"), "instruments_list", "instruments.read"),
         (_("People"), "people_list", "people.read"),
+        (_("Shop"), "shop_form", "shop.write"),
     ]
     return tuple(
         Link(label, path_to(name), current=is_here(path_to(name), here))

@@ -6,6 +6,7 @@ from app.web import assets
 from app.web.api import routes as api
 from app.web.door import pages
 from app.web.pages import (
+    authority,
     before_and_after,
     certificates,
     check_in,
@@ -20,6 +21,7 @@ from app.web.pages import (
     measure,
     people,
     references,
+    shop,
     sign_in,
     sign_off,
     today,
@@ -28,8 +30,9 @@ from app.web.pages import (
 )
 
 MODULES = (
-    before_and_after, certificates, check_in, choose, claim, draft, finding, instruments, job,
-    job_acts, links, measure, people, references, sign_in, sign_off, today, verify, visual_check,
+    authority, before_and_after, certificates, check_in, choose, claim, draft, finding, instruments,
+    job, job_acts, links, measure, people, references, shop, sign_in, sign_off, today, verify,
+    visual_check,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

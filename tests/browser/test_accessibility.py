@@ -52,6 +52,7 @@ def pages_of(measured: str, fresh: str) -> list[str]:
         "/instruments/1",
         "/instruments/new",
         "/people",
+        "/shop",
         "/certificates",
         "/verify",
         "/password",

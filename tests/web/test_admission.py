@@ -14,6 +14,7 @@ CLOSED = [route for route in PAGES if route.action != OPEN]
 PEOPLE = {Role.DESK: "desk", Role.TECHNICIAN: "technician", Role.INSPECTOR: "inspector",
           Role.OWNER: "boss"}  # fmt: skip
 OPEN_TO_ALL = {
+    "authority_certificate",
     "sign_in_form", "sign_in", "claim", "claim_pdf", "verify_form", "verify", "verify_number",
 }  # fmt: skip
 

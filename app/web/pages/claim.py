@@ -13,6 +13,7 @@ from app.services.claim_opening import ClaimCertificate
 from app.web.database import Records
 from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
+from app.web.pages.authority import Authority, authority_of
 from app.web.pages.certificates import status_sentence
 from app.web.pages.download import pdf_download
 from app.web.pages.words import Fact, Mark, Said, said_apart
@@ -73,6 +74,7 @@ class ClaimPage(Page):
     until: str
     shown: Shown | None
     earlier: tuple[Earlier, ...]
+    authority: Authority | None
 
 
 @pages.add("GET", "/claim/{token}", OPEN)
@@ -87,6 +89,7 @@ def claim(request: Request, visit: Here, database: Records, token: str) -> Respo
         until=day(found.expires_at),
         shown=shown_of(first[0], token) if first else None,
         earlier=tuple(earlier_of(one, token) for one in rest),
+        authority=authority_of(request),
     )
     return show(request, visit, page)
 

@@ -15,6 +15,7 @@ from app.web.database import Records
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
+from app.web.pages.authority import Authority, authority_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, show
 from app.web.routes import OPEN
@@ -41,12 +42,13 @@ class VerifyPage(Page):
     template: ClassVar[str] = "pages/verify.html"
     answer: Answer | None
     sought: str
+    authority: Authority | None
 
 
 @pages.add("GET", "/verify", OPEN)
 def verify_form(request: Request, visit: Here) -> Response:
     """The form; a number that was typed leads to its page."""
-    return show(request, visit, page_for(FormState(), None))
+    return show(request, visit, page_for(request, FormState(), None))
 
 
 @pages.add("POST", "/verify", OPEN)
@@ -54,17 +56,24 @@ def verify(request: Request, visit: Here, database: Records, form: Sent) -> Resp
     """Checks a file, or looks a number up; a file is looked at outside of any session."""
     values = {"number": form.text("number")}
     with shown_again(
-        request, visit, values, lambda state: page_for(state, None), ("document",), "document"
+        request,
+        visit,
+        values,
+        lambda state: page_for(request, state, None),
+        ("document",),
+        "document",
     ):
         answer = answer_to(request, visit, database, form)
-    return show(request, visit, page_for(FormState(values), answer))
+    return show(request, visit, page_for(request, FormState(values), answer))
 
 
 @pages.add("GET", "/verify/{number}", OPEN)
 def verify_number(request: Request, visit: Here, database: Records, number: str) -> Response:
     """What the register says of a number: in force, superseded, withdrawn."""
     entry = verification.look_up(database, number, visit.now, address=visit.address)
-    return show(request, visit, page_for(FormState({"number": number}), by_number(entry), number))
+    return show(
+        request, visit, page_for(request, FormState({"number": number}), by_number(entry), number)
+    )
 
 
 def answer_to(request: Request, visit: Visit, database: Database, form: Form) -> Answer:
@@ -133,6 +142,14 @@ def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:
     )
 
 
-def page_for(state: FormState, answer: Answer | None, number: str = "") -> VerifyPage:
+def page_for(
+    request: Request, state: FormState, answer: Answer | None, number: str = ""
+) -> VerifyPage:
     """The page, with an answer when something was asked."""
-    return VerifyPage(title=_("Check a certificate"), form=state, answer=answer, sought=number)
+    return VerifyPage(
+        title=_("Check a certificate"),
+        form=state,
+        answer=answer,
+        sought=number,
+        authority=authority_of(request),
+    )

@@ -136,6 +136,8 @@ def test_the_adjuster_sees_the_certificate_and_nothing_else(signed: Shop) -> Non
     assert "Sign out" not in text
     pdf = adjuster.get(f"{claim}/{CERTIFICATE}/pdf")
     assert pdf.content == pdf_of(signed)
+    assert 'href="/authority.pem"' in page.text
+    assert b"BEGIN CERTIFICATE" in adjuster.get("/authority.pem").content
 
 
 def test_a_link_is_shown_once_counted_and_revoked(signed: Shop) -> None:
