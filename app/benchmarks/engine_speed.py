@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 
 AT_LEAST = 5.0
 EQUAL_TO = 1e-6
+REPEATS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ def engine_speed(rounds: int) -> Ratio:
     solved = first_problem(survey, reference)
     scipy_solves = partial(least_squares, solved.residuals, solved.start, "2-point", method="trf")
     seconds = medians(
-        {"evaluate": lambda: evaluate(survey, reference), "scipy": scipy_solves}, rounds
+        {"evaluate": lambda: evaluate(survey, reference), "scipy": scipy_solves}, rounds, REPEATS
     )
     return Ratio(
         what=_("evaluation of 17 points, SciPy solver"),

@@ -7,7 +7,7 @@ from app.benchmarks.ratio import Ratio
 from app.benchmarks.start_up import start_up
 from app.wording.translation import _
 
-ENGINE_ROUNDS, PROCESS_ROUNDS = 101, 15
+ENGINE_ROUNDS, PROCESS_ROUNDS = 31, 15
 MET, MISSED = 0, 1
 
 

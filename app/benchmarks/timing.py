@@ -8,8 +8,11 @@ from collections.abc import Callable, Mapping
 Action = Callable[[], object]
 
 
-def medians(actions: Mapping[str, Action], rounds: int) -> dict[str, float]:
-    """Median seconds of each action; every round runs each of them once, in turn."""
+def medians(actions: Mapping[str, Action], rounds: int, repeats: int = 1) -> dict[str, float]:
+    """Median seconds of each action; every round runs each of them, in turn.
+
+    repeats: how often in a row, so that short actions are timed warm and not by what ran before.
+    """
     seconds: dict[str, list[float]] = {name: [] for name in actions}
     collecting = gc.isenabled()
     gc.disable()
@@ -18,7 +21,7 @@ def medians(actions: Mapping[str, Action], rounds: int) -> dict[str, float]:
             action()
         for _ in range(rounds):
             for name, action in actions.items():
-                seconds[name].append(_seconds(action))
+                seconds[name].append(_seconds(action, repeats))
             gc.collect()
     finally:
         if collecting:
@@ -26,7 +29,8 @@ def medians(actions: Mapping[str, Action], rounds: int) -> dict[str, float]:
     return {name: statistics.median(times) for name, times in seconds.items()}
 
 
-def _seconds(action: Action) -> float:
+def _seconds(action: Action, repeats: int) -> float:
     start = time.perf_counter()
-    action()
-    return time.perf_counter() - start
+    for _ in range(repeats):
+        action()
+    return (time.perf_counter() - start) / repeats

@@ -5,7 +5,7 @@ and the axis that the bore tells is kept beside it.
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,8 +20,7 @@ from app.chassis.rig_check import tested
 from app.errors import Refusal
 
 
-@dataclass(frozen=True, slots=True)
-class Agreement:
+class Agreement(NamedTuple):
     """chosen: what the result stands on; other: the estimate that contradicts it, if one does."""
 
     chosen: Estimated

@@ -21,6 +21,10 @@ levelling_impossible        None; rule, distance_mm (H from the pivot), nominal_
                             (None where there is none): the levelled characteristics are left out
 levelling_not_evaluated     None; rule: a rule that this engine does not evaluate yet
 face_damaged                `head_face`; tilt_deg, u_deg: over three of its own sigma
+head_face_doubtful          `head_face`; tilt_deg, distance_mm (largest, off the plane), statistic,
+                            limit: its points contradict a face as square as is taken for granted;
+                            verdicts on what rests on it are undecided
+pivot_face_doubtful         `pivot_face`; side, and the same facts
 datum_bent                  `pivot`; distance_mm (largest, off the line), statistic, limit
 bore_and_arc_disagree       `head_bore`; statistic, limit, angle_deg and distance_mm between the
                             two axes at the bore, twist_arc_deg, twist_bore_deg,
@@ -99,6 +103,14 @@ def levelling_not_evaluated(rule: str) -> Caveat:
 
 def face_damaged(tilt_deg: float, u_deg: float) -> Caveat:
     return Caveat("face_damaged", "head_face", (("tilt_deg", tilt_deg), ("u_deg", u_deg)))
+
+
+def head_face_doubtful(**facts: float) -> Caveat:
+    return Caveat("head_face_doubtful", "head_face", tuple(facts.items()))
+
+
+def pivot_face_doubtful(side: str, **facts: float) -> Caveat:
+    return Caveat("pivot_face_doubtful", "pivot_face", (("side", side), *facts.items()))
 
 
 def datum_bent(distance_mm: float, statistic: float, limit: float) -> Caveat:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -33,8 +33,7 @@ ORDER = (
 PER_RADIAN = math.degrees(1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """rows in order, their contributions, and what the outline needs.
 
     scattered: variances by the points, whose size is an estimate when the noise check or the

@@ -8,7 +8,6 @@ column that moves all points together: fully correlated).
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -29,8 +28,7 @@ class Run(NamedTuple):
     columns: int
 
 
-@dataclass(frozen=True, slots=True)
-class Contributions:
+class Contributions(NamedTuple):
     """sources: names in order; parts: for each characteristic the variance by each source;
     derivatives: (k, inputs)."""
 

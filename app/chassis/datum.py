@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from app.chassis import refusals
 from app.chassis.features import SIDES, Points
@@ -13,8 +13,7 @@ from app.chassis.survey import Floats
 POINTS_NEEDED = 2
 
 
-@dataclass(frozen=True, slots=True)
-class PivotStart:
+class PivotStart(NamedTuple):
     frame: Floats
     """(3, 3): the third direction is the starting axis, to the left."""
 

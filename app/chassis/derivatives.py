@@ -5,7 +5,7 @@ the estimate's own derivatives. Beside the rows there is only what moves all poi
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,8 +25,7 @@ SIDE_COLUMNS = {"left": head.LEFT, "right": head.RIGHT}
 COMMON = (Run("instrument_offset", 1), Run("instrument_scale", 1), Run("temperature", 2))
 
 
-@dataclass(frozen=True, slots=True)
-class Inputs:
+class Inputs(NamedTuple):
     """All that the head's quantities were computed from."""
 
     prepared: Prepared

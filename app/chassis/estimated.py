@@ -1,6 +1,6 @@
 """An estimate together with what it was made from."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,8 +12,7 @@ from app.errors import Refusal
 from app.metrology.estimation import Estimate, RankDeficient, covariance_of
 
 
-@dataclass(frozen=True, slots=True)
-class Estimated:
+class Estimated(NamedTuple):
     """What was estimated from what.
 
     alone: the estimate without the returns, where none fits both. `fitted` is then only where the
@@ -40,7 +39,7 @@ def estimated(prepared: Prepared) -> Estimated:
         # What such a point tells of a face depends on the direction of the axis, now known.
         pivot, steering = found_axes(prepared, fitted)
         up = pivot if steering is None else steering
-        return estimated(replace(prepared, directions=(pivot.direction, up.direction)))
+        return estimated(prepared._replace(directions=(pivot.direction, up.direction)))
     return Estimated(prepared, rows, fitted)
 
 

@@ -1,6 +1,6 @@
 """The one door of the engine: a survey and a reference in, a result out."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from app.chassis import (
     bore_check,
@@ -22,7 +22,14 @@ from app.chassis.survey import Options, Reference, Survey
 from app.errors import Refusal
 
 DEFAULT = Options()
-MAY_BE_UNITS = frozenset({"coincident_points", "steering_hardly_turned", "axis_not_determined"})
+MAY_BE_UNITS = frozenset(
+    {
+        "coincident_points",
+        "steering_hardly_turned",
+        "axis_not_determined",
+        "spacing_disagrees",
+    }
+)
 
 
 def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -> Result:
@@ -37,7 +44,8 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
     orientation = plausibility.check_orientation(survey, reference, checked, found)
     covariance = found.contributions.covariance
     moved, threshold = checked.rig.verdict == "moved", options.threshold
-    judged = judging.judged(found, covariance, reference, threshold, moved, stands.first_order_only)
+    undecidable = judging.undecidable(found, checked.undecidable, moved, stands.first_order_only)
+    judged = judging.judged(found, covariance, reference, threshold, undecidable)
     if stands.contrary is not None:
         judged = judging.not_contradicted(
             judged, _judged_contrary(stands.contrary, reference, threshold)
@@ -64,8 +72,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Stands:
+class _Stands(NamedTuple):
     """The estimate that stands with its checks; the one that contradicts it, if one does; whether
     first order does not suffice."""
 
@@ -89,7 +96,7 @@ def _estimated(survey: Survey, reference: Reference) -> _Stands:
         raise
     contrary = None
     if agreement.other is not None:
-        contrary = replace(set_up.check(agreement.other), noise=checked.noise, rig=checked.rig)
+        contrary = set_up.check(agreement.other)._replace(noise=checked.noise, rig=checked.rig)
     return _Stands(checked, contrary, agreement.warnings + advice, first_order_only)
 
 
@@ -98,8 +105,9 @@ def _judged_contrary(
 ) -> tuple[Characteristic, ...]:
     found = characteristics(contrary, reference)
     moved = contrary.rig.verdict == "moved"
+    undecidable = judging.undecidable(found, contrary.undecidable, moved, False)
     covariance = found.contributions.covariance
-    return judging.judged(found, covariance, reference, threshold, moved, False)
+    return judging.judged(found, covariance, reference, threshold, undecidable)
 
 
 def _on_checks(checked: SetUp, orientation: str) -> list[Caveat]:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,8 +18,7 @@ SIDES = ("left", "right")
 LARGEST_MM = 1e7
 
 
-@dataclass(frozen=True, slots=True)
-class Points:
+class Points(NamedTuple):
     """Where the points of each feature stand in the survey: first measured, and returned."""
 
     survey: Survey

@@ -1,7 +1,7 @@
 """The head against the datum: what a bare frame shows without levelling, and its derivatives."""
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from app.chassis.frames import Vector, along, cross, dot, minus, scaled
 from app.chassis.survey import Floats
@@ -13,8 +13,7 @@ COLUMNS = 15
 LEFT, RIGHT, HEIGHT = 12, 13, 14
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(NamedTuple):
     """One number (mm or rad), and its gradient (15,) by the columns above.
 
     by_row: (rows,) by the rows of the estimate, what reaches the quantity beside the gradient.

@@ -10,32 +10,34 @@ holds for one point as for many.
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from app.chassis.survey import Floats
 
 LEVER_NEEDED_MM = 2.0
+SINGULAR = 1e-13
+"""Share of the better told tilt below which the other one is rounding."""
 
 
-@dataclass(frozen=True, slots=True)
-class Plane:
+class Plane(NamedTuple):
     """The plane's three numbers and their derivatives.
 
     value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along the
     plane's normal; by_axis: (3, 6) by the axis's unit vector and by its point; chi_square of the
-    points about this plane plus that of the tilts where they were observed.
+    points about this plane plus that of the tilts where they were observed; left: (m,) mm, by how
+    much each point lies above it.
     """
 
     value: Floats
     gain: Floats
     by_axis: Floats
     chi_square: float
+    left: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class Face:
+class Face(NamedTuple):
     """Points of the face as the axis sees them.
 
     arm: (m, 3) from the axis's point; design: (m, 3) ones, q1, q2; height: (m,) along the axis,
@@ -69,28 +71,50 @@ def face(xyz: Floats, offset: Floats, variance: Floats, point: Floats, frame: Fl
 
 
 def plane(face: Face, squareness: float | None) -> Plane:
-    """Weighted least squares; squareness in radians, or None: from the points alone."""
-    weights = 1.0 / face.variance
-    weighted = face.design.T * weights
-    normal_matrix = weighted @ face.design
-    observed = 0.0 if squareness is None else squareness**-2
-    normal_matrix[1, 1] += observed
-    normal_matrix[2, 2] += observed
-    inverse = np.linalg.inv(normal_matrix)
-    gain = inverse @ weighted
-    value = gain @ face.height
-    _, first, second = value.tolist()
+    """Weighted least squares; squareness in radians, or None: from the points alone.
+
+    Told about the points' weighted mean, where height and tilts do not mix: neither very small
+    uncertainties nor very uneven ones then drown one in the other's rounding. Raises
+    numpy.linalg.LinAlgError where the points alone leave a tilt free.
+    """
+    count, lateral, root = len(face.height), face.design[:, 1:], 1.0 / np.sqrt(face.variance)
+    share = root * root
+    share /= share.sum()
+    centre, middle = share @ lateral, float(share @ face.height)
+    lateral, height = lateral - centre, face.height - middle
+    rows = lateral * root[:, np.newaxis]
+    if squareness is not None:
+        rows = np.concatenate((rows, np.eye(2) / squareness))
+    basis, triangle = np.linalg.qr(rows)
+    if not np.abs(triangle.diagonal()).min() > SINGULAR * np.abs(triangle).max():
+        raise np.linalg.LinAlgError("the points leave a tilt free")
+    by_tilt = np.linalg.solve(triangle, basis[:count].T) * root
+    tilts = by_tilt @ height
+    first, second = tilts.tolist()
+    gain = np.concatenate(((share - centre @ by_tilt)[np.newaxis], by_tilt))
     tilted = face.frame[:, 0] * first + face.frame[:, 1] * second
     normal = face.frame[:, 2] - tilted
     turned = face.arm + np.multiply.outer(face.arm @ face.frame[:, 2], tilted)
     moved = np.multiply.outer(-gain.sum(axis=1), normal)
-    difference = face.height - face.design @ value
+    left = height - lateral @ tilts
+    observed = 0.0 if squareness is None else (first**2 + second**2) / squareness**2
     return Plane(
-        value,
+        np.array((middle - float(centre @ tilts), first, second)),
         gain,
         np.concatenate((gain @ turned, moved), axis=1),
-        float((difference * difference) @ weights) + (first**2 + second**2) * observed,
+        float(((left * root) ** 2).sum()) + observed,
+        left,
     )
+
+
+def own_plane(face: Face) -> Plane | None:
+    """The plane from the points alone; None where they do not tell its tilts."""
+    if not tells_tilt(face):
+        return None
+    try:
+        return plane(face, None)
+    except np.linalg.LinAlgError:
+        return None
 
 
 def scatter(face: Face) -> tuple[float, int]:

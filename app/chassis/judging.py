@@ -1,8 +1,7 @@
 """Every characteristic found, with its uncertainty and its verdict."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Container, Sequence
 
 from app.chassis import verdicts
 from app.chassis.characteristics import Found
@@ -13,15 +12,25 @@ from app.chassis.survey import Floats, Reference
 OF_THE_DATUM = frozenset({"pivot_width"})
 
 
+def undecidable(
+    found: Found, doubtful: frozenset[str], moved: bool, first_order_only: bool
+) -> frozenset[str]:
+    """Keys on which no verdict may rest: all where the set-up moved, those of the steering where
+    first order does not suffice, else the doubtful ones."""
+    keys = frozenset([row.key for row in found.rows])
+    if moved:
+        return keys
+    return doubtful | (keys - OF_THE_DATUM) if first_order_only else doubtful
+
+
 def judged(
     found: Found,
     covariance: Floats,
     reference: Reference,
     threshold: float,
-    undecidable: bool,
-    first_order_only: bool,
+    undecidable: Container[str],
 ) -> tuple[Characteristic, ...]:
-    """undecidable: no verdict may rest on this survey; first_order_only: none on its steering."""
+    """undecidable: keys on which no verdict may rest."""
     variances = covariance.diagonal().tolist()
     freedoms: list[float | None] = [None] * len(variances)
     if found.degrees_of_freedom is not None:
@@ -37,7 +46,7 @@ def judged(
                 reference.characteristics.get(row.key),
                 threshold,
                 found.contributions.budget(place),
-                undecidable or (first_order_only and row.key not in OF_THE_DATUM),
+                row.key in undecidable,
             )
             for place, row in enumerate(found.rows)
         ]
@@ -52,6 +61,6 @@ def not_contradicted(
     return tuple(
         item
         if verdict.get(item.key, (item.verdict, item.side)) == (item.verdict, item.side)
-        else replace(item, verdict="undecided", side=None)
+        else item._replace(verdict="undecided", side=None)
         for item in items
     )

@@ -7,7 +7,7 @@ theta - psi.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from app.chassis import caveats
 from app.chassis.result import Caveat
@@ -19,8 +19,7 @@ HIGHEST_ELEVATION = math.radians(60.0)
 LEVELLED = ("head_reach", "head_height", "head_angle")
 
 
-@dataclass(frozen=True, slots=True)
-class Levelled:
+class Levelled(NamedTuple):
     """Values (mm, mm, rad) with their derivatives by d and h, and the turn.
 
     set_key: what the rule made equal to its nominal; set_value: that nominal in its unit.

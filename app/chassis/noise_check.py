@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from app.chassis.result import NoiseCheck
 from app.metrology.type_a import chi_square_limit
@@ -12,8 +12,7 @@ TAIL = 0.001
 DOUBTFUL_TAIL = 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Noise:
+class Noise(NamedTuple):
     """The check, and what follows for the uncertainties and for the test of the set-up.
 
     birge_ratio: factor on the uncertainties, 1 when they are as claimed; doubtful: from the 95 %

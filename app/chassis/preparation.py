@@ -1,7 +1,7 @@
 """From a survey to where the estimate begins; every refusal that needs no estimate."""
 
 import math
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from app.chassis import (
     caveats,
@@ -9,6 +9,7 @@ from app.chassis import (
     features,
     orientation,
     refusals,
+    spacing_check,
     steering_axis,
     thermal,
     uncertainty,
@@ -25,8 +26,7 @@ LEAST_SQUARENESS = 1e-7
 """Rad: a face taken as perfectly square still needs a number to divide by."""
 
 
-@dataclass(frozen=True, slots=True)
-class Prepared:
+class Prepared(NamedTuple):
     """What the estimate begins with.
 
     xyz: (n, 3), mm at 20 °C about the mean pivot point, and the same as vectors; offset: (n,) mm.
@@ -57,17 +57,16 @@ class Prepared:
         arcs, fixes = self.arcs, False
         if feature == "steer_target":
             arcs, fixes = Arcs([], {}, {}, []), self.bore_fixes
-        return replace(self, points=points, arcs=arcs, bore_fixes=fixes)
+        return self._replace(points=points, arcs=arcs, bore_fixes=fixes)
 
     def grown(self, ratio: float) -> "Prepared":
         """The same with the points' uncertainties grown by a ratio."""
-        return replace(self, uncertainty=self.uncertainty.scaled(ratio))
+        return self._replace(uncertainty=self.uncertainty.scaled(ratio))
 
     def without_returns(self) -> "Prepared":
-        return replace(
-            self,
+        return self._replace(
             points=Points(self.points.survey, self.points.first, {}),
-            arcs=replace(self.arcs, returned=[]),
+            arcs=self.arcs._replace(returned=[]),
         )
 
 
@@ -92,6 +91,8 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     warnings += [caveats.target_seen_once(target) for target in once]
     bore = points.first.get("head_bore", [])
     bore_fixes = _bore_fixes(bore, bool(arcs.places), vectors, variance)
+    if survey.target_spacing:
+        spacing_check.check(points, arcs, vectors, variance)
     start = None
     if _has_axis(points, arcs, bore_fixes):
         if not bore_fixes:

@@ -22,6 +22,10 @@ coincident_points            feature; distance_mm, needed_mm, label (the two nam
 left_unknown                 `pivot`; no facts: neither pivot nor pivot_face names left and right
 spacing_unusable             `steer_target`; one, other, length_mm: a target_spacing between a
                              target and itself, or of no length
+unknown_target               `steer_target`; target, known (tuple): a target_spacing names a target of
+                             which there is no point
+spacing_disagrees            `steer_target`; one, other, length_mm (stated), met_mm (measured), u_mm
+                             (of the measured): more than five u apart
 axes_not_crosswise           `steer_target` or `head_bore`; angle_deg, needed_deg: the steering axis
                              lies almost along the pivot axis
 too_few_stations             `steer_target`; met, needed (3; two suffice with two head_bore points)
@@ -119,6 +123,24 @@ def left_unknown() -> Refusal:
 
 def spacing_unusable(one: str, other: str, length_mm: float) -> Refusal:
     return Refusal("spacing_unusable", "steer_target", one=one, other=other, length_mm=length_mm)
+
+
+def unknown_target(target: str, known: tuple[str, ...]) -> Refusal:
+    return Refusal("unknown_target", "steer_target", target=target, known=known)
+
+
+def spacing_disagrees(
+    one: str, other: str, length_mm: float, met_mm: float, u_mm: float
+) -> Refusal:
+    return Refusal(
+        "spacing_disagrees",
+        "steer_target",
+        one=one,
+        other=other,
+        length_mm=length_mm,
+        met_mm=met_mm,
+        u_mm=u_mm,
+    )
 
 
 def axes_not_crosswise(angle_deg: float) -> Refusal:

@@ -4,47 +4,37 @@ A pivot face measured again at another spot differs by its lean times the way be
 without the lean in the model that difference would read as movement.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from app.chassis import head_face, surfaces
-from app.chassis.estimate import Axis
-from app.chassis.head_face import Face
-from app.chassis.preparation import Prepared
+from app.chassis import head_face
 from app.chassis.rig_check import Repeat
+from app.chassis.surfaces import MeasuredFace
 from app.chassis.survey import Floats
 
 
-class RepeatedFaces:
-    """The faces that have several points."""
+def repeats(faces: Sequence[MeasuredFace], grown: Sequence[float]) -> list[Repeat]:
+    """What each returned face adds: one observation a point.
 
-    def __init__(self, prepared: Prepared, pivot: Axis, steering: Axis | None) -> None:
-        self.squareness = prepared.squareness
-        points = prepared.points
-        self.measured = surfaces.pivot_faces(prepared, pivot)
-        firsts = len(points.first.get("head_face", []))
-        places = points.of("head_face")
-        if steering is not None and firsts and len(places) > 1:
-            self.measured.append((surfaces.head_face(prepared, places, steering), firsts))
+    grown: for each face, by how much its first points show larger variances than claimed: a
+    return that lies no farther off than they do is no movement.
+    """
+    return [
+        _repeat(face, factor)
+        for face, factor in zip(faces, grown, strict=True)
+        if len(face.face.height) > face.firsts
+    ]
 
-    def scatter(self) -> list[tuple[float, int]]:
-        """Chi-square and degrees of freedom of each face as first measured."""
-        return [head_face.scatter(face.only(slice(firsts))) for face, firsts in self.measured]
 
-    def returns(self) -> list[Repeat]:
-        """What each returned face adds: one observation a point."""
-        return [
-            self._repeat(face, firsts)
-            for face, firsts in self.measured
-            if len(face.height) > firsts
-        ]
-
-    def _repeat(self, face: Face, firsts: int) -> Repeat:
-        whole = head_face.plane(face, self.squareness)
-        first = head_face.plane(face.only(slice(firsts)), self.squareness)
-        pattern = np.zeros(len(face.height))
-        pattern[firsts:] = 1.0
-        left = pattern - face.design @ (whole.gain @ pattern)
-        axis = face.frame[:, 2]
-        seen: Floats = np.outer(axis, axis) * float(pattern @ (left / face.variance))
-        added = len(face.height) - firsts
-        return Repeat(whole.chi_square - first.chi_square, added, lambda: seen)
+def _repeat(measured: MeasuredFace, grown: float) -> Repeat:
+    face, firsts = measured.face, measured.firsts
+    whole = head_face.plane(face, measured.squareness)
+    first = head_face.plane(measured.first, measured.squareness)
+    pattern = np.zeros(len(face.height))
+    pattern[firsts:] = 1.0
+    left = pattern - face.design @ (whole.gain @ pattern)
+    axis = face.frame[:, 2]
+    seen: Floats = np.outer(axis, axis) * float(pattern @ (left / face.variance)) / grown
+    added = len(face.height) - firsts
+    return Repeat((whole.chi_square - first.chi_square) / grown, added, lambda: seen)

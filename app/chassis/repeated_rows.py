@@ -1,7 +1,7 @@
 """Returned points of the axes against the first ones: targets are steering, the rest datum."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,8 +14,7 @@ from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
 
 
-@dataclass(frozen=True, slots=True)
-class First:
+class First(NamedTuple):
     """left: residuals of the points measured first, estimated alone, of which the first
     `pivot_rows` are the pivot's; degrees_of_freedom: of all."""
 

@@ -3,23 +3,21 @@
 Values stand in the unit of their characteristic (`deg` or `mm`), as they go to a person.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from app.chassis.survey import Floats
 
 ENGINE_VERSION = "1"
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(NamedTuple):
     """Part of a characteristic's variance that one source contributes (0 to 1)."""
 
     source: str
     share: float
 
 
-@dataclass(frozen=True, slots=True)
-class Characteristic:
+class Characteristic(NamedTuple):
     key: str
     unit: str
     value: float
@@ -47,16 +45,14 @@ class Characteristic:
     budget: tuple[Share, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     verdict: str
     probability_all: float | None
     required: int
     missing: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RigCheck:
+class RigCheck(NamedTuple):
     verdict: str
     """`steady`, `moved`, `not_checked`."""
     scope: str
@@ -73,8 +69,7 @@ class RigCheck:
     """The statistic is the F ratio against the scatter found, not chi-square."""
 
 
-@dataclass(frozen=True, slots=True)
-class NoiseCheck:
+class NoiseCheck(NamedTuple):
     verdict: str
     """`as_claimed`, `noisier`, `not_checked`."""
     statistic: float | None
@@ -82,8 +77,7 @@ class NoiseCheck:
     degrees_of_freedom: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Caveat:
+class Caveat(NamedTuple):
     """A warning: its code, the feature it speaks of, and the facts for its sentence."""
 
     code: str
@@ -91,8 +85,7 @@ class Caveat:
     facts: tuple[tuple[str, str | int | float | None], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class OutlineElement:
+class OutlineElement(NamedTuple):
     """Something to draw, in machine axes, mm.
 
     kind `segment`: two points; `point`: one; `circle`: centre and unit normal, with `radius`.
@@ -106,16 +99,14 @@ class OutlineElement:
     radius: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(NamedTuple):
     measured: tuple[OutlineElement, ...]
     reference: tuple[OutlineElement, ...]
     """Empty where the reference's nominals do not suffice."""
     levelled: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(NamedTuple):
     engine_version: str
     levelling: str | None
     threshold: float

@@ -8,8 +8,8 @@ check is doubtful, the statistic is the F ratio against the scatter found.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import chndtrinc
@@ -26,8 +26,7 @@ BLIND = 1e-3
 """A direction in which a slip must be over thirty times larger than in the best one is blind."""
 
 
-@dataclass(frozen=True, slots=True)
-class Repeat:
+class Repeat(NamedTuple):
     """What the returns of one group (steering or datum) add.
 
     statistic: growth of chi-square; slip: () -> (3, 3), mm⁻²: the non-centrality that a slip d of
@@ -39,8 +38,7 @@ class Repeat:
     slip: Callable[[], Floats]
 
 
-@dataclass(frozen=True, slots=True)
-class Tested:
+class Tested(NamedTuple):
     """Chi-square, or the F ratio against the scatter found; p: of so much or more by chance."""
 
     statistic: float

@@ -1,24 +1,24 @@
 """The checks of a survey against itself: scatter against claims, returns against firsts."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
+from app.chassis import face_check, head_face, surfaces
 from app.chassis.datum_check import datum_bent
 from app.chassis.estimate import Axis, Selection, estimate, found_axes
 from app.chassis.estimated import Estimated, estimated
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
-from app.chassis.repeated_faces import RepeatedFaces
+from app.chassis.repeated_faces import repeats
 from app.chassis.repeated_rows import First, RepeatedRows
 from app.chassis.result import Caveat, RigCheck
-from app.chassis.rig_check import joined, rig_check
+from app.chassis.rig_check import Repeat, joined, rig_check
 from app.chassis.stacking import Stack, stack
 from app.metrology.estimation import Estimate
 
 FAR_OFF = 1e3
 
 
-@dataclass(frozen=True, slots=True)
-class SetUp:
+class SetUp(NamedTuple):
     """The checks, and the estimate that stands: with the returns unless the set-up moved."""
 
     noise: Noise
@@ -29,17 +29,21 @@ class SetUp:
     pivot: Axis
     steering: Axis | None
     warnings: list[Caveat]
+    undecidable: frozenset[str]
+    """Keys of which the survey's own points say that no verdict may rest on them."""
 
 
 def check(made: Estimated) -> SetUp:
     """Test the noise, then the returns; estimate again where either asks for it."""
     prepared, rows, fitted = made.prepared, made.stack, made.fitted
     pivot, steering = found_axes(prepared, fitted)
-    faces = RepeatedFaces(prepared, pivot, steering)
+    faces = surfaces.several_points(prepared, pivot, steering)
+    scatter = [head_face.scatter(measured.first) for measured in faces]
     first = _first(made)
-    noise = noise_check([first.of_pivot, first.of_steering, *faces.scatter()])
-    bent = datum_bent(prepared, pivot, first.of_pivot[0], [first.of_steering, *faces.scatter()])
-    rig = _rig(made, first, faces, noise)
+    noise = noise_check([first.of_pivot, first.of_steering, *scatter])
+    bent = datum_bent(prepared, pivot, first.of_pivot[0], [first.of_steering, *scatter])
+    doubt = face_check.check(faces, scatter, [first.of_pivot, first.of_steering], fitted)
+    rig = _rig(made, first, repeats(faces, doubt.grown), noise)
     moved = rig.verdict == "moved"
     if moved or noise.birge_ratio > 1.0:
         prepared = prepared.without_returns() if moved else prepared
@@ -47,7 +51,8 @@ def check(made: Estimated) -> SetUp:
         rows = stack(prepared)
         fitted = estimate(rows)
         pivot, steering = found_axes(prepared, fitted)
-    return SetUp(noise, rig, prepared, rows, fitted, pivot, steering, bent)
+    warnings = bent + doubt.warnings
+    return SetUp(noise, rig, prepared, rows, fitted, pivot, steering, warnings, doubt.undecidable)
 
 
 def _first(made: Estimated) -> First:
@@ -67,10 +72,10 @@ def _first(made: Estimated) -> First:
     return First(selection.residuals(fitted), selection.degrees_of_freedom, selection.pivot_rows)
 
 
-def _rig(made: Estimated, first: First, faces: RepeatedFaces, noise: Noise) -> RigCheck:
-    steering, datum = None, faces.returns()
+def _rig(made: Estimated, first: First, faces: list[Repeat], noise: Noise) -> RigCheck:
+    steering, datum = None, faces
     if not made.stack.first.all():
         repeated = RepeatedRows(made, first)
         steering, datum = repeated.steering(), [*repeated.datum(), *datum]
     rig = rig_check(steering, joined(datum), noise)
-    return rig if made.alone is None else replace(rig, verdict="moved")
+    return rig if made.alone is None else rig._replace(verdict="moved")

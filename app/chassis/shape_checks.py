@@ -23,9 +23,9 @@ def face_squareness(inputs: Inputs) -> Quantity | None:
     if inputs.steering is None or len(places) < POINTS_FOR_SHAPE:
         return None
     face = surfaces.head_face(inputs.prepared, places, inputs.steering)
-    if not head_face.tells_tilt(face):
+    plane = head_face.own_plane(face)
+    if plane is None:
         return None
-    plane = head_face.plane(face, None)
     _, first, second = plane.value.tolist()
     slope = math.hypot(first, second)
     share = np.array((0.0, first, second)) / slope if slope else np.array((0.0, 1.0, 0.0))

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +17,7 @@ PIVOT_COLUMN, STEERING_COLUMN = 0, 4
 OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
 
 
-@dataclass(frozen=True, slots=True)
-class Stack:
+class Stack(NamedTuple):
     """observations with their start (p,); which row is which point of the survey."""
 
     observations: Observations

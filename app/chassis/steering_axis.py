@@ -8,8 +8,8 @@ targets); the station angles follow from the targets' directions round it.
 import cmath
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,8 +25,7 @@ APART_NEEDED_U = 10.0
 LINE_RATIO = 1e-12
 
 
-@dataclass(frozen=True, slots=True)
-class Arcs:
+class Arcs(NamedTuple):
     """Targets and stations of the points that were measured first, in the order met; and the
     returned points of the same targets."""
 
@@ -36,8 +35,7 @@ class Arcs:
     returned: list[int]
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(NamedTuple):
     """Where the estimate begins: a frame along the axis, targets in it, station angles."""
 
     origin: Vector

@@ -3,7 +3,7 @@
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +19,7 @@ TAIL = 0.001
 SMALLEST_U_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class PointUncertainty:
+class PointUncertainty(NamedTuple):
     """variance: (n,) mean variance of a point's three coordinates, mm²; covariance: the points
     whose coordinates differ or are correlated, (3, 3) mm²; replaced: (n,), whose variance comes
     from replicates, with `degrees_of_freedom`."""

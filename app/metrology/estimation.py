@@ -8,7 +8,6 @@ A Jacobian without full rank is refused: no pseudo-inverse stands in for a covar
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -18,8 +17,9 @@ Floats = NDArray[np.float64]
 Function = Callable[[Floats], Floats]
 
 RANK_TOLERANCE = 1e-12
-SETTLED = 1e-8
-FRESH = 1e-4
+SETTLED = 7e-9
+ROUGH = 1e-4
+"""From here one more step, the one whose Jacobian gives the covariance, reaches the end."""
 STALLED = 1e-4
 FIRST_RATE = 0.01
 SLOWEST_RATE = 0.99
@@ -42,8 +42,7 @@ class NotConverged(ArithmeticError):
     """No minimum was reached."""
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(NamedTuple):
     """The parameters at the minimum, and what the residuals do near it."""
 
     parameters: Floats
@@ -62,12 +61,10 @@ class Estimate:
 
 
 class Minimum(NamedTuple):
-    """parameters (p,), residuals (m,), the Jacobian (m, p) from where the last step was taken,
-    and that step's length."""
+    """parameters (p,), residuals (m,), and the length of the last step."""
 
     parameters: Floats
     residuals: Floats
-    slopes: Floats
     last_step: float
 
 
@@ -101,13 +98,20 @@ def least_squares(
     """The parameters that minimise the sum of squared whitened residuals, and their covariance.
 
     residuals: (p,) -> (m,), modelled less observed; jacobian: (p,) -> (m, p), its derivatives;
-    start: (p,); rounding: length of a step that rounding alone can make. Raises RankDeficient,
-    NotConverged.
+    start: (p,); rounding: length of a step that rounding alone can make. The last step is taken
+    with the very Jacobian that gives the covariance. Raises RankDeficient, NotConverged.
     """
-    found = minimise(residuals, jacobian, start, settled=max(SETTLED, rounding))
-    at = found.parameters
-    slopes = found.slopes if found.last_step <= FRESH else jacobian(at)
-    return Estimate(at, found.residuals, slopes, covariance_of(slopes))
+    at, settled = start, max(SETTLED, rounding)
+    for _ in range(MOST_TRIALS):
+        found = minimise(residuals, jacobian, at, settled=max(ROUGH, rounding))
+        slopes = jacobian(found.parameters)
+        covariance = covariance_of(slopes)
+        downhill = found.residuals @ slopes
+        step = covariance @ downhill
+        at, size = found.parameters - step, _length(step, downhill)
+        if size <= settled or _left(size, size / found.last_step) <= settled:
+            return Estimate(at, residuals(at), slopes, covariance)
+    raise NotConverged("no minimum")
 
 
 def minimise(
@@ -115,7 +119,7 @@ def minimise(
     jacobian: Function,
     start: Floats,
     *,
-    settled: float = SETTLED,
+    settled: float,
     near: tuple[Floats, Floats] | None = None,
 ) -> Minimum:
     """The parameters that minimise the sum of squared whitened residuals.
@@ -140,12 +144,12 @@ def minimise(
             if damping == 0.0:
                 rate = size / before if before else FIRST_RATE if near else SLOWEST_RATE
                 if _left(size, rate) <= settled:
-                    return Minimum(at, now, slopes, size)
+                    return Minimum(at, now, size)
             before = size if damping == 0.0 else 0.0
             damping = damping / DAMPING_FACTOR if damping > LEAST_DAMPING else 0.0
             slopes = jacobian(at)
         elif size <= STALLED and damping == 0.0:
-            return Minimum(at, now, slopes, size)
+            return Minimum(at, now, size)
         else:
             damping, before = max(FIRST_DAMPING, damping * DAMPING_FACTOR), 0.0
     raise NotConverged("no minimum")
@@ -164,7 +168,11 @@ def _step(slopes: Floats, now: Floats, damping: float) -> tuple[Floats, float]:
     if damping:
         normal += np.diag(normal.diagonal() * damping)
     try:
-        step = np.linalg.solve(normal, downhill)
+        step: Floats = np.asarray(np.linalg.solve(normal, downhill), dtype=np.float64)
     except np.linalg.LinAlgError:
         raise RankDeficient(0.0) from None
-    return np.asarray(step), math.sqrt(max(0.0, float(step @ downhill)))
+    return step, _length(step, downhill)
+
+
+def _length(step: Floats, downhill: Floats) -> float:
+    return math.sqrt(max(0.0, float(step @ downhill)))

@@ -7,7 +7,7 @@ Comput. Simul. 68 (2000) 1-21), evaluated on fixed Korobov lattices instead of r
 that the same input always gives the same number. References named from memory.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,8 +27,7 @@ SMALLEST_COEFFICIENT = 1e-6
 NORMAL_FROM = 50.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Factor:
+class _Factor(NamedTuple):
     """Standardised limits and a triangular factor; row i reaches no column after `last[i]`."""
 
     triangle: Floats

@@ -54,6 +54,16 @@ WARNINGS: dict[str, str] = {
         "The lower head face is {tilt_deg}° out of square to the steering axis (its uncertainty is "
         "{u_deg}°): it may be damaged, and with it the position of the head."
     ),
+    "head_face_doubtful": later(
+        "The points of the lower head face lie up to {distance_mm} mm off any face that is square "
+        "to the steering axis: one of them may be wrong, or the face is damaged. What rests on "
+        "that face is undecided. Clean it and measure it again, at four points or more."
+    ),
+    "pivot_face_doubtful": later(
+        "The points of the frame's {side} face beside the pivot lie up to {distance_mm} mm off any "
+        "face that is square to the pivot axis: one of them may be wrong, or the face is damaged. "
+        "What rests on that face is undecided. Clean it and measure it again."
+    ),
     "datum_bent": later(
         "The pivot's points do not lie on one line (by up to {distance_mm} mm): the pivot itself "
         "may be bent, and every finding rests on it."
