@@ -27,6 +27,7 @@ LOGGING = {
         },
     },
     "loggers": {
+        "uvicorn": {"handlers": [], "propagate": True},
         "uvicorn.access": {"level": "INFO", "propagate": True},
         "uvicorn.error": {"level": "WARNING", "propagate": True},
     },

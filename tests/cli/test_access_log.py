@@ -15,11 +15,11 @@ ACCESS = '%s - "%s %s HTTP/%s" %d'
 @pytest.fixture
 def written() -> Iterator[io.StringIO]:
     """What the server's own configuration of logging writes."""
-    names = ["", "uvicorn.access", "uvicorn.error"]
+    names = ["", "uvicorn", "uvicorn.access", "uvicorn.error"]
     loggers = [logging.getLogger(name) for name in names]
     before = [(one.level, one.propagate, list(one.handlers)) for one in loggers]
     # As a server that ran in this process before may have left it.
-    loggers[1].propagate = False
+    loggers[1].propagate = loggers[2].propagate = False
     logging.config.dictConfig(LOGGING)
     stream = io.StringIO()
     for handler in logging.getLogger().handlers:
