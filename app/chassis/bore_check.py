@@ -66,11 +66,17 @@ def _difference(together: Estimated) -> tuple[float, float] | None:
 
 
 def _arcs_suffice(prepared: Prepared) -> bool:
-    arcs = prepared.arcs
-    if len(arcs.stations) < steering_axis.STATIONS_NEEDED:
+    arcs, station = prepared.arcs, prepared.points.survey.station
+    turned = {
+        name: places
+        for name, places in arcs.targets.items()
+        if len({station[i] for i in places}) > 1
+    }
+    seen = {station[i] for places in turned.values() for i in places}
+    if len(seen) < steering_axis.STATIONS_NEEDED:
         return False
     return not steering_axis.hardly_moved(
-        arcs, prepared.vectors, prepared.uncertainty.variance.tolist()
+        arcs._replace(targets=turned), prepared.vectors, prepared.uncertainty.variance.tolist()
     )
 
 

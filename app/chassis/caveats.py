@@ -33,7 +33,8 @@ bore_and_arc_disagree       `head_bore`; statistic, limit, angle_deg and distanc
 noisier_than_claimed        None; birge_ratio, statistic, limit: uncertainties grown by the ratio
 replicates_scatter          None; scatter_mm, degrees_of_freedom, points (how many u replaced):
                             the scatter of repeated points replaced their u
-first_order_only            `steer_target`; target, ratio (u(radius)/radius): verdicts undecided
+first_order_only            `steer_target`; target, ratio (u(radius)/radius); or None; needed
+                            (`tilt`), tilt_deg (u of the axis's direction): verdicts undecided
 steering_turned_little      `steer_target`; turned_deg, needed_deg (40: twenty to each side)
 targets_stacked             `steer_target`; apart_deg, needed_deg (60): weak in reach
 targets_opposite            `steer_target`; apart_deg, needed_deg (120): weak in twist
@@ -147,6 +148,10 @@ def replicates_scatter(scatter_mm: float, degrees_of_freedom: float, points: int
 
 def first_order_only(target: str, ratio: float) -> Caveat:
     return Caveat("first_order_only", "steer_target", (("target", target), ("ratio", ratio)))
+
+
+def first_order_only_tilt(tilt_deg: float) -> Caveat:
+    return Caveat("first_order_only", None, (("needed", "tilt"), ("tilt_deg", tilt_deg)))
 
 
 def steering_turned_little(turned_deg: float, needed_deg: float) -> Caveat:

@@ -105,7 +105,8 @@ def _judged_contrary(
 ) -> tuple[Characteristic, ...]:
     found = characteristics(contrary, reference)
     moved = contrary.rig.verdict == "moved"
-    undecidable = judging.undecidable(found, contrary.undecidable, moved, False)
+    # Of a face it says nothing: one that is not square to an axis in doubt may well be sound.
+    undecidable = judging.undecidable(found, frozenset(), moved, False)
     covariance = found.contributions.covariance
     return judging.judged(found, covariance, reference, threshold, undecidable)
 

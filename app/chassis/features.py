@@ -14,6 +14,8 @@ from app.errors import Refusal
 EVALUATED = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
 POINT_FEATURES = frozenset({"steer_target", "control", "pair", "level_line"})
 WITH_NORMAL = frozenset({"head_face", "pivot_face", "axle_face", "front_rim", "rear_rim"})
+RIMS = frozenset({"front_rim", "rear_rim"})
+HALF_TURN = "half_turn"
 SIDES = ("left", "right")
 LARGEST_MM = 1e7
 
@@ -45,6 +47,7 @@ def read(survey: Survey) -> Points:
         group.setdefault(feature, []).append(i)
     points = Points(survey, first, returned)
     _check_labels(points)
+    _check_half_turns(survey)
     _check_offsets(survey)
     return points
 
@@ -121,6 +124,14 @@ def _check_labels(points: Points) -> None:
     for i in points.of("pivot_face"):
         if survey.label[i] not in SIDES:
             raise refusals.label_missing("pivot_face", i + 1, SIDES)
+
+
+def _check_half_turns(survey: Survey) -> None:
+    if HALF_TURN not in survey.station:
+        return
+    for i, feature in enumerate(survey.feature):
+        if survey.station[i] == HALF_TURN and feature not in RIMS:
+            raise refusals.half_turn_without_rim(feature, i + 1)
 
 
 def _check_offsets(survey: Survey) -> None:

@@ -88,11 +88,11 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     pivot = datum.pivot_start(points, vectors, variance)
     orientation.check_pairs(points, vectors, pivot.left)
     arcs, once = steering_axis.arcs(points)
-    warnings += [caveats.target_seen_once(target) for target in once]
     bore = points.first.get("head_bore", [])
     bore_fixes = _bore_fixes(bore, bool(arcs.places), vectors, variance)
-    if survey.target_spacing:
-        spacing_check.check(points, arcs, vectors, variance)
+    if bore_fixes and once:
+        arcs, once = _with_returned(points, arcs, once)
+    warnings += [caveats.target_seen_once(target) for target in once]
     start = None
     if _has_axis(points, arcs, bore_fixes):
         if not bore_fixes:
@@ -100,6 +100,8 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
             if still is not None:
                 raise refusals.target_hardly_moves(*still)
         steering_axis.check_apart(points, arcs, vectors, variance)
+        if survey.target_spacing:
+            spacing_check.check(points, arcs, vectors, variance)
         start = steering_axis.start(
             points, arcs, bore if bore_fixes else [], xyz, shown.variance, pivot.left
         )
@@ -149,6 +151,27 @@ def _left_out(points: Points) -> list[Caveat]:
         unknown = [x for x in again if not known or (by_label and x not in known)]
         warnings += [caveats.return_without_first(feature, label) for label in unknown]
     return warnings
+
+
+def _with_returned(points: Points, arcs: Arcs, once: list[str]) -> tuple[Arcs, list[str]]:
+    """Beside a bore, a target of one station says nothing of the axis, and yet its return shows
+    whether the set-up stood still: it joins the estimate."""
+    survey, returned = points.survey, points.returned.get("steer_target", [])
+    again = {survey.label[i] for i in returned}
+    joins = [name for name in once if name in again]
+    arcs = Arcs(
+        list(arcs.places),
+        dict(arcs.targets),
+        {name: list(places) for name, places in arcs.stations.items()},
+        [i for i in returned if survey.label[i] in arcs.targets or survey.label[i] in joins],
+    )
+    for name in joins:
+        own = points.labelled(points.first["steer_target"], name)
+        arcs.targets[name] = own
+        arcs.places.extend(own)
+        for i in own:
+            arcs.stations.setdefault(str(survey.station[i]), []).append(i)
+    return arcs, [name for name in once if name not in joins]
 
 
 def _bore_fixes(bore: list[int], arcs: bool, xyz: list[Vector], variance: list[float]) -> bool:

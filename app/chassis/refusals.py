@@ -17,13 +17,14 @@ unknown_turn                 `steer_target`; point, met, needed (tuple)
 turn_contradicts             `steer_target`; station
 offset_without_normal        feature; point, offset_mm
 offset_negative              feature; point, offset_mm
+half_turn_without_rim        feature; point: the station half_turn belongs to rims
 too_few_points               feature; met, needed, label (a side, or None)
 coincident_points            feature; distance_mm, needed_mm, label (the two names, or None)
 left_unknown                 `pivot`; no facts: neither pivot nor pivot_face names left and right
 spacing_unusable             `steer_target`; one, other, length_mm: a target_spacing between a
                              target and itself, or of no length
-unknown_target               `steer_target`; target, known (tuple): a target_spacing names a target of
-                             which there is no point
+unknown_target               `steer_target`; target, known (tuple): a target_spacing names a
+                             target of which there is no point
 spacing_disagrees            `steer_target`; one, other, length_mm (stated), met_mm (measured), u_mm
                              (of the measured): more than five u apart
 axes_not_crosswise           `steer_target` or `head_bore`; angle_deg, needed_deg: the steering axis
@@ -103,6 +104,10 @@ def offset_without_normal(feature: str, point: int, offset_mm: float) -> Refusal
 
 def offset_negative(feature: str, point: int, offset_mm: float) -> Refusal:
     return Refusal("offset_negative", feature, point=point, offset_mm=offset_mm)
+
+
+def half_turn_without_rim(feature: str, point: int) -> Refusal:
+    return Refusal("half_turn_without_rim", feature, point=point)
 
 
 def too_few_points(feature: str, met: int, needed: int, label: str | None = None) -> Refusal:

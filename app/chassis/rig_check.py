@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import chndtrinc
+from scipy.special import chndtrinc, ndtri
 
 from app.chassis.noise_check import Noise, limit_of
 from app.chassis.result import RigCheck
@@ -113,8 +113,6 @@ def _detectable(
     if not size[weakest] > 0.0:
         return None, None
     needed = _non_centrality(_limit(group.degrees_of_freedom, noise), group.degrees_of_freedom)
-    if needed is None:
-        return None, None
     slip = math.sqrt(needed / float(size[weakest])) * noise.birge_ratio
     x, y, z = direction[:, weakest].tolist()
     return slip, (x, y, z)
@@ -134,10 +132,14 @@ def _limit(freedom: int, noise: Noise) -> float:
 
 
 @lru_cache(maxsize=256)
-def _non_centrality(limit: float, freedom: int) -> float | None:
+def _non_centrality(limit: float, freedom: int) -> float:
     """The non-centrality with which chi-square exceeds its limit nine times in ten.
 
-    None where the scatter rests on so few degrees of freedom that hardly anything would be found.
+    Where it is too large for the series (the scatter rests on a few degrees of freedom), the root
+    of chi-square is as good as normal about the root of the non-centrality and the degrees of
+    freedom less one, with unit variance (R. A. Fisher's approximation; from memory).
     """
     needed = float(chndtrinc(limit, freedom, 1.0 - CAUGHT))
-    return needed if needed < LARGEST_NON_CENTRALITY else None
+    if needed < LARGEST_NON_CENTRALITY:
+        return needed
+    return float((math.sqrt(limit) + ndtri(CAUGHT)) ** 2) - (freedom - 1)

@@ -40,9 +40,10 @@ def check(made: Estimated) -> SetUp:
     faces = surfaces.several_points(prepared, pivot, steering)
     scatter = [head_face.scatter(measured.first) for measured in faces]
     first = _first(made)
-    noise = noise_check([first.of_pivot, first.of_steering, *scatter])
+    axes = [first.of_pivot, first.of_steering]
+    noise = noise_check([*axes, *scatter])
     bent = datum_bent(prepared, pivot, first.of_pivot[0], [first.of_steering, *scatter])
-    doubt = face_check.check(faces, scatter, [first.of_pivot, first.of_steering], fitted)
+    doubt = face_check.check(faces, scatter, axes, fitted)
     rig = _rig(made, first, repeats(faces, doubt.grown), noise)
     moved = rig.verdict == "moved"
     if moved or noise.birge_ratio > 1.0:
@@ -51,6 +52,11 @@ def check(made: Estimated) -> SetUp:
         rows = stack(prepared)
         fitted = estimate(rows)
         pivot, steering = found_axes(prepared, fitted)
+    if moved and doubt.warnings:
+        # The returns drew the axes away, and a face was held against them.
+        faces = surfaces.several_points(made.prepared.without_returns(), pivot, steering)
+        scatter = [head_face.scatter(measured.first) for measured in faces]
+        doubt = face_check.check(faces, scatter, axes, fitted)
     warnings = bent + doubt.warnings
     return SetUp(noise, rig, prepared, rows, fitted, pivot, steering, warnings, doubt.undecidable)
 

@@ -21,7 +21,7 @@ def check(points: Points, arcs: Arcs, xyz: list[Vector], variance: list[float]) 
     """xyz, variance: of all points, mm, mm². Raises Refusal `unknown_target`,
     `spacing_disagrees`."""
     survey = points.survey
-    known = dict.fromkeys(str(survey.label[i]) for i in points.of("steer_target"))
+    known = sorted({str(survey.label[i]) for i in points.of("steer_target")})
     for one, other, length, u in survey.target_spacing:
         for name in (one, other):
             if name not in known:

@@ -75,6 +75,11 @@ TABLE: Table = {
         later("at least {needed} are needed"),
         later("measure the missing points"),
     ),
+    "too_few_points:none": Explanation(
+        later("the survey holds no point"),
+        later("the points of a measurement are needed"),
+        later("send them with it"),
+    ),
     "coincident_points": Explanation(
         later("the points of {where} lie only {distance_mm} mm apart"),
         later("at least {needed_mm} mm is needed to give a direction"),
@@ -90,6 +95,17 @@ TABLE: Table = {
         later("a target of this survey is needed ({known})"),
         later("correct the name in rig, target_spacing_mm, or leave the spacing out"),
     ),
+    "spacing_disagrees": Explanation(
+        later(
+            "targets {one} and {other} were measured {met_mm} mm apart (u {u_mm} mm), and their "
+            "spacing is stated as {length_mm} mm"
+        ),
+        later("two lengths within five times their uncertainty are needed"),
+        later(
+            "correct rig, target_spacing_mm, or leave it out; if the stated length is right, check "
+            "the targets' names, their seat and the instrument's scale, and measure again"
+        ),
+    ),
     "turn_contradicts": Explanation(
         later("station {station} is said to be turned left at one point and right at another"),
         later("one side is needed for each station"),
@@ -99,6 +115,11 @@ TABLE: Table = {
         later("{where}: turn is {met}"),
         later("left or right is needed"),
         later("correct it, or leave it out"),
+    ),
+    "half_turn_without_rim": Explanation(
+        later("{where} has the station half_turn, and is no rim"),
+        later("only rims are measured again half a turn on"),
+        later("take that station out, or correct the feature"),
     ),
     "offset_negative": Explanation(
         later("{where}: the offset is {offset_mm} mm"),

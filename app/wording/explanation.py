@@ -76,6 +76,8 @@ def shown(name: str, value: Fact) -> str:
 def _number(name: str, value: float) -> str:
     if name.endswith(("_mm", "_deg")):
         return plain(round(value, 3) if abs(value) >= 0.001 else value)
+    if name.endswith("ratio"):
+        return plain(round(value, 2) if abs(value) >= 0.01 else value)
     return plain(value) if value == 0 or 1e-6 <= abs(value) < 1e9 else f"{value:.1e}"
 
 

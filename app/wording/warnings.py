@@ -1,6 +1,8 @@
 """The engine's warnings in words: what is so, what it does to the result, what would help."""
 
+from app.chassis.senses import sense_code
 from app.errors import Fact
+from app.wording import senses
 from app.wording.explanation import facts_of, spoken_facts
 from app.wording.labels import feature
 from app.wording.translation import _, later
@@ -70,8 +72,10 @@ WARNINGS: dict[str, str] = {
     ),
     "bore_and_arc_disagree": later(
         "The bearing seats and the targets' arcs give different steering axes, {angle_deg}° and "
-        "{distance_mm} mm apart: a seat may be damaged, or a bar was not seated. The result stands "
-        "on the arcs; what the two judge differently is undecided."
+        "{distance_mm} mm apart: a seat may be damaged, or a bar was not seated. By the arcs: "
+        "twist {twist_arc}, axis {axis_distance_arc_mm} mm from the pivot; by the seats: twist "
+        "{twist_bore}, axis {axis_distance_bore_mm} mm from the pivot. The result stands on the "
+        "arcs; what the two judge differently is undecided."
     ),
     "noisier_than_claimed": later(
         "The points scatter {birge_ratio} times as much as their uncertainties say: all "
@@ -84,6 +88,11 @@ WARNINGS: dict[str, str] = {
     "first_order_only": later(
         "The radius of target {target} is known only to {ratio} of itself, too little for this "
         "calculation of uncertainty: every verdict is undecided. Turn the steering further."
+    ),
+    "first_order_only:tilt": later(
+        "The direction of the steering axis is known only to {tilt_deg}°, too little for this "
+        "calculation of uncertainty: every verdict on the head is undecided. Measure points in "
+        "both bearing seats, far apart, or turn the steering further."
     ),
     "steering_turned_little": later(
         "The steering was turned by {turned_deg}° in all; {needed_deg}° (half to each side) make "
@@ -116,5 +125,14 @@ def message(code: str, name: str | None, facts: dict[str, Fact]) -> str:
     text = WARNINGS.get(f"{code}:{facts.get('needed')}") or WARNINGS.get(code, later("{code}"))
     spoken = spoken_facts({**facts_of("", facts), "code": code})
     spoken["where"] = feature(name) if name else spoken["where"]
+    for name in ("twist_arc", "twist_bore"):
+        spoken[name] = _twist(facts.get(f"{name}_deg"))
     spoken["features"] = ", ".join(map(feature, str(facts.get("features", "")).split(", ")))
     return _(text).format_map(spoken)
+
+
+def _twist(degrees: Fact) -> str:
+    """Return a twist with its sense, never a minus sign."""
+    if not isinstance(degrees, int | float):
+        return ""
+    return senses.sentence(sense_code("head_twist", degrees, None), degrees, "deg", 2, None)

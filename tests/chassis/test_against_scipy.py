@@ -48,7 +48,7 @@ def test_the_derivatives_are_those_of_the_rows(seed: int) -> None:
         POSE.points() + MORE,
         noise=0.5,
         seed=seed,
-        target_spacing=(("upper", "lower", 250.0, 0.1),),
+        target_spacing=(("upper", "lower", 235.2, 0.1),),
     )
     rows = stack(prepare(measured, POSE.reference()))
     at = rows.start + np.random.default_rng(seed).normal(0.0, 0.02, len(rows.start))

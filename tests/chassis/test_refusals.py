@@ -361,3 +361,12 @@ def test_a_spacing_of_a_target_from_itself() -> None:
     assert refusal.code == "spacing_unusable"
     refusal = refused(survey(POSE.points(), target_spacing=(("upper", "lower", 100.0, 0.0),)))
     assert (refusal.code, refusal.facts["what"]) == ("no_uncertainty", "spacing")
+
+
+def test_half_a_turn_belongs_to_rims() -> None:
+    points = [((f, x, "half_turn" if f == "pivot" else s), at) for (f, x, s), at in POSE.points()]
+    refusal = refused(survey(points))
+    assert (refusal.code, refusal.feature) == ("half_turn_without_rim", "pivot")
+    assert refusal.facts["point"] == 1
+    rim: Points = [(("rear_rim", "left", "half_turn"), np.array([-600.0, 60.0, 300.0]))]
+    assert evaluate(survey(POSE.points() + rim), POSE.reference()).finding.verdict == "within"

@@ -118,6 +118,21 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
         caveats.levelling_impossible("by_height", 600.0, 700.0, None),
         caveats.levelling_not_evaluated("by_line"),
         caveats.face_damaged(0.9, 0.1),
+        caveats.head_face_doubtful(tilt_deg=9.0, distance_mm=4.0, statistic=900.0, limit=10.8),
+        caveats.pivot_face_doubtful(
+            "left", tilt_deg=9.0, distance_mm=4.0, statistic=900.0, limit=10.8
+        ),
+        caveats.bore_and_arc_disagree(
+            statistic=900.0,
+            limit=18.5,
+            angle_deg=1.26,
+            distance_mm=1.5,
+            twist_arc_deg=0.2,
+            twist_bore_deg=-1.06,
+            axis_distance_arc_mm=738.1,
+            axis_distance_bore_mm=738.4,
+        ),
+        caveats.first_order_only_tilt(0.8),
         caveats.datum_bent(0.8, 40.0, 13.8),
         caveats.noisier_than_claimed(2.1, 80.0, 39.3),
         caveats.replicates_scatter(0.3, 9.0, 4),
@@ -138,3 +153,24 @@ def test_a_warning_has_a_word_for_every_fact(caveat: Caveat) -> None:
     assert "{" not in message
     assert caveat.code not in message
     assert message.endswith(".")
+
+
+def test_bore_and_arcs_are_told_both_with_their_senses() -> None:
+    facts = {
+        "angle_deg": 1.26,
+        "distance_mm": 1.5,
+        "twist_arc_deg": 0.2,
+        "twist_bore_deg": -1.06,
+        "axis_distance_arc_mm": 738.1,
+        "axis_distance_bore_mm": 739.4,
+    }
+    message = warnings.message("bore_and_arc_disagree", "head_bore", {**facts})
+    assert "By the arcs: twist 0.20° clockwise" in message
+    assert "by the seats: twist 1.06° anticlockwise" in message
+    assert "738.1 mm" in message
+    assert "739.4 mm" in message
+
+
+def test_a_ratio_is_rounded() -> None:
+    facts = {"birge_ratio": 1.673314, "statistic": 44.8, "limit": 39.25}
+    assert "scatter 1.67 times" in warnings.message("noisier_than_claimed", None, {**facts})
