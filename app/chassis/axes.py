@@ -120,9 +120,9 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
     for number, block in enumerate(observations.blocks):
         rows, column = slice(block.first, block.last), block.column + 1
         by_tilt = np.array(rotation_slopes(*parameters[block.column : column + 1].tolist()))
-        moved[:, rows] = moved[:, rows] @ turned.axes[number].T
-        tilted = turned.body[rows, :3] @ by_tilt.transpose(0, 2, 1)
-        points[rows, :, column : column + 2] = tilted.transpose(1, 2, 0)
+        moved[rows] = (moved[rows].reshape(-1, 3) @ turned.axes[number].T).reshape(-1, 4, 3)
+        tilted = turned.body[rows, :3] @ by_tilt.reshape(6, 3).T
+        points[rows, :, column : column + 2] = tilted.reshape(-1, 2, 3).transpose(0, 2, 1)
         points[rows, 0, column + 2] = points[rows, 1, column + 3] = 1.0
         if number == 0 and observations.sides is not None:
             part = slopes[observations.side_rows, 1:]
@@ -134,7 +134,7 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
             surface_rows.fill_head_slopes(
                 part, parameters, observations.head, turned.axes[1], by_tilt
             )
-    points[np.arange(count), :, observations.index] = moved
+    points[np.arange(count)[:, np.newaxis], :, observations.index.T] = moved
     if observations.whitening.ndim == 2:
         points *= observations.whitening[:, :, np.newaxis]
     else:
@@ -146,13 +146,13 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
 
 
 def _moved(turned: _Turned) -> Floats:
-    """(4, n, 3): how the bodies move with b0, b1, b2 and psi, before their axis is turned."""
+    """(n, 4, 3): how the bodies move with b0, b1, b2 and psi, before their axis is turned."""
     cosine, sine = turned.turn
-    moved = np.zeros((4, len(cosine), 3))
-    moved[0, :, 0] = moved[1, :, 1] = cosine
-    moved[0, :, 1], moved[1, :, 0] = sine, -sine
-    moved[2, :, 2] = 1.0
-    moved[3, :, 0], moved[3, :, 1] = -turned.body[:, 1], turned.body[:, 0]
+    moved = np.zeros((len(cosine), 4, 3))
+    moved[:, 0, 0] = moved[:, 1, 1] = cosine
+    moved[:, 0, 1], moved[:, 1, 0] = sine, -sine
+    moved[:, 2, 2] = 1.0
+    moved[:, 3, 0], moved[:, 3, 1] = -turned.body[:, 1], turned.body[:, 0]
     return moved
 
 

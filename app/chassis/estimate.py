@@ -115,7 +115,7 @@ class Selection:
                 lambda chosen: self.model.residuals(spread(chosen))[kept],
                 lambda chosen: self.model.jacobian(spread(chosen))[rows, columns],
                 parameters[columns],
-                settled=max(CHI_SQUARE_SETTLED, axes.rounding_floor(self.model.observations)),
+                settled=CHI_SQUARE_SETTLED,
                 near=(fitted.residuals[kept], fitted.slopes[rows, columns]),
             ).residuals
         except (estimation.RankDeficient, estimation.NotConverged) as error:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from app.chassis import caveats
 from app.chassis.result import Caveat
-from app.chassis.survey import Reference, Tolerance
+from app.chassis.survey import NO_TOLERANCE, Reference, Tolerance
 
 LATER_RULES = frozenset({"by_control", "by_line"})
 SET_BY = {"by_height": "head_height", "by_angle": "head_angle"}
@@ -46,7 +46,7 @@ def level(
         return None, [caveats.levelling_missing(None, "rule")]
     if rule not in SET_BY:
         return None, [caveats.levelling_not_evaluated(rule)]
-    nominal = reference.characteristics.get(SET_BY[rule], Tolerance()).nominal
+    nominal = reference.characteristics.get(SET_BY[rule], NO_TOLERANCE).nominal
     if nominal is None:
         return None, [caveats.levelling_missing(rule, "nominal")]
     if rule == "by_height":
@@ -97,7 +97,7 @@ def nominal_invariants(
 ) -> tuple[float | None, float | None]:
     """Nominal axis_distance and face_position (mm): stated, or from reach, height and angle."""
     stated = [
-        characteristics.get(key, Tolerance()).nominal
+        characteristics.get(key, NO_TOLERANCE).nominal
         for key in ("axis_distance", "face_position", *LEVELLED)
     ]
     distance, position, reach, height, angle = stated
@@ -114,7 +114,7 @@ def nominal_distance(characteristics: Mapping[str, Tolerance]) -> float | None:
     """Nominal distance of H from the pivot axis, mm, from any pair of nominals that tells it."""
     pairs = (
         nominal_invariants(characteristics),
-        [characteristics.get(key, Tolerance()).nominal for key in ("head_reach", "head_height")],
+        [characteristics.get(key, NO_TOLERANCE).nominal for key in ("head_reach", "head_height")],
     )
     for one, other in pairs:
         if one is not None and other is not None:

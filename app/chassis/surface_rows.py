@@ -34,14 +34,15 @@ def fill_side_slopes(
 ) -> None:
     """Derivatives (m + sides, p) of `side_residuals`, into zeros, where the leans are zero: as
     nothing tells them but their being observed as 0, they are so at the minimum."""
-    count = len(sides.u)
-    points, leans = slopes[:count], slopes[count:]
-    each, side = np.arange(count), sides.side
-    points[:, :2] = -sides.place @ by_tilt[:, :, 2].T
-    points[each, sides.column[side]] = 1.0
-    points[each, sides.lean[side]] = _levers(parameters, sides, axis)[side]
-    points *= (HIERARCHY / sides.u)[:, np.newaxis]
-    leans[each[: len(sides.lean)], sides.lean] = HIERARCHY / sides.squareness
+    count, weight = len(sides.u), HIERARCHY / sides.u
+    slopes[:count, :2] = (sides.place @ by_tilt[:, :, 2].T) * -weight[:, np.newaxis]
+    levers = _levers(parameters, sides, axis).tolist()
+    places, leans, of_weight = sides.column.tolist(), sides.lean.tolist(), weight.tolist()
+    for row, side in enumerate(sides.side.tolist()):
+        slopes[row, places[side]] = of_weight[row]
+        slopes[row, leans[side]] = of_weight[row] * levers[side]
+    for row, lean in enumerate(leans, count):
+        slopes[row, lean] = HIERARCHY / sides.squareness
 
 
 def _levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
@@ -72,11 +73,10 @@ def fill_head_slopes(
     x, y = parameters[head.axis + 2 : head.axis + 4].tolist()
     _, first, second = parameters[head.column : head.column + 3].tolist()
     tilted = np.array((-first, -second, 1.0))
-    arm = head.place - (x, y, 0.0)
-    points = slopes[:-2]
-    points[:, head.axis : head.axis + 2] = -arm @ (by_tilt @ tilted).T
-    points[:, head.axis + 2 : head.axis + 4] = (axis @ tilted)[:2]
-    points[:, head.column] = 1.0
-    points[:, head.column + 1 : head.column + 3] = (arm @ axis)[:, :2]
-    points *= (HIERARCHY / head.u)[:, np.newaxis]
+    arm, weight = head.place - (x, y, 0.0), (HIERARCHY / head.u)[:, np.newaxis]
+    points, at, column = slopes[:-2], head.axis, head.column
+    points[:, at : at + 2] = (arm @ (by_tilt @ tilted).T) * -weight
+    points[:, at + 2 : at + 4] = (axis @ tilted)[:2] * weight
+    points[:, column : column + 1] = weight
+    points[:, column + 1 : column + 3] = (arm @ axis[:, :2]) * weight
     slopes[-2, head.column + 1] = slopes[-1, head.column + 2] = HIERARCHY / head.squareness

@@ -70,6 +70,9 @@ class Tolerance:
     """None: required when a limit is given."""
 
 
+NO_TOLERANCE = Tolerance()
+
+
 @dataclass(frozen=True, slots=True)
 class Reference:
     """Nominal geometry and tolerances, as far as the engine needs them."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from app.chassis.result import Characteristic, Finding, Share
 from app.chassis.senses import sense_code
-from app.chassis.survey import Floats, Tolerance
+from app.chassis.survey import NO_TOLERANCE, Floats, Tolerance
 from app.metrology import conformity
 
 UNITS = {
@@ -39,7 +39,7 @@ def characteristic(
 
     Rule: JCGM 106, formulas in `metrology.conformity`.
     """
-    tolerance = tolerance or Tolerance()
+    tolerance = tolerance or NO_TOLERANCE
     nominal = tolerance.nominal
     deviation = None if nominal is None else row.value - nominal
     lower, upper = (

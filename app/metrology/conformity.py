@@ -6,6 +6,7 @@ standard uncertainty itself rests on few degrees of freedom.
 """
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
@@ -84,6 +85,7 @@ def cannot_decide(expanded_uncertainty: float, lower: float | None, upper: float
     return lower is not None and upper is not None and expanded_uncertainty > (upper - lower) / 2.0
 
 
+@lru_cache(maxsize=256)
 def coverage_factor(degrees_of_freedom: float | None, p: float = 0.95) -> float:
     """Two-sided factor k of the expanded uncertainty U = k u (JCGM 100:2008, annex G).
 

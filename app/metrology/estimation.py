@@ -110,7 +110,8 @@ def least_squares(
         step = covariance @ downhill
         at, size = found.parameters - step, _length(step, downhill)
         if size <= settled or _left(size, size / found.last_step) <= settled:
-            return Estimate(at, residuals(at), slopes, covariance)
+            # So short a step changes the residuals by its derivatives and nothing that shows.
+            return Estimate(at, found.residuals - slopes @ step, slopes, covariance)
     raise NotConverged("no minimum")
 
 
