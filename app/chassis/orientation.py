@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from app.chassis import refusals
 from app.chassis.features import SIDES, Points
-from app.chassis.frames import Vector, dot, mean, minus, unit
+from app.chassis.frames import Vector, dot, mean, minus, scaled
 
 SIDE_VIEW_LOWEST_MM = 10.0
 SIDE_VIEW_LOWEST_U = 10.0
@@ -24,9 +24,11 @@ def check_up(up: Vector, upward: Vector) -> None:
     up: the survey's; upward: unit vector square to the pivot axis (to the left) and to the
     direction ahead.
     """
-    if math.hypot(*up) < SHORTEST_UP:
+    length = math.hypot(*up)
+    if length < SHORTEST_UP:
         raise refusals.up_unusable(0.0)
-    agreement = dot(unit(up), upward)
+    # Not by the scalar product: the square of a very large number is none.
+    agreement = dot(scaled(up, 1.0 / length), upward)
     if agreement < -refusals.AGREEMENT_NEEDED:
         raise refusals.up_contradicts(agreement)
     if agreement <= refusals.AGREEMENT_NEEDED:

@@ -40,7 +40,8 @@ def face_squareness(inputs: Inputs) -> Quantity | None:
 def bore_runout(inputs: Inputs) -> Quantity | None:
     """Largest distance of a bore point from the straight line through all of them, mm."""
     rows = inputs.stack.rows("head_bore")
-    if rows.stop - rows.start < POINTS_FOR_SHAPE:
+    # Points that all lie in one spot have no line to be off.
+    if rows.stop - rows.start < POINTS_FOR_SHAPE or not inputs.prepared.bore_fixes:
         return None
     place = inputs.stack.observations.position[rows]
     weights = 1.0 / inputs.prepared.uncertainty.variance[inputs.stack.places[rows]]

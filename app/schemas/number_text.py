@@ -6,7 +6,7 @@
 import re
 from math import isfinite
 
-_PLAIN = re.compile(r"[+-]?[0-9]{1,30}([.,][0-9]{1,30})?([eE][+-]?[0-9]{1,3})?")
+_PLAIN = re.compile(r"[+-]?([0-9]{1,30}([.,][0-9]{1,30})?|[.,][0-9]{1,30})([eE][+-]?[0-9]{1,3})?")
 
 
 class NotANumber(ValueError):

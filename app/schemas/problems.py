@@ -67,10 +67,17 @@ def piece(value: object) -> Fact:
     if isinstance(value, int | float):
         if isinstance(value, float) and not isfinite(value):
             return str(value)
-        return value if abs(value) < 1e16 else "1e16"
+        return value if abs(value) < 1e16 else _large(value)
     if isinstance(value, str):
         return shortened(value)
     return type(value).__name__
+
+
+def _large(value: float) -> str:
+    try:
+        return f"{float(value):g}"
+    except OverflowError:
+        return "> 1e308" if value > 0 else "< -1e308"
 
 
 def shortened(text: str, longest: int = LONGEST_PIECE) -> str:

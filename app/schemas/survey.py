@@ -78,7 +78,7 @@ class SurveyIn(Sent):
     format: Literal["jigbook.survey/1"]
     points: Annotated[
         tuple[PointIn, ...],
-        Field(min_length=1, max_length=MOST_POINTS, description=HOW_MANY),
+        Field(max_length=MOST_POINTS, description=HOW_MANY, json_schema_extra={"minItems": 1}),
     ]
     phase: Phase | None = None
     measured_at: Moment | None = None
@@ -98,9 +98,19 @@ class SurveyIn(Sent):
     @model_validator(mode="after")
     def _hangs_together(self) -> Self:
         require_sound(
-            [*self._without_uncertainty(), *self._up_without_direction(), *self._too_many()]
+            [
+                *self._without_points(),
+                *self._without_uncertainty(),
+                *self._up_without_direction(),
+                *self._too_many(),
+            ]
         )
         return self
+
+    def _without_points(self) -> list[Problem]:
+        if self.points:
+            return []
+        return [Problem("too_few_points", "points", {"met": 0, "needed": 1, "reason": "none"})]
 
     def _without_uncertainty(self) -> list[Problem]:
         if self.instrument.standard_uncertainty_mm is not None:

@@ -98,9 +98,9 @@ REFERENCES: Table = {
         later("leave it out here"),
     ),
     "tolerance_on_levelled": Explanation(
-        later("{key} has a tolerance, and {levelling} makes it equal to its nominal"),
-        later("a tolerance on what levelling sets would always be kept and say nothing"),
-        later("take the tolerance out, or level by another rule"),
+        later("{key} has limits or is required, and {levelling} makes it equal to its nominal"),
+        later("what levelling sets would always be within and say nothing"),
+        later("take the limits and required out, or level by another rule"),
     ),
     "control_needs_own_levelling": Explanation(
         later("{key} is to be judged, and the reference levels {levelling}, by the head"),

@@ -79,3 +79,9 @@ def test_three_bore_points_give_the_run_out() -> None:
     assert runout.standard_uncertainty == pytest.approx(expected, rel=1e-6)
     assert runout.budget[0].source == "head_bore"
     assert runout.budget[0].share == pytest.approx(1.0, abs=1e-6)
+
+
+def test_three_bore_points_in_one_spot_have_no_line() -> None:
+    result = evaluate(survey(POSE.points() + bore(4.0, 4.0, 4.0)), POSE.reference())
+    assert "bore_runout" not in {item.key for item in result.characteristics}
+    assert result.finding.verdict == "within"

@@ -151,3 +151,16 @@ def test_without_up_a_face_near_the_foot_cannot_tell() -> None:
     assert abs(pose.position) < 10.0
     result = evaluate(survey(pose.points(), up=None), pose.reference())
     assert result.orientation == "not_checked"
+
+
+@pytest.mark.parametrize("length", [2e-3, 1.0, 1e200])
+def test_the_length_of_up_does_not_matter(length: float) -> None:
+    measured = survey(POSE.points(), up=(0.0, 0.0, length))
+    assert evaluate(measured, POSE.reference()).orientation == "checked"
+
+
+@pytest.mark.parametrize("length", [0.0, 1e-200, 1e-7])
+def test_an_up_without_length_is_refused(length: float) -> None:
+    with pytest.raises(Refusal) as caught:
+        evaluate(survey(POSE.points(), up=(0.0, 0.0, length)), POSE.reference())
+    assert caught.value.code == "up_unusable"

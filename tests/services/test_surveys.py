@@ -207,7 +207,7 @@ REFUSED: dict[str, tuple[Any, str]] = {
     "an unknown key": ({**GOOD, "colour": "red"}, "unknown_key"),
     "another format": ({**GOOD, "format": "jigbook.survey/2"}, "not_a_survey"),
     "a list": ([1, 2], "not_a_survey"),
-    "no points": ({**GOOD, "points": []}, "too_few"),
+    "no points": ({**GOOD, "points": []}, "too_few_points"),
     "measured tomorrow": ({**GOOD, "measured_at": "2026-03-04T09:00:00Z"}, "in_the_future"),
     "a text that is nothing": ("hello", "unknown_column"),
     "an empty text": ("  ", "file_empty"),
