@@ -4,7 +4,6 @@ The points were simulated from an invented pose (seed 2026). When a change of th
 change numbers, its version is raised and another file is stored beside this one.
 """
 
-import dataclasses
 import json
 from pathlib import Path
 from typing import Any
@@ -45,10 +44,18 @@ def reference_of(stored: dict[str, Any]) -> Reference:
 
 def plain(result: Result) -> dict[str, Any]:
     """The result as lists, numbers and words."""
-    found = dataclasses.asdict(result)
-    found["covariance"] = result.covariance.tolist()
-    plainly: dict[str, Any] = json.loads(json.dumps(found))
-    return plainly
+    found: dict[str, Any] = _plain(result)
+    return found
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: _plain(part) for name, part in value._asdict().items()}
+    if isinstance(value, tuple):
+        return [_plain(part) for part in value]
+    return value
 
 
 def assert_same(found: Any, stored: Any, where: str = "result") -> None:
