@@ -86,23 +86,30 @@ def plane(face: Face, squareness: float | None) -> Plane:
     if squareness is not None:
         rows = np.concatenate((rows, np.eye(2) / squareness))
     basis, triangle = np.linalg.qr(rows)
-    if not np.abs(triangle.diagonal()).min() > SINGULAR * np.abs(triangle).max():
+    (one, mixed), (_, other) = triangle.tolist()
+    if not min(abs(one), abs(other)) > SINGULAR * max(abs(one), abs(mixed), abs(other)):
         raise np.linalg.LinAlgError("the points leave a tilt free")
-    by_tilt = np.linalg.solve(triangle, basis[:count].T) * root
+    gain = np.empty((3, count))
+    by_tilt = gain[1:]
+    by_tilt[1] = basis[:count, 1] * root / other
+    by_tilt[0] = (basis[:count, 0] * root - mixed * by_tilt[1]) / one
+    gain[0] = share - centre @ by_tilt
     tilts = by_tilt @ height
     first, second = tilts.tolist()
-    gain = np.concatenate(((share - centre @ by_tilt)[np.newaxis], by_tilt))
     tilted = face.frame[:, 0] * first + face.frame[:, 1] * second
     normal = face.frame[:, 2] - tilted
-    turned = face.arm + np.multiply.outer(face.arm @ face.frame[:, 2], tilted)
-    moved = np.multiply.outer(-gain.sum(axis=1), normal)
+    along = face.arm @ face.frame[:, 2]
+    by_axis = np.empty((3, 6))
+    by_axis[:, :3] = gain @ (face.arm + along[:, np.newaxis] * tilted)
+    by_axis[:, 3:] = -gain.sum(axis=1)[:, np.newaxis] * normal
     left = height - lateral @ tilts
+    whitened = left * root
     observed = 0.0 if squareness is None else (first**2 + second**2) / squareness**2
     return Plane(
         np.array((middle - float(centre @ tilts), first, second)),
         gain,
-        np.concatenate((gain @ turned, moved), axis=1),
-        float(((left * root) ** 2).sum()) + observed,
+        by_axis,
+        float(whitened @ whitened) + observed,
         left,
     )
 
