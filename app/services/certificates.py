@@ -16,6 +16,7 @@ from app.records.tables import Certificate
 from app.services import audit
 from app.services.certificate_case import gather
 from app.services.certificate_reasons import reasons
+from app.services.certificate_remarks import remarks_on
 from app.services.issuing import heal, issue, replace
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
@@ -45,6 +46,7 @@ __all__ = [
     "heal",
     "issue",
     "reasons_against",
+    "remarks",
     "replace",
     "withdraw",
 ]
@@ -62,6 +64,19 @@ def reasons_against(
     """
     require(actor, "certificates.read")
     return reasons(gather(session, actor, job_number), actor, kind)
+
+
+def remarks(
+    session: Session, actor: Actor, job_number: str, kind: Kind, now: datetime
+) -> tuple[Problem, ...]:
+    """What the signer should look at first; none of it stands against issuing.
+
+    Codes: `measured_before_received` (facts `number`, `measured`, `received`),
+    `measured_in_future` (`number`, `measured`), `visual_check_incomplete` (`count`, `of`).
+    They hold for both kinds. Raises NotFound when there is no such job.
+    """
+    require(actor, "certificates.read")
+    return remarks_on(gather(session, actor, job_number), now)
 
 
 def withdraw(

@@ -211,4 +211,19 @@ TABLE: Table = {
         later("one of its own is needed to check against"),
         later("check which shop issued the file"),
     ),
+    "measured_before_received": Explanation(
+        later("measurement {number} says it was taken on {measured}, before the machine came"),
+        later("a moment after it was received ({received}) is expected"),
+        later("if that is wrong, measure again with the right moment"),
+    ),
+    "measured_in_future": Explanation(
+        later("measurement {number} says it was taken on {measured}, which is still to come"),
+        later("a moment that has passed is expected"),
+        later("check the clocks; if it is wrong, measure again with the right moment"),
+    ),
+    "visual_check_incomplete": Explanation(
+        later("not checked by eye: {count} of {of} items"),
+        later("every item looked at says more"),
+        later("look at them first, or sign with them printed as not checked"),
+    ),
 }

@@ -1,0 +1,41 @@
+"""What a signer should look at before signing; nothing of it stands against a certificate."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from app.errors import Fact, Problem
+from app.services.certificate_case import Case
+from app.services.surveys import SurveyView
+from app.wording import moments
+
+
+def remarks_on(case: Case, now: datetime) -> tuple[Problem, ...]:
+    """All remarks on what this certificate would say."""
+    found: list[Problem] = []
+    for survey in (case.before, case.survey):
+        if survey is not None:
+            found += of_moment(survey, case.job.received_at, now)
+    return (*found, *of_visual_check(case))
+
+
+def of_moment(survey: SurveyView, received_at: datetime, now: datetime) -> Iterator[Problem]:
+    """A measurement whose own moment cannot be right. Days are compared to the machine's coming:
+    it may be measured first and written down at the desk later that day."""
+    measured_at = survey.survey.measured_at
+    if measured_at is None:
+        return
+    facts: dict[str, Fact] = {"number": survey.number, "measured": moments.moment(measured_at)}
+    if measured_at.astimezone().date() < received_at.astimezone().date():
+        received = {"received": moments.day(received_at)}
+        yield Problem("measured_before_received", "survey", {**facts, **received})
+    if measured_at > now:
+        yield Problem("measured_in_future", "survey", facts)
+
+
+def of_visual_check(case: Case) -> Iterator[Problem]:
+    """Items that nobody has looked at."""
+    checks = case.job.visual_checks
+    count = sum(check.answer == "not_checked" for check in checks)
+    if count:
+        facts: dict[str, Fact] = {"count": count, "of": len(checks)}
+        yield Problem("visual_check_incomplete", "visual_check", facts)
