@@ -25,14 +25,18 @@ from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verification import in_force, unaltered
 
+PROVES_NOTHING = frozenset({"too_large", "unreadable", "not_signed"})
+"""Codes of files that speak neither for a certificate nor against one."""
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
     """The two answers, kept apart: is it unaltered, and is it in force."""
 
-    good: bool
-    unaltered: str
-    in_force: str
+    unaltered: Mark | None
+    """None when no file was sent."""
+    in_force: Mark | None
+    """None when the file is not the shop's own, so that the register says nothing of it."""
     facts: tuple[Fact, ...]
     finding: Mark | None
 
@@ -106,9 +110,8 @@ def by_file(found: Verification) -> Answer:
     if found.signed_by and found.signed_at:
         facts.insert(0, Fact(_("Signed by"), f"{found.signed_by}, {moment(found.signed_at)}"))
     return Answer(
-        good=found.in_force,
-        unaltered=unaltered(found.why_not),
-        in_force=standing_of(entry) if found.unaltered else "",
+        unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
+        in_force=standing_of(entry) if found.unaltered else None,
         facts=(*(entry_facts(entry) if entry else ()), *facts),
         finding=mark(entry.finding) if entry else None,
     )
@@ -118,19 +121,26 @@ def by_number(entry: RegisterEntry) -> Answer:
     """What the register says; whether a file is unaltered only the file can tell."""
     digests = [Fact(_("SHA-256 of the file"), entry.pdf_sha256)] if entry.pdf_sha256 else []
     return Answer(
-        good=entry.status == "valid",
-        unaltered="",
+        unaltered=None,
         in_force=standing_of(entry),
         facts=(*entry_facts(entry), *digests),
         finding=mark(entry.finding),
     )
 
 
-def standing_of(entry: RegisterEntry | None) -> str:
+def mark_of_file(why_not: str | None) -> str:
+    """The shape and colour of the first answer; a file that is no certificate proves nothing."""
+    if why_not is None:
+        return "good"
+    return "unknown" if why_not in PROVES_NOTHING else "bad"
+
+
+def standing_of(entry: RegisterEntry | None) -> Mark:
     """Whether it is in force, and since when no longer."""
     if entry is None:
-        return in_force(None)
-    return in_force(entry.status, entry.replaced_by, moment(entry.status_since))
+        return Mark("unknown", in_force(None))
+    words_of = in_force(entry.status, entry.replaced_by, moment(entry.status_since))
+    return Mark("good" if entry.status == "valid" else "unknown", words_of)
 
 
 def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:

@@ -189,6 +189,18 @@ def test_an_altered_file_is_told_apart(signed: Shop) -> None:
         assert "In force" not in text
 
 
+def test_each_answer_carries_its_own_mark_beside_its_words(signed: Shop) -> None:
+    def marks(pdf: bytes) -> list[str]:
+        files = {"document": ("c.pdf", pdf, "application/pdf")}
+        page = signed.visitor().post("/verify", {}, files).text
+        return re.findall(r'<p class="answer (\w+)"><svg', page)
+
+    pdf = pdf_of(signed)
+    assert marks(pdf) == ["good", "good"]
+    assert marks(pdf + b"\n") == ["bad"]
+    assert marks(b"no PDF at all") == ["unknown"]
+
+
 def test_a_number_is_looked_up_by_anybody(signed: Shop) -> None:
     visitor = signed.visitor()
     text = text_of(visitor.get(f"/verify/{CERTIFICATE}").text)
@@ -234,6 +246,7 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
     for text in (text_of(visitor.get(f"/verify/{CERTIFICATE}").text), checked(shop, pdf)):
         assert "Not in force: withdrawn, " in text
         assert "wrong frame number" not in text, "the reason is not for everybody"
+    assert '<p class="answer unknown"><svg' in visitor.get(f"/verify/{CERTIFICATE}").text
     told = text_of(visitor.get(claim).text)
     assert "It was withdrawn on" in told
     assert "wrong frame number" in told
