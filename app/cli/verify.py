@@ -15,7 +15,7 @@ from app.settings import Settings
 from app.wording import moments
 from app.wording.jobs import kind
 from app.wording.verdicts import finding
-from app.wording.verification import in_force, unaltered
+from app.wording.verification import in_force, no_register, unaltered
 
 IN_FORCE = 0
 NOT_TRUSTED = 2
@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     authority = read_bytes(args.authority) if args.authority else None
     press = Press(settings.data_dir, settings.public_url, own_process=False)
     found = checked(settings, pdf, authority, press, utc_now())
-    print("\n".join(lines_of(found)))
+    print("\n".join(lines_of(found, has_register(settings))))
     if not found.unaltered:
         return NOT_TRUSTED
     return IN_FORCE if found.in_force else NOT_IN_FORCE
@@ -72,7 +72,7 @@ def has_register(settings: Settings) -> bool:
     return file is None or file.is_file()
 
 
-def lines_of(found: Verification) -> list[str]:
+def lines_of(found: Verification, asked_register: bool) -> list[str]:
     """Both answers, and what the file and the register say of it."""
     lines = [unaltered(found.why_not)]
     if found.signed_by and found.signed_at:
@@ -80,9 +80,13 @@ def lines_of(found: Verification) -> list[str]:
         lines.append(f"Signing certificate SHA-256 {found.signer_sha256}")
     lines.append(f"File SHA-256 {found.pdf_sha256}")
     if found.unaltered:
-        entry = found.entry
-        lines += entry_lines(entry) if entry else [in_force(None)]
+        lines += entry_lines(found.entry) if found.entry else [not_found(asked_register)]
     return lines
+
+
+def not_found(asked_register: bool) -> str:
+    """The second answer where no register knows the file, or where there is none to ask."""
+    return in_force(None) if asked_register else no_register()
 
 
 def entry_lines(entry: RegisterEntry) -> list[str]:

@@ -17,6 +17,10 @@ WHY_NOT: dict[str, str] = {
 
 IN_FORCE = later("In force: the register of the shop says that it is valid.")
 NOT_IN_REGISTER = later("Not in this register: the shop has no certificate with this file.")
+NO_REGISTER = later(
+    "Signed under the authority that it was checked against. Whether it is still in force cannot "
+    "be told here: there is no register on this machine. Ask the shop, or look at its page /verify."
+)
 
 
 def unaltered(why_not: str | None) -> str:
@@ -37,3 +41,8 @@ def in_force(status: str | None, replaced_by: str | None = None, since: str = ""
     if replaced_by:
         words += " " + _("by {number}").format(number=replaced_by)
     return f"{words}, {since}." if since else f"{words}."
+
+
+def no_register() -> str:
+    """Return the second answer where there is no register to ask, and who can tell it."""
+    return _(NO_REGISTER)

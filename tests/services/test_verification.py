@@ -9,6 +9,7 @@ import pytest
 from app.cli import main
 from app.cli import verify as verify_command
 from app.errors import NotFound
+from app.records.migrating import upgrade
 from app.services import certificates, verification
 from app.services.verification import Verification
 from app.signing.authority import FOLDER, authority_pem, found_authority
@@ -143,7 +144,7 @@ def test_the_command_trusts_the_authority_it_is_given(
     assert "Not trusted" in said
 
 
-def test_the_command_says_3_where_no_register_knows_the_file(
+def test_the_command_sends_to_the_shop_where_there_is_no_register(
     made: Issued, shell: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     own = tmp_path / "own.pem"
@@ -152,8 +153,25 @@ def test_the_command_says_3_where_no_register_knows_the_file(
     empty = tmp_path / "empty"
     code, said = shell.run(made.pdf, "--authority", str(own), "--data", str(empty))
     assert code == 3
-    assert "Not in this register" in said
+    assert "Unaltered" in said
+    assert "cannot be told here" in said
+    assert "Ask the shop" in said
+    assert "Not in this register" not in said
     assert not empty.exists(), "asking makes no database"
+
+
+def test_the_command_says_3_where_the_register_does_not_know_the_file(
+    made: Issued, shell: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = tmp_path / "own.pem"
+    own.write_bytes(authority_pem(made.done.press.data_dir / FOLDER))
+    other = f"sqlite:///{tmp_path / 'other.sqlite'}"
+    upgrade(other)
+    monkeypatch.setenv("JIGBOOK_DATABASE_URL", other)
+    code, said = shell.run(made.pdf, "--authority", str(own))
+    assert code == 3
+    assert "Not in this register" in said
+    assert "cannot be told here" not in said
 
 
 def test_the_command_refuses_plainly_without_an_authority_or_a_file(
