@@ -36,6 +36,16 @@ def verdict(code: str, side: str | None = None, *, cannot_decide: bool = False) 
     return f"{word}, {_(ABOVE_BELOW[side])}" if side in ABOVE_BELOW else word
 
 
+def outside() -> str:
+    """Return the verdict on a characteristic that is outside, without the side of the limit."""
+    return _("outside, beyond what is allowed")
+
+
+def outside_sentence(name: str, sense: str) -> str:
+    """Return what is outside and which way: `Head twist: 1.10° anticlockwise …`."""
+    return _("{name}: {sense}.").format(name=name[:1].upper() + name[1:], sense=sense)
+
+
 def finding(code: str) -> str:
     """Return the overall finding in few words."""
     return _(FINDINGS[code])

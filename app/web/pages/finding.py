@@ -15,7 +15,7 @@ from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import Views, outline
 from app.web.pages.download import attachment
-from app.web.pages.result_words import Budget, Figure, Group, budgets, figures, groups
+from app.web.pages.result_words import Budget, Figure, Group, budgets, figures, groups, outside
 from app.web.pages.road import NextStep, next_of
 from app.web.pages.words import Fact, Mark, Said, mark, opened, said_apart
 from app.web.rendering import Page, show
@@ -33,6 +33,8 @@ class FindingPage(Page):
     superseded: int | None
     finding: Mark
     said: Said
+    outside: tuple[str, ...]
+    """What is bent and which way, a sentence each."""
     holds: str
     moved: bool
     next: NextStep
@@ -78,6 +80,7 @@ def page_of(found: SurveyView, job: JobView, actor: Actor) -> FindingPage:
         superseded=found.superseded_by,
         finding=mark(result["finding"]["verdict"]),
         said=said_apart(result["finding"]["sentence"]),
+        outside=outside(result),
         holds=opened(holds),
         moved=result["rig_check"]["verdict"] == "moved",
         next=next_of(job, actor),
@@ -120,7 +123,10 @@ def made_of(found: SurveyView) -> tuple[Fact, ...]:
             _("not stated") if temperature is None else f"{numbers.plain(temperature)} °C",
         ),
         Fact(_("Points"), str(len(survey.points))),
-        Fact(_("Engine"), found.engine_version),
+        Fact(
+            _("Worked out by"),
+            _("Jigbook's arithmetic, version {version}").format(version=found.engine_version),
+        ),
     ]
     if found.supersedes:
         replaced = ": ".join(filter(None, [str(found.supersedes), found.supersedes_because]))

@@ -45,6 +45,7 @@ class Figure:
     coverage: str
     degrees_of_freedom: str
     probability: str
+    finding: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +97,23 @@ def row(one: CharacteristicOut) -> Row:
     )
 
 
+def outside(result: ResultOut) -> tuple[str, ...]:
+    """What is beyond its limits and which way, a sentence for each characteristic."""
+    return tuple(
+        verdicts.outside_sentence(one["name"], one["sense"])
+        for one in result["characteristics"]
+        if one["verdict"] == "outside"
+    )
+
+
 def verdict_mark(one: CharacteristicOut) -> Mark:
-    """The verdict on one characteristic."""
+    """The verdict on one characteristic. The side of the limit stands with all numbers: beside
+    a sense in words, "below" would be read as a second direction."""
     if one["set_by_levelling"]:
         return Mark("no_tolerance", _("made equal by levelling"))
-    word = verdicts.verdict(one["verdict"], one["side"], cannot_decide=one["cannot_decide"])
+    if one["verdict"] == "outside":
+        return Mark("outside", verdicts.outside())
+    word = verdicts.verdict(one["verdict"], cannot_decide=one["cannot_decide"])
     return Mark(one["verdict"], word)
 
 
@@ -122,6 +135,9 @@ def figures(result: ResultOut) -> tuple[Figure, ...]:
             probability=""
             if one["probability_within"] is None
             else numbers.probability(one["probability_within"]),
+            finding=verdicts.verdict(
+                one["verdict"], one["side"], cannot_decide=one["cannot_decide"]
+            ),
         )
         for one in result["characteristics"]
     )

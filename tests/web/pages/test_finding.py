@@ -24,6 +24,18 @@ def test_the_sentence_of_the_finding_comes_first_and_what_it_leaves_out_beside_i
     assert "good geometry is not proof of a sound frame" in text
 
 
+def test_what_is_outside_is_told_with_its_sense_before_the_table(shop: Shop) -> None:
+    number = measured_job(shop)
+    page = shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text
+    above = text_of(page[: page.index("<table")])
+    assert "Head twist: 1.09° anticlockwise seen from behind, square to the head." in above
+    table = text_of(page[page.index("<table") : page.index("</table>")])
+    assert "outside, beyond what is allowed" in table
+    assert "the lower limit" not in table
+    assert "outside, below the lower limit" in text_of(page[page.index("<details") :])
+    assert "Jigbook's arithmetic, version" in text_of(page)
+
+
 def test_no_number_stands_there_with_a_bare_minus(shop: Shop) -> None:
     number = measured_job(shop, BOTH)
     visitor = shop.signed_in("desk")
