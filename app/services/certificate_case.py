@@ -1,5 +1,6 @@
 """What a certificate speaks of, gathered from the records in one reading."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -52,7 +53,7 @@ class Case:
     survey: SurveyView | None
     """The last standing measurement; what is certified."""
     before: SurveyView | None
-    """The first standing measurement before the correction, when `survey` is one after it."""
+    """The standing measurement before the correction, when `survey` is one after it."""
     reference: RevisionView | None
     """The revision that `survey` was judged by."""
     instrument: InstrumentView | None
@@ -70,9 +71,7 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         if view.superseded_by is None and view.phase != "during"
     ]
     survey = standing[-1] if standing else None
-    before = None
-    if survey is not None and survey.phase == "after":
-        before = next((view for view in standing if view.phase == "before"), None)
+    before = before_of(standing, survey)
     return Case(
         job=job,
         survey=survey,
@@ -83,6 +82,24 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),
     )
+
+
+def before_of(standing: Sequence[SurveyView], survey: SurveyView | None) -> SurveyView | None:
+    """The measurement to set beside one after the correction.
+
+    The latest that was judged by the same revision, so that both can be compared line by line,
+    and whose set-up stood still; where there is none, the latest that has more of it.
+    """
+    if survey is None or survey.phase != "after":
+        return None
+    judged = (survey.reference_id, survey.reference_revision)
+
+    def fitness(view: SurveyView) -> tuple[bool, bool, int]:
+        alike = (view.reference_id, view.reference_revision) == judged
+        return alike, view.result["rig_check"]["verdict"] != "moved", view.number
+
+    before = [view for view in standing if view.phase == "before"]
+    return max(before, key=fitness, default=None)
 
 
 def reference_of(session: Session, actor: Actor, survey: SurveyView | None) -> RevisionView | None:

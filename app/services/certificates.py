@@ -39,6 +39,7 @@ __all__ = [
     "CertificateView",
     "Kind",
     "Status",
+    "basis",
     "certificate",
     "certificate_content",
     "certificate_file",
@@ -64,6 +65,19 @@ def reasons_against(
     """
     require(actor, "certificates.read")
     return reasons(gather(session, actor, job_number), actor, kind)
+
+
+def basis(session: Session, actor: Actor, job_number: str) -> tuple[int | None, int | None]:
+    """Numbers of the measurement that a certificate would certify, and of the one before it.
+
+    Raises NotFound when there is no such job.
+    """
+    require(actor, "certificates.read")
+    case = gather(session, actor, job_number)
+    return (
+        case.survey.number if case.survey else None,
+        case.before.number if case.before else None,
+    )
 
 
 def remarks(

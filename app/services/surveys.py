@@ -152,20 +152,27 @@ def listing(session: Session, actor: Actor, number: str) -> tuple[SurveyView, ..
 
 
 def compare(session: Session, actor: Actor, number: str) -> Comparison | None:
-    """Before and after side by side; None unless the job has both."""
+    """Before and after side by side; None unless the job has both.
+
+    The two that a certificate of the last measurement after sets side by side.
+    """
     require(actor, "surveys.read")
     job = job_row(session, actor, number)
     rows = standing_surveys(survey_rows(session, actor, job))
     moved = {row.id: newest_result(session, actor, row).rig_verdict == "moved" for row in rows}
-    befores = sorted(
-        (row for row in rows if row.phase == "before"), key=lambda row: not moved[row.id]
-    )
     afters = [row for row in rows if row.phase == "after"]
-    if not befores or not afters:
+    if not afters:
+        return None
+    judged = afters[-1].reference_revision_id
+    befores = sorted(
+        (row for row in rows if row.phase == "before"),
+        key=lambda row: (row.reference_revision_id == judged, not moved[row.id]),
+    )
+    if not befores:
         return None
     before = view(session, actor, job, befores[-1])
     after = view(session, actor, job, afters[-1])
-    same = befores[-1].reference_revision_id == afters[-1].reference_revision_id
+    same = befores[-1].reference_revision_id == judged
     return Comparison(before, after, side_by_side(before.result, after.result), same)
 
 
