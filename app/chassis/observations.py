@@ -1,6 +1,7 @@
 """What was observed, in the frames of the two axes, and where the unknowns of each row stand."""
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +11,7 @@ from app.chassis.survey import Floats
 Indices = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """Points `first` to `last` (excluded) belong to the axis whose unknowns start at `column`."""
 
     first: int
@@ -19,8 +19,7 @@ class Block:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
-class Spacing:
+class Spacing(NamedTuple):
     """A distance between two targets that is known: columns of the bodies, mm, u in mm."""
 
     one: int
@@ -29,8 +28,7 @@ class Spacing:
     u: float
 
 
-@dataclass(frozen=True, slots=True)
-class Sides:
+class Sides(NamedTuple):
     """Points of the faces beside the pivot.
 
     place: (m, 3), mm, in the frame of the pivot block; offset: (m,), mm to the left that the
@@ -49,8 +47,7 @@ class Sides:
     squareness: float
 
 
-@dataclass(frozen=True, slots=True)
-class HeadFace:
+class HeadFace(NamedTuple):
     """Points of the head's lower face.
 
     place: (m, 3), mm, in the frame of the steering block; offset: (m,), mm against the axis;
