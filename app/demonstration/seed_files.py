@@ -62,14 +62,14 @@ def reference() -> dict[str, Any]:
     }
 
 
-def survey(pose: Pose, rig: Rig, seed: int, phase: str, day: str) -> dict[str, Any]:
-    """One survey of the invented machine."""
+def survey(pose: Pose, rig: Rig, seed: int, phase: str) -> dict[str, Any]:
+    """One survey of the invented machine. It states no moment: whoever tries it by hand sends it
+    after the machine came in, and so the moment of sending stands."""
     simulated = simulate(pose, rig, np.random.default_rng(seed))
     instrument = {"name": "invented measuring arm", "calibrated": "2026-01-10", "due": "2027-01-10"}
     return as_document(
         simulated,
         phase=phase,
-        measured_at=f"{day}T09:40:00+01:00",
         by="Invented Technician",
         mounting="engine in, wheels out, on side stands (invented, made by the simulator)",
         instrument=instrument,
@@ -97,9 +97,9 @@ def _cell(value: object) -> str:
 
 def files() -> dict[str, str]:
     """The content of every file by its name."""
-    before = survey(BENT, RIG, 20260302, "before", "2026-03-02")
-    after = survey(CORRECTED, RIG, 20260309, "after", "2026-03-09")
-    moved = survey(BENT, MOVED, 20260303, "before", "2026-03-03")
+    before = survey(BENT, RIG, 20260302, "before")
+    after = survey(CORRECTED, RIG, 20260309, "after")
+    moved = survey(BENT, MOVED, 20260303, "before")
     return {
         "reference.json": _json(reference()),
         "before-head-bent.json": _json(before),

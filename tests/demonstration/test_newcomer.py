@@ -86,6 +86,7 @@ def test_the_whole_road_with_the_seed_files(newcomer: Newcomer) -> None:
     job = newcomer.see(jobs.read, number)
     assert (job.status, job.waits_for) == ("to_sign", "inspector")
     assert newcomer.see(certificates.reasons_against, number, "completion", now=newcomer.now) == ()
+    assert newcomer.see(certificates.remarks, number, "completion", now=newcomer.now) == ()
 
 
 def test_the_file_whose_set_up_moved_cannot_be_certified(newcomer: Newcomer) -> None:

@@ -50,3 +50,8 @@ def test_what_is_found_agrees_with_what_was_simulated(name: str, pose: Any) -> N
     for one in result["characteristics"]:
         miss = abs(one["value"] - true[one["key"]])
         assert miss <= 3.0 * one["standard_uncertainty"] + 1e-6, one["key"]
+
+
+@pytest.mark.parametrize("name", sorted(name for name in files() if name.startswith("before")))
+def test_a_survey_states_no_moment_so_that_of_sending_stands(name: str) -> None:
+    assert "measured_at" not in (SEED / name).read_text(encoding="utf-8")
