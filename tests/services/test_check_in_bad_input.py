@@ -1,5 +1,6 @@
 """Bad input for every field of check-in: refused by name with nothing stored, or kept intact."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -81,9 +82,11 @@ def changed(field: str, value: Any) -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def shared(workshop_template: Any, tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def shared(workshop_template: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
     """One workshop for all refusals: none of them may leave anything in it."""
-    return copy_of(workshop_template, tmp_path_factory.mktemp("bad") / "shop.sqlite")
+    made = copy_of(workshop_template, tmp_path_factory.mktemp("bad") / "shop.sqlite")
+    yield made
+    made.database.close()
 
 
 @pytest.mark.parametrize(("name", "field"), CASES)
