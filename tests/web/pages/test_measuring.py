@@ -128,7 +128,7 @@ def test_a_pasted_table_serves_as_well_as_a_file(shop: Shop, technician: Visitor
         ("{", "not JSON"),
         ("a,b\n1,2\n", "column"),
         ("feature,label,station,x,y,z,u\npivot,left,,1,2,NaN,0.1\n", "row 2, z"),
-        ('{"format": "jigbook.survey/1", "points": []}', "at least 1"),
+        ('{"format": "jigbook.survey/1", "points": []}', "holds no point"),
         ('{"format": "jigbook.survey/1", "points": [{"feature": "pivot"}]}', "point 1, x"),
     ],
 )
