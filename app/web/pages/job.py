@@ -135,10 +135,7 @@ def page_of(found: JobView, actor: Actor) -> JobPage:
         seen=seen_of(found),
         not_checked=sum(check.answer == "not_checked" for check in found.visual_checks),
         checked=any(check.checked_at for check in found.visual_checks),
-        corrections=tuple(
-            Fact(" · ".join(filter(None, [moment(one.done_at), one.by])), one.text)
-            for one in found.corrections
-        ),
+        corrections=correction_facts(found),
         certificates=tuple(certificate_of(line) for line in found.certificates),
         machine=machine_facts(found),
         claim=claim_facts(found),
@@ -225,6 +222,14 @@ def seen_of(found: JobView) -> tuple[Fact, ...]:
         Fact(words.item(check.item), check.note or _("seen"))
         for check in found.visual_checks
         if check.answer == "seen"
+    )
+
+
+def correction_facts(found: JobView) -> tuple[Fact, ...]:
+    """The corrections that were noted, each with its moment and its person."""
+    return tuple(
+        Fact(" · ".join(filter(None, [moment(one.done_at), one.by])), one.text)
+        for one in found.corrections
     )
 
 

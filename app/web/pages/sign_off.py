@@ -10,13 +10,13 @@ from starlette.responses import Response
 from app.errors import BadInput, Problem
 from app.services import certificates, jobs
 from app.services.certificates import Kind
-from app.services.jobs import JobView
+from app.services.jobs import JobView, SurveyLine
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
-from app.web.pages.job import machine_facts
+from app.web.pages.job import claim_facts, correction_facts, machine_facts, seen_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -26,6 +26,8 @@ from app.wording.moments import moment
 from app.wording.translation import _
 
 KINDS: tuple[Kind, ...] = ("completion", "report")
+CLAIM_LINES = 2
+"""Of what is on record of the claim: the insurer and the claim's number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,8 @@ class Basis:
 
     number: int
     phase: str
+    used_as: str
+    """As what it stands on the certificate, in words."""
     finding: Mark
     when: str
 
@@ -58,6 +62,12 @@ class SignOffPage(Page):
     """Certificates in force, of which the new one may take the place; empty without any."""
     basis: tuple[Basis, ...]
     machine: tuple[Fact, ...]
+    claim: tuple[Fact, ...]
+    corrections: tuple[Fact, ...]
+    checked: str
+    seen: tuple[Fact, ...]
+    remarks: tuple[str, ...]
+    """What the signer should look at once more; none of it stands in the way."""
     signer: str
     cautions: tuple[str, ...]
 
@@ -122,6 +132,11 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
         replaceable=replace_options(valid),
         basis=basis_of(found),
         machine=machine_facts(found),
+        claim=claim_facts(found)[:CLAIM_LINES],
+        corrections=correction_facts(found),
+        checked=checked_words(found),
+        seen=seen_of(found),
+        remarks=remarks_of(session, visit, number),
         signer=visit.person.name,
         cautions=tuple(cautions.everywhere()),
     )
@@ -144,15 +159,46 @@ def choice_of(session: Session, visit: Visit, number: str, kind: Kind) -> KindCh
     return KindChoice(kind, words.kind(kind), says[kind], tuple(said(one) for one in reasons))
 
 
+def remarks_of(session: Session, visit: Visit, number: str) -> tuple[str, ...]:
+    """What is odd about the records; it holds for every kind of certificate."""
+    found = certificates.remarks(session, visit.person, number, KINDS[0], visit.now)
+    return tuple(said(one) for one in found)
+
+
+def checked_words(found: JobView) -> str:
+    """How far the visual check came, in counts."""
+    answers = [check.answer for check in found.visual_checks]
+    return _("{seen} seen, {not_seen} not seen, {not_checked} not checked").format(
+        **{code: answers.count(code) for code in words.ANSWERS}
+    )
+
+
 def basis_of(found: JobView) -> tuple[Basis, ...]:
-    """The standing measurements."""
+    """The standing measurements, with the place that the certificate gives to each."""
+    standing = [line for line in found.surveys if line.superseded_by is None]
+    certified, before = certified_of(standing)
+    used = {before: _("used as before"), certified: _("certified")}
+    if before is not None:
+        used[certified] = _("used as after: what is certified")
     return tuple(
         Basis(
             line.number,
             labels.phase(line.phase),
+            used.get(line.number, _("not on the certificate")),
             mark(line.finding),
             moment(line.measured_at or line.submitted_at),
         )
-        for line in found.surveys
-        if line.superseded_by is None
+        for line in standing
     )
+
+
+def certified_of(standing: list[SurveyLine]) -> tuple[int | None, int | None]:
+    """The last measurement that is not one during the work, and the first before it when it is
+    one after it: the same two that a certificate is made from."""
+    settled = [line for line in standing if line.phase != "during"]
+    if not settled:
+        return None, None
+    last = settled[-1]
+    if last.phase != "after":
+        return last.number, None
+    return last.number, next((one.number for one in settled if one.phase == "before"), None)

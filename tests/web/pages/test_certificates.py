@@ -80,6 +80,20 @@ def test_what_stands_against_a_certificate_is_said_before_anything_is_signed(sho
     assert 'name="password"' not in page
 
 
+def test_the_sign_off_page_shows_all_that_the_signature_would_stand_for(shop: Shop) -> None:
+    number = measured_job(shop, BOTH)
+    technician = shop.signed_in("technician")
+    technician.post(f"/jobs/{number}/correction", {"text": "stem replaced"})
+    technician.post(f"/jobs/{number}/visual-check", {"wheel_rims.answer": "not_checked"})
+    page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
+    text = text_of(page)
+    for shown in ("Invented Mutual", "CL/2026-77", "stem replaced", "1 not checked"):
+        assert shown in text
+    assert text.index("Not checked by eye") < text.index("Your password again")
+    assert text.index("Measurement 1, before") < text.index("used as before")
+    assert text.index("Measurement 2, after") < text.index("used as after")
+
+
 def test_a_finding_that_is_outside_can_be_reported_and_not_completed(shop: Shop) -> None:
     number = measured_job(shop)
     inspector = shop.signed_in("inspector")
