@@ -63,6 +63,11 @@ class VisualCheck:
     holds: tuple[Line, ...]
     """Holds, open or closed: what opened it, and what became of it."""
 
+    @property
+    def count(self) -> int:
+        """How many items the list has."""
+        return len(self.seen) + len(self.not_seen) + len(self.not_checked)
+
 
 @dataclass(frozen=True, slots=True)
 class People:

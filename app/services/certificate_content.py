@@ -115,15 +115,16 @@ def date_lines(case: Case, survey: SurveyView, now: datetime) -> tuple[Fact, ...
         (_("Received"), moments.day(case.job.received_at)),
         (_("Measured before"), before),
         (_("Measured"), moment_of(survey)),
-        (_("Issued"), moments.moment(now)),
+        (_("Issued"), moments.moment_with_zone(now)),
     )
 
 
 def moment_of(survey: SurveyView) -> str:
     """When a measurement was taken, else when it was submitted."""
     if survey.survey.measured_at is not None:
-        return moments.moment(survey.survey.measured_at)
-    return _("submitted {moment}").format(moment=moments.moment(survey.submitted_at))
+        return moments.moment_with_zone(survey.survey.measured_at)
+    submitted = moments.moment_with_zone(survey.submitted_at)
+    return _("submitted {moment}").format(moment=submitted)
 
 
 def people(case: Case) -> People:

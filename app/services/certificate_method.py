@@ -1,5 +1,7 @@
 """How it was measured, with what, and what was not: the evidence pages of a certificate."""
 
+from datetime import date
+
 from app.documents.content import Line as Fact
 from app.services.certificate_case import Case
 from app.services.instruments import CalibrationView
@@ -60,10 +62,18 @@ def calibration_lines(survey: SurveyView) -> tuple[tuple[str, str | None], ...]:
     number = calibration.document_number if calibration else None
     return (
         (_("Calibrated"), moments.day(calibrated) if calibrated else _("not stated")),
-        (_("Calibration due"), moments.day(due) if due else None),
+        (_("In calibration when measured"), on_that_day(survey, due)),
         (_("Calibrated by"), laboratory),
         (_("Its certificate"), number),
     )
+
+
+def on_that_day(survey: SurveyView, due: date | None) -> str:
+    """Whether the instrument was in calibration when it was measured with, and until when."""
+    if survey.in_calibration is None:
+        return _("not known")
+    answer = _("yes") if survey.in_calibration else _("no")
+    return _("{answer}, due {day}").format(answer=answer, day=moments.day(due)) if due else answer
 
 
 def conditions(survey: SurveyView) -> tuple[Fact, ...]:
@@ -88,7 +98,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     estimate = _(
         "All points enter one weighted least-squares estimate of the chassis' own datum (the "
         "swing-arm pivot axis and the faces beside it) and of the steering axis; uncertainties "
-        "are carried through it (program Jigbook, engine version {version})."
+        "are carried through it (Jigbook's arithmetic, version {version})."
     ).format(version=result["engine_version"])
     sentences = [
         estimate,

@@ -198,7 +198,7 @@ def made(database: Database, wish: Wish, tools: Tools, reserved: Reserved) -> by
 def order_for(wish: Wish, tools: Tools, reserved: Reserved) -> Order:
     """What the worker gets."""
     content = reserved.content
-    signed = _("Signed {moment}").format(moment=moments.moment(wish.now))
+    signed = _("Signed {moment}").format(moment=moments.moment_with_zone(wish.now))
     digest = _("Signing certificate {digest}").format(digest=tools.key.fingerprint[:32])
     return Order(
         content=content,

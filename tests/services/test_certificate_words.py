@@ -6,6 +6,7 @@ in the first. All names are invented.
 """
 
 import dataclasses
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -151,7 +152,7 @@ ITEMS_OF_CONTENT: dict[str, str] = {
     "levelling rule": "levelled by its head angle",
     "instrument": "tower 5, total station, serial number TS-0099",
     "calibrated": "11 February 2026",
-    "calibration due": "12 August 2026",
+    "in calibration when measured": "yes, due 12 August 2026",
     "laboratory": "Saltport Calibration (invented)",
     "calibration certificate": "SC-5512",
     "instrument's uncertainty": "0.09 mm",
@@ -163,6 +164,7 @@ ITEMS_OF_CONTENT: dict[str, str] = {
     "seen": "bent wheel axles: welded before, long ago",
     "hold, settled": "the swing arm was replaced",
     "opinion, marked as such": "Opinion of Ida Signer, not a measured result: a rare machine",
+    "visual check in counts": f"Visual check of {len(ITEMS)} items: 2 seen, 1 not checked.",
     "own statement": "The shop itself states: we belong to the invented Guild of Frame Menders",
     "address to check at": "frames.example.invalid/verify/C-2026-0002",
 }
@@ -184,6 +186,9 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "view from behind": "Seen from behind",
     "exaggeration": "Deviations drawn",
     "how to check": "How to check this certificate",
+    "a free tool for it": "pdfsig of poppler-utils",
+    "arithmetic, not a motorcycle's engine": "Jigbook's arithmetic, version 1",
+    "in calibration when measured": "In calibration when measured",
 }
 
 
@@ -238,6 +243,12 @@ def test_two_people_are_not_called_one(texts: Texts) -> None:
     assert "One person measured" not in texts.plain
     assert "Measured by Tove" in texts.plain
     assert "Authorised by Ines" in texts.plain
+
+
+def test_every_time_says_its_zone(texts: Texts) -> None:
+    times = re.findall(r"\d{4}, \d\d:\d\d(.{5})", texts.changed)
+    assert len(times) >= 4
+    assert set(times) <= {" UTC ", " UTC+", " UTC−"}
 
 
 def test_what_was_not_checked_is_listed_as_such(texts: Texts) -> None:
