@@ -7,6 +7,9 @@ from typing import Any
 from app.demonstration.models import Model
 
 SHOP = "Demonstration Workshop (invented)"
+SHOP_ADDRESS = "3 Made-up Square\nNowhere (invented)"
+SHOP_PHONE = "+00 555 0100 (invented)"
+SHOP_EMAIL = "shop@example.invalid"
 
 
 @dataclass(frozen=True, slots=True)

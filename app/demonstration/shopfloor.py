@@ -1,6 +1,7 @@
 """The acts of the demonstration's people: the same services as the pages, at invented moments."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import fields
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
@@ -16,6 +17,7 @@ from app.errors import Unavailable
 from app.records.session import Database
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.insurer import InsurerIn
+from app.schemas.shop import ShopIn
 from app.schemas.visual_check import ITEMS, VisualCheckIn
 from app.services import (
     certificates,
@@ -26,6 +28,7 @@ from app.services import (
     insurers,
     jobs,
     references,
+    shop,
     surveys,
     visual_checks,
 )
@@ -77,7 +80,8 @@ class Shopfloor:
             return function(session, self.people[role], *args, now=self.now, **kwargs)
 
     def furnish(self) -> None:
-        """What a shop has before its first machine: insurers, instruments, references."""
+        """What a shop has before its first machine: where it is, insurers, instruments, models."""
+        self._say_where_it_is()
         self.insurers = [
             self.do(insurers.create, "desk", InsurerIn.model_validate(insurer)).id
             for insurer in cast.INSURERS
@@ -92,6 +96,15 @@ class Shopfloor:
             for model in MODELS
         }
         self.do(references.create, "technician", seed_reference())
+
+    def _say_where_it_is(self) -> None:
+        """Whoever holds a certificate is told to ask the shop: it says where that is."""
+        with self.database.read() as session:
+            known = shop.read(session, self.people["owner"])
+        settings = {field.name: getattr(known, field.name) for field in fields(known)}
+        where = {"address": cast.SHOP_ADDRESS, "phone": cast.SHOP_PHONE, "email": cast.SHOP_EMAIL}
+        sent = {name: value for name, value in settings.items() if value not in ("", False)}
+        self.do(shop.change, "owner", ShopIn.model_validate({**sent, **where}))
 
     def check_in(self, form: Mapping[str, Any]) -> str:
         number = self.do(check_in.check_in, "desk", form).job_number

@@ -138,6 +138,13 @@ def test_certificates_are_real_signed_files(demonstration: Filled) -> None:
     assert demonstration.made.no_certificates is None
 
 
+def test_certificates_say_where_to_ask_the_shop(demonstration: Filled) -> None:
+    with demonstration.database.read() as session:
+        register = certificates.certificates(session, demonstration.actor)
+        printed = certificates.certificate_content(session, demonstration.actor, register[0].number)
+    assert {"+00 555 0100 (invented)", "Nowhere (invented)"} <= set(printed.shop)
+
+
 def test_the_claim_link_opens(demonstration: Filled) -> None:
     made = demonstration.made
     assert made.claim_token is not None
