@@ -10,7 +10,7 @@ from starlette.responses import Response
 from app.errors import BadInput, Problem
 from app.services import certificates, jobs
 from app.services.certificates import Kind
-from app.services.jobs import JobView, SurveyLine
+from app.services.jobs import JobView
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
@@ -130,7 +130,7 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
         kinds=kinds,
         possible=bool(possible),
         replaceable=replace_options(valid),
-        basis=basis_of(found),
+        basis=basis_of(found, certificates.basis(session, visit.person, number)),
         machine=machine_facts(found),
         claim=claim_facts(found)[:CLAIM_LINES],
         corrections=correction_facts(found),
@@ -173,32 +173,23 @@ def checked_words(found: JobView) -> str:
     )
 
 
-def basis_of(found: JobView) -> tuple[Basis, ...]:
-    """The standing measurements, with the place that the certificate gives to each."""
+def basis_of(found: JobView, used: tuple[int | None, int | None]) -> tuple[Basis, ...]:
+    """The standing measurements, with the place that the certificate gives to each.
+
+    used: numbers of the one that is certified and of the one before it.
+    """
     standing = [line for line in found.surveys if line.superseded_by is None]
-    certified, before = certified_of(standing)
-    used = {before: _("used as before"), certified: _("certified")}
+    certified, before = used
+    places = {before: _("used as before"), certified: _("certified")}
     if before is not None:
-        used[certified] = _("used as after: what is certified")
+        places[certified] = _("used as after: what is certified")
     return tuple(
         Basis(
             line.number,
             labels.phase(line.phase),
-            used.get(line.number, _("not on the certificate")),
+            places.get(line.number, _("not on the certificate")),
             mark(line.finding),
             moment(line.measured_at or line.submitted_at),
         )
         for line in standing
     )
-
-
-def certified_of(standing: list[SurveyLine]) -> tuple[int | None, int | None]:
-    """The last measurement that is not one during the work, and the first before it when it is
-    one after it: the same two that a certificate is made from."""
-    settled = [line for line in standing if line.phase != "during"]
-    if not settled:
-        return None, None
-    last = settled[-1]
-    if last.phase != "after":
-        return last.number, None
-    return last.number, next((one.number for one in settled if one.phase == "before"), None)
