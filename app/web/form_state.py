@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 from app.errors import JigbookError, Problem
 from app.web.problems import problems_of
+from app.wording import form_errors
 from app.wording.errors import explain
 from app.wording.translation import _
 
@@ -64,10 +65,20 @@ def refused_form(
     """The form as it was filled in, with everything that is wrong; `fields` are on the page."""
     known = frozenset({*values, *fields})
     errors = tuple(
-        FieldError(problem.field, said(problem), anchor_of(problem.field, known) or otherwise)
+        FieldError(
+            problem.field,
+            said(as_on_the_form(problem)),
+            anchor_of(problem.field, known) or otherwise,
+        )
         for problem in problems_of(error)
     )
     return FormState(values, errors)
+
+
+def as_on_the_form(problem: Problem) -> Problem:
+    """The problem in the words of a page: labels for keys, and no key that could be left out."""
+    code = "answer_empty" if problem.code == "text_empty" else problem.code
+    return Problem(code, form_errors.field(problem.field), problem.facts)
 
 
 def said(error: JigbookError | Problem) -> str:

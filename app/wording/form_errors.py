@@ -1,7 +1,7 @@
-"""What is wrong with a form as it was typed or sent, in three parts."""
+"""What is wrong with a form as it was typed or sent, and what its fields are called."""
 
 from app.wording.explanation import Explanation, Table
-from app.wording.translation import later
+from app.wording.translation import _, later
 
 TABLE: Table = {
     "could_be_thousands": Explanation(
@@ -24,4 +24,36 @@ TABLE: Table = {
         later("the fields of our own pages are needed"),
         later("load the page again and repeat the entry"),
     ),
+    "answer_empty": Explanation(
+        later("{where} is empty"),
+        later("a text is needed"),
+        later("fill it in"),
+    ),
+    "seen_without_note": Explanation(
+        later("{item}: seen, and nothing says where and what"),
+        later("a place and what was seen there are needed"),
+        later("fill in “Where, and what” beside it"),
+    ),
 }
+
+FIELDS: dict[str, str] = {
+    "customer": later("the customer's name"),
+    "customer.name": later("the customer's name"),
+    "machine": later("the machine's make, model and frame number"),
+    "machine.make": later("the machine's make"),
+    "machine.model": later("the machine's model"),
+    "machine.frame_number": later("the frame number"),
+    "machine.year": later("the year of the machine"),
+    "odometer_km": later("Odometer"),
+    "incident.happened_on": later("the day on which it happened"),
+    "incident.clock_direction": later("where the impact came from"),
+    "promised_on": later("the day it is promised for"),
+    "text": later("What was done"),
+    "handed_over_to": later("the name of who takes the machine"),
+}
+"""How a page calls the field that a schema calls by its key."""
+
+
+def field(name: str) -> str:
+    """Return the label of a form's field; a field without one keeps its name."""
+    return _(FIELDS[name]) if name in FIELDS else name

@@ -24,10 +24,10 @@ def check_in(page: Page, site: Site) -> str:
     """The desk takes a machine in; gives the job's number."""
     page.get_by_role("link", name="Check a machine in").click()
     for label, value in (
-        ("Name", "Mina Invented"),
-        ("Make", "Fjordmark"),
-        ("Model", "Skarv 700"),
-        ("Frame number", "ZZZ TEST00A1000017"),
+        ("Name (needed)", "Mina Invented"),
+        ("Make (needed)", "Fjordmark"),
+        ("Model (needed)", "Skarv 700"),
+        ("Frame number (needed)", "ZZZ TEST00A1000017"),
         ("Plate", "AB-12 CD"),
         ("Claim number", "CL/2026-77"),
         ("Name of a new insurer", "Invented Mutual"),

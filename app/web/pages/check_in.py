@@ -24,6 +24,7 @@ from app.wording import jobs as words
 from app.wording.translation import _
 
 LISTS = ("visible_damage", "belongings")
+ODOMETER = "odometer_km"
 GROUPS = ("customer", "machine", "rideable")
 """What an error may speak of as a whole."""
 MOST_FOUND = 8
@@ -77,6 +78,8 @@ def check_in(request: Request, visit: Here, session: Write, form: Sent) -> Respo
 def sent_check_in(form: Form) -> dict[str, Value]:
     """The form as the schema has it: lists one a line, an insurer only when one was named."""
     sent = nested((name, value) for name, value in form.fields if name not in LISTS)
+    if form.text(ODOMETER):
+        sent[ODOMETER] = without_spaces(form.text(ODOMETER))
     for name in LISTS:
         lines: list[Value] = [line.strip() for line in form.text(name).split("\n") if line.strip()]
         sent[name] = lines
@@ -87,6 +90,11 @@ def sent_check_in(form: Form) -> dict[str, Value]:
         if form.text(known):
             sent.pop(group, None)
     return {name: value for name, value in sent.items() if name != "form_token"}
+
+
+def without_spaces(digits: str) -> str:
+    """A reading as one writes it, `12 345`, without the spaces of any width between its digits."""
+    return "".join(digits.split())
 
 
 def page_for(session: Session, visit: Visit, state: FormState, sought: str) -> CheckInPage:

@@ -75,6 +75,9 @@ def changed(session: Session, visit: Visit, number: str, form: Form) -> list[Vis
             sent[part] == before.get(f"{item}.{part}", "") for part in PARTS
         ):
             continue
+        if sent["answer"] == "seen" and not sent["note"]:
+            problems.append(seen_without_note(item))
+            continue
         try:
             found.append(checked(VisualCheckIn, {"item": item, **sent}))
         except BadInput as error:
@@ -84,6 +87,11 @@ def changed(session: Session, visit: Visit, number: str, form: Form) -> list[Vis
     if problems:
         raise BadInput(problems, problems[0].code)
     return found
+
+
+def seen_without_note(item: str) -> Problem:
+    """Damage that was seen is of no use to anybody who cannot find it again."""
+    return Problem("seen_without_note", f"{item}.note", {"item": words.item(item)})
 
 
 def values_of(standing: tuple[VisualCheckView, ...]) -> dict[str, str]:

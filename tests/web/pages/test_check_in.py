@@ -1,5 +1,7 @@
 """Checking a machine in, and finding it in today's list."""
 
+import pytest
+
 from tests.services.forms import FRAME_NUMBER, check_in_form
 from tests.web.shop import Shop, new_job, text_of
 from tests.web.test_failures import flat
@@ -46,6 +48,25 @@ def test_everything_that_is_wrong_is_told_at_once_beside_its_field(shop: Shop) -
         assert f'id="{field}-wrong1"' in answer.text
         assert f'aria-describedby="{field}' in answer.text
     assert 'value="Fjordmark"' in answer.text
+
+
+def test_what_is_wrong_is_told_by_the_labels_of_the_page(shop: Shop) -> None:
+    form = {key: v for key, v in flat(check_in_form()).items() if not key.startswith("customer.")}
+    desk = shop.signed_in("desk")
+    text = text_of(desk.post("/check-in", {**form, "odometer_km": "many"}).text)
+    assert "The customer's name is missing" in text
+    assert "Odometer is “many”" in text
+    assert "Name (needed)" in text
+
+
+@pytest.mark.parametrize("typed", ["12 345", "12\N{THIN SPACE}345", "12345"])
+def test_an_odometer_is_read_with_or_without_a_space_for_the_thousands(
+    shop: Shop, typed: str
+) -> None:
+    desk = shop.signed_in("desk")
+    answer = desk.post("/check-in", {**flat(check_in_form()), "odometer_km": typed})
+    assert answer.status_code == 303
+    assert "12345" in text_of(desk.get(answer.headers["location"]).text)
 
 
 def test_a_group_left_empty_is_told_where_it_stands(shop: Shop) -> None:

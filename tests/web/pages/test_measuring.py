@@ -83,6 +83,24 @@ def test_damage_that_means_replacement_opens_a_hold_that_only_an_inspector_close
     assert "frame replaced" in inspector.get(f"/jobs/{number}").text
 
 
+def test_damage_that_was_seen_is_not_taken_without_where_and_what(
+    shop: Shop, technician: Visitor
+) -> None:
+    number = ready_job(shop)
+    seen = {"wheel_rims.answer": "seen", "wheel_rims.note": ""}
+    answer = technician.post(f"/jobs/{number}/visual-check", seen)
+    assert answer.status_code == 422
+    assert "nothing says where and what" in text_of(answer.text)
+    assert '<a href="#wheel_rims.note">' in answer.text
+
+
+def test_an_empty_correction_speaks_of_no_key(shop: Shop, technician: Visitor) -> None:
+    number = ready_job(shop)
+    answer = technician.post(f"/jobs/{number}/correction", {"text": " "})
+    assert answer.status_code == 422
+    assert "What was done is empty; a text is needed: fill it in." in text_of(answer.text)
+
+
 def test_an_unanswered_visual_check_is_not_taken_as_seen(shop: Shop, technician: Visitor) -> None:
     answer = technician.post(f"/jobs/{new_job(shop)}/visual-check")
     assert answer.status_code == 422
