@@ -11,6 +11,7 @@ from app.chassis.senses import sense_code
 from app.chassis.survey import NO_TOLERANCE, Floats, Tolerance
 from app.metrology import conformity
 
+HARDLY = 1e-6
 UNITS = {
     "head_twist": "deg",
     "head_angle": "deg",
@@ -126,14 +127,17 @@ def _all_within(
     """Probability that all stand within at once.
 
     The sum of what each lacks bounds it from below, and suffices where that passes; otherwise the
-    joint distribution is integrated, in which what is determined by the others counts once.
+    joint distribution is integrated, in which what is determined by the others counts once. Where
+    one of them hardly can be within, all together cannot either: between 0 and its own probability
+    there is less than the integration resolves.
     """
     items = [characteristics[i] for i in places]
-    bound = 1.0 - sum(
-        1.0 - item.probability_within for item in items if item.probability_within is not None
-    )
+    alone = [item.probability_within for item in items if item.probability_within is not None]
+    bound = 1.0 - sum([1.0 - p for p in alone])
     if bound >= threshold or len(items) == 1:
         return max(0.0, bound)
+    if min(alone, default=1.0) < HARDLY:
+        return min(alone)
     freedoms = [item.degrees_of_freedom for item in items if item.degrees_of_freedom is not None]
     return conformity.joint_probability(
         [item.deviation or 0.0 for item in items],
