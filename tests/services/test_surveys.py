@@ -117,7 +117,7 @@ def test_a_later_calibration_does_not_reach_back(job: Ready) -> None:
 
 
 def test_a_table_of_points_is_taken_with_its_heading(job: Ready) -> None:
-    text = semicolons(survey(SOUND, RIG, 3, "before", "2026-03-02"))
+    text = semicolons(survey(SOUND, RIG, 3, "before"))
     heading = {"up": [0.0, 0.0, 1.0], "mounting": "on stands", "measured_at": MEASURED_AT}
 
     stored = job.submit(text, phase="before", heading=heading)
@@ -128,7 +128,7 @@ def test_a_table_of_points_is_taken_with_its_heading(job: Ready) -> None:
 
 
 def test_a_wrong_cell_of_a_table_is_named_by_its_row(job: Ready) -> None:
-    lines = semicolons(survey(SOUND, RIG, 3, "before", "2026-03-02")).splitlines()
+    lines = semicolons(survey(SOUND, RIG, 3, "before")).splitlines()
     lines[4] = lines[4].replace("pivot_face", "pivot_fase")
 
     with pytest.raises(BadInput) as refusal:
