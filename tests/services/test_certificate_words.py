@@ -8,6 +8,7 @@ in the first. All names are invented.
 import dataclasses
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -144,7 +145,8 @@ ITEMS_OF_CONTENT: dict[str, str] = {
     "colour": "orange",
     "odometer": "40404 km",
     "condition": "can be ridden; right foot rest torn off",
-    "measured": ":47",
+    # In the time of the place, whose minutes need not be those of UTC.
+    "measured": f"{datetime(2026, 3, 2, 11, 47, tzinfo=UTC).astimezone():%H:%M}",
     "finding": "within the tolerances of reference Saltwerk Brisa 400",
     "tolerance": "± 0.41°",
     "reference, its years": "Saltwerk Brisa 400 2015-2018, revision 1",
