@@ -9,9 +9,10 @@ Action = Callable[[], object]
 
 
 def medians(actions: Mapping[str, Action], rounds: int, repeats: int = 1) -> dict[str, float]:
-    """Median seconds of each action; every round runs each of them, in turn.
+    """Median seconds of one run of each action; every round runs each of them, in turn.
 
-    repeats: how often in a row, so that short actions are timed warm and not by what ran before.
+    repeats: how often in a row, so that most runs of short actions follow their like and are not
+    timed by what ran before.
     """
     seconds: dict[str, list[float]] = {name: [] for name in actions}
     collecting = gc.isenabled()
@@ -21,7 +22,7 @@ def medians(actions: Mapping[str, Action], rounds: int, repeats: int = 1) -> dic
             action()
         for _ in range(rounds):
             for name, action in actions.items():
-                seconds[name].append(_seconds(action, repeats))
+                seconds[name] += [_seconds(action) for _ in range(repeats)]
             gc.collect()
     finally:
         if collecting:
@@ -29,8 +30,7 @@ def medians(actions: Mapping[str, Action], rounds: int, repeats: int = 1) -> dic
     return {name: statistics.median(times) for name, times in seconds.items()}
 
 
-def _seconds(action: Action, repeats: int) -> float:
+def _seconds(action: Action) -> float:
     start = time.perf_counter()
-    for _ in range(repeats):
-        action()
-    return (time.perf_counter() - start) / repeats
+    action()
+    return time.perf_counter() - start

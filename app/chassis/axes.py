@@ -70,11 +70,12 @@ def rounding_floor(observations: Observations) -> float:
 
 class _Turned(NamedTuple):
     """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (2, n) cosine and
-    sine of the stations; axes: (3, 3) rotation of each block's axis."""
+    sine of the stations; axes: (3, 3) rotation of each block's axis; levers: of the sides."""
 
     body: Floats
     turn: Floats
     axes: list[Floats]
+    levers: Floats | None
 
 
 def _turned(parameters: Floats, observations: Observations) -> _Turned:
@@ -88,7 +89,10 @@ def _turned(parameters: Floats, observations: Observations) -> _Turned:
     body[:, 1] = sine * b0 + cosine * b1
     body[:, 2] = b2
     tilts = [parameters[b.column : b.column + 2].tolist() for b in observations.blocks]
-    return _Turned(body, turn, [np.array(rotation(a, b)) for a, b in tilts])
+    axes = [np.array(rotation(a, b)) for a, b in tilts]
+    sides = observations.sides
+    levers = None if sides is None else surface_rows.levers(parameters, sides, axes[0])
+    return _Turned(body, turn, axes, levers)
 
 
 def _residuals(parameters: Floats, observations: Observations, turned: _Turned) -> Floats:
@@ -102,8 +106,10 @@ def _residuals(parameters: Floats, observations: Observations, turned: _Turned) 
     if observations.spacings:
         lengths = _spacing_residuals(parameters, observations.spacings)
         values[modelled.size : observations.axis_rows] = lengths
-    if observations.sides is not None:
-        sides = surface_rows.side_residuals(parameters, observations.sides, turned.axes[0])
+    if observations.sides is not None and turned.levers is not None:
+        sides = surface_rows.side_residuals(
+            parameters, observations.sides, turned.axes[0], turned.levers
+        )
         values[observations.side_rows] = sides
     if observations.head is not None:
         face = surface_rows.head_residuals(parameters, observations.head, turned.axes[1])
@@ -120,15 +126,14 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
     for number, block in enumerate(observations.blocks):
         rows, column = slice(block.first, block.last), block.column + 1
         by_tilt = np.array(rotation_slopes(*parameters[block.column : column + 1].tolist()))
+        by_tilt = by_tilt.reshape(2, 3, 3)
         moved[rows] = (moved[rows].reshape(-1, 3) @ turned.axes[number].T).reshape(-1, 4, 3)
         tilted = turned.body[rows, :3] @ by_tilt.reshape(6, 3).T
         points[rows, :, column : column + 2] = tilted.reshape(-1, 2, 3).transpose(0, 2, 1)
         points[rows, 0, column + 2] = points[rows, 1, column + 3] = 1.0
-        if number == 0 and observations.sides is not None:
+        if number == 0 and observations.sides is not None and turned.levers is not None:
             part = slopes[observations.side_rows, 1:]
-            surface_rows.fill_side_slopes(
-                part, parameters, observations.sides, turned.axes[0], by_tilt
-            )
+            surface_rows.fill_side_slopes(part, observations.sides, turned.levers, by_tilt)
         if number == 1 and observations.head is not None:
             part = slopes[observations.head_rows, 1:]
             surface_rows.fill_head_slopes(

@@ -72,8 +72,8 @@ class Selection:
 
     def __init__(self, stack: Stack, rows: NDArray[np.bool_]) -> None:
         self.stack = stack
-        self.model = axes.Model(stack.observations)
         observations = stack.observations
+        self.model = axes.Model(observations.of_axes())
         kept = np.repeat(rows, 3)
         if observations.spacings:
             turning = bool(rows[stack.rows("steer_target")].any())
@@ -126,8 +126,7 @@ def axis(parameters: Floats, column: int, frame: Floats, origin: Vector) -> Axis
     """The axis whose four unknowns begin at `column`, in the coordinates of the survey."""
     a, b, x, y = parameters[column : column + 4].tolist()
     slopes = np.zeros((6, 4))
-    by_a, by_b = rotation_slopes(a, b)
-    slopes[:3, :2] = frame @ np.array([row[2] for row in (*by_a, *by_b)]).reshape(2, 3).T
+    slopes[:3, :2] = frame @ np.array(rotation_slopes(a, b)[2::3]).reshape(2, 3).T
     slopes[3:, 2:] = frame[:, :2]
     first, second, third = columns_of(frame)
     direction = unit(along(along(third, a, first), b, second))

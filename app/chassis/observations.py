@@ -108,3 +108,17 @@ class Observations:
         }
         for name, value in counted.items():
             object.__setattr__(self, name, value)
+
+    def of_axes(self) -> "Observations":
+        """The rows that tell the axes, without those of the faces."""
+        return Observations(
+            self.position,
+            self.whitening,
+            self.index,
+            self.blocks,
+            self.spacings,
+            None,
+            None,
+            self.axis_unknowns,
+            self.axis_unknowns,
+        )

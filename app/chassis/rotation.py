@@ -13,20 +13,20 @@ def rotation(a: float, b: float) -> Rows:
     return ((1.0 - x * x * k, cross, x), (cross, 1.0 - y * y * k, y), (-x, -y, z))
 
 
-def rotation_slopes(a: float, b: float) -> tuple[Rows, Rows]:
-    """Derivatives of `rotation` by a and by b."""
+def rotation_slopes(a: float, b: float) -> tuple[float, ...]:
+    """Derivatives of `rotation` by a, then by b: nine each, row by row."""
     z = 1.0 / math.sqrt(1.0 + a * a + b * b)
     x, y, k = a * z, b * z, 1.0 / (1.0 + z)
     by_a = _change(x, y, k, z * (1.0 - x * x), -x * y * z, -x * z * z)
     by_b = _change(x, y, k, -x * y * z, z * (1.0 - y * y), -y * z * z)
-    return by_a, by_b
+    return by_a + by_b
 
 
-def _change(x: float, y: float, k: float, dx: float, dy: float, dz: float) -> Rows:
+def _change(x: float, y: float, k: float, dx: float, dy: float, dz: float) -> tuple[float, ...]:
     dk = -k * k * dz
     cross = -(dx * y + x * dy) * k - x * y * dk
     return (
-        (-x * (2.0 * dx * k + x * dk), cross, dx),
-        (cross, -y * (2.0 * dy * k + y * dk), dy),
-        (-dx, -dy, dz),
+        *(-x * (2.0 * dx * k + x * dk), cross, dx),
+        *(cross, -y * (2.0 * dy * k + y * dk), dy),
+        *(-dx, -dy, dz),
     )

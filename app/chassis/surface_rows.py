@@ -16,11 +16,11 @@ from app.chassis.survey import Floats
 HIERARCHY = 1e-4
 
 
-def side_residuals(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
+def side_residuals(parameters: Floats, sides: Sides, axis: Floats, levers: Floats) -> Floats:
     """(m + sides,): place of the side less that of each of its points along the pivot axis, and
     the leans. A lean shifts its side by what it makes at the side's mean point."""
     lean = parameters[sides.lean]
-    shifted = parameters[sides.column] + lean * _levers(parameters, sides, axis)
+    shifted = parameters[sides.column] + lean * levers
     values = np.empty(len(sides.u) + len(lean))
     values[: len(sides.u)] = shifted[sides.side] - (sides.place @ axis[:, 2] - sides.offset)
     values[: len(sides.u)] /= sides.u
@@ -29,23 +29,21 @@ def side_residuals(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
     return values
 
 
-def fill_side_slopes(
-    slopes: Floats, parameters: Floats, sides: Sides, axis: Floats, by_tilt: Floats
-) -> None:
+def fill_side_slopes(slopes: Floats, sides: Sides, levers: Floats, by_tilt: Floats) -> None:
     """Derivatives (m + sides, p) of `side_residuals`, into zeros, where the leans are zero: as
     nothing tells them but their being observed as 0, they are so at the minimum."""
     count, weight = len(sides.u), HIERARCHY / sides.u
     slopes[:count, :2] = (sides.place @ by_tilt[:, :, 2].T) * -weight[:, np.newaxis]
-    levers = _levers(parameters, sides, axis).tolist()
-    places, leans, of_weight = sides.column.tolist(), sides.lean.tolist(), weight.tolist()
+    lever, of_weight = levers.tolist(), weight.tolist()
+    places, leans = sides.column.tolist(), sides.lean.tolist()
     for row, side in enumerate(sides.side.tolist()):
         slopes[row, places[side]] = of_weight[row]
-        slopes[row, leans[side]] = of_weight[row] * levers[side]
+        slopes[row, leans[side]] = of_weight[row] * lever[side]
     for row, lean in enumerate(leans, count):
         slopes[row, lean] = HIERARCHY / sides.squareness
 
 
-def _levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
+def levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
     """(sides,): distance of each side's mean point from the pivot axis, mm."""
     x, y = parameters[2:4].tolist()
     beside = (sides.mean - (x, y, 0.0)) @ axis[:, :2]

@@ -6,6 +6,11 @@ import sys
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
+# Loaded before the modules that need them: at the end of their long chain of imports, calls cross
+# the edge of one of Python's pieces of stack again and again, and each crossing asks for memory.
+import numpy  # noqa: F401
+import scipy.special  # noqa: F401
+
 from app.cli.failures import report_error
 from app.cli.input_files import STANDARD_INPUT, read_bytes, require_one_standard_input
 from app.cli.result_text import print_result

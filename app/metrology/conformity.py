@@ -9,7 +9,7 @@ import math
 from functools import lru_cache
 from typing import NamedTuple
 
-from scipy.special import ndtr, ndtri, stdtr, stdtrit
+from scipy.special import ndtri, stdtr, stdtrit
 
 from app.metrology.joint_probability import NORMAL_FROM, joint_probability
 
@@ -22,6 +22,8 @@ __all__ = [
     "probabilities",
     "verdict",
 ]
+
+SQRT_HALF = math.sqrt(0.5)
 
 
 class Probabilities(NamedTuple):
@@ -65,7 +67,7 @@ def _certain(deviation: float, lower: float | None, upper: float | None) -> Prob
 
 def _cumulative(z: float, degrees_of_freedom: float | None) -> float:
     if degrees_of_freedom is None or degrees_of_freedom >= NORMAL_FROM:
-        return float(ndtr(z))
+        return 0.5 * math.erfc(-z * SQRT_HALF)
     return float(stdtr(degrees_of_freedom, z))
 
 
