@@ -70,12 +70,14 @@ def rounding_floor(observations: Observations) -> float:
 
 class _Turned(NamedTuple):
     """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (2, n) cosine and
-    sine of the stations; axes: (3, 3) rotation of each block's axis; levers: of the sides."""
+    sine of the stations; axes: (3, 3) rotation of each block's axis; levers: (sides,); arm: of the
+    points of the head's face."""
 
     body: Floats
     turn: Floats
     axes: list[Floats]
     levers: Floats | None
+    arm: Floats | None
 
 
 def _turned(parameters: Floats, observations: Observations) -> _Turned:
@@ -90,9 +92,10 @@ def _turned(parameters: Floats, observations: Observations) -> _Turned:
     body[:, 2] = b2
     tilts = [parameters[b.column : b.column + 2].tolist() for b in observations.blocks]
     axes = [np.array(rotation(a, b)) for a, b in tilts]
-    sides = observations.sides
+    sides, head = observations.sides, observations.head
     levers = None if sides is None else surface_rows.levers(parameters, sides, axes[0])
-    return _Turned(body, turn, axes, levers)
+    arm = None if head is None else surface_rows.arm(parameters, head)
+    return _Turned(body, turn, axes, levers, arm)
 
 
 def _residuals(parameters: Floats, observations: Observations, turned: _Turned) -> Floats:
@@ -111,8 +114,10 @@ def _residuals(parameters: Floats, observations: Observations, turned: _Turned) 
             parameters, observations.sides, turned.axes[0], turned.levers
         )
         values[observations.side_rows] = sides
-    if observations.head is not None:
-        face = surface_rows.head_residuals(parameters, observations.head, turned.axes[1])
+    if observations.head is not None and turned.arm is not None:
+        face = surface_rows.head_residuals(
+            parameters, observations.head, turned.axes[1], turned.arm
+        )
         values[observations.head_rows] = face
     return values
 
@@ -134,10 +139,10 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
         if number == 0 and observations.sides is not None and turned.levers is not None:
             part = slopes[observations.side_rows, 1:]
             surface_rows.fill_side_slopes(part, observations.sides, turned.levers, by_tilt)
-        if number == 1 and observations.head is not None:
+        if number == 1 and observations.head is not None and turned.arm is not None:
             part = slopes[observations.head_rows, 1:]
             surface_rows.fill_head_slopes(
-                part, parameters, observations.head, turned.axes[1], by_tilt
+                part, parameters, observations.head, turned.axes[1], turned.arm, by_tilt
             )
     points[np.arange(count)[:, np.newaxis], :, observations.index.T] = moved
     if observations.whitening.ndim == 2:

@@ -13,11 +13,10 @@ from app.chassis import axes, head
 from app.chassis.contributions import Contributions, Run
 from app.chassis.estimate import Axis
 from app.chassis.head import Quantity
-from app.chassis.observations import HeadFace
+from app.chassis.observations import HIERARCHY, HeadFace
 from app.chassis.preparation import Prepared
 from app.chassis.rotation import rotation
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
-from app.chassis.surface_rows import HIERARCHY
 from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
 
@@ -87,12 +86,11 @@ def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
     instrument, expansion = inputs.prepared.points.survey.instrument, inputs.prepared.expansion
     scale_u = instrument.scale_u_ppm * 1e-6
     # One growth moves the points; scale, temperature and coefficient each are a cause of it.
-    return (by_row @ _common_rows(inputs))[:, (0, 1, 1, 1)] * (
-        instrument.offset_u_mm,
-        scale_u,
-        expansion.u_temperature,
-        expansion.u_coefficient,
+    sizes = (
+        (instrument.offset_u_mm, 0.0, 0.0, 0.0),
+        (0.0, scale_u, expansion.u_temperature, expansion.u_coefficient),
     )
+    return np.asarray((by_row @ _common_rows(inputs)) @ np.array(sizes))
 
 
 def _common_rows(inputs: Inputs) -> Floats:
@@ -109,14 +107,12 @@ def _common_rows(inputs: Inputs) -> Floats:
     if observations.sides is not None:
         sides, rows = observations.sides, observations.side_points
         axis = np.array(inputs.pivot.direction) @ inputs.prepared.pivot_frame
-        weight = HIERARCHY / sides.u
-        changes[rows, 0] = np.sign(sides.offset) * -weight
-        changes[rows, 1] = sides.place @ axis * weight
+        changes[rows, 0] = np.sign(sides.offset) * -sides.weight
+        changes[rows, 1] = sides.place @ axis * sides.weight
     if observations.head is not None:
         face, rows = observations.head, observations.head_points
-        weight = HIERARCHY / face.u
-        changes[rows, 0] = np.sign(face.offset) * weight
-        changes[rows, 1] = (face.place + shift) @ _normal(inputs, face) * weight
+        changes[rows, 0] = np.sign(face.offset) * face.weight
+        changes[rows, 1] = (face.place + shift) @ _normal(inputs, face) * face.weight
     return changes
 
 

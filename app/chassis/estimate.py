@@ -112,11 +112,11 @@ class Selection:
 
         try:
             return estimation.minimise(
-                lambda chosen: self.model.residuals(spread(chosen))[kept],
+                lambda chosen: self.model.residuals(spread(chosen)).take(kept),
                 lambda chosen: self.model.jacobian(spread(chosen))[rows, columns],
                 parameters[columns],
                 settled=CHI_SQUARE_SETTLED,
-                near=(fitted.residuals[kept], fitted.slopes[rows, columns]),
+                near=(fitted.residuals.take(kept), fitted.slopes[rows, columns]),
             ).residuals
         except (estimation.RankDeficient, estimation.NotConverged) as error:
             raise _refused(self.stack, error) from None

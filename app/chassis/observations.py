@@ -10,6 +10,9 @@ from app.chassis.survey import Floats
 
 Indices = NDArray[np.intp]
 
+HIERARCHY = 1e-4
+"""Weight of the rows of faces, see `surface_rows`."""
+
 
 class Block(NamedTuple):
     """Points `first` to `last` (excluded) belong to the axis whose unknowns start at `column`."""
@@ -32,35 +35,35 @@ class Sides(NamedTuple):
     """Points of the faces beside the pivot.
 
     place: (m, 3), mm, in the frame of the pivot block; offset: (m,), mm to the left that the
-    centre lies off the surface; u: (m,), mm along the axis; side: (m,), number of the point's
+    centre lies off the surface; weight: (m,), mm⁻¹; side: (m,), number of the point's
     side; column: (sides,) of each side's place along the axis, and lean: of its face's lean;
-    mean: (sides, 3), mm, its weighted mean point; squareness: u of each lean, observed as 0.
+    mean: (sides, 3), mm, its weighted mean point; of_tilt: weight of each lean, observed as 0.
     """
 
     place: Floats
     offset: Floats
-    u: Floats
+    weight: Floats
     side: Indices
     column: Indices
     lean: Indices
     mean: Floats
-    squareness: float
+    of_tilt: float
 
 
 class HeadFace(NamedTuple):
     """Points of the head's lower face.
 
     place: (m, 3), mm, in the frame of the steering block; offset: (m,), mm against the axis;
-    u: (m,), mm along the axis; axis: column of the axis's unknowns; column: of the height, with
-    the two tilts behind it; squareness: rad, u of each tilt observed as 0.
+    weight: (m,), mm⁻¹; axis: column of the axis's unknowns; column: of the height, with the two
+    tilts behind it; of_tilt: rad⁻¹, weight of each tilt, observed as 0.
     """
 
     place: Floats
     offset: Floats
-    u: Floats
+    weight: Floats
     axis: int
     column: int
-    squareness: float
+    of_tilt: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +96,9 @@ class Observations:
 
     def __post_init__(self) -> None:
         axis_rows = self.position.size + len(self.spacings)
-        sides = 0 if self.sides is None else len(self.sides.u)
+        sides = 0 if self.sides is None else len(self.sides.weight)
         leans = 0 if self.sides is None else len(self.sides.lean)
-        points = 0 if self.head is None else len(self.head.u)
+        points = 0 if self.head is None else len(self.head.weight)
         begin = axis_rows + sides + leans
         end = begin + points + (0 if self.head is None else 2)
         counted = {

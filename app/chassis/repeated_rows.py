@@ -105,6 +105,6 @@ def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: list[in
     else:
         pattern = (whitening @ np.array(frames)).reshape(-1, 3)
     places = [3 * row + k for row in rows for k in range(3)]
-    followed = pattern.T @ fitted.slopes[places]
+    followed = pattern.T @ fitted.slopes.take(places, axis=0)
     seen: Floats = pattern.T @ pattern - followed @ fitted.covariance @ followed.T
     return seen

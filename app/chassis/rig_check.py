@@ -82,7 +82,7 @@ def joined(parts: Sequence[Repeat]) -> Repeat | None:
     return Repeat(
         sum(part.statistic for part in parts),
         sum(part.degrees_of_freedom for part in parts),
-        lambda: np.sum([part.slip() for part in parts], axis=0),
+        lambda: sum([part.slip() for part in parts[1:]], parts[0].slip()),
     )
 
 

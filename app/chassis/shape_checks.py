@@ -10,7 +10,7 @@ import numpy as np
 from app.chassis import head, head_face, surfaces
 from app.chassis.derivatives import Inputs
 from app.chassis.head import Quantity
-from app.chassis.surface_rows import HIERARCHY
+from app.chassis.observations import HIERARCHY
 from app.chassis.survey import Floats
 from app.geometry.lines import fit_line
 

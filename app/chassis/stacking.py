@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis.features import SIDES, is_return
-from app.chassis.observations import Block, HeadFace, Observations, Sides, Spacing
+from app.chassis.observations import HIERARCHY, Block, HeadFace, Observations, Sides, Spacing
 from app.chassis.preparation import Prepared
 from app.chassis.steering_axis import Start
 from app.chassis.survey import Floats
@@ -144,11 +144,11 @@ class _Unknowns:
 def _local(prepared: Prepared, places: list[int], pivots: int) -> tuple[Floats, Floats]:
     """Positions in the frames of their blocks, and what whitens them."""
     frame, steering, uncertainty = prepared.pivot_frame, prepared.steering, prepared.uncertainty
-    position = prepared.xyz[places]
+    position = prepared.xyz.take(places, axis=0)
     position[:pivots] = position[:pivots] @ frame
     if steering is not None:
         position[pivots:] = (position[pivots:] - steering.origin) @ steering.frame
-    variance = uncertainty.variance[places]
+    variance = uncertainty.variance.take(places)
     if uncertainty.covariance.keys().isdisjoint(places):
         return position, 1.0 / np.sqrt(variance)[:, np.newaxis]
     covariance = np.array(
@@ -179,9 +179,9 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
         return None
     every = [i for group in places.values() for i in group]
     number = [k for k, group in enumerate(places.values()) for _ in group]
-    place = prepared.xyz[every] @ prepared.pivot_frame
+    place = prepared.xyz.take(every, axis=0) @ prepared.pivot_frame
     sign = [OUTWARD[side] for side, group in places.items() for _ in group]
-    offset = prepared.offset[every] * sign
+    offset = prepared.offset.take(every) * sign
     direction = prepared.pivot_frame[:, 2]
     if prepared.directions is not None:
         direction = np.array(prepared.directions[0])
@@ -198,24 +198,31 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
     return Sides(
         place,
         offset,
-        np.sqrt(variance),
+        HIERARCHY / np.sqrt(variance),
         np.array(number),
         columns,
         columns + 1,
         np.array(means),
-        math.tan(prepared.squareness),
+        HIERARCHY / math.tan(prepared.squareness),
     )
 
 
 def _head(prepared: Prepared, steering: Start, places: list[int], unknowns: _Unknowns) -> HeadFace:
-    place = (prepared.xyz[places] - steering.origin) @ steering.frame
-    offset = prepared.offset[places]
+    place = (prepared.xyz.take(places, axis=0) - steering.origin) @ steering.frame
+    offset = prepared.offset.take(places)
     direction = steering.frame[:, 2]
     if prepared.directions is not None:
         direction = np.array(prepared.directions[1])
     variance = prepared.uncertainty.along(places, direction)
     column = unknowns.add(float(place[0, 2] + offset[0]), 0.0, 0.0)
-    return HeadFace(place, offset, np.sqrt(variance), STEERING_COLUMN, column, prepared.squareness)
+    return HeadFace(
+        place,
+        offset,
+        HIERARCHY / np.sqrt(variance),
+        STEERING_COLUMN,
+        column,
+        HIERARCHY / prepared.squareness,
+    )
 
 
 def _blocks(pivots: int, count: int) -> tuple[Block, ...]:

@@ -114,14 +114,14 @@ def start(
         raise refusals.axes_not_crosswise(math.degrees(math.acos(min(1.0, crosswise))))
     if dot(cross(pivot, direction), through) < 0.0:
         direction = scaled(direction, -1.0)
-    used = xyz[arcs.places or list(bore)]
+    used = xyz.take(arcs.places or list(bore), axis=0)
     middle = vector(used.sum(axis=0) / len(used))
     origin = along(through, dot(minus(middle, through), direction), direction)
     frame = frame_along(direction)
     if not arcs.places:
         return Start(origin, frame, {}, {}, frozenset())
     seen = arcs.places + arcs.returned
-    local = ((xyz[seen] - origin) @ frame).tolist()
+    local = ((xyz.take(seen, axis=0) - origin) @ frame).tolist()
     bodies, angles, fixed = _turned(points, arcs, dict(zip(seen, local, strict=True)))
     return Start(origin, frame, bodies, angles, fixed)
 
@@ -132,7 +132,7 @@ def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vecto
     Raises Refusal `axis_not_determined` when they moved along one line: no circle then has its
     centre anywhere.
     """
-    used = xyz[arcs.places]
+    used = xyz.take(arcs.places, axis=0)
     first = used[0].copy()
     used -= first
     moved, begin = used.copy(), 0
@@ -140,7 +140,7 @@ def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vecto
         own = moved[begin : begin + len(places)]
         own -= own.sum(axis=0) / len(places)
         begin += len(places)
-    weighted = moved.T / variance[arcs.places]
+    weighted = moved.T / variance.take(arcs.places)
     spread, directions = np.linalg.eigh(weighted @ moved)
     if not spread[1] > LINE_RATIO * spread[2]:
         raise refusals.axis_not_determined(

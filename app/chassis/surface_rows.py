@@ -13,34 +13,32 @@ import numpy as np
 from app.chassis.observations import HeadFace, Sides
 from app.chassis.survey import Floats
 
-HIERARCHY = 1e-4
-
 
 def side_residuals(parameters: Floats, sides: Sides, axis: Floats, levers: Floats) -> Floats:
     """(m + sides,): place of the side less that of each of its points along the pivot axis, and
     the leans. A lean shifts its side by what it makes at the side's mean point."""
     lean = parameters[sides.lean]
     shifted = parameters[sides.column] + lean * levers
-    values = np.empty(len(sides.u) + len(lean))
-    values[: len(sides.u)] = shifted[sides.side] - (sides.place @ axis[:, 2] - sides.offset)
-    values[: len(sides.u)] /= sides.u
-    values[len(sides.u) :] = lean / sides.squareness
-    values *= HIERARCHY
+    count = len(sides.weight)
+    values = np.empty(count + len(lean))
+    values[:count] = shifted[sides.side] - (sides.place @ axis[:, 2] - sides.offset)
+    values[:count] *= sides.weight
+    values[count:] = lean * sides.of_tilt
     return values
 
 
 def fill_side_slopes(slopes: Floats, sides: Sides, levers: Floats, by_tilt: Floats) -> None:
     """Derivatives (m + sides, p) of `side_residuals`, into zeros, where the leans are zero: as
     nothing tells them but their being observed as 0, they are so at the minimum."""
-    count, weight = len(sides.u), HIERARCHY / sides.u
-    slopes[:count, :2] = (sides.place @ by_tilt[:, :, 2].T) * -weight[:, np.newaxis]
-    lever, of_weight = levers.tolist(), weight.tolist()
+    count = len(sides.weight)
+    slopes[:count, :2] = (sides.place @ by_tilt[:, :, 2].T) * -sides.weight[:, np.newaxis]
+    lever, of_weight = levers.tolist(), sides.weight.tolist()
     places, leans = sides.column.tolist(), sides.lean.tolist()
     for row, side in enumerate(sides.side.tolist()):
         slopes[row, places[side]] = of_weight[row]
         slopes[row, leans[side]] = of_weight[row] * lever[side]
     for row, lean in enumerate(leans, count):
-        slopes[row, lean] = HIERARCHY / sides.squareness
+        slopes[row, lean] = sides.of_tilt
 
 
 def levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
@@ -50,31 +48,38 @@ def levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
     return np.asarray(np.sqrt((beside * beside).sum(axis=1)))
 
 
-def head_residuals(parameters: Floats, head: HeadFace, axis: Floats) -> Floats:
+def arm(parameters: Floats, head: HeadFace) -> Floats:
+    """(m, 3), mm: points of the face about where the axis passes its block."""
+    x, y = parameters[head.axis + 2 : head.axis + 4].tolist()
+    return np.asarray(head.place - (x, y, 0.0))
+
+
+def head_residuals(parameters: Floats, head: HeadFace, axis: Floats, arm: Floats) -> Floats:
     """(m + 2,): height of the tilted plane less that of each of its points along the steering
     axis, and the two tilts themselves."""
-    x, y = parameters[head.axis + 2 : head.axis + 4].tolist()
     height, first, second = parameters[head.column : head.column + 3].tolist()
-    local = (head.place - (x, y, 0.0)) @ axis
-    off = height - head.offset - local @ (-first, -second, 1.0)
+    off = height - head.offset - (arm @ axis) @ (-first, -second, 1.0)
     values = np.empty(len(off) + 2)
-    values[:-2] = off / head.u
-    values[-2:] = first / head.squareness, second / head.squareness
-    values *= HIERARCHY
+    values[:-2] = off * head.weight
+    values[-2:] = first * head.of_tilt, second * head.of_tilt
     return values
 
 
 def fill_head_slopes(
-    slopes: Floats, parameters: Floats, head: HeadFace, axis: Floats, by_tilt: Floats
+    slopes: Floats,
+    parameters: Floats,
+    head: HeadFace,
+    axis: Floats,
+    arm: Floats,
+    by_tilt: Floats,
 ) -> None:
     """Derivatives (m + 2, p) of `head_residuals`, into zeros."""
-    x, y = parameters[head.axis + 2 : head.axis + 4].tolist()
     _, first, second = parameters[head.column : head.column + 3].tolist()
     tilted = np.array((-first, -second, 1.0))
-    arm, weight = head.place - (x, y, 0.0), (HIERARCHY / head.u)[:, np.newaxis]
+    weight = head.weight[:, np.newaxis]
     points, at, column = slopes[:-2], head.axis, head.column
     points[:, at : at + 2] = (arm @ (by_tilt @ tilted).T) * -weight
     points[:, at + 2 : at + 4] = (axis @ tilted)[:2] * weight
     points[:, column : column + 1] = weight
     points[:, column + 1 : column + 3] = (arm @ axis[:, :2]) * weight
-    slopes[-2, head.column + 1] = slopes[-1, head.column + 2] = HIERARCHY / head.squareness
+    slopes[-2, head.column + 1] = slopes[-1, head.column + 2] = head.of_tilt
