@@ -16,7 +16,7 @@ import numpy as np
 from app.chassis import refusals
 from app.chassis.datum import farthest
 from app.chassis.features import Points
-from app.chassis.frames import Vector, along, cross, dot, frame_along, minus, scaled, vector
+from app.chassis.frames import Vector, along, cross, dot, frame_along, scaled, vector
 from app.chassis.survey import Floats
 from app.geometry.lines import fit_line
 
@@ -114,15 +114,15 @@ def start(
         raise refusals.axes_not_crosswise(math.degrees(math.acos(min(1.0, crosswise))))
     if dot(cross(pivot, direction), through) < 0.0:
         direction = scaled(direction, -1.0)
-    used = xyz.take(arcs.places or list(bore), axis=0)
-    middle = vector(used.sum(axis=0) / len(used))
-    origin = along(through, dot(minus(middle, through), direction), direction)
     frame = frame_along(direction)
+    first = arcs.places or list(bore)
+    seen = first + arcs.returned
+    local = ((xyz.take(seen, axis=0) - through) @ frame).tolist()
+    middle = sum([z for _, _, z in local[: len(first)]]) / len(first)
+    origin = along(through, middle, direction)
     if not arcs.places:
         return Start(origin, frame, {}, {}, frozenset())
-    seen = arcs.places + arcs.returned
-    local = ((xyz.take(seen, axis=0) - origin) @ frame).tolist()
-    bodies, angles, fixed = _turned(points, arcs, dict(zip(seen, local, strict=True)))
+    bodies, angles, fixed = _turned(points, arcs, dict(zip(seen, local, strict=True)), middle)
     return Start(origin, frame, bodies, angles, fixed)
 
 
@@ -154,9 +154,12 @@ def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vecto
 
 
 def _turned(
-    points: Points, arcs: Arcs, local: Mapping[int, Sequence[float]]
+    points: Points, arcs: Arcs, local: Mapping[int, Sequence[float]], middle: float
 ) -> tuple[dict[str, Vector], dict[str, float], frozenset[str]]:
-    """Places of the targets and station angles, station by station from target to target."""
+    """Places of the targets and station angles, station by station from target to target.
+
+    middle: where along the axis the heights of the targets count from.
+    """
     names = points.survey.label
     flat = {i: complex(x, y) for i, (x, y, _) in local.items()}
     known: dict[str | None, complex] = {}
@@ -177,7 +180,11 @@ def _turned(
     for station, places in _by_station(points, arcs.returned).items():
         angles[station] = _angle(places, flat, names, known)
     bodies = {
-        name: (known[name].real, known[name].imag, sum([local[i][2] for i in places]) / len(places))
+        name: (
+            known[name].real,
+            known[name].imag,
+            sum([local[i][2] for i in places]) / len(places) - middle,
+        )
         for name, places in arcs.targets.items()
     }
     return bodies, angles, frozenset(fixed)
