@@ -40,16 +40,10 @@ class Contributions(NamedTuple):
     def of(cls, runs: Sequence[Run], derivatives: Floats) -> "Contributions":
         met = [run for run in runs if run.columns]
         starts = list(accumulate([run.columns for run in met[:-1]], initial=0))
-        by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1).tolist()
-        sources = tuple(dict.fromkeys(run.source for run in met))
-        place = [sources.index(run.source) for run in met]
-        parts = []
-        for row in by_run:
-            part = [0.0] * len(sources)
-            for source, variance in zip(place, row, strict=True):
-                part[source] += variance
-            parts.append(part)
-        return cls(sources, parts, derivatives)
+        by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1)
+        sources = tuple(dict.fromkeys([run.source for run in met]))
+        belongs = np.array([[run.source == source for source in sources] for run in met])
+        return cls(sources, (by_run @ belongs).tolist(), derivatives)
 
     def without(self, row: int) -> "Contributions":
         """The same without one characteristic."""
