@@ -7,28 +7,282 @@ A quantity is in one of three states:
     over trials        value (trials,) or (3, trials), slopes None
     constant           value () or (3,), slopes None; it may meet either of the others
 
+Sums, differences, products and quotients are written with operators, the rest as functions. Over
+trials nothing is raised: a trial without an answer (a root of a negative number, a direction of
+no length) has NaN. With derivatives, the same raises ValueError or ZeroDivisionError.
+
 Dual numbers, forward differentiation: textbook calculus, no source needed.
 """
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar, TypeVar, Union
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Number = Union["Scalar", float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Scalar:
     """value: () or (trials,); slopes: (n,) or None."""
 
     value: Floats | float
     slopes: Floats | None = None
 
+    __array_ufunc__: ClassVar[None] = None
+    """Arrays on the left leave the operation to this class."""
 
-@dataclass(frozen=True, slots=True)
+    def __add__(self, other: Number) -> "Scalar":
+        other = scalar(other)
+        return Scalar(self.value + other.value, _sum(self.slopes, other.slopes))
+
+    def __sub__(self, other: Number) -> "Scalar":
+        other = scalar(other)
+        return Scalar(self.value - other.value, _difference(self.slopes, other.slopes))
+
+    def __mul__(self, other: Number) -> "Scalar":
+        if isinstance(other, Vector):
+            return NotImplemented
+        other = scalar(other)
+        slopes = _sum(_times(self.slopes, other.value), _times(other.slopes, self.value))
+        return Scalar(self.value * other.value, slopes)
+
+    def __truediv__(self, other: Number) -> "Scalar":
+        return self * reciprocal(scalar(other))
+
+    def __neg__(self) -> "Scalar":
+        return Scalar(-self.value, None if self.slopes is None else -self.slopes)
+
+    def __rsub__(self, other: float) -> "Scalar":
+        return scalar(other) - self
+
+    def __rtruediv__(self, other: float) -> "Scalar":
+        return reciprocal(self) * other
+
+    __radd__ = __add__
+    __rmul__ = __mul__
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Vector:
     """value: (3,) or (3, trials); slopes: (3, n) or None."""
 
     value: Floats
     slopes: Floats | None = None
+
+    __array_ufunc__: ClassVar[None] = None
+
+    def __getitem__(self, component: int) -> Scalar:
+        value = self.value[component] if self.value.ndim > 1 else self.value.item(component)
+        return Scalar(value, None if self.slopes is None else self.slopes[component])
+
+    def __add__(self, other: "Vector") -> "Vector":
+        one, two = _alike(self.value, other.value)
+        return Vector(one + two, _sum(self.slopes, other.slopes))
+
+    def __sub__(self, other: "Vector") -> "Vector":
+        one, two = _alike(self.value, other.value)
+        return Vector(one - two, _difference(self.slopes, other.slopes))
+
+    def __mul__(self, factor: Number) -> "Vector":
+        factor = scalar(factor)
+        value, number = self.value, factor.value
+        if value.ndim == 1 and isinstance(number, np.ndarray) and number.ndim:
+            value = value[:, np.newaxis]
+        slopes = _times(self.slopes, number)
+        if factor.slopes is not None:
+            slopes = _sum(slopes, self.value[:, np.newaxis] * factor.slopes)
+        return Vector(value * number, slopes)
+
+    def __truediv__(self, divisor: Number) -> "Vector":
+        return self * reciprocal(scalar(divisor))
+
+    def __neg__(self) -> "Vector":
+        return Vector(-self.value, None if self.slopes is None else -self.slopes)
+
+    __rmul__ = __mul__
+
+
+Quantity = TypeVar("Quantity", Scalar, Vector)
+
+
+def scalar(number: Number) -> Scalar:
+    """A number as a constant; a Scalar as it is."""
+    return number if isinstance(number, Scalar) else Scalar(number)
+
+
+def constant(components: Sequence[float] | Floats) -> Vector:
+    """Three numbers as a constant vector."""
+    return Vector(np.array(components, dtype=np.float64))
+
+
+def vector(x: Number, y: Number, z: Number) -> Vector:
+    """The vector of three components, of which some may be constants."""
+    parts = [scalar(part) for part in (x, y, z)]
+    value = np.array(np.broadcast_arrays(*[part.value for part in parts]), dtype=np.float64)
+    known = [part.slopes for part in parts if part.slopes is not None]
+    if not known:
+        return Vector(value)
+    none = np.zeros_like(known[0])
+    return Vector(value, np.array([none if p.slopes is None else p.slopes for p in parts]))
+
+
+def mean(quantities: Sequence[Quantity]) -> Quantity:
+    """The plain mean of one or more."""
+    total = quantities[0]
+    for quantity in quantities[1:]:
+        total = total + quantity
+    return total * (1.0 / len(quantities))
+
+
+def dot(a: Vector, b: Vector) -> Scalar:
+    """The scalar product."""
+    one, other = a.value, b.value
+    if one.ndim == other.ndim == 1:
+        slopes = _sum(_rows(other, a.slopes), _rows(one, b.slopes))
+        return Scalar(float(one @ other), slopes)
+    one, other = _alike(one, other)
+    return Scalar(one[0] * other[0] + one[1] * other[1] + one[2] * other[2])
+
+
+def cross(a: Vector, b: Vector) -> Vector:
+    """The vector product, right-handed."""
+    one, other = a.value, b.value
+    if one.ndim == other.ndim == 1:
+        turned = _across(one)
+        slopes = None if a.slopes is None else _across(-other) @ a.slopes
+        return Vector(turned @ other, _sum(slopes, _rows(turned, b.slopes)))
+    (x, y, z), (u, v, w) = _alike(one, other)
+    return Vector(np.array((y * w - z * v, z * u - x * w, x * v - y * u)))
+
+
+def norm(a: Vector) -> Scalar:
+    """The length."""
+    value = a.value
+    if value.ndim > 1:
+        return Scalar(np.sqrt(value[0] ** 2 + value[1] ** 2 + value[2] ** 2))
+    length = math.sqrt(value @ value)
+    return Scalar(length, _rows(value / length, a.slopes) if a.slopes is not None else None)
+
+
+def unit(a: Vector) -> Vector:
+    """The direction: a at length one."""
+    value = a.value
+    if value.ndim > 1:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return Vector(value / np.sqrt(value[0] ** 2 + value[1] ** 2 + value[2] ** 2))
+    length = math.sqrt(value @ value)
+    direction = value * (1.0 / length)
+    if a.slopes is None:
+        return Vector(direction)
+    square = (_IDENTITY - direction[:, np.newaxis] * direction) * (1.0 / length)
+    return Vector(direction, square @ a.slopes)
+
+
+def square_to(a: Vector, direction: Vector) -> Vector:
+    """The part of a that is square to a unit vector."""
+    return a - direction * dot(direction, a)
+
+
+def reciprocal(x: Scalar) -> Scalar:
+    """1 / x."""
+    if x.slopes is None:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return Scalar(np.divide(1.0, x.value))
+    value = 1.0 / float(x.value)
+    return Scalar(value, x.slopes * (-value * value))
+
+
+def sqrt(x: Scalar) -> Scalar:
+    """The root."""
+    if x.slopes is None:
+        with np.errstate(invalid="ignore"):
+            return Scalar(np.sqrt(x.value))
+    value = math.sqrt(x.value)
+    return Scalar(value, x.slopes * (0.5 / value))
+
+
+def sin(x: Scalar) -> Scalar:
+    """The sine; radians."""
+    return Scalar(np.sin(x.value), _times(x.slopes, np.cos(x.value)))
+
+
+def cos(x: Scalar) -> Scalar:
+    """The cosine; radians."""
+    return Scalar(np.cos(x.value), _times(x.slopes, -np.sin(x.value)))
+
+
+def tan(x: Scalar) -> Scalar:
+    """The tangent; radians."""
+    value = np.tan(x.value)
+    return Scalar(value, _times(x.slopes, 1.0 + value * value))
+
+
+def asin(x: Scalar) -> Scalar:
+    """The angle of that sine; radians."""
+    if x.slopes is None:
+        with np.errstate(invalid="ignore"):
+            return Scalar(np.arcsin(x.value))
+    value = float(x.value)
+    return Scalar(math.asin(value), x.slopes * (1.0 / math.sqrt(1.0 - value * value)))
+
+
+def atan2(y: Scalar, x: Scalar) -> Scalar:
+    """The angle from x towards y; radians, over -pi to pi."""
+    if y.slopes is None and x.slopes is None:
+        return Scalar(np.arctan2(y.value, x.value))
+    over, along = float(y.value), float(x.value)
+    share = 1.0 / (over * over + along * along)
+    slopes = _difference(_times(y.slopes, along * share), _times(x.slopes, over * share))
+    return Scalar(math.atan2(over, along), slopes)
+
+
+def hypot(x: Scalar, y: Scalar) -> Scalar:
+    """The root of x² + y²."""
+    if x.slopes is None and y.slopes is None:
+        return Scalar(np.hypot(x.value, y.value))
+    one, other = float(x.value), float(y.value)
+    value = math.hypot(one, other)
+    return Scalar(value, _sum(_times(x.slopes, one / value), _times(y.slopes, other / value)))
+
+
+_IDENTITY = np.eye(3)
+
+
+def _across(a: Floats) -> Floats:
+    """The matrix (3, 3) that turns b into a × b."""
+    x, y, z = a.tolist()
+    return np.array(((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0)))
+
+
+def _alike(one: Floats, other: Floats) -> tuple[Floats, Floats]:
+    """A constant vector beside trials gets an axis for them."""
+    if one.ndim < other.ndim:
+        return one[:, np.newaxis], other
+    if other.ndim < one.ndim:
+        return one, other[:, np.newaxis]
+    return one, other
+
+
+def _sum(one: Floats | None, other: Floats | None) -> Floats | None:
+    if one is None:
+        return other
+    return one if other is None else one + other
+
+
+def _difference(one: Floats | None, other: Floats | None) -> Floats | None:
+    if other is None:
+        return one
+    return -other if one is None else one - other
+
+
+def _times(slopes: Floats | None, factor: Floats | float) -> Floats | None:
+    return None if slopes is None else slopes * factor
+
+
+def _rows(by: Floats, slopes: Floats | None) -> Floats | None:
+    return None if slopes is None else by @ slopes
