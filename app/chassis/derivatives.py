@@ -83,7 +83,8 @@ def _rows(inputs: Inputs) -> tuple[list[Run], Floats]:
 
 def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
     """(k, 4): offset, scale and the two of temperature, which move all points together."""
-    instrument, expansion = inputs.prepared.points.survey.instrument, inputs.prepared.expansion
+    instrument = inputs.prepared.points.survey.instrument
+    expansion = inputs.prepared.growths["frame"].expansion
     scale_u = instrument.scale_u_ppm * 1e-6
     # One growth moves the points; scale, temperature and coefficient each are a cause of it.
     sizes = (

@@ -11,7 +11,13 @@ from app.chassis.result import Caveat
 from app.chassis.survey import FEATURES, Floats, Survey
 from app.errors import Refusal
 
-EVALUATED = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
+OF_THE_HEAD = frozenset({"pivot", "pivot_face", "steer_target", "head_bore", "head_face"})
+"""What the estimate of the two axes and their faces takes; every other feature is further."""
+BY_LABEL = FEATURES - {"pivot", "head_bore", "head_face", "rear_axle"}
+"""Features of which each label is something of its own."""
+SIDED = frozenset({"pivot_face", "axle_face", "fork_leg", "front_rim", "rear_rim"})
+LABELS = {**dict.fromkeys(SIDED, ("left", "right")), "level_line": ("rear", "front")}
+NAMED = frozenset({"control", "axis"})
 POINT_FEATURES = frozenset({"steer_target", "control", "pair", "level_line"})
 WITH_NORMAL = frozenset({"head_face", "pivot_face", "axle_face", "front_rim", "rear_rim"})
 RIMS = frozenset({"front_rim", "rear_rim"})
@@ -121,9 +127,19 @@ def _check_labels(points: Points) -> None:
             raise refusals.station_missing(i + 1, label)
         if turn is not None and turn not in SIDES:
             raise refusals.unknown_turn(i + 1, turn)
-    for i in points.of("pivot_face"):
-        if survey.label[i] not in SIDES:
-            raise refusals.label_missing("pivot_face", i + 1, SIDES)
+    for feature in points.first.keys() | points.returned.keys():
+        allowed = LABELS.get(feature)
+        for i in points.of(feature) if allowed or feature in NAMED or feature == "pair" else ():
+            _check_label(feature, i, survey.label[i], allowed)
+
+
+def _check_label(feature: str, i: int, label: str | None, allowed: tuple[str, ...] | None) -> None:
+    if allowed is not None and label not in allowed:
+        raise refusals.label_missing(feature, i + 1, allowed)
+    if feature in NAMED and not label:
+        raise refusals.label_missing(feature, i + 1, ("name",))
+    if feature == "pair" and not (label and label.endswith((".left", ".right"))):
+        raise refusals.label_missing(feature, i + 1, ("name.left", "name.right"))
 
 
 def _check_half_turns(survey: Survey) -> None:
@@ -151,7 +167,7 @@ def known_offsets(points: Points) -> tuple[Floats, list[Caveat]]:
     default = survey.instrument.probe_radius_mm
     corrected = np.zeros(len(survey.feature))
     warnings = []
-    for feature in ("pivot_face", "head_face"):
+    for feature in ("pivot_face", "head_face", "axle_face", "front_rim", "rear_rim"):
         places = points.of(feature)
         if not places:
             continue

@@ -1,7 +1,10 @@
 """From a survey to where the estimate begins; every refusal that needs no estimate."""
 
 import math
+from collections.abc import Mapping
 from typing import NamedTuple
+
+import numpy as np
 
 from app.chassis import (
     caveats,
@@ -14,13 +17,13 @@ from app.chassis import (
     thermal,
     uncertainty,
 )
-from app.chassis.features import EVALUATED, Points
+from app.chassis.features import BY_LABEL, Points
 from app.chassis.frames import Vector
 from app.chassis.result import Caveat
 from app.chassis.steering_axis import Arcs, Start
 from app.chassis.survey import Floats, Reference, Survey
+from app.chassis.thermal import PART_OF, Growth
 from app.chassis.uncertainty import PointUncertainty
-from app.metrology.thermal import Expansion
 
 LEAST_SQUARENESS = 1e-7
 """Rad: a face taken as perfectly square still needs a number to divide by."""
@@ -38,7 +41,8 @@ class Prepared(NamedTuple):
     vectors: list[Vector]
     offset: Floats
     uncertainty: PointUncertainty
-    expansion: Expansion
+    growths: Mapping[str, Growth]
+    """Of each part that has points."""
     pivot_frame: Floats
     steering: Start | None
     bore_fixes: bool
@@ -77,9 +81,11 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     claimed = uncertainty.stated(points)
     shown, warnings = uncertainty.with_replicates(points, claimed)
     centre = datum.pivot_centre(points)
-    expansion, unknown = thermal.expansion(survey, reference, "frame")
-    xyz = (survey.xyz - centre) * expansion.factor
-    shown = shown.scaled(expansion.factor)
+    kinds = points.first.keys() | points.returned.keys()
+    growths, unknown = thermal.growths(survey, reference, kinds)
+    factor = growths["frame"].expansion.factor
+    xyz = (survey.xyz - centre) * (factor if len(growths) == 1 else _factors(survey, growths))
+    shown = shown.scaled(factor)
     offset, unstated = features.known_offsets(points)
     warnings += unknown + unstated + _left_out(points)
     vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
@@ -112,13 +118,19 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         vectors,
         offset,
         shown,
-        expansion,
+        growths,
         pivot.frame,
         start,
         bore_fixes,
         max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS),
         tuple(warnings),
     )
+
+
+def _factors(survey: Survey, growths: Mapping[str, Growth]) -> Floats:
+    """(n, 1): of each point, by the part that it lies on."""
+    parts = [growths[PART_OF.get(feature, "frame")] for feature in survey.feature]
+    return np.array([[part.expansion.factor] for part in parts])
 
 
 def _set_in_order(points: Points, vectors: list[Vector]) -> None:
@@ -140,13 +152,12 @@ def _check_finite(reference: Reference) -> None:
 
 
 def _left_out(points: Points) -> list[Caveat]:
-    """What is accepted and not computed: features of later kinds, returns without a first."""
-    kinds = (points.first.keys() | points.returned.keys()) - EVALUATED
-    warnings = [caveats.not_evaluated(tuple(sorted(kinds)))] if kinds else []
-    for feature in EVALUATED & points.returned.keys():
+    """Returns of what was not measured first."""
+    warnings: list[Caveat] = []
+    for feature in points.returned:
         labels = points.survey.label
         known = {labels[i] for i in points.first.get(feature, [])}
-        by_label = feature in ("steer_target", "pivot_face")
+        by_label = feature in BY_LABEL
         again = dict.fromkeys(labels[i] for i in points.returned[feature])
         unknown = [x for x in again if not known or (by_label and x not in known)]
         warnings += [caveats.return_without_first(feature, label) for label in unknown]

@@ -1,5 +1,8 @@
 """What a part grows by warmth, from the reference's material and the survey's temperature."""
 
+from collections.abc import Iterable
+from typing import NamedTuple
+
 from app.chassis import caveats
 from app.chassis.result import Caveat
 from app.chassis.survey import Reference, Survey
@@ -12,6 +15,43 @@ PER_KELVIN = {"steel": (11.7e-6, 1e-6), "aluminium": (23.1e-6, 1e-6)}
 TEMPERATURE_U_K = 1.0
 AFTER_RIDE_IN_U_K = 2.0
 UNSCALED = Expansion(1.0, 0.0, 0.0)
+PARTS = ("frame", "arm", "fork", "wheel")
+PART_OF = {
+    "rear_axle": "arm",
+    "axle_face": "arm",
+    "fork_leg": "fork",
+    "front_rim": "wheel",
+    "rear_rim": "wheel",
+}
+"""What is not listed belongs to the frame."""
+
+
+class Growth(NamedTuple):
+    """How a part grows, and whose coefficient that is: parts of one material share one cause."""
+
+    expansion: Expansion
+    cause: str
+
+
+def growths(
+    survey: Survey, reference: Reference, features: Iterable[str]
+) -> tuple[dict[str, Growth], list[Caveat]]:
+    """The growth of each part that has points, the frame first; what is not known, said once."""
+    parts = {"frame", *(PART_OF.get(feature, "frame") for feature in features)}
+    found, warnings = {}, []
+    for part in PARTS:
+        if part in parts:
+            factor, unknown = expansion(survey, reference, part)
+            found[part] = Growth(factor, _cause(reference, part))
+            warnings += [caveat for caveat in unknown if caveat not in warnings]
+    return found, warnings
+
+
+def _cause(reference: Reference, part: str) -> str:
+    material = reference.materials.get(part) or reference.materials.get("frame")
+    if part in reference.expansion_per_k or material is None:
+        return part
+    return material
 
 
 def expansion(survey: Survey, reference: Reference, part: str) -> tuple[Expansion, list[Caveat]]:
