@@ -54,6 +54,10 @@ class Survey:
     part_temperature_c: float | None = None
     part_temperature_u_k: float | None = None
     after_ride_in: bool = False
+    chain_adjusters: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    """By side, in mm or marks, as far as stated."""
+    fork_runout_mm: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    """By side: total indicator reading of a leg turned on V-blocks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +78,29 @@ NO_TOLERANCE = Tolerance()
 
 
 @dataclass(frozen=True, slots=True)
+class Handling:
+    """What the handling figures need besides the characteristics.
+
+    attitude_deg: by how much the levelled machine leans forward of or behind its ride height,
+    added to the head angle; arm_droop_deg: by how much the axle hangs below the pivot;
+    head_above_ground_mm: the lower face of the head above the ground.
+    """
+
+    attitude_deg: float | None = None
+    fork_offset_mm: float | None = None
+    front_tyre_radius_mm: float | None = None
+    rear_tyre_radius_mm: float | None = None
+    wheelbase_mm: float | None = None
+    arm_droop_deg: float | None = None
+    head_above_ground_mm: float | None = None
+
+
+NO_HANDLING = Handling()
+WHEEL_RUNOUT_U_MM = 0.3
+"""Where the reference states none; a supposition, editable."""
+
+
+@dataclass(frozen=True, slots=True)
 class Reference:
     """Nominal geometry and tolerances, as far as the engine needs them."""
 
@@ -89,6 +116,10 @@ class Reference:
     )
     face_squareness_deg: float = 0.2
     head_length_mm: float | None = None
+    handling: Handling = NO_HANDLING
+    rim_width_mm: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    """Between the edges of the `front` and the `rear` rim, as far as stated."""
+    wheel_runout_u_mm: float = WHEEL_RUNOUT_U_MM
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,18 @@ import numpy as np
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Characteristic, Outline, OutlineElement, Result
 from app.chassis.senses import sense_code
-from app.chassis.survey import Instrument, Options, Reference, Survey, Tolerance
+from app.chassis.survey import (
+    NO_HANDLING,
+    WHEEL_RUNOUT_U_MM,
+    Handling,
+    Instrument,
+    Options,
+    Reference,
+    Survey,
+    Tolerance,
+)
 from app.schemas.points import PointIn
-from app.schemas.reference import ReferenceIn, ToleranceIn
+from app.schemas.reference import ReferenceIn, RimWidthIn, ToleranceIn
 from app.schemas.result import (
     CharacteristicOut,
     FindingOut,
@@ -20,7 +29,7 @@ from app.schemas.result import (
     RigCheckOut,
     WarningOut,
 )
-from app.schemas.survey import InstrumentIn, SurveyIn
+from app.schemas.survey import InstrumentIn, SidesIn, SurveyIn
 from app.wording import checks, senses, verdicts, warnings
 from app.wording.labels import characteristic as name_of
 from app.wording.numbers import places
@@ -68,7 +77,14 @@ def to_engine(survey: SurveyIn) -> Survey:
         part_temperature_c=survey.part_temperature_c,
         part_temperature_u_k=survey.part_temperature_u_k,
         after_ride_in=survey.after_ride_in,
+        chain_adjusters=_stated(survey.chain_adjusters),
+        fork_runout_mm=_stated(survey.fork_runout_mm),
     )
+
+
+def _stated(sent: SidesIn | RimWidthIn | None) -> dict[str, float]:
+    """What was stated of two sides or two wheels, by their names."""
+    return {} if sent is None else sent.model_dump(exclude_none=True)
 
 
 def _matrix(point: PointIn) -> np.ndarray:
@@ -101,6 +117,11 @@ def reference_to_engine(sent: ReferenceIn | None) -> Reference:
         expansion_per_k=dict(sent.expansion_per_k.items()),
         face_squareness_deg=sent.face_squareness_deg,
         head_length_mm=sent.head_length_mm,
+        handling=NO_HANDLING if sent.handling is None else Handling(**sent.handling.model_dump()),
+        rim_width_mm=_stated(sent.rim_width_mm),
+        wheel_runout_u_mm=(
+            WHEEL_RUNOUT_U_MM if sent.wheel_runout_u_mm is None else sent.wheel_runout_u_mm
+        ),
     )
 
 

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import asdict
 from typing import Any
 
 import pytest
@@ -73,6 +74,8 @@ def test_nothing_of_a_survey_is_lost_on_the_way_to_the_engine() -> None:
     assert engine.target_spacing == (("upper", "lower", 200.0, 0.05),)
     assert (engine.part_temperature_c, engine.part_temperature_u_k) == (24.0, 2.0)
     assert engine.after_ride_in is True
+    assert engine.chain_adjusters == SURVEY["chain_adjusters"]
+    assert engine.fork_runout_mm == SURVEY["fork_runout_mm"]
     told = SURVEY["instrument"]
     for name in type(engine.instrument).__slots__:
         assert getattr(engine.instrument, name) == told[name], name
@@ -87,7 +90,7 @@ def test_nothing_of_a_reference_is_lost_on_the_way_to_the_engine() -> None:
         if name != "characteristics":
             told = REFERENCE[name]
             got = getattr(engine, name)
-            assert json.loads(json.dumps(got)) == told, name
+            assert json.loads(json.dumps(got, default=asdict)) == told, name
 
 
 def test_the_finding_names_the_reference_as_it_is_called() -> None:
