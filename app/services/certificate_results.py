@@ -1,6 +1,6 @@
 """The rows of a certificate's table, from stored results; numbers as text, nothing computed."""
 
-from app.chassis.senses import OF_VALUE, sense_code
+from app.chassis.senses import OF_VALUE, family, sense_code
 from app.documents.content import CharacteristicLine, Reading
 from app.drawings.tolerance_bar import Bar
 from app.schemas.result import CharacteristicOut, ResultOut
@@ -71,7 +71,7 @@ def finding_words(one: CharacteristicOut) -> str:
 
 def shown(key: str, number: float, unit: str, decimals: int | None) -> str:
     """A value with its unit; one below zero with its direction in words instead of a minus."""
-    if number < 0 and key in OF_VALUE:
+    if number < 0 and family(key) in OF_VALUE:
         places = numbers.MOST_PLACES if decimals is None else decimals
         code = sense_code(key, number, None)
         return senses.sentence(code, number, unit, places, None)

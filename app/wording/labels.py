@@ -33,10 +33,15 @@ NAMES: dict[str, str] = {
     "pair_offset": later("{name}: offset of the pair"),
     "pair_roll": later("{name}: roll of the pair"),
     "pair_skew": later("{name}: skew of the pair"),
-    "axis_toe": later("{name}: toe"),
-    "axis_twist": later("{name}: twist"),
+    "axis_toe": later("{name}: toe of the axis"),
+    "axis_twist": later("{name}: twist of the axis"),
     "control": later("{name}, {axis}"),
     "distance": later("distance from {name} to {axis}"),
+    "normal_trail_mm": later("normal trail"),
+    "trail_mm": later("trail"),
+    "front_contact_mm": later("front wheel's contact"),
+    "rear_contact_mm": later("rear wheel's contact"),
+    "wheel_line_mm": later("front contact off the rear wheel's line"),
 }
 
 DESCRIPTIONS: dict[str, str] = {
@@ -50,6 +55,35 @@ DESCRIPTIONS: dict[str, str] = {
     "head_angle": later("the steering axis from the vertical, seen from the side (castor angle)"),
     "pivot_width": later("between the frame's outer faces beside the pivot"),
     "bore_runout": later("how far the bearing seats are from one line"),
+    "arm_length": later("from the pivot axis to the middle of the rear axle"),
+    "axle_toe": later("how far the rear axle is from square to the arm, seen from above"),
+    "axle_twist": later("rear axle against the pivot axis, seen from behind along the arm"),
+    "axle_offset": later("how far the middle of the rear axle stands to one side"),
+    "pair_offset": later("how far the middle of the pair stands to one side"),
+    "pair_roll": later("how far the pair is from level, seen from behind"),
+    "pair_skew": later("how far the pair is from square to the mid-plane, seen from above"),
+    "axis_toe": later("how far this axis is from square to the mid-plane, seen from above"),
+    "axis_twist": later("how far this axis is from level, seen from behind"),
+    "control": later("the control point against where the reference has it"),
+    "distance": later("between the two control points, needs no datum"),
+    "datum_roll": later("pivot axis from level, seen from behind, among the control points"),
+    "datum_yaw": later("pivot axis from square, seen from above, among the control points"),
+    "datum_shift": later("middle of the pivot to one side, among the control points"),
+    "fork_spread": later("how far the legs are from parallel, seen from the front"),
+    "fork_cross": later("how far the legs are from parallel, seen from the side"),
+    "fork_spacing": later("between the legs' centrelines, half way up"),
+    "fork_rake": later("the legs against the steering axis, seen from the side"),
+    "fork_lean": later("the legs against the steering axis, seen from the front"),
+    "fork_offset": later("how far the legs stand ahead of the steering axis"),
+    "wheel_lean": later("front wheel against rear wheel, seen from behind, steering straight"),
+    "wheel_track": later("front wheel beside the rear wheel's mid-plane, steering straight"),
+    "front_wheel_lean": later("the front wheel's plane against the steering axis"),
+    "front_wheel_offset": later("how far the front wheel stands to one side of the head"),
+    "normal_trail_mm": later("from the steering axis to the front contact, square to the axis"),
+    "trail_mm": later("from the steering axis to the front contact, along the ground"),
+    "front_contact_mm": later("where the front wheel meets the ground, steering straight"),
+    "rear_contact_mm": later("where the rear wheel meets the ground"),
+    "wheel_line_mm": later("how far the front contact stands beside the rear wheel's line"),
 }
 
 FEATURES: dict[str, str] = {
@@ -94,8 +128,8 @@ def characteristic(key: str) -> str:
 
 
 def description(key: str) -> str:
-    """Return what a characteristic is, in one clause; empty when its name says it."""
-    return _(DESCRIPTIONS.get(key, ""))
+    """Return what a characteristic is, in one clause; empty when it is not known."""
+    return _(DESCRIPTIONS.get(key.partition(".")[0], ""))
 
 
 def feature(name: str) -> str:
