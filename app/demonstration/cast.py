@@ -58,18 +58,6 @@ def calibration(today: date, **figures: Any) -> dict[str, Any]:
     }
 
 
-SEED_CALIBRATION = {
-    "standard_uncertainty_mm": 0.1,
-    "offset_u_mm": 0.02,
-    "scale_u_ppm": 20.0,
-    "probe_radius_mm": 3.0,
-    "calibrated": "2026-01-10",
-    "due": "2027-01-10",
-    "laboratory": "Invented Calibration Laboratory",
-    "note": "invented; the calibration that the files in seed_data name",
-}
-
-
 def arrival(place: int, name: str, model: Model, **changes: Any) -> dict[str, Any]:
     """A check-in form: the customer, the machine, and what happened to it."""
     form: dict[str, Any] = {

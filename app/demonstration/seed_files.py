@@ -31,6 +31,7 @@ LIMITS: dict[str, tuple[float, float]] = {
 }
 SOURCES = {"head_twist": "common practice, no source"}
 INVENTED = "invented, to try Jigbook with"
+INSTRUMENT = "invented measuring arm"
 
 CSV_COLUMNS = ("feature", "label", "station", "x", "y", "z", "u", "offset", "turn")
 
@@ -64,15 +65,15 @@ def reference() -> dict[str, Any]:
 
 def survey(pose: Pose, rig: Rig, seed: int, phase: str) -> dict[str, Any]:
     """One survey of the invented machine. It states no moment: whoever tries it by hand sends it
-    after the machine came in, and so the moment of sending stands."""
+    after the machine came in, and so the moment of sending stands. Nor does it state a calibration:
+    that of the shop's own record stands, which does not run out with the file."""
     simulated = simulate(pose, rig, np.random.default_rng(seed))
-    instrument = {"name": "invented measuring arm", "calibrated": "2026-01-10", "due": "2027-01-10"}
     return as_document(
         simulated,
         phase=phase,
         by="Invented Technician",
         mounting="engine in, wheels out, on side stands (invented, made by the simulator)",
-        instrument=instrument,
+        instrument={"name": INSTRUMENT},
     )
 
 

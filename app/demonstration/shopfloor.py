@@ -90,7 +90,7 @@ class Shopfloor:
         self.arm = self._instrument(cast.ARM, cast.calibration(today))
         coarse = {"standard_uncertainty_mm": 0.6, "offset_u_mm": 0.1, "document_number": None}
         self.gauge = self._instrument(cast.GAUGE, cast.calibration(today, **coarse))
-        self._instrument(cast.SEED_ARM, cast.SEED_CALIBRATION)
+        self._instrument(cast.SEED_ARM, cast.calibration(today, document_number=None))
         self.references = {
             model: self.do(references.create, "technician", reference_of(model)).id
             for model in MODELS

@@ -3,6 +3,7 @@
 import json
 import shutil
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -22,7 +23,7 @@ from app.services import (
     visual_checks,
 )
 from app.services.permissions import Actor, command_line
-from tests.demonstration.conftest import Filled
+from tests.demonstration.conftest import Filled, NoPango
 
 T = TypeVar("T")
 
@@ -34,7 +35,7 @@ class Newcomer:
         for part in filled.folder.glob("jigbook.sqlite3*"):
             shutil.copy(part, folder)
         self.database = Database(f"sqlite:///{folder / 'jigbook.sqlite3'}")
-        self.now = filled.now
+        self.now, self.jobs = filled.now, filled.made.jobs
         with self.database.read() as session:
             known = people.list_people(session, command_line(1))
         self.people = {
@@ -57,11 +58,35 @@ def newcomer(demonstration: Filled, tmp_path: Path) -> Iterator[Newcomer]:
     made.database.close()
 
 
+@pytest.fixture
+def years_later(tmp_path: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Newcomer]:
+    """In a demonstration that is filled years from now, where no PDFs can be made."""
+    folder = tmp_path_factory.mktemp("later")
+    filled = Filled(folder, datetime(2031, 5, 6, 10, 30, tzinfo=UTC), NoPango(folder))
+    made = Newcomer(filled, tmp_path)
+    yield made
+    made.database.close()
+    filled.database.close()
+
+
 def seed(name: str) -> str:
     return (resources.seed_data() / name).read_text(encoding="utf-8")
 
 
 def test_the_whole_road_with_the_seed_files(newcomer: Newcomer) -> None:
+    go_the_whole_road(newcomer)
+
+
+def test_the_same_road_years_later(years_later: Newcomer) -> None:
+    """No calibration runs out: the files state none, the record's is as old as the demonstration."""
+    go_the_whole_road(years_later)
+    numbers = [f"J-2031-{number:04d}" for number in range(1, years_later.jobs + 2)]
+    measured = [one for number in numbers for one in years_later.see(surveys.listing, number)]
+    assert len(measured) >= years_later.jobs // 2
+    assert all(survey.in_calibration for survey in measured)
+
+
+def go_the_whole_road(newcomer: Newcomer) -> None:
     form = {
         "customer": {"name": "A Newcomer"},
         "machine": {"make": "Invented Works", "model": "Example 700", "frame_number": "NEW-1"},
