@@ -1,6 +1,5 @@
 """What a certificate speaks of, gathered from the records in one reading."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,6 +8,7 @@ from sqlalchemy.orm import Session
 from app.records.scope import scoped
 from app.records.tables import Person, Result, Shop, Survey
 from app.services import instruments, jobs, references, surveys
+from app.services.before_after import before_of, standing
 from app.services.instruments import InstrumentView
 from app.services.jobs import JobView
 from app.services.permissions import Actor
@@ -65,13 +65,9 @@ class Case:
 def gather(session: Session, actor: Actor, job_number: str) -> Case:
     """Everything on record that a certificate of this job would say. Raises NotFound."""
     job = jobs.read(session, actor, job_number)
-    standing = [
-        view
-        for view in surveys.listing(session, actor, job_number)
-        if view.superseded_by is None and view.phase != "during"
-    ]
-    survey = standing[-1] if standing else None
-    before = before_of(standing, survey)
+    views = standing(surveys.listing(session, actor, job_number))
+    survey = views[-1] if views else None
+    before = before_of(views, survey)
     return Case(
         job=job,
         survey=survey,
@@ -82,24 +78,6 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),
     )
-
-
-def before_of(standing: Sequence[SurveyView], survey: SurveyView | None) -> SurveyView | None:
-    """The measurement to set beside one after the correction.
-
-    The latest that was judged by the same revision, so that both can be compared line by line,
-    and whose set-up stood still; where there is none, the latest that has more of it.
-    """
-    if survey is None or survey.phase != "after":
-        return None
-    judged = (survey.reference_id, survey.reference_revision)
-
-    def fitness(view: SurveyView) -> tuple[bool, bool, int]:
-        alike = (view.reference_id, view.reference_revision) == judged
-        return alike, view.result["rig_check"]["verdict"] != "moved", view.number
-
-    before = [view for view in standing if view.phase == "before"]
-    return max(before, key=fitness, default=None)
 
 
 def reference_of(session: Session, actor: Actor, survey: SurveyView | None) -> RevisionView | None:

@@ -70,10 +70,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """The last standing `before` survey and the last standing `after` survey of a job.
-
-    Of the `before` surveys one whose set-up moved counts only when there is no other.
-    """
+    """The last standing `after` survey of a job, and the `before` one that stands beside it."""
 
     before: SurveyView
     after: SurveyView

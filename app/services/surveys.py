@@ -15,12 +15,12 @@ from app.schemas.points import PointIn
 from app.schemas.reading import reference_from
 from app.schemas.result import ResultOut
 from app.services import audit
-from app.services.job_facts import standing_surveys
+from app.services.before_after import before_of, judged_alike, standing
 from app.services.lookup import job_row, known, open_job
 from app.services.permissions import Actor, require
 from app.services.solving import reference_name, solve
 from app.services.survey_documents import SurveyDocument, read_document, require_past
-from app.services.survey_reading import newest_result, side_by_side, superseded_by, view
+from app.services.survey_reading import side_by_side, superseded_by, view
 from app.services.survey_views import Change, Comparison, SurveyView
 from app.services.words import words
 from app.wording.translation import _
@@ -154,26 +154,16 @@ def listing(session: Session, actor: Actor, number: str) -> tuple[SurveyView, ..
 def compare(session: Session, actor: Actor, number: str) -> Comparison | None:
     """Before and after side by side; None unless the job has both.
 
-    The two that a certificate of the last measurement after sets side by side.
+    The last measurement after the correction, and the one before it that a certificate of it
+    would set beside it.
     """
-    require(actor, "surveys.read")
-    job = job_row(session, actor, number)
-    rows = standing_surveys(survey_rows(session, actor, job))
-    moved = {row.id: newest_result(session, actor, row).rig_verdict == "moved" for row in rows}
-    afters = [row for row in rows if row.phase == "after"]
-    if not afters:
+    views = standing(listing(session, actor, number))
+    after = next((view for view in reversed(views) if view.phase == "after"), None)
+    before = before_of(views, after)
+    if before is None or after is None:
         return None
-    judged = afters[-1].reference_revision_id
-    befores = sorted(
-        (row for row in rows if row.phase == "before"),
-        key=lambda row: (row.reference_revision_id == judged, not moved[row.id]),
-    )
-    if not befores:
-        return None
-    before = view(session, actor, job, befores[-1])
-    after = view(session, actor, job, afters[-1])
-    same = befores[-1].reference_revision_id == judged
-    return Comparison(before, after, side_by_side(before.result, after.result), same)
+    changes = side_by_side(before.result, after.result)
+    return Comparison(before, after, changes, judged_alike(before, after))
 
 
 def survey_rows(session: Session, actor: Actor, job: Job) -> list[Survey]:

@@ -10,7 +10,12 @@ from tests.services.forms import check_in_form
 
 
 def basis(job: Bench) -> tuple[int | None, int | None]:
-    return job.workshop.see(certificates.basis, "inspector", job.number)
+    """What a certificate rests on; the page "before and after" must show the same two."""
+    certified, before = job.workshop.see(certificates.basis, "inspector", job.number)
+    compared = job.workshop.see(surveys.compare, "inspector", job.number)
+    shown = (compared.after.number, compared.before.number) if compared else (certified, None)
+    assert shown == (certified, before)
+    return certified, before
 
 
 def not_judged(job: Bench) -> None:
@@ -63,6 +68,3 @@ def test_one_whose_set_up_moved_stands_back(benches: Benches, tmp_path: Path) ->
     job.measure("before", survey_document(BENT, MOVED, measured_at="2026-03-02T09:00:00+01:00"))
     job.measure("after")
     assert basis(job) == (3, 1)
-    compared = job.workshop.see(surveys.compare, "inspector", job.number)
-    assert compared is not None
-    assert compared.before.number == 1

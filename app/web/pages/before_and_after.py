@@ -69,7 +69,7 @@ class ComparisonPage(Page):
 
 @pages.add("GET", "/jobs/{number}/before-and-after", "surveys.read")
 def before_and_after(request: Request, visit: Here, session: Read, number: str) -> Response:
-    """The first measurement before and the last one after."""
+    """The last measurement after the correction beside the one before it."""
     found = surveys.compare(session, visit.person, number)
     if found is None:
         raise NotFound("no_such_survey", None, met=_("before and after"))
