@@ -48,6 +48,8 @@ class Prepared(NamedTuple):
     bore_fixes: bool
     squareness: float
     """Rad: standard uncertainty of a face's tilt."""
+    wheel_runout_u: float
+    """mm: of a point of a wheel's edge, by the wheel's run-out."""
     warnings: tuple[Caveat, ...]
     directions: tuple[Vector, Vector] | None = None
     """Of the pivot and the steering axis, once found: what points of an anisotropic instrument
@@ -123,6 +125,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         start,
         bore_fixes,
         max(math.radians(reference.face_squareness_deg), LEAST_SQUARENESS),
+        reference.wheel_runout_u_mm,
         tuple(warnings),
     )
 
