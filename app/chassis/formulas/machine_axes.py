@@ -1,0 +1,73 @@
+"""Machine axes: X forward, Y to the left, Z up, about the pivot axis."""
+
+from typing import NamedTuple
+
+from app.chassis.associated import Associated, Line
+from app.geometry.dual import Scalar, Vector, cross, dot, square_to, unit
+
+
+class Datum(NamedTuple):
+    """left: direction of the pivot axis; point: on it; middle: place of O along it, mm, known
+    where both faces were measured."""
+
+    left: Vector
+    point: Vector
+    middle: Scalar | None
+
+    def in_side_view(self, point: Vector) -> Vector:
+        """From the pivot axis to a point, square to that axis."""
+        return square_to(point - self.point, self.left)
+
+    @property
+    def origin(self) -> Vector | None:
+        """O: on the pivot axis, midway between the faces."""
+        if self.middle is None:
+            return None
+        return self.point + self.left * (self.middle - dot(self.left, self.point))
+
+
+class MachineAxes(NamedTuple):
+    """Unit vectors; origin: O, where both faces were measured."""
+
+    forward: Vector
+    left: Vector
+    up: Vector
+    origin: Vector | None
+
+    def place(self, point: Vector) -> tuple[Scalar, Scalar, Scalar]:
+        """X, Y, Z of a point, mm. Raises ValueError without both faces."""
+        if self.origin is None:
+            raise ValueError("the middle of the machine is not known")
+        return self.direction(point - self.origin)
+
+    def direction(self, vector: Vector) -> tuple[Scalar, Scalar, Scalar]:
+        """Components of a vector along X, Y, Z."""
+        return dot(self.forward, vector), dot(self.left, vector), dot(self.up, vector)
+
+
+def datum(associated: Associated) -> Datum:
+    """The pivot axis, and the middle between the frame's outer faces."""
+    faces, middle = associated.faces, None
+    if "left" in faces and "right" in faces:
+        middle = (faces["left"] + faces["right"]) * 0.5
+    return Datum(associated.pivot.direction, associated.pivot.point, middle)
+
+
+def axes_along(forward: Vector, datum: Datum) -> MachineAxes:
+    """The axes whose X is a unit vector square to the pivot axis."""
+    return MachineAxes(forward, datum.left, cross(forward, datum.left), datum.origin)
+
+
+def ahead(datum: Datum, head: Vector | None, axle_middle: Vector | None) -> Vector | None:
+    """X before levelling: towards H, else away from the middle of the rear axle."""
+    if head is not None:
+        return unit(datum.in_side_view(head))
+    if axle_middle is not None:
+        return -unit(datum.in_side_view(axle_middle))
+    return None
+
+
+def point_at(line: Line, across: Scalar, left: Vector) -> Vector:
+    """The point of a line whose place along the pivot axis is given."""
+    step = (across - dot(left, line.point)) / dot(left, line.direction)
+    return line.point + line.direction * step
