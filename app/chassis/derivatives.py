@@ -41,16 +41,16 @@ def head_contributions(
     """What contributes to the quantities times their factors (k,), which set their units."""
     gradient = np.array([quantity.gradient for quantity in quantities], dtype=np.float64)
     gradient = gradient.reshape(-1, head.COLUMNS) * factors[:, np.newaxis]
-    by_row = _by_rows(inputs, gradient)
+    by_row = by_rows(inputs, gradient)
     for place, quantity in enumerate(quantities):
         if quantity.by_row is not None:
             by_row[place] += quantity.by_row * factors[place]
-    runs, sizes = _rows(inputs)
-    derivatives = np.concatenate((by_row * sizes, _in_common(inputs, by_row)), axis=1)
-    return Contributions.of([*runs, *COMMON], derivatives)
+    own = by_row * row_sizes(inputs)
+    derivatives = np.concatenate((own, _in_common(inputs, by_row)), axis=1)
+    return Contributions.of([*row_runs(inputs), *COMMON], derivatives)
 
 
-def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
+def by_rows(inputs: Inputs, gradient: Floats) -> Floats:
     """(k, rows): by each row of the estimate."""
     by_unknown = np.zeros((len(gradient), inputs.stack.observations.unknowns))
     by_unknown[:, PIVOT_COLUMN : PIVOT_COLUMN + 4] = gradient[:, :6] @ inputs.pivot.slopes
@@ -64,8 +64,8 @@ def _by_rows(inputs: Inputs, gradient: Floats) -> Floats:
     return np.asarray((by_unknown @ inputs.fitted.covariance) @ inputs.fitted.slopes.T)
 
 
-def _rows(inputs: Inputs) -> tuple[list[Run], Floats]:
-    """Which source each row belongs to, and the size of its input in units of the row."""
+def row_runs(inputs: Inputs) -> list[Run]:
+    """Which source each row of the estimate belongs to."""
     stack, observations = inputs.stack, inputs.stack.observations
     sides, head_points = observations.side_points, len(stack.head_places)
     runs = [Run(name, 3 * count) for name, count in stack.sources]
@@ -76,9 +76,15 @@ def _rows(inputs: Inputs) -> tuple[list[Run], Floats]:
         Run("head_face", head_points),
         Run("face_squareness", 2 if head_points else 0),
     ]
+    return runs
+
+
+def row_sizes(inputs: Inputs) -> Floats:
+    """(rows,): the size of each row's input in units of the row."""
+    observations = inputs.stack.observations
     sizes = np.full(observations.rows, HIERARCHY)
     sizes[: observations.axis_rows] = 1.0
-    return runs, sizes
+    return sizes
 
 
 def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
@@ -91,10 +97,10 @@ def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
         (instrument.offset_u_mm, 0.0, 0.0, 0.0),
         (0.0, scale_u, expansion.u_temperature, expansion.u_coefficient),
     )
-    return np.asarray((by_row @ _common_rows(inputs)) @ np.array(sizes))
+    return np.asarray((by_row @ common_rows(inputs)) @ np.array(sizes))
 
 
-def _common_rows(inputs: Inputs) -> Floats:
+def common_rows(inputs: Inputs) -> Floats:
     """(rows, 2): how the observed values change by a millimetre on every offset, and when
     everything grows about the pivot."""
     observations, steering = inputs.stack.observations, inputs.prepared.steering

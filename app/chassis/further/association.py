@@ -13,8 +13,8 @@ from app.chassis.features import HALF_TURN, SIDES
 from app.chassis.further.vectors import Measured
 from app.chassis.survey import Floats
 from app.errors import Refusal
+from app.geometry.circle_edge import fit_circle_edge
 from app.geometry.dual import Scalar, Vector, dot, mean, norm, square_to, unit
-from app.geometry.edge_fit import fit_edge
 from app.geometry.line_fit import fit_line
 from app.geometry.mean_point import fit_point
 from app.geometry.undetermined import PointsTooClose, TooFewPoints, Undetermined
@@ -139,9 +139,14 @@ def _one_edge(
     left: Floats,
     scatter: list[Part],
 ) -> Edge:
-    offsets = [measured.offsets[i] * OUTWARD[side] for i in places]
     try:
-        found = fit_edge(_vectors(measured, places), measured.spread.of(places), left, offsets)
+        found = fit_circle_edge(
+            _vectors(measured, places),
+            measured.spread.of(places),
+            left,
+            offsets=[measured.offsets[i] for i in places],
+            side=1 if side == "left" else -1,
+        )
     except Undetermined as error:
         raise _refused(feature, side, error) from None
     scatter.append((found.chi_square, found.degrees_of_freedom))

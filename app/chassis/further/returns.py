@@ -62,15 +62,15 @@ def differences(
         for i in places:
             place, name = measured.vectors[i], label[i] or ""
             if feature in first.points:
-                off = place - first.points[feature][name]
-                yield from (Difference(off[k], np.eye(3)[k]) for k in range(3))
+                away = place - first.points[feature][name]
+                yield from (Difference(away[k], np.eye(3)[k]) for k in range(3))
             elif feature in ("front_rim", "rear_rim"):
                 edge = first.rims[feature.removesuffix("_rim")][name]
                 yield _off_edge(place, edge, measured.offsets[i], name)
             elif feature == "axle_face":
                 face = faces[name]
-                off = dot(Vector(left), place) - measured.offsets[i] * OUTWARD[name]
-                off = off - face.place(Vector(left))
+                at = dot(Vector(left), place) - measured.offsets[i] * OUTWARD[name]
+                off = at - face.place(Vector(left))
                 apart = place.value - face.centre.value
                 apart = apart - (apart @ left) * left
                 yield Difference(off, left, float(apart @ apart) * lean**2)

@@ -1,0 +1,101 @@
+"""Everything associated in one survey, with derivatives by all its inputs."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from app.chassis import head
+from app.chassis.associated import Associated, Line
+from app.chassis.derivatives import Inputs, by_rows, common_rows, row_sizes
+from app.chassis.further import columns as columns_of
+from app.chassis.further.association import associate, axle_faces, axle_middles
+from app.chassis.further.checks import upward_of
+from app.chassis.further.columns import Columns
+from app.chassis.further.vectors import spread, with_derivatives
+from app.chassis.survey import Floats
+from app.geometry.dual import Scalar, Vector
+
+
+class Joined(NamedTuple):
+    """head_slopes: (15, columns): the numbers that the head's gradients go by, by every input."""
+
+    associated: Associated
+    columns: Columns
+    head_slopes: Floats
+
+
+def joined(inputs: Inputs) -> Joined:
+    """The head's axes and faces from their estimate, further features from their points.
+
+    Raises Refusal where the points of a feature do not tell it.
+    """
+    prepared = inputs.prepared
+    further = columns_of.further_points(prepared.points)
+    wobbling = columns_of.run_out(prepared.points, further)
+    columns = columns_of.columns(prepared, inputs.stack, further, wobbling)
+    own = spread(prepared, wobbling, prepared.wheel_runout_u)
+    measured = with_derivatives(prepared, columns, own, prepared.wheel_runout_u)
+    slopes = head_slopes(inputs, columns)
+    pivot, steering, height = _head(inputs, slopes)
+    left = np.array(inputs.pivot.direction)
+    beyond = associate(measured, further, left, upward_of(prepared, inputs.steering))
+    middles = axle_middles(measured, further.get("axle_face", []), left)
+    associated = Associated(
+        pivot,
+        _faces(inputs, slopes),
+        steering,
+        None
+        if height is None or steering is None
+        else steering.point + steering.direction * height,
+        beyond.points,
+        beyond.lines,
+        beyond.rear_axle,
+        axle_faces(measured, middles, pivot.direction, beyond.rear_axle),
+        beyond.axle_ends,
+        beyond.legs,
+        beyond.rims,
+        prepared.points.survey.up,
+    )
+    return Joined(associated, columns, slopes)
+
+
+def head_slopes(inputs: Inputs, columns: Columns) -> Floats:
+    """(15, columns)."""
+    rows = by_rows(inputs, np.eye(head.COLUMNS))
+    return spread_out(inputs, rows, columns)
+
+
+def spread_out(inputs: Inputs, by_row: Floats, columns: Columns) -> Floats:
+    """(k, columns) from derivatives (k, rows) by the rows of the head's estimate."""
+    slopes = np.zeros((len(by_row), columns.total))
+    slopes[:, : columns.rows] = by_row * row_sizes(inputs)
+    in_common = by_row @ common_rows(inputs)
+    slopes[:, columns.offset] = in_common[:, 0]
+    slopes[:, columns.growths["frame"]] = in_common[:, 1]
+    return slopes
+
+
+def _head(inputs: Inputs, slopes: Floats) -> tuple[Line, Line | None, Scalar | None]:
+    pivot = Line(
+        Vector(np.array(inputs.pivot.point), slopes[3:6]),
+        Vector(np.array(inputs.pivot.direction), slopes[:3]),
+    )
+    if inputs.steering is None:
+        return pivot, None, None
+    steering = Line(
+        Vector(np.array(inputs.steering.point), slopes[9:12]),
+        Vector(np.array(inputs.steering.direction), slopes[6:9]),
+    )
+    face = inputs.stack.observations.head
+    if face is None:
+        return pivot, steering, None
+    return pivot, steering, Scalar(inputs.fitted.parameters.item(face.column), slopes[head.HEIGHT])
+
+
+def _faces(inputs: Inputs, slopes: Floats) -> Mapping[str, Scalar]:
+    rows = {"left": head.LEFT, "right": head.RIGHT}
+    return {
+        side: Scalar(inputs.fitted.parameters.item(column), slopes[rows[side]])
+        for side, column in inputs.stack.side_columns.items()
+    }
