@@ -49,6 +49,10 @@ pair_swapped                 feature; label (name of the pair or None), distance
                              right along the pivot axis, negative)
 mirrored_axes                `steer_target`; left_deg, right_deg (mean angles of the stations turned
                              left and right, about the middle between them)
+turn_not_stated              `steer_target`: no target has stations marked as turned left and others
+turned_too_little            `steer_target`; met_deg, needed_deg: between the stations turned left
+                             and the others
+targets_turn_apart           `steer_target`: one target turns left where another one turns right
 ===========================  ======================================================================
 
 `unknown_key` and `not_a_survey` belong to reading a file and are raised there.
@@ -271,3 +275,15 @@ def pair_swapped(feature: str, label: str | None, distance_mm: float) -> Refusal
 
 def mirrored_axes(left_deg: float, right_deg: float) -> Refusal:
     return Refusal("mirrored_axes", "steer_target", left_deg=left_deg, right_deg=right_deg)
+
+
+def turn_not_stated() -> Refusal:
+    return Refusal("turn_not_stated", "steer_target")
+
+
+def turned_too_little(met_deg: float, needed_deg: float) -> Refusal:
+    return Refusal("turned_too_little", "steer_target", met_deg=met_deg, needed_deg=needed_deg)
+
+
+def targets_turn_apart() -> Refusal:
+    return Refusal("targets_turn_apart", "steer_target")

@@ -16,6 +16,7 @@ TABLES = (
     "form_errors",
     "content_errors",
     "record_errors",
+    "instrument_errors",
     "people_errors",
     "certificate_errors",
     "installation_errors",
