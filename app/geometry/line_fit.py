@@ -1,0 +1,142 @@
+"""Maximum-likelihood lines through measured points, with derivatives or over many trials."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from app.geometry import anisotropic_line
+from app.geometry.anisotropic_line import Solution
+from app.geometry.dual import Floats, Vector
+from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, stacked
+from app.geometry.undetermined import DoesNotSettle, PointsTooClose
+
+MOST_TURNS = 200
+SETTLED_RAD = 1e-13
+
+
+@dataclass(frozen=True, slots=True)
+class FittedLine:
+    point: Vector
+    """The point of the line beside the weighted mean of the points."""
+    direction: Vector
+    chi_square: Floats | float
+    """Sum of the squared distances, whitened by the spread; over trials (trials,)."""
+    degrees_of_freedom: int
+
+
+def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> FittedLine:
+    """The maximum-likelihood line through k points.
+
+    points: k >= 2, mm, all with slopes or all over trials; spread: (k,) variances of a coordinate,
+    or (k, 3, 3) covariances, mm²; toward: (3,), what the direction must agree with. Minimises the
+    sum of the squared distances, whitened, each point free to lie anywhere along the line; degrees
+    of freedom 2 k - 4. Slopes are exact whatever the residuals. Raises TooFewPoints,
+    PointsTooClose, and DoesNotSettle, all Undetermined. Formula for variances: first principal
+    direction (K. Pearson, Phil. Mag. 2 (1901) 559-572); for covariances see `anisotropic_line`.
+    """
+    given = stacked(points, spread, 2)
+    _check_apart(given)
+    if len(points) == 2:
+        found = _through_two(given)
+    elif given.covariances is None:
+        found = _principal(given)
+    else:
+        found = anisotropic_line.solve(given, _principal(given).direction)
+    agrees = np.asarray(toward, dtype=np.float64) @ found.direction
+    sign = np.where(agrees < 0.0, -1.0, 1.0)
+    point = direction = None
+    if found.local is not None and given.slopes is not None:
+        slopes = found.local @ given.slopes
+        point, direction = slopes[:3], sign * slopes[3:]
+    return FittedLine(
+        Vector(found.point, point),
+        Vector(sign * found.direction, direction),
+        found.chi_square,
+        2 * len(points) - 4,
+    )
+
+
+def _check_apart(given: Stacked) -> None:
+    """Raises PointsTooClose."""
+    middle = given.middle
+    apart = max(float(np.linalg.norm(middle - place, axis=1).max()) for place in middle[1:])
+    needed = SPREAD_NEEDED_U * float(np.sqrt(given.variances.max()))
+    if not apart > needed:
+        raise PointsTooClose(apart, needed)
+
+
+def _through_two(given: Stacked) -> Solution:
+    """Exact, so that there is no residual."""
+    one, two = given.places
+    arm = two - one
+    length = np.sqrt(np.sum(arm * arm, axis=0))
+    direction = arm / length
+    point = given.weights @ given.places.reshape(2, -1)
+    local = None
+    if given.slopes is not None:
+        across = (np.eye(3) - np.outer(direction, direction)) / length
+        local = np.empty((6, 6))
+        local[:3] = given.of_mean
+        local[3:, :3], local[3:, 3:] = -across, across
+    return Solution(point.reshape(one.shape), direction, np.zeros(one.shape[1:]), local)
+
+
+def _principal(given: Stacked) -> Solution:
+    """First principal direction of the weighted points, by their variances alone."""
+    mean = (given.weights @ given.places.reshape(len(given.places), -1)).reshape(3, -1)
+    if given.places.ndim == 3:
+        return _principal_over_trials(given, mean)
+    arms = given.places - mean[:, 0]
+    weighted = arms * given.weights[:, np.newaxis]
+    sizes, directions = np.linalg.eigh(weighted.T @ arms)
+    direction = directions[:, 2]
+    along = arms @ direction
+    off = arms - along[:, np.newaxis] * direction
+    chi_square = float(np.sum(off * off, axis=1) @ (1.0 / given.variances))
+    local = None
+    if given.slopes is not None:
+        gaps = directions[:, :2] / (sizes[2] - sizes[:2])
+        across = gaps @ directions[:, :2].T
+        local = np.concatenate((given.of_mean, _turning(given, across, along, off, direction)))
+    return Solution(mean[:, 0], direction, chi_square, local)
+
+
+def _turning(
+    given: Stacked, across: Floats, along: Floats, off: Floats, direction: Floats
+) -> Floats:
+    """(3, 3 k): derivatives of the principal direction by the places (perturbation of M = sum of
+    w arm arm^T, whose change acts on the direction through arm (arm . direction)).
+
+    across: (3, 3), sum of v v^T / (gap of the eigenvalues) over the two other directions v.
+    """
+    one = across[:, np.newaxis, :] * along[:, np.newaxis]
+    two = (off @ across).T[:, :, np.newaxis] * direction
+    turned = (one + two) * given.weights[:, np.newaxis]
+    return np.asarray(turned.reshape(3, -1))
+
+
+def _principal_over_trials(given: Stacked, mean: Floats) -> Solution:
+    """Powers of the matrix of moments, which settle by the square of width over length."""
+    arms = given.places - mean
+    weighted = arms * given.weights[:, np.newaxis, np.newaxis]
+    moments = np.einsum("kit,kjt->ijt", weighted, arms)
+    direction = np.repeat(_principal_of_middle(given), mean.shape[1], axis=1)
+    for _ in range(MOST_TURNS):
+        turned = np.einsum("ijt,jt->it", moments, direction)
+        turned /= np.sqrt(np.sum(turned * turned, axis=0))
+        change = np.abs(turned - direction).max()
+        direction = turned
+        if change < SETTLED_RAD:
+            break
+    else:
+        raise DoesNotSettle(MOST_TURNS)
+    along = np.einsum("kit,it->kt", arms, direction)
+    squares = np.einsum("kit,kit->kt", arms, arms) - along * along
+    return Solution(mean, direction, (1.0 / given.variances) @ squares, None)
+
+
+def _principal_of_middle(given: Stacked) -> Floats:
+    middle = Stacked(given.middle, None, given.variances, None)
+    return _principal(middle).direction[:, np.newaxis]
