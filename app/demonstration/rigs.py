@@ -63,6 +63,12 @@ class PointNames:
 
 def point_names(rig: Rig) -> PointNames:
     """What each measured point is called, in the order of measuring."""
+    feature, label, station, turn = zip(*point_rows(rig), strict=True)
+    return PointNames(feature, label, station, turn)
+
+
+def point_rows(rig: Rig) -> list[Row]:
+    """Feature, label, station and turn of each measured point, in the order of measuring."""
     rows: list[Row] = [
         ("pivot", "left" if place > 0.0 else "right", None, None) for place in rig.pivot_mm
     ]
@@ -77,8 +83,7 @@ def point_names(rig: Rig) -> PointNames:
     if rig.return_pivot:
         rows.extend(("pivot", side, "return", None) for side in ("left", "right"))
         rows.append(("pivot_face", "left", "return", None))
-    feature, label, station, turn = zip(*rows, strict=True)
-    return PointNames(feature, label, station, turn)
+    return rows
 
 
 def _station(rig: Rig, name: str, angle_deg: float) -> list[Row]:

@@ -10,11 +10,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from app.chassis.survey import Instrument, Survey
+from app.demonstration.elements import Head
 from app.demonstration.pose import Pose, truth
 from app.demonstration.rigs import Rig, Target, point_names, with_slip
+from app.demonstration.vectors import Floats, turned, unit
 
 __all__ = [
     "Pose",
@@ -24,14 +25,14 @@ __all__ = [
     "Target",
     "as_document",
     "draw_setup",
+    "in_machine_axes",
     "measured_without_noise",
+    "plumb",
     "simulate",
     "truth",
     "turned",
     "with_slip",
 ]
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ def simulate(
         xyz=noisy,
         u=np.full(len(noisy), np.nan),
         offset=np.full(len(noisy), np.nan),
-        up=_up(pose, chosen),
+        up=plumb(chosen),
         instrument=Instrument(
             standard_uncertainty_mm=rig.noise_mm,
             offset_u_mm=rig.offset_u_mm,
@@ -120,7 +121,7 @@ def draw_setup(pose: Pose, rig: Rig, rng: np.random.Generator) -> Setup:
         tilt=lean * rng.standard_normal((3, 2)),
         ball_error=rig.offset_u_mm * rng.standard_normal(),
         scale_error=1e-6 * rig.scale_u_ppm * rng.standard_normal(),
-        orientation=turned(rng.uniform(0.0, math.pi) * _unit(rng.standard_normal(3))),
+        orientation=turned(rng.uniform(0.0, math.pi) * unit(rng.standard_normal(3))),
         origin=rng.uniform(-800.0, 800.0, 3),
         slip=np.array(rig.slip_mm),
     )
@@ -140,24 +141,7 @@ def _touches(counts: list[int], rig: Rig, rng: np.random.Generator) -> Floats:
     return touched
 
 
-def turned(rotation: ArrayLike) -> Floats:
-    """(3, 3): the rotation about the vector's direction by its length (Rodrigues' formula)."""
-    vector = np.asarray(rotation, dtype=float)
-    angle = float(np.linalg.norm(vector))
-    if angle == 0.0:
-        return np.eye(3)
-    x, y, z = vector / angle
-    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    rotated: Floats = np.eye(3) + math.sin(angle) * cross + (1 - math.cos(angle)) * cross @ cross
-    return rotated
-
-
-def _unit(vector: Floats) -> Floats:
-    scaled: Floats = vector / np.linalg.norm(vector)
-    return scaled
-
-
-def _up(pose: Pose, setup: Setup) -> tuple[float, float, float]:
+def plumb(setup: Setup) -> tuple[float, float, float]:
     """The vertical as a plumb line shows it: the machine stands nearly upright."""
     x, y, z = setup.orientation @ turned([0.02, -0.03, 0.0])[:, 2]
     return float(x), float(y), float(z)
@@ -165,28 +149,28 @@ def _up(pose: Pose, setup: Setup) -> tuple[float, float, float]:
 
 def measured_without_noise(pose: Pose, rig: Rig, setup: Setup) -> Floats:
     """(n, 3): what a perfect instrument would have read, in its own axes, in the same order."""
-    datum, steering, again = _in_machine_axes(pose, rig, setup)
+    datum, steering, again = in_machine_axes(pose, rig, setup)
     early = {"return": 0.0, "steering": 1.0}[rig.slipped_before]
     points = np.vstack([*datum, *(part + early * setup.slip for part in steering)])
     points = np.vstack([points, *(part + setup.slip for part in again)])
     return (1.0 + setup.scale_error) * (points @ setup.orientation.T + setup.origin)
 
 
-def _in_machine_axes(
+def in_machine_axes(
     pose: Pose, rig: Rig, setup: Setup
 ) -> tuple[list[Floats], list[Floats], list[Floats]]:
     """The points of the datum, those of the head and its steering, those measured again last."""
     along_pivot = np.zeros((len(setup.pivot), 3))
     along_pivot[:, 1] = setup.pivot
     faces = _pivot_faces(pose, rig, setup)
-    head = _Head.of(pose)
-    swung = head.swing(setup)
+    head = Head.of(pose)
+    swung = _swing(head, setup)
     on_axis = head.point + setup.bore[:, np.newaxis] * head.axis
     pivots, sides = len(rig.pivot_mm), 2 * rig.face_points
     steps = len(rig.stations_deg) * len(rig.targets)
     return (
         [along_pivot[:pivots], faces[:sides]],
-        [head.face(rig, setup), on_axis, swung[:steps]],
+        [_head_face(head, rig, setup), on_axis, swung[:steps]],
         [swung[steps:], along_pivot[pivots:], faces[sides:]],
     )
 
@@ -202,48 +186,25 @@ def _pivot_faces(pose: Pose, rig: Rig, setup: Setup) -> Floats:
     return np.column_stack([setup.face[:, 0], across, setup.face[:, 1]])
 
 
-@dataclass(frozen=True, slots=True)
-class _Head:
-    point: Floats
-    """(3,): where the steering axis meets the head face."""
-    axis: Floats
-    """(3,): upward."""
-    ahead: Floats
-    """(3,): square to the axis, straight ahead."""
-    left: Floats
+def _swing(head: Head, setup: Setup) -> Floats:
+    """(stations x targets, 3), station by station."""
+    radius, height, direction = setup.targets.T
+    angle = (setup.steering[:, np.newaxis] + direction).ravel()
+    count = len(setup.steering)
+    arm = np.outer(np.cos(angle), head.ahead) + np.outer(np.sin(angle), head.left)
+    out = np.tile(radius, count)[:, np.newaxis] * arm
+    swung: Floats = head.point + out + np.outer(np.tile(height, count), head.axis)
+    return swung
 
-    @classmethod
-    def of(cls, pose: Pose) -> "_Head":
-        lean, twist = math.radians(pose.head_angle_deg), math.radians(pose.head_twist_deg)
-        axis = np.array(
-            [
-                -math.sin(lean) * math.cos(twist),
-                -math.sin(twist),
-                math.cos(lean) * math.cos(twist),
-            ]
-        )
-        point = np.array([pose.head_reach_mm, pose.head_offset_mm, pose.head_height_mm])
-        ahead = np.array([math.cos(lean), 0.0, math.sin(lean)])
-        return cls(point, axis, ahead, np.cross(axis, ahead))
 
-    def swing(self, setup: Setup) -> Floats:
-        """(stations x targets, 3), station by station."""
-        radius, height, direction = setup.targets.T
-        angle = (setup.steering[:, np.newaxis] + direction).ravel()
-        count = len(setup.steering)
-        arm = np.outer(np.cos(angle), self.ahead) + np.outer(np.sin(angle), self.left)
-        out = np.tile(radius, count)[:, np.newaxis] * arm
-        swung: Floats = self.point + out + np.outer(np.tile(height, count), self.axis)
-        return swung
-
-    def face(self, rig: Rig, setup: Setup) -> Floats:
-        """(K, 3): ball centres below the leaning face."""
-        ball = rig.probe_radius_mm + setup.ball_error
-        lean = setup.tilt[0]
-        down = ball * math.sqrt(1.0 + float(lean @ lean)) - setup.head_face @ lean
-        across = setup.head_face @ np.stack([self.ahead, self.left])
-        centres: Floats = self.point + across - np.outer(down, self.axis)
-        return centres
+def _head_face(head: Head, rig: Rig, setup: Setup) -> Floats:
+    """(K, 3): ball centres below the leaning face."""
+    ball = rig.probe_radius_mm + setup.ball_error
+    lean = setup.tilt[0]
+    down = ball * math.sqrt(1.0 + float(lean @ lean)) - setup.head_face @ lean
+    across = setup.head_face @ np.stack([head.ahead, head.left])
+    centres: Floats = head.point + across - np.outer(down, head.axis)
+    return centres
 
 
 def as_document(simulated: Simulated, **header: Any) -> dict[str, Any]:
