@@ -8,6 +8,7 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 from math import nan
+from typing import NamedTuple
 
 from app.errors import BadInput, Problem
 from app.schemas.number_text import NotANumber, NotFinite, number_from
@@ -23,29 +24,43 @@ Row = tuple[int, dict[str, object]]
 """The line on which a point stands, and the point as it would stand in JSON."""
 
 
-def rows_from_csv(text: str) -> list[Row]:
-    """Return the points in `text`, not yet checked against the schema; raises BadInput."""
+class Layout(NamedTuple):
+    """The columns of a kind of table, and how long it may be."""
+
+    what: str | None
+    """Names the kind in refusals; None: points of a survey."""
+    needed: tuple[str, ...]
+    further: tuple[str, ...]
+    numbers: frozenset[str]
+    most: int
+
+
+POINTS = Layout(None, NEEDED_COLUMNS, FURTHER_COLUMNS, NUMBER_COLUMNS, MOST_POINTS)
+
+
+def rows_from_csv(text: str, layout: Layout = POINTS) -> list[Row]:
+    """Return the rows in `text`, not yet checked against the schema; raises BadInput."""
     separator = _separator(text)
     lines = _lines(text, separator)
     header = next(lines, None)
     if header is None:
         raise refused([Problem("file_empty", "")])
-    columns = _columns(header[1])
+    columns = _columns(header[1], layout)
     found = [line for line in lines if any(cell.strip() for cell in line[1])]
     if not found:
-        raise refused([Problem("no_rows", "")])
-    if len(found) > MOST_POINTS:
-        facts = {"met": len(found), "limit": MOST_POINTS}
+        raise refused([Problem("no_rows", "", {"what": layout.what})])
+    if len(found) > layout.most:
+        facts = {"met": len(found), "limit": layout.most, "what": layout.what}
         raise refused([Problem("too_many_rows", "", facts)])
-    return _rows(found, columns, separator)
+    return _rows(found, columns, separator, layout)
 
 
-def placed_by_row(error: BadInput, rows: Sequence[Row]) -> BadInput:
+def placed_by_row(error: BadInput, rows: Sequence[Row], field: str = "points") -> BadInput:
     """Return `error` with `points.3.x` renamed to the row of the file, `rows.5.x`."""
     renamed = []
     for problem in error.problems:
         parts = problem.field.split(".")
-        if parts[0] == "points" and len(parts) > 1 and parts[1].isdigit():
+        if parts[0] == field and len(parts) > 1 and parts[1].isdigit():
             parts[:2] = ["rows", str(rows[int(parts[1])][0])]
         renamed.append(Problem(_code(problem), ".".join(parts), problem.facts))
     return BadInput(renamed, renamed[0].code)
@@ -71,18 +86,19 @@ def _lines(text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
         raise refused([Problem("csv_quotes", f"rows.{reader.line_num}")]) from None
 
 
-def _columns(header: Sequence[str]) -> list[str]:
-    columns = [cell.strip() for cell in header]
+def _columns(header: Sequence[str], layout: Layout) -> list[str]:
+    columns, known = [cell.strip() for cell in header], layout.needed + layout.further
     problems = [
-        Problem("unknown_column", "rows.1", {"met": shortened(c), "allowed": COLUMNS})
+        Problem("unknown_column", "rows.1", {"met": shortened(c), "allowed": known})
         for c in columns
-        if c not in COLUMNS
+        if c not in known
     ]
-    missing = tuple(c for c in NEEDED_COLUMNS if c not in columns)
+    missing = tuple(c for c in layout.needed if c not in columns)
     if missing:
-        problems.append(Problem("column_missing", "rows.1", {"missing": missing}))
+        facts = {"missing": missing, "what": layout.what}
+        problems.append(Problem("column_missing", "rows.1", facts))
     problems += [
-        Problem("column_twice", "rows.1", {"met": c}) for c in COLUMNS if columns.count(c) > 1
+        Problem("column_twice", "rows.1", {"met": c}) for c in known if columns.count(c) > 1
     ]
     if problems:
         raise refused(problems[:MOST_PROBLEMS])
@@ -90,7 +106,10 @@ def _columns(header: Sequence[str]) -> list[str]:
 
 
 def _rows(
-    found: Sequence[tuple[int, list[str]]], columns: Sequence[str], separator: str
+    found: Sequence[tuple[int, list[str]]],
+    columns: Sequence[str],
+    separator: str,
+    layout: Layout,
 ) -> list[Row]:
     problems: list[Problem] = []
     rows: list[Row] = []
@@ -100,20 +119,21 @@ def _rows(
             problems.append(Problem("row_length", f"rows.{line}", facts))
             continue
         named = {c: cell.strip() for c, cell in zip(columns, cells, strict=True) if cell.strip()}
-        rows.append((line, {c: _value(c, cell, separator) for c, cell in named.items()}))
-    problems += _mixed_marks(found, columns) if separator == ";" else []
+        values = {
+            c: _value(cell, separator) if c in layout.numbers else cell for c, cell in named.items()
+        }
+        rows.append((line, values))
+    problems += _mixed_marks(found, columns, layout) if separator == ";" else []
     if problems:
         raise refused(problems[:MOST_PROBLEMS])
     return rows
 
 
-def _value(column: str, cell: str, separator: str) -> object:
+def _value(cell: str, separator: str) -> object:
     """A cell as it would stand in JSON; what is no number stays a text, and the schema refuses it.
 
     So every wrong cell of the file is found in one go, whatever is wrong with it.
     """
-    if column not in NUMBER_COLUMNS:
-        return cell
     try:
         return _number(cell, separator)
     except NotFinite:
@@ -129,13 +149,15 @@ def _number(cell: str, separator: str) -> float:
     return number_from(cell)
 
 
-def _mixed_marks(found: Sequence[tuple[int, list[str]]], columns: Sequence[str]) -> list[Problem]:
+def _mixed_marks(
+    found: Sequence[tuple[int, list[str]]], columns: Sequence[str], layout: Layout
+) -> list[Problem]:
     """Points beside commas could be thousands: 1.234 must not be read as 1,234."""
     numbers = [
         (line, cell)
         for line, cells in found
         for column, cell in zip(columns, cells, strict=False)
-        if column in NUMBER_COLUMNS
+        if column in layout.numbers
     ]
     with_comma = any("," in cell for _, cell in numbers)
     with_point = next((line for line, cell in numbers if "." in cell), None)
