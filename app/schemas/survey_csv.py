@@ -17,7 +17,6 @@ from app.schemas.survey import MOST_POINTS
 
 NEEDED_COLUMNS = ("feature", "label", "station", "x", "y", "z", "u")
 FURTHER_COLUMNS = ("offset", "turn")
-COLUMNS = NEEDED_COLUMNS + FURTHER_COLUMNS
 NUMBER_COLUMNS = frozenset({"x", "y", "z", "u", "offset"})
 
 Row = tuple[int, dict[str, object]]

@@ -8,6 +8,13 @@ from app.records.tables.customers import Customer, Machine
 from app.records.tables.drafts import Draft, DraftPoint
 from app.records.tables.events import Event, EventHead, PersonalValue
 from app.records.tables.inspections import CorrectionNote, Hold, VisualCheckItem
+from app.records.tables.instrument_records import (
+    CheckBar,
+    CheckBarExplanation,
+    CheckBarReading,
+    GaugeStudy,
+    HandednessCheck,
+)
 from app.records.tables.instruments import Calibration, Instrument
 from app.records.tables.jobs import Job, JobEntry
 from app.records.tables.people import ApiToken, Person, PersonRole, SignInSession, Throttle
@@ -21,6 +28,9 @@ __all__ = [
     "Calibration",
     "Certificate",
     "CertificateFile",
+    "CheckBar",
+    "CheckBarExplanation",
+    "CheckBarReading",
     "Claim",
     "ClaimAccess",
     "ClaimLink",
@@ -30,6 +40,8 @@ __all__ = [
     "DraftPoint",
     "Event",
     "EventHead",
+    "GaugeStudy",
+    "HandednessCheck",
     "Hold",
     "IdempotencyKey",
     "Instrument",
