@@ -81,6 +81,12 @@ def _table() -> dict[str, Permission]:
         "instruments.write": Permission(
             "add and change instruments, record calibrations", frozenset({_INSPECTOR, _OWNER})
         ),
+        "instruments.check": Permission(
+            "record check-bar readings, gauge studies and handedness checks", _MEASURING
+        ),
+        "instruments.explain": Permission(
+            "explain a check-bar reading that is out of control", frozenset({_INSPECTOR, _OWNER})
+        ),
         "drafts.read": Permission("see measurements that are being taken", _MEASURING | {_OWNER}),
         "drafts.write": Permission("take points", _MEASURING),
         "surveys.read": Permission("see measurements and findings", _EVERYBODY),

@@ -17,7 +17,7 @@ READING = {
 }  # fmt: skip
 MEASURING = {
     "jobs.choose_reference", "references.write", "drafts.read", "drafts.write", "surveys.submit",
-    "visual_checks.write", "corrections.write",
+    "visual_checks.write", "corrections.write", "instruments.check",
 }  # fmt: skip
 COUNTER = {
     "customers.write", "machines.write", "insurers.write", "jobs.check_in", "jobs.cancel",
@@ -29,13 +29,14 @@ EXPECTED = {
     Role.INSPECTOR: READING
     | MEASURING
     | {
-        "jobs.send_back", "instruments.write", "holds.close", "certificates.issue",
+        "jobs.send_back", "instruments.write", "instruments.explain", "holds.close", "certificates.issue",
         "certificates.withdraw", "claim_links.write",
     },
     Role.OWNER: READING
     | COUNTER
     | {
-        "shop.write", "customers.erase", "references.write", "instruments.write", "drafts.read",
+        "shop.write", "customers.erase", "references.write", "instruments.write",
+        "instruments.explain", "drafts.read",
         "people.read", "people.write", "tokens.read", "tokens.write", "audit.read",
         "backups.make",
     },
