@@ -16,10 +16,21 @@ temperature_unknown         None; no facts: nothing is scaled to 20 °C
 scale_temperature_unknown   `instrument`; no facts: the instrument's scale is taken to be at 20 °C
 material_unknown            None; part, material (or None): nothing of that part is scaled
 levelling_missing           None; rule (or None), needed (what is missing: `rule`, `nominal`,
-                            `head_face`): the levelled characteristics are left out
+                            `head_face`, `control`, `level_line`): the levelled characteristics
+                            are left out
 levelling_impossible        None; rule, distance_mm (H from the pivot), nominal_mm, elevation_deg
                             (None where there is none): the levelled characteristics are left out
 levelling_not_evaluated     None; rule: a rule that this engine does not evaluate yet
+axle_ends_assumed_symmetric `rear_axle`; no facts: the arm's faces were not measured, the middle
+                            of the axle is taken midway between its two ends
+axle_middle_unknown         `rear_axle`; no facts: neither faces nor ends of both sides, the arm
+                            is left out
+chain_adjusters_missing     `rear_axle`; no facts: axle_toe may be that of the adjusters
+axis_not_crosswise          `axis`; label (its name): too much along the machine, left out
+fork_upward_unknown         `fork_leg`; no facts: neither steering nor `up`, the fork is left out
+rim_width_missing           `front_rim` or `rear_rim`; no facts: one edge alone, its wheel's middle
+                            is not known
+wheel_never_straight        `front_rim`; no facts: no turn about the steering axis sets it straight
 face_damaged                `head_face`; tilt_deg, u_deg: over three of its own sigma
 head_face_doubtful          `head_face`; tilt_deg, distance_mm (largest, off the plane), statistic,
                             limit: its points contradict a face as square as is taken for granted;
@@ -100,6 +111,34 @@ def levelling_impossible(
 
 def levelling_not_evaluated(rule: str) -> Caveat:
     return Caveat("levelling_not_evaluated", None, (("rule", rule),))
+
+
+def axle_ends_assumed_symmetric() -> Caveat:
+    return Caveat("axle_ends_assumed_symmetric", "rear_axle")
+
+
+def axle_middle_unknown() -> Caveat:
+    return Caveat("axle_middle_unknown", "rear_axle")
+
+
+def chain_adjusters_missing() -> Caveat:
+    return Caveat("chain_adjusters_missing", "rear_axle")
+
+
+def axis_not_crosswise(label: str) -> Caveat:
+    return Caveat("axis_not_crosswise", "axis", (("label", label),))
+
+
+def fork_upward_unknown() -> Caveat:
+    return Caveat("fork_upward_unknown", "fork_leg")
+
+
+def rim_width_missing(feature: str) -> Caveat:
+    return Caveat("rim_width_missing", feature)
+
+
+def wheel_never_straight() -> Caveat:
+    return Caveat("wheel_never_straight", "front_rim")
 
 
 def face_damaged(tilt_deg: float, u_deg: float) -> Caveat:

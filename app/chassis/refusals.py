@@ -30,6 +30,8 @@ spacing_disagrees            `steer_target`; one, other, length_mm (stated), met
 axes_not_crosswise           `steer_target` or `head_bore`; angle_deg, needed_deg: the steering axis
                              lies almost along the pivot axis
 too_few_stations             `steer_target`; met, needed (3; two suffice with two head_bore points)
+levelling_not_determined     `control` (reason `resultant`; met_ratio, needed_ratio of the resultant
+                             of the turn) or `level_line` (reason `distance`; met_mm, needed_mm)
 axis_not_determined          `steer_target`, `head_bore` or `head_face`; reason (`counts`: with
                              observations, unknowns; `condition`: with reciprocal_condition,
                              needed_condition; `no_solution`; `no_axis`: a head_face without targets
@@ -230,6 +232,26 @@ def axis_tilt_uncertain(met_deg: float) -> Refusal:
 
 
 UNIT_MM = {"metres": 1000.0, "inches": 25.4, "centimetres": 10.0}
+
+
+def control_points_disagree(met_ratio: float, needed_ratio: float) -> Refusal:
+    return Refusal(
+        "levelling_not_determined",
+        "control",
+        reason="resultant",
+        met_ratio=met_ratio,
+        needed_ratio=needed_ratio,
+    )
+
+
+def level_line_short(met_mm: float, needed_mm: float) -> Refusal:
+    return Refusal(
+        "levelling_not_determined",
+        "level_line",
+        reason="distance",
+        met_mm=met_mm,
+        needed_mm=needed_mm,
+    )
 
 
 def wrong_unit(unit: str, feature: str, distance: float, nominal_mm: float | None) -> Refusal:

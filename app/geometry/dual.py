@@ -139,6 +139,21 @@ def mean(quantities: Sequence[Quantity]) -> Quantity:
     return total * (1.0 / len(quantities))
 
 
+def combined(weights: Floats, vectors: Sequence[Vector]) -> Vector:
+    """The sum of vectors, one or more, each times its weight (m,)."""
+    many = max([vector.value.ndim for vector in vectors]) > 1
+    if many:
+        columns = [v.value if v.value.ndim > 1 else v.value[:, np.newaxis] for v in vectors]
+        return Vector(sum([w * c for w, c in zip(weights.tolist(), columns, strict=True)]))
+    value = weights @ np.array([vector.value for vector in vectors])
+    known = [(w, v.slopes) for w, v in zip(weights, vectors, strict=True) if v.slopes is not None]
+    if not known:
+        return Vector(value)
+    parts = np.array([slopes for _, slopes in known])
+    flat = np.array([weight for weight, _ in known]) @ parts.reshape(len(known), -1)
+    return Vector(value, flat.reshape(3, -1))
+
+
 def dot(a: Vector, b: Vector) -> Scalar:
     """The scalar product."""
     one, other = a.value, b.value
@@ -153,11 +168,17 @@ def cross(a: Vector, b: Vector) -> Vector:
     """The vector product, right-handed."""
     one, other = a.value, b.value
     if one.ndim == other.ndim == 1:
-        turned = _across(one)
-        slopes = None if a.slopes is None else _across(-other) @ a.slopes
+        turned = skew(one)
+        slopes = None if a.slopes is None else skew(-other) @ a.slopes
         return Vector(turned @ other, _sum(slopes, _rows(turned, b.slopes)))
     (x, y, z), (u, v, w) = _alike(one, other)
     return Vector(np.array((y * w - z * v, z * u - x * w, x * v - y * u)))
+
+
+def skew(a: Floats) -> Floats:
+    """The matrix (3, 3) that turns b into a × b."""
+    x, y, z = a.tolist()
+    return np.array(((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0)))
 
 
 def norm(a: Vector) -> Scalar:
@@ -251,12 +272,6 @@ def hypot(x: Scalar, y: Scalar) -> Scalar:
 
 
 _IDENTITY = np.eye(3)
-
-
-def _across(a: Floats) -> Floats:
-    """The matrix (3, 3) that turns b into a × b."""
-    x, y, z = a.tolist()
-    return np.array(((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0)))
 
 
 def _alike(one: Floats, other: Floats) -> tuple[Floats, Floats]:

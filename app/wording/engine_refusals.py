@@ -35,6 +35,24 @@ TABLE: Table = {
         later("steering targets at three stations, or two points in the bearing seats, are needed"),
         later("measure the steering as well, or leave the head face out"),
     ),
+    "levelling_not_determined": Explanation(
+        later("the machine cannot be levelled by what was measured"),
+        later("points that fix the turn about the pivot axis are needed"),
+        later("check the points that the levelling rule names, and measure them again"),
+    ),
+    "levelling_not_determined:resultant": Explanation(
+        later(
+            "the control points do not agree with their nominals on one turn about the pivot axis "
+            "({met_ratio} of full agreement)"
+        ),
+        later("at least {needed_ratio} is needed to level by them"),
+        later("check the names of the control points and the reference's positions"),
+    ),
+    "levelling_not_determined:distance": Explanation(
+        later("the two ends of the level line lie only {met_mm} mm apart seen from the side"),
+        later("at least {needed_mm} mm is needed to level by them"),
+        later("check which point is rear and which front, and measure both again"),
+    ),
     "steering_hardly_turned": Explanation(
         later("the steering hardly turned between the stations"),
         later("a clear arc of each target is needed to see the axis"),

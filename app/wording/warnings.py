@@ -45,12 +45,48 @@ WARNINGS: dict[str, str] = {
     "levelling_missing:head_face": later(
         "What needs levelling is left out: the lower head face was not measured."
     ),
+    "levelling_missing:control": later(
+        "What needs levelling is left out: none of the control points by which the reference "
+        "levels was measured."
+    ),
+    "levelling_missing:level_line": later(
+        "What needs levelling is left out: the two ends of the level line were not both measured."
+    ),
     "levelling_impossible": later(
         "What needs levelling is left out: a head {distance_mm} mm from the pivot cannot be "
         "levelled to the nominal {nominal_mm}."
     ),
     "levelling_not_evaluated": later(
         "What needs levelling is left out: levelling {rule} is not evaluated by this version."
+    ),
+    "axle_ends_assumed_symmetric": later(
+        "The faces of the swing arm beside the wheel were not measured: the wheel was taken to "
+        "stand midway between the measured ends of the axle. Measure both faces for a sure "
+        "offset."
+    ),
+    "axle_middle_unknown": later(
+        "Where the wheel stands on the rear axle is not known, so the swing arm is left out: "
+        "measure the arm's faces on both sides, or name the axle's ends left and right."
+    ),
+    "chain_adjusters_missing": later(
+        "The positions of the chain adjusters are not stated: unequal ones turn the axle as a "
+        "bent arm does."
+    ),
+    "axis_not_crosswise": later(
+        "The axis {label} lies more along the machine than across it: its toe and twist are left "
+        "out. Check its points."
+    ),
+    "fork_upward_unknown": later(
+        "Which end of the fork is up is not known, so the fork is left out: measure the steering, "
+        "or say in the survey which way is up."
+    ),
+    "rim_width_missing": later(
+        "Only one edge of the {where} was measured and the reference gives no width of it: the "
+        "middle of that wheel is not known, and what rests on it is left out."
+    ),
+    "wheel_never_straight": later(
+        "The front wheel cannot be set straight by turning the steering: lean and track of the "
+        "wheels are left out. Check the points on the front rim."
     ),
     "face_damaged": later(
         "The lower head face is {tilt_deg}° out of square to the steering axis (its uncertainty is "

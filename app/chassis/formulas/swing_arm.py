@@ -1,0 +1,47 @@
+"""The swing arm: the rear axle against the pivot axis, relative to the arm itself."""
+
+from typing import NamedTuple
+
+from app.chassis.associated import Associated
+from app.chassis.formulas.machine_axes import Datum, point_at
+from app.geometry.dual import Scalar, Vector, atan2, cross, dot, norm
+
+
+class AxleMiddle(NamedTuple):
+    """M, the point of the axle's line midway between the arm's faces; across: its place along the
+    pivot axis; assumed: by the ends of the axle instead, taken to be symmetric."""
+
+    point: Vector
+    across: Scalar
+    assumed: bool
+
+
+def axle_middle(associated: Associated, datum: Datum) -> AxleMiddle | None:
+    """None without the axle, or with neither faces nor ends of both sides."""
+    line, faces, ends = associated.rear_axle, associated.axle_faces, associated.axle_ends
+    if line is None:
+        return None
+    if "left" in faces and "right" in faces:
+        across, assumed = (faces["left"] + faces["right"]) * 0.5, False
+    elif "left" in ends and "right" in ends:
+        across, assumed = dot(datum.left, ends["left"] + ends["right"]) * 0.5, True
+    else:
+        return None
+    return AxleMiddle(point_at(line, across, datum.left), across, assumed)
+
+
+def characteristics(associated: Associated, middle: AxleMiddle, datum: Datum) -> dict[str, Scalar]:
+    """Toe and twist do not change as the arm moves up and down."""
+    assert associated.rear_axle is not None
+    axle, arm = associated.rear_axle.direction, datum.in_side_view(middle.point)
+    length = norm(arm)
+    back = arm / length
+    sideways = dot(axle, datum.left)
+    found = {
+        "arm_length": length,
+        "axle_toe": atan2(dot(axle, back), sideways),
+        "axle_twist": atan2(dot(axle, cross(datum.left, back)), sideways),
+    }
+    if datum.middle is not None:
+        found["axle_offset"] = middle.across - datum.middle
+    return found
