@@ -4,11 +4,22 @@ import os
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 
-from app.schemas.result import CharacteristicOut, ResultOut
-from app.wording import cautions, checks, labels, levelling, verdicts
+from app.schemas.result import CharacteristicOut, HandlingFigureOut, ResultOut
+from app.wording import (
+    cautions,
+    checks,
+    handling,
+    labels,
+    levelling,
+    sections,
+    sources,
+    verdicts,
+)
 from app.wording.numbers import limits, percent, places, size, spread
+from app.wording.sections import sorted_into
+from app.wording.sources import Part
 from app.wording.translation import _
 
 WIDEST, NARROWEST = 100, 60
@@ -31,6 +42,8 @@ def lines(result: ResultOut, name: str | None, width: int, *, coloured: bool) ->
         yield _in_colour(line, verdict, coloured)
     yield ""
     yield from _table(result["characteristics"], width, coloured)
+    yield from _handling(result["handling"], width)
+    yield from _advice(result["characteristics"], width)
     yield from _basis(result, width)
     for warning in result["warnings"]:
         yield from _wrapped(warning["message"], width, first="! ", rest="  ")
@@ -50,16 +63,51 @@ def _basis(result: ResultOut, width: int) -> Iterator[str]:
         yield from _wrapped(sentence, width)
 
 
-def _table(rows: Iterable[CharacteristicOut], width: int, coloured: bool) -> Iterator[str]:
-    told = [(_cells(row), row) for row in rows]
+def _table(rows: Sequence[CharacteristicOut], width: int, coloured: bool) -> Iterator[str]:
+    told = {row["key"]: _cells(row) for row in rows}
     head = ["", _("characteristic"), _("value"), _("± U"), _("limits"), _("finding")]
-    widths = [max(len(line[i]) for line in [head, *[c for c, _row in told]]) for i in range(6)]
+    widths = [max(map(len, column)) for column in zip(head, *told.values(), strict=True)]
     yield _joined(head, widths)
-    for cells, row in told:
-        yield _in_colour(_joined(cells, widths), row["verdict"], coloured)
-        yield from _wrapped(_detail(row), width, first="    ", rest="    ")
+    sorted_rows = sorted_into(rows, lambda row: row["key"])
+    for section, inside in sorted_rows:
+        if len(sorted_rows) > 1:
+            yield _bold(section.title, coloured)
+        for row in inside:
+            yield _in_colour(_joined(told[row["key"]], widths), row["verdict"], coloured)
+            yield from _wrapped(_detail(row), width, first="    ", rest="    ")
     yield _("U: expanded uncertainty, for a coverage probability of 95 %.")
     yield ""
+
+
+def _handling(figures: dict[str, HandlingFigureOut], width: int) -> Iterator[str]:
+    told = handling.in_order(figures)
+    if not told:
+        return
+    yield sections.handling_title()
+    names = max(len(one["name"]) for _key, one in told)
+    for _key, one in told:
+        yield f"   {one['name'].ljust(names)}  {one['sense']} ({handling.uncertainty(one)})"
+    yield from _wrapped(handling.caveat(), width)
+    yield ""
+
+
+def _advice(rows: Sequence[CharacteristicOut], width: int) -> Iterator[str]:
+    """What would reduce the uncertainty, once for each source that is the largest of one."""
+    found = sources.advice((row["name"], _parts(row)) for row in rows)
+    if not found:
+        return
+    yield _("What would reduce the uncertainty most:")
+    for one in found:
+        text = _("{source}: {reduce} (largest part of: {names})")
+        said = text.format(
+            source=one.source, reduce=one.reduce, names="; ".join(one.characteristics)
+        )
+        yield from _wrapped(said, width, first="  ", rest="    ")
+    yield ""
+
+
+def _parts(row: CharacteristicOut) -> list[Part]:
+    return [Part(share["source"], share["share"]) for share in row["budget"]]
 
 
 def _cells(row: CharacteristicOut) -> list[str]:
@@ -98,11 +146,11 @@ def _detail(row: CharacteristicOut) -> str:
             verdicts.verdict(row["verdict"], row["side"], cannot_decide=row["cannot_decide"])
         )
     if row["budget"]:
-        most = max(row["budget"], key=lambda part: part["share"])
-        text = _("uncertainty mostly from {source} ({share})")
-        parts.append(
-            text.format(source=labels.source(most["source"]), share=percent(most["share"]))
-        )
+        named = [
+            f"{labels.source(part.source)} {percent(part.share)}"
+            for part in sources.leading(_parts(row))
+        ]
+        parts.append(_("uncertainty from {sources}").format(sources=", ".join(named)))
     return "; ".join(parts)
 
 

@@ -38,6 +38,8 @@ ElementKind = Annotated[str, Field(json_schema_extra={"enum": ["segment", "point
 class ShareOut(TypedDict):
     source: str
     share: float
+    reduce: str
+    """What would make this source smaller, in words; missing in results of earlier days."""
 
 
 class CharacteristicOut(TypedDict):
@@ -69,6 +71,16 @@ class CharacteristicOut(TypedDict):
     value_sense: str
     """The value itself with its direction in words."""
     budget: list[ShareOut]
+
+
+class HandlingFigureOut(TypedDict):
+    name: str
+    value: float
+    """Millimetres; positive to the left, trail positive with the contact behind the axis."""
+    standard_uncertainty: float
+    sense_code: str
+    sense: str
+    """The value with its direction in words: no minus."""
 
 
 class FindingOut(TypedDict):
@@ -132,6 +144,12 @@ class ResultOut(TypedDict):
     orientation: Orientation
     characteristics: list[CharacteristicOut]
     covariance: CovarianceOut
+    handling: dict[str, HandlingFigureOut]
+    """Figures for information, by name; what lacks an input is left out. Missing in results that
+    were stored before there was any."""
+    fork_bend_mm: dict[str, float]
+    """By side of the fork: half the total indicator reading on V-blocks; empty without readings.
+    Missing in results of earlier days."""
     warnings: list[WarningOut]
     outline: OutlineOut
     """What the drawings need: elements in machine axes, mm."""

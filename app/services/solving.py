@@ -5,7 +5,7 @@ from math import nan
 import numpy as np
 
 from app.chassis.evaluate import evaluate
-from app.chassis.result import Characteristic, Outline, OutlineElement, Result
+from app.chassis.result import Characteristic, Outline, OutlineElement, Result, Share
 from app.chassis.senses import sense_code
 from app.chassis.survey import (
     NO_HANDLING,
@@ -27,10 +27,11 @@ from app.schemas.result import (
     OutlineOut,
     ResultOut,
     RigCheckOut,
+    ShareOut,
     WarningOut,
 )
 from app.schemas.survey import InstrumentIn, SidesIn, SurveyIn
-from app.wording import checks, senses, verdicts, warnings
+from app.wording import checks, handling, senses, sources, verdicts, warnings
 from app.wording.labels import characteristic as name_of
 from app.wording.numbers import places
 
@@ -145,6 +146,11 @@ def in_words(result: Result, called: str) -> ResultOut:
             "keys": list(result.covariance_keys),
             "matrix": result.covariance.tolist(),
         },
+        "handling": {
+            one.name: handling.figure(one.name, one.value, one.standard_uncertainty)
+            for one in result.handling
+        },
+        "fork_bend_mm": dict(result.fork_bend_mm),
         "warnings": _warnings(result),
         "outline": _outline(result.outline),
     }
@@ -221,7 +227,15 @@ def _characteristic(one: Characteristic) -> CharacteristicOut:
         "sense_code": one.sense_code,
         "sense": _sense(one),
         "value_sense": _value_sense(one),
-        "budget": [{"source": part.source, "share": part.share} for part in one.budget],
+        "budget": [_share(part) for part in one.budget],
+    }
+
+
+def _share(part: Share) -> ShareOut:
+    return {
+        "source": part.source,
+        "share": part.share,
+        "reduce": sources.reduce(part.source),
     }
 
 

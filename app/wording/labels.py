@@ -112,9 +112,18 @@ SOURCES: dict[str, str] = {
     "instrument_scale": later("the instrument's scale"),
     "instrument_offset": later("the probe's offset"),
     "temperature": later("the part's temperature"),
-    "face_squareness": later("how square the head face is"),
+    "expansion": later("how much the metal expands"),
+    "face_squareness": later("how square the faces are"),
     "target_spacing": later("the spacing of the targets"),
+    "wheel_runout": later("the run-out of the wheels"),
 }
+PARTS: dict[str, str] = {
+    "frame": later("frame"),
+    "arm": later("swing arm"),
+    "fork": later("fork"),
+    "wheel": later("wheels"),
+}
+"""What is made of one material."""
 
 
 def characteristic(key: str) -> str:
@@ -139,11 +148,13 @@ def feature(name: str) -> str:
 
 
 def source(name: str) -> str:
-    """Return what a source of uncertainty is called."""
-    if name in SOURCES:
-        return _(SOURCES[name])
-    base = name.split(".")[0]
-    return _(FEATURES[base]) if base in FEATURES else named(name)
+    """Return what a source of uncertainty is called: `how much the metal expands (swing arm)`."""
+    first, *rest = name.split(".")
+    text = _(SOURCES[first]) if first in SOURCES else feature(first)
+    if text == first:
+        return named(name)
+    of = ", ".join(_(PARTS[part]) if part in PARTS else named(part) for part in rest)
+    return _("{source} ({of})").format(source=text, of=of) if of else text
 
 
 def phase(name: str) -> str:
