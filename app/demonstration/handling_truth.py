@@ -54,7 +54,7 @@ def handling_values(machine: Machine, head_angle_deg: float, running: Running) -
 
 
 def on_the_road(arm: Arm, droop_deg: float) -> tuple[float, float]:
-    """Rad: toe seen from above and lean with the arm at its droop: the pair of both turned by it."""
+    """Rad: toe seen from above, and lean: the pair of toe and twist, turned by the droop."""
     droop = math.radians(droop_deg)
     small = complex(math.radians(arm.toe_deg), math.radians(arm.twist_deg))
     seen = small * complex(math.cos(droop), -math.sin(droop))
