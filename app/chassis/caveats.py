@@ -5,8 +5,6 @@ A warning never changes a number by itself; what it does to verdicts stands in t
 ==========================  =======================================================================
 code                        feature; facts; consequence
 ==========================  =======================================================================
-not_evaluated               None; features (names joined by ", "): known features of which nothing
-                            is computed; once a result
 faces_missing               `pivot_face`; sides (the sides missing, joined by ", "): no middle of
                             the machine, head_offset and pivot_width are left out
 head_face_missing           `head_face`; no facts: everything that needs H is left out
@@ -20,7 +18,6 @@ levelling_missing           None; rule (or None), needed (what is missing: `rule
                             are left out
 levelling_impossible        None; rule, distance_mm (H from the pivot), nominal_mm, elevation_deg
                             (None where there is none): the levelled characteristics are left out
-levelling_not_evaluated     None; rule: a rule that this engine does not evaluate yet
 axle_ends_assumed_symmetric `rear_axle`; no facts: the arm's faces were not measured, the middle
                             of the axle is taken midway between its two ends
 axle_middle_unknown         `rear_axle`; no facts: neither faces nor ends of both sides, the arm
@@ -56,10 +53,6 @@ orientation_not_checked     None; no facts: `up` is missing and the side view ca
 """
 
 from app.chassis.result import Caveat
-
-
-def not_evaluated(features: tuple[str, ...]) -> Caveat:
-    return Caveat("not_evaluated", None, (("features", ", ".join(features)),))
 
 
 def faces_missing(sides: tuple[str, ...]) -> Caveat:
@@ -107,10 +100,6 @@ def levelling_impossible(
             ("elevation_deg", elevation_deg),
         ),
     )
-
-
-def levelling_not_evaluated(rule: str) -> Caveat:
-    return Caveat("levelling_not_evaluated", None, (("rule", rule),))
 
 
 def axle_ends_assumed_symmetric() -> Caveat:

@@ -1,36 +1,21 @@
-"""The characteristics of a head survey: values in their units, and what contributes to each."""
+"""All characteristics of a survey: values in their units, and what contributes to each."""
 
 import math
 from collections.abc import Collection
 from typing import NamedTuple
 
-import numpy as np
-
-from app.chassis import caveats, head, levelling
+from app.chassis import caveats
 from app.chassis.contributions import Contributions
 from app.chassis.derivatives import Inputs, estimated, head_contributions
 from app.chassis.features import SIDES
-from app.chassis.head import Quantity
-from app.chassis.levelling import Levelled
+from app.chassis.further.characteristics import Beyond, beyond_the_head
+from app.chassis.further.columns import further_points
+from app.chassis.head_characteristics import head_rows
+from app.chassis.levelling import LATER_RULES, SET_BY, Levelled
 from app.chassis.result import Caveat
 from app.chassis.set_up import SetUp
-from app.chassis.shape_checks import bore_runout, face_squareness
-from app.chassis.survey import Reference
-from app.chassis.verdicts import UNITS, Row
-
-ORDER = (
-    "head_twist",
-    "head_offset",
-    "axis_distance",
-    "face_position",
-    "head_reach",
-    "head_height",
-    "head_angle",
-    "pivot_width",
-    "face_squareness",
-    "bore_runout",
-)
-PER_RADIAN = math.degrees(1.0)
+from app.chassis.survey import Floats, Reference
+from app.chassis.verdicts import Row
 
 
 class Found(NamedTuple):
@@ -38,7 +23,7 @@ class Found(NamedTuple):
 
     scattered: variances by the points, whose size is an estimate when the noise check or the
     replicates made it one, with degrees_of_freedom. sides: places of the faces along the pivot
-    axis, to the left, mm about the pivot.
+    axis, to the left, mm about the pivot. beyond: what was measured beyond the head.
     """
 
     rows: list[Row]
@@ -51,6 +36,14 @@ class Found(NamedTuple):
     height: float | None
     sides: dict[str, float]
     warnings: list[Caveat]
+    beyond: Beyond | None
+
+    @property
+    def rule(self) -> str | None:
+        """The levelling rule that holds."""
+        if self.beyond is not None and self.beyond.computed.levelled is not None:
+            return self.beyond.computed.levelled
+        return None if self.levelled is None else _RULES[self.levelled.set_key]
 
     def u_of(self, key: str) -> float:
         """Standard uncertainty of a characteristic, in its unit."""
@@ -66,25 +59,43 @@ def characteristics(set_up: SetUp, reference: Reference) -> Found:
     face = set_up.stack.observations.head
     height = None if face is None else float(parameters[face.column])
     sides = {name: float(parameters[c]) for name, c in set_up.stack.side_columns.items()}
-    quantities = _quantities(inputs, sides, height)
-    levelled, warnings = _level(quantities, reference)
-    if levelled is not None:
-        _add_levelled(quantities, levelled)
-    rows, contributions = _contributions(inputs, quantities, levelled)
+    told = head_rows(inputs, sides, height, reference)
+    rows, warnings, beyond = told.rows, told.warnings, None
+    if further_points(prepared.points) or reference.levelling in LATER_RULES:
+        beyond = beyond_the_head(inputs, told, reference)
+        rows, contributions = beyond.rows, beyond.contributions
+        warnings = warnings + _new(beyond.computed.warnings, warnings)
+    else:
+        contributions = head_contributions(inputs, told.quantities, told.factors)
     rows, contributions, damaged = _judge_face(rows, contributions, prepared.squareness)
     freedom = _freedom(set_up)
     return Found(
         rows,
         contributions,
-        [] if freedom is None else contributions.variances(estimated(inputs)),
+        []
+        if freedom is None
+        else contributions.variances(_estimated(inputs, contributions, beyond)),
         freedom,
-        levelled,
-        quantities["axis_distance"].value if "axis_distance" in quantities else None,
-        quantities["face_position"].value if "face_position" in quantities else None,
+        told.levelled,
+        told.distance,
+        told.position,
         height,
         sides,
         warnings + damaged + set_up.warnings + _missing(set_up, sides),
+        beyond,
     )
+
+
+def _estimated(inputs: Inputs, contributions: Contributions, beyond: Beyond | None) -> Floats:
+    further = [] if beyond is None else list(beyond.joined.columns.points)
+    known = inputs.stack.observations.rows + 3 * len(further)
+    return estimated(inputs, further, contributions.derivatives.shape[1] - known)
+
+
+def _new(warnings: list[Caveat], known: list[Caveat]) -> list[Caveat]:
+    """What the head's own levelling has not said already."""
+    codes = {caveat.code for caveat in known}
+    return [caveat for caveat in warnings if caveat.code not in codes]
 
 
 def _freedom(set_up: SetUp) -> float | None:
@@ -92,67 +103,6 @@ def _freedom(set_up: SetUp) -> float | None:
     if set_up.noise.birge_ratio > 1.0:
         return set_up.noise.check.degrees_of_freedom
     return set_up.prepared.uncertainty.degrees_of_freedom
-
-
-def _quantities(
-    inputs: Inputs, sides: dict[str, float], height: float | None
-) -> dict[str, Quantity]:
-    left, origin, steering = inputs.pivot.direction, inputs.pivot.point, inputs.steering
-    found: dict[str, Quantity] = {}
-    if steering is not None:
-        up, point = steering.direction, steering.point
-        found["head_twist"] = head.head_twist(left, up)
-        found["axis_distance"] = head.axis_distance(left, origin, up, point)
-        if height is not None:
-            found["face_position"] = head.face_position(left, origin, up, point, height)
-            if len(sides) == 2:
-                found["head_offset"] = head.head_offset(
-                    left, up, point, height, sides["left"], sides["right"]
-                )
-    if len(sides) == 2:
-        found["pivot_width"] = head.pivot_width(sides["left"], sides["right"])
-    tilt, runout = face_squareness(inputs), bore_runout(inputs)
-    if tilt is not None:
-        found["face_squareness"] = tilt
-    if runout is not None:
-        found["bore_runout"] = runout
-    return found
-
-
-def _level(
-    quantities: dict[str, Quantity], reference: Reference
-) -> tuple[Levelled | None, list[Caveat]]:
-    if "axis_distance" not in quantities:
-        return None, []
-    if "face_position" not in quantities:
-        return None, [caveats.levelling_missing(reference.levelling, "head_face")]
-    return levelling.level(
-        reference, quantities["axis_distance"].value, quantities["face_position"].value
-    )
-
-
-def _add_levelled(quantities: dict[str, Quantity], levelled: Levelled) -> None:
-    by_d = quantities["axis_distance"].gradient
-    by_h = quantities["face_position"].gradient
-    numbers = (levelled.reach, levelled.height, levelled.angle)
-    for key, value, (d, h) in zip(levelling.LEVELLED, numbers, levelled.slopes, strict=True):
-        gradient = tuple([d * one + h * other for one, other in zip(by_d, by_h, strict=True)])
-        quantities[key] = Quantity(value, gradient)
-
-
-def _contributions(
-    inputs: Inputs, quantities: dict[str, Quantity], levelled: Levelled | None
-) -> tuple[list[Row], Contributions]:
-    """Rows in order and their contributions, in the units of the characteristics."""
-    keys = [key for key in ORDER if key in quantities]
-    factors = [PER_RADIAN if key in UNITS else 1.0 for key in keys]
-    rows = [
-        Row(key, quantities[key].value * factor) for key, factor in zip(keys, factors, strict=True)
-    ]
-    if levelled is not None:
-        rows[keys.index(levelled.set_key)] = Row(levelled.set_key, levelled.set_value, True)
-    found = head_contributions(inputs, [quantities[key] for key in keys], np.array(factors))
-    return rows, found
 
 
 def _judge_face(
@@ -177,3 +127,6 @@ def _missing(set_up: SetUp, sides: Collection[str]) -> list[Caveat]:
     elif not set_up.prepared.points.first.get("head_face"):
         warnings.append(caveats.head_face_missing())
     return warnings
+
+
+_RULES = {key: rule for rule, key in SET_BY.items()}

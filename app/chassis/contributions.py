@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.chassis.result import Share
+from app.chassis.result import Share, Shared
 from app.chassis.survey import Floats
 from app.metrology.degrees_of_freedom import welch_satterthwaite
 
@@ -22,19 +22,24 @@ ROUNDING = 1e-15
 
 
 class Run(NamedTuple):
-    """A source's name and how many columns in a row are its inputs."""
+    """A source's name and how many columns in a row are its inputs.
+
+    causes: a name for each of the columns, where another survey may share them.
+    """
 
     source: str
     columns: int
+    causes: tuple[str, ...] = ()
 
 
 class Contributions(NamedTuple):
     """sources: names in order; parts: for each characteristic the variance by each source;
-    derivatives: (k, inputs)."""
+    derivatives: (k, inputs); runs: of the inputs."""
 
     sources: tuple[str, ...]
     parts: list[list[float]]
     derivatives: Floats
+    runs: tuple[Run, ...]
 
     @classmethod
     def of(cls, runs: Sequence[Run], derivatives: Floats) -> "Contributions":
@@ -43,12 +48,25 @@ class Contributions(NamedTuple):
         by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1)
         sources = tuple(dict.fromkeys([run.source for run in met]))
         belongs = np.array([[run.source == source for source in sources] for run in met])
-        return cls(sources, (by_run @ belongs).tolist(), derivatives)
+        return cls(sources, (by_run @ belongs).tolist(), derivatives, tuple(met))
 
     def without(self, row: int) -> "Contributions":
         """The same without one characteristic."""
         parts = self.parts[:row] + self.parts[row + 1 :]
-        return Contributions(self.sources, parts, np.delete(self.derivatives, row, axis=0))
+        derivatives = np.delete(self.derivatives, row, axis=0)
+        return Contributions(self.sources, parts, derivatives, self.runs)
+
+    @property
+    def shared(self) -> Shared:
+        """What causes that another survey may share contribute."""
+        names: list[str] = []
+        columns: list[int] = []
+        begin = 0
+        for run in self.runs:
+            names += run.causes
+            columns += range(begin, begin + len(run.causes))
+            begin += run.columns
+        return Shared(tuple(names), self.derivatives.take(columns, axis=1))
 
     def variances(self, shares: Floats) -> list[float]:
         """(k,) what the inputs contribute of which the shares (inputs,) are given."""

@@ -21,7 +21,9 @@ from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
 
 SIDE_COLUMNS = {"left": head.LEFT, "right": head.RIGHT}
-COMMON = (Run("instrument_offset", 1), Run("instrument_scale", 1), Run("temperature", 2))
+OFFSET, SCALE, TEMPERATURE = "instrument_offset", "instrument_scale", "temperature"
+SQUARENESS = "face_squareness"
+HEAD_TILTS = (f"{SQUARENESS}.head_face.first", f"{SQUARENESS}.head_face.second")
 
 
 class Inputs(NamedTuple):
@@ -47,7 +49,16 @@ def head_contributions(
             by_row[place] += quantity.by_row * factors[place]
     own = by_row * row_sizes(inputs)
     derivatives = np.concatenate((own, _in_common(inputs, by_row)), axis=1)
-    return Contributions.of([*row_runs(inputs), *COMMON], derivatives)
+    return Contributions.of([*row_runs(inputs), *_common_runs(inputs)], derivatives)
+
+
+def _common_runs(inputs: Inputs) -> tuple[Run, ...]:
+    material = inputs.prepared.growths["frame"].cause
+    return (
+        Run(OFFSET, 1, (OFFSET,)),
+        Run(SCALE, 1, (SCALE,)),
+        Run(TEMPERATURE, 2, (TEMPERATURE, f"expansion.{material}")),
+    )
 
 
 def by_rows(inputs: Inputs, gradient: Floats) -> Floats:
@@ -70,13 +81,28 @@ def row_runs(inputs: Inputs) -> list[Run]:
     sides, head_points = observations.side_points, len(stack.head_places)
     runs = [Run(name, 3 * count) for name, count in stack.sources]
     runs += [
-        Run("target_spacing", len(observations.spacings)),
+        Run("target_spacing", len(observations.spacings), _spacings(inputs)),
         Run("pivot_face", sides.stop - sides.start),
-        Run("face_squareness", len(stack.side_places)),
+        Run(
+            SQUARENESS,
+            len(stack.side_places),
+            tuple([f"{SQUARENESS}.pivot_face.{side}" for side in stack.side_places]),
+        ),
         Run("head_face", head_points),
-        Run("face_squareness", 2 if head_points else 0),
+        Run(SQUARENESS, 2, HEAD_TILTS) if head_points else Run(SQUARENESS, 0),
     ]
     return runs
+
+
+def _spacings(inputs: Inputs) -> tuple[str, ...]:
+    bodies = inputs.stack.bodies
+    return tuple(
+        [
+            f"target_spacing.{one}.{other}"
+            for one, other, _, _ in inputs.prepared.points.survey.target_spacing
+            if one in bodies and other in bodies
+        ]
+    )
 
 
 def row_sizes(inputs: Inputs) -> Floats:
@@ -131,10 +157,12 @@ def _normal(inputs: Inputs, face: HeadFace) -> Floats:
     return np.asarray(turned @ (-first, -second, 1.0))
 
 
-def estimated(inputs: Inputs) -> Floats:
+def estimated(inputs: Inputs, further: Sequence[int], rest: int) -> Floats:
     """(inputs,): 1 for each input whose size is an estimate, in the order of the columns.
 
     All points when the noise check made them grow; else those whose u replicates replaced.
+    further: places of points whose three columns each follow the head's rows; rest: how many
+    columns follow.
     """
     prepared, stack = inputs.prepared, inputs.stack
     replaced = prepared.uncertainty.replaced
@@ -149,6 +177,7 @@ def estimated(inputs: Inputs) -> Floats:
             np.zeros(len(stack.side_places)),
             replaced[stack.head_places],
             np.zeros(2 if stack.head_places else 0),
-            np.zeros(sum(run.columns for run in COMMON)),
+            np.repeat(replaced[list(further)], 3) if further else (),
+            np.zeros(rest),
         )
     )

@@ -13,10 +13,10 @@ from app.chassis import (
     units,
     verdicts,
 )
-from app.chassis.characteristics import characteristics
+from app.chassis.characteristics import Found, characteristics
 from app.chassis.levelling import nominal_distance
 from app.chassis.preparation import prepare
-from app.chassis.result import ENGINE_VERSION, Caveat, Characteristic, Result
+from app.chassis.result import ENGINE_VERSION, Caveat, Characteristic, Figure, Result
 from app.chassis.set_up import SetUp
 from app.chassis.survey import Options, Reference, Survey
 from app.errors import Refusal
@@ -53,7 +53,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
     finding = verdicts.finding(judged, covariance, reference.characteristics, threshold, moved)
     return Result(
         ENGINE_VERSION,
-        reference.levelling if found.levelled is not None else None,
+        found.rule,
         threshold,
         finding,
         checked.rig,
@@ -69,7 +69,22 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
             *_on_checks(checked, orientation),
         ),
         outline.outline(reference, checked, found),
+        found.contributions.shared,
+        _handling(found),
+        _fork_bend(survey),
     )
+
+
+def _handling(found: Found) -> tuple[Figure, ...]:
+    if found.beyond is None:
+        return ()
+    figures, u = found.beyond.computed.handling, found.beyond.handling_u
+    return tuple(Figure(name, float(one.value), u[name]) for name, one in figures.items())
+
+
+def _fork_bend(survey: Survey) -> tuple[tuple[str, float], ...]:
+    """Half the total indicator reading: the leg's middle goes round its own bend."""
+    return tuple((side, reading / 2.0) for side, reading in survey.fork_runout_mm.items())
 
 
 class _Stands(NamedTuple):

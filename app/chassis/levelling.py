@@ -44,8 +44,6 @@ def level(
     rule = reference.levelling
     if rule is None:
         return None, [caveats.levelling_missing(None, "rule")]
-    if rule not in SET_BY:
-        return None, [caveats.levelling_not_evaluated(rule)]
     nominal = reference.characteristics.get(SET_BY[rule], NO_TOLERANCE).nominal
     if nominal is None:
         return None, [caveats.levelling_missing(rule, "nominal")]

@@ -89,14 +89,35 @@ class OutlineElement(NamedTuple):
     """Something to draw, in machine axes, mm.
 
     kind `segment`: two points; `point`: one; `circle`: centre and unit normal, with `radius`.
-    Names: `pivot_axis`, `face_left`, `face_right`, `steering_axis` (lower end first), `head`;
-    later also `arm`, `pair.<name>`, `control.<name>`, `front_wheel`, `rear_wheel`.
+    Names: `pivot_axis`, `face_left`, `face_right`, `steering_axis` (lower end first), `head`,
+    `arm` (pivot first), `rear_axle`, `pair.<name>`, `control.<name>`, `axis.<name>`,
+    `fork_left`, `fork_right`, `front_wheel`, `rear_wheel`.
     """
 
     name: str
     kind: str
     points: tuple[tuple[float, float, float], ...]
     radius: float | None = None
+
+
+class Figure(NamedTuple):
+    """A figure of the handling, mm, for information: no verdict rests on it."""
+
+    name: str
+    value: float
+    standard_uncertainty: float
+
+
+class Shared(NamedTuple):
+    """Causes that another survey may share, and derivatives (k, causes) of the characteristics by
+    each at unit variance: covariance = what is this survey's own + derivatives @ derivatives.T.
+
+    Names: `instrument_offset`, `instrument_scale`, `temperature`, `expansion.<material>`,
+    `face_squareness.<face>`, `target_spacing.<one>.<other>`.
+    """
+
+    causes: tuple[str, ...]
+    derivatives: Floats
 
 
 class Outline(NamedTuple):
@@ -122,3 +143,7 @@ class Result(NamedTuple):
     warnings: tuple[Caveat, ...]
     outline: Outline
     """What the drawings need; additional to design section 6, within format /1."""
+    shared: Shared
+    handling: tuple[Figure, ...] = ()
+    fork_bend_mm: tuple[tuple[str, float], ...] = ()
+    """By side: half the total indicator reading on V-blocks."""

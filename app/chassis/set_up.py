@@ -6,6 +6,7 @@ from app.chassis import face_check, head_face, surfaces
 from app.chassis.datum_check import datum_bent
 from app.chassis.estimate import Axis, Selection, estimate, found_axes
 from app.chassis.estimated import Estimated, estimated
+from app.chassis.further import checks as further
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.repeated_faces import repeats
@@ -41,10 +42,14 @@ def check(made: Estimated) -> SetUp:
     scatter = [head_face.scatter(measured.first) for measured in faces]
     first = _first(made)
     axes = [first.of_pivot, first.of_steering]
-    noise = noise_check([*axes, *scatter])
-    bent = datum_bent(prepared, pivot, first.of_pivot[0], [first.of_steering, *scatter])
+    beyond = further.check(prepared, rows, pivot, steering)
+    noise = noise_check([*axes, *scatter, *beyond.scatter])
+    bent = datum_bent(
+        prepared, pivot, first.of_pivot[0], [first.of_steering, *scatter, *beyond.scatter]
+    )
     doubt = face_check.check(faces, scatter, axes, fitted)
-    rig = _rig(made, first, repeats(faces, doubt.grown), noise)
+    again = [] if beyond.repeat is None else [beyond.repeat]
+    rig = _rig(made, first, [*repeats(faces, doubt.grown), *again], noise)
     moved = rig.verdict == "moved"
     if moved or noise.birge_ratio > 1.0:
         prepared = prepared.without_returns() if moved else prepared

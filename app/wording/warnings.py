@@ -8,9 +8,6 @@ from app.wording.labels import feature
 from app.wording.translation import _, later
 
 WARNINGS: dict[str, str] = {
-    "not_evaluated": later(
-        "Points of these features were kept, but nothing is computed from them: {features}."
-    ),
     "faces_missing": later(
         "The frame face beside the pivot is missing ({sides}): without both faces the middle is "
         "not known, so head offset and pivot width are left out."
@@ -55,9 +52,6 @@ WARNINGS: dict[str, str] = {
     "levelling_impossible": later(
         "What needs levelling is left out: a head {distance_mm} mm from the pivot cannot be "
         "levelled to the nominal {nominal_mm}."
-    ),
-    "levelling_not_evaluated": later(
-        "What needs levelling is left out: levelling {rule} is not evaluated by this version."
     ),
     "axle_ends_assumed_symmetric": later(
         "The faces of the swing arm beside the wheel were not measured: the wheel was taken to "

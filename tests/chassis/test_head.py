@@ -121,17 +121,21 @@ def test_labels_of_the_faces_give_left_when_the_pivot_has_none() -> None:
     assert found["head_offset"] == pytest.approx(2.0, abs=1e-7)
 
 
-def test_features_of_later_kinds_are_accepted_and_named_once() -> None:
+def test_features_beyond_the_head_leave_the_head_as_it_is() -> None:
     extra: list[tuple[Key, Floats]] = [
         (("control", "bolt", None), np.array([400.0, 10.0, 90.0])),
         (("pair", "rail.left", None), np.array([-200.0, 90.0, 200.0])),
         (("pair", "rail.right", None), np.array([-200.0, -90.0, 200.0])),
         (("control", "lug", "return"), np.array([300.0, 10.0, 90.0])),
     ]
+    alone = evaluate(survey(Pose().points()), Pose().reference())
     result = evaluate(survey(Pose().points() + extra), Pose().reference())
     (warning,) = result.warnings
-    assert warning.code == "not_evaluated"
-    assert dict(warning.facts) == {"features": "control, pair"}
+    assert (warning.code, dict(warning.facts)) == ("return_without_first", {"label": "lug"})
+    beyond = {item.key: item for item in result.characteristics}
+    for item in alone.characteristics:
+        assert beyond.pop(item.key).value == pytest.approx(item.value, abs=1e-12)
+    assert set(beyond) == {"pair_offset.rail", "pair_roll.rail", "pair_skew.rail"}
 
 
 def test_outline_shows_the_head_where_the_pose_has_it() -> None:

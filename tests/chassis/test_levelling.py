@@ -109,11 +109,14 @@ def test_without_a_rule_or_its_nominal_nothing_is_levelled(
     assert not keys(result) & {"head_reach", "head_height", "head_angle"}
 
 
-@pytest.mark.parametrize("rule", ["by_control", "by_line"])
-def test_rules_of_later_kinds_are_named(rule: str) -> None:
+@pytest.mark.parametrize(("rule", "needed"), [("by_control", "control"), ("by_line", "level_line")])
+def test_rules_whose_points_are_missing_level_nothing(rule: str, needed: str) -> None:
     result = evaluate(survey(POSE.points()), replace(POSE.reference(), levelling=rule))
     (warning,) = result.warnings
-    assert (warning.code, dict(warning.facts)) == ("levelling_not_evaluated", {"rule": rule})
+    assert (warning.code, dict(warning.facts)) == (
+        "levelling_missing",
+        {"rule": rule, "needed": needed},
+    )
     assert "axis_distance" in keys(result)
 
 

@@ -368,5 +368,11 @@ def test_half_a_turn_belongs_to_rims() -> None:
     refusal = refused(survey(points))
     assert (refusal.code, refusal.feature) == ("half_turn_without_rim", "pivot")
     assert refusal.facts["point"] == 1
-    rim: Points = [(("rear_rim", "left", "half_turn"), np.array([-600.0, 60.0, 300.0]))]
+    rim: Points = [
+        (("rear_rim", "left", station), np.array([-600.0 + 200.0 * x, 60.0, 200.0 * z]))
+        for station, x, z in (
+            *((None, 1.0, 0.0), (None, -0.5, 0.866), (None, -0.5, -0.866)),
+            *(("half_turn", -1.0, 0.0), ("half_turn", 0.5, 0.866), ("half_turn", 0.5, -0.866)),
+        )
+    ]
     assert evaluate(survey(POSE.points() + rim), POSE.reference()).finding.verdict == "within"

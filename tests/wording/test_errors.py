@@ -104,7 +104,6 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
 @pytest.mark.parametrize(
     "caveat",
     [
-        caveats.not_evaluated(("rear_axle", "pair")),
         caveats.faces_missing(("left",)),
         caveats.head_face_missing(),
         caveats.steering_missing(),
@@ -116,7 +115,6 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
         caveats.levelling_missing("by_height", "nominal"),
         caveats.levelling_missing(None, "rule"),
         caveats.levelling_impossible("by_height", 600.0, 700.0, None),
-        caveats.levelling_not_evaluated("by_line"),
         caveats.face_damaged(0.9, 0.1),
         caveats.head_face_doubtful(tilt_deg=9.0, distance_mm=4.0, statistic=900.0, limit=10.8),
         caveats.pivot_face_doubtful(

@@ -11,17 +11,11 @@ from typing import NamedTuple
 import numpy as np
 
 from app.chassis.contributions import Run
+from app.chassis.derivatives import OFFSET, SCALE, SQUARENESS, TEMPERATURE
 from app.chassis.features import BY_LABEL, HALF_TURN, OF_THE_HEAD, RIMS, Points
 from app.chassis.preparation import Prepared
 from app.chassis.stacking import Stack
 from app.chassis.survey import Floats
-
-OFFSET, SCALE, TEMPERATURE, EXPANSION = (
-    "instrument_offset",
-    "instrument_scale",
-    "temperature",
-    "expansion",
-)
 
 
 class Columns(NamedTuple):
@@ -76,7 +70,7 @@ def columns(
     label = prepared.points.survey.label
     sides = dict.fromkeys(str(label[i]) for i in further.get("axle_face", []))
     leans = {side: column + place for place, side in enumerate(sides)}
-    runs.append(Run("face_squareness", len(leans)))
+    runs.append(Run(SQUARENESS, len(leans), tuple(f"{SQUARENESS}.axle_face.{s}" for s in leans)))
     offset = column + len(leans)
     growths = {part: offset + 1 + place for place, part in enumerate(prepared.growths)}
     return Columns(stack.observations.rows, points, runouts, leans, offset, growths, tuple(runs))
@@ -92,22 +86,24 @@ def run_out(points: Points, further: Mapping[str, list[int]]) -> list[int]:
     return sorted(found)
 
 
-def common_causes(
-    prepared: Prepared, columns: Columns
-) -> tuple[list[Run], tuple[str, ...], Floats]:
-    """What moves all points together: runs of sources, the names of the causes, and (columns,
-    causes) by how much one standard uncertainty of each cause moves the last columns.
+def common_causes(prepared: Prepared) -> tuple[list[Run], Floats]:
+    """What moves all points together: runs of sources, and (columns, causes) by how much one
+    standard uncertainty of each cause moves the last columns.
 
     Scale and temperature move every part; parts of one material share its coefficient.
     """
     instrument, growths = prepared.points.survey.instrument, prepared.growths
     materials = tuple(dict.fromkeys(growth.cause for growth in growths.values()))
-    causes = (OFFSET, SCALE, TEMPERATURE, *(f"{EXPANSION}.{name}" for name in materials))
-    sizes = np.zeros((1 + len(growths), len(causes)))
+    of_warmth = (TEMPERATURE, *(f"expansion.{name}" for name in materials))
+    sizes = np.zeros((1 + len(growths), 2 + len(of_warmth)))
     sizes[0, 0] = instrument.offset_u_mm
     for row, growth in enumerate(growths.values(), 1):
         sizes[row, 1] = instrument.scale_u_ppm * 1e-6
         sizes[row, 2] = growth.expansion.u_temperature
         sizes[row, 3 + materials.index(growth.cause)] = growth.expansion.u_coefficient
-    runs = [Run(OFFSET, 1), Run(SCALE, 1), Run(TEMPERATURE, len(causes) - 2)]
-    return runs, causes, sizes
+    runs = [
+        Run(OFFSET, 1, (OFFSET,)),
+        Run(SCALE, 1, (SCALE,)),
+        Run(TEMPERATURE, len(of_warmth), of_warmth),
+    ]
+    return runs, sizes

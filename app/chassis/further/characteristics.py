@@ -1,0 +1,85 @@
+"""The characteristics of a survey that goes beyond the head, with what contributes to each."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from app.chassis.characteristic_units import unit_of
+from app.chassis.contributions import Contributions
+from app.chassis.derivatives import Inputs, row_runs
+from app.chassis.formulas.everything import Computed, computed
+from app.chassis.further.columns import Columns, common_causes
+from app.chassis.further.joined import Joined, joined, spread_out
+from app.chassis.head_characteristics import HeadRows
+from app.chassis.order import in_order
+from app.chassis.survey import Floats, Reference
+from app.chassis.verdicts import Row
+from app.geometry.dual import Scalar
+
+PER_RADIAN = math.degrees(1.0)
+
+
+class Beyond(NamedTuple):
+    """rows in order and their contributions, the head's among them; handling_u: mm."""
+
+    rows: list[Row]
+    contributions: Contributions
+    joined: Joined
+    computed: Computed
+    handling_u: dict[str, float]
+
+
+def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Beyond:
+    """told: what the head's own path gives already. Raises Refusal."""
+    whole = joined(inputs)
+    keys = {row.key for row in told.rows}
+    found = computed(whole.associated, reference, without=keys)
+    slopes = dict(zip([row.key for row in told.rows], _head(inputs, told, whole), strict=True))
+    rows = {row.key: row for row in told.rows}
+    for key, scalar in found.values.items():
+        factor = PER_RADIAN if unit_of(key) == "deg" else 1.0
+        rows[key] = Row(key, float(scalar.value) * factor)
+        slopes[key] = _slopes(scalar, whole.columns) * factor
+    order = in_order(rows)
+    by_input = np.array([slopes[key] for key in order]).reshape(len(order), -1)
+    handling = {
+        name: float(np.sqrt(_variance(inputs, _slopes(scalar, whole.columns), whole.columns)))
+        for name, scalar in found.handling.items()
+    }
+    return Beyond(
+        [rows[key] for key in order],
+        contributions(inputs, by_input, whole.columns),
+        whole,
+        found,
+        handling,
+    )
+
+
+def contributions(inputs: Inputs, by_input: Floats, columns: Columns) -> Contributions:
+    """Of all sources, from derivatives (k, columns)."""
+    runs, sizes = common_causes(inputs.prepared)
+    own = by_input[:, : columns.offset]
+    derivatives = np.concatenate((own, by_input[:, columns.offset :] @ sizes), axis=1)
+    return Contributions.of([*row_runs(inputs), *columns.runs, *runs], derivatives)
+
+
+def _variance(inputs: Inputs, by_input: Floats, columns: Columns) -> float:
+    _, sizes = common_causes(inputs.prepared)
+    own, common = by_input[: columns.offset], by_input[columns.offset :] @ sizes
+    return float(own @ own + common @ common)
+
+
+def _head(inputs: Inputs, told: HeadRows, whole: Joined) -> Floats:
+    """(k, columns): the head's own rows."""
+    gradient = np.array([quantity.gradient for quantity in told.quantities], dtype=np.float64)
+    slopes: Floats = (gradient * told.factors[:, np.newaxis]) @ whole.head_slopes
+    for place, quantity in enumerate(told.quantities):
+        if quantity.by_row is not None:
+            by_row = quantity.by_row[np.newaxis] * told.factors[place]
+            slopes[place] += spread_out(inputs, by_row, whole.columns)[0]
+    return slopes
+
+
+def _slopes(scalar: Scalar, columns: Columns) -> Floats:
+    return np.zeros(columns.total) if scalar.slopes is None else scalar.slopes

@@ -1,0 +1,51 @@
+"""The order in which characteristics are told: the head, the datum, the tail, the arm, the fork."""
+
+from collections.abc import Iterable
+
+ORDER = (
+    "head_twist",
+    "head_offset",
+    "axis_distance",
+    "face_position",
+    "head_reach",
+    "head_height",
+    "head_angle",
+    "pivot_width",
+    "face_squareness",
+    "bore_runout",
+    "datum_roll",
+    "datum_yaw",
+    "datum_shift",
+    "control",
+    "pair_offset",
+    "pair_roll",
+    "pair_skew",
+    "axis_toe",
+    "axis_twist",
+    "distance",
+    "arm_length",
+    "axle_toe",
+    "axle_twist",
+    "axle_offset",
+    "fork_spread",
+    "fork_cross",
+    "fork_spacing",
+    "fork_rake",
+    "fork_lean",
+    "fork_offset",
+    "wheel_lean",
+    "wheel_track",
+    "front_wheel_lean",
+    "front_wheel_offset",
+)
+_PLACES = {key: place for place, key in enumerate(ORDER)}
+
+
+def in_order(keys: Iterable[str]) -> list[str]:
+    """Keys by their first part as above, those of one kind by their names."""
+    return sorted(keys, key=_place)
+
+
+def _place(key: str) -> tuple[int, str]:
+    first, _, name = key.partition(".")
+    return _PLACES[first], name
