@@ -113,17 +113,20 @@ class _Places:
 
 
 def _datum(of: _Places) -> Iterable[Candidate]:
-    left = np.array(of.set_up.pivot.direction)
-    ends = _ends(of.of("pivot"), of.xyz @ left)
+    """A return says as much as one more point, and shows as well that the set-up stood still."""
+    ends = _ends(of.of("pivot"), of.xyz @ np.array(of.set_up.pivot.direction))
+    again = {of.survey.label[i] for i in of.returned.get("pivot", [])}
     for side, place in zip(("right", "left"), ends, strict=True):
-        back = of.again(place, of.free_return("pivot"))
-        yield Candidate("pivot_return", "pivot", (("side", side),), (back,))
+        if side in again:
+            point = of.again(place, None)
+            yield Candidate("pivot_point", "pivot", (("side", side),), (point,))
+        else:
+            point = of.again(place, of.free_return("pivot"))._replace(label=side)
+            yield Candidate("pivot_return", "pivot", (("side", side),), (point,))
     for side in SIDES:
         for place in of.of("pivot_face", side)[:1]:
             back = of.again(place, of.free_return("pivot_face"))
             yield Candidate("face_return", "pivot_face", (("side", side),), (back,))
-    for side, place in zip(("right", "left"), ends, strict=True):
-        yield Candidate("pivot_point", "pivot", (("side", side),), (of.again(place, None),))
     for side in SIDES:
         places = of.of("pivot_face", side)
         if places:

@@ -4,10 +4,12 @@ Typed dictionaries, not models: they cost nothing at start-up, go to JSON as the
 stored answer is read again as what it was. Answers may gain keys within /1.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NotRequired
 
 from pydantic import Field
 from typing_extensions import TypedDict
+
+from app.schemas.planning import PlanOut
 
 RESULT_FORMAT = "jigbook.result/1"
 
@@ -153,6 +155,8 @@ class ResultOut(TypedDict):
     warnings: list[WarningOut]
     outline: OutlineOut
     """What the drawings need: elements in machine axes, mm."""
+    plan: NotRequired[PlanOut]
+    """What to measure next, where that was asked for."""
 
 
 class ErrorOut(TypedDict):

@@ -1,0 +1,90 @@
+"""What to measure next: the engine's plan in words. Nothing is stored."""
+
+from app.chassis import planning
+from app.chassis.needs import Need
+from app.chassis.planning import Foreseen, Outlook, Plan
+from app.chassis.survey import Options
+from app.errors import Refusal
+from app.schemas.planning import NeedOut, OutlookOut, PlanOut, SuggestionOut
+from app.schemas.reference import ReferenceIn
+from app.schemas.survey import SurveyIn
+from app.services.solving import reference_to_engine, to_engine
+from app.wording import planning as words
+from app.wording.errors import explain
+from app.wording.labels import characteristic as name_of
+
+
+def plan(
+    survey: SurveyIn, reference: ReferenceIn | None = None, threshold: float = 0.95
+) -> PlanOut:
+    """How far the points so far lead, and which further point or station leads farthest.
+
+    Raises Refusal where something is wrong that no further point would set right.
+    """
+    made = planning.plan(
+        to_engine(survey), reference_to_engine(reference), Options(threshold=threshold)
+    )
+    return in_words(made)
+
+
+def in_words(made: Plan) -> PlanOut:
+    """The engine's plan with its sentences."""
+    now = {one.key: one for one in made.outlooks}
+    return {
+        "needed_first": None if made.needed_first is None else _first(made.needed_first),
+        "still_needed": [_still(one) for one in made.still_needed],
+        "characteristics": [_outlook(one) for one in made.outlooks],
+        "looked_at": made.looked_at,
+        "best": None if made.best is None else _suggestion(made.best, now.get(_key(made))),
+        "candidates": [_suggestion(one, now.get(_key(made))) for one in made.candidates],
+    }
+
+
+def _key(made: Plan) -> str:
+    return made.looked_at or ""
+
+
+def _first(need: Need) -> NeedOut:
+    refusal = Refusal(need.code, need.feature, **dict(need.facts))
+    return {"code": need.code, "feature": need.feature, "message": explain(refusal).sentence}
+
+
+def _still(need: Need) -> NeedOut:
+    message = words.need(need.code, dict(need.facts))
+    return {"code": need.code, "feature": need.feature, "message": message}
+
+
+def _outlook(one: Outlook) -> OutlookOut:
+    return {
+        "key": one.key,
+        "name": name_of(one.key),
+        "unit": one.unit,
+        "expanded_uncertainty": one.expanded_uncertainty,
+        "allowed": one.allowed,
+        "enough": one.enough,
+        "decided": one.decided,
+        "message": words.stands(
+            one.key, one.unit, one.expanded_uncertainty, one.allowed, decided=one.decided
+        ),
+        "best": None if one.best is None else _suggestion(one.best, one),
+    }
+
+
+def _suggestion(one: Foreseen, of: Outlook | None) -> SuggestionOut:
+    """In words for one characteristic; None: for all together."""
+    candidate, facts = one.candidate, dict(one.candidate.facts)
+    begin = words.what(candidate.code, candidate.feature, facts)
+    if of is None or of.key not in one.expanded:
+        message = words.helps_all(begin, one.gain)
+    else:
+        then = one.expanded[of.key]
+        message = words.brings(begin, of.key, of.unit, of.expanded_uncertainty, then)
+    return {
+        "code": candidate.code,
+        "feature": candidate.feature,
+        "facts": facts,
+        "points": len(candidate.points),
+        "gain": one.gain,
+        "expanded_uncertainty": dict(one.expanded),
+        "message": message,
+    }

@@ -1,0 +1,137 @@
+"""What to measure next, in sentences."""
+
+from collections.abc import Mapping
+
+from app.errors import Fact
+from app.wording import labels
+from app.wording.numbers import places, rounded, size, spread
+from app.wording.translation import _, later
+
+WHAT: dict[str, str] = {
+    "pivot_return": later("a return to the {side} end of the pivot axis"),
+    "face_return": later("a return to the frame face on the {side}"),
+    "pivot_point": later("one more point at the {side} end of the pivot axis"),
+    "face_point": later(
+        "one more point on the frame face on the {side}, across the pivot axis from the others"
+    ),
+    "head_face_point": later(
+        "one more point on the lower head face, across the steering axis from the others"
+    ),
+    "bore_point": later("one more point in the {end} bearing seat"),
+    "steering_return": later("a return to one of the stations, all targets measured again,"),
+    "station": later("one more station near {angle} to the {side} of the middle of the stations"),
+    "station:middle": later("one more station near the middle of the stations"),
+    "target": later(
+        "one more target, {angle} round the steering axis from {label}, with all targets at "
+        "{stations} more stations,"
+    ),
+    "line_point:rear_axle": later("one more point at the {end} end of the rear axle"),
+    "line_point:fork_leg": later("one more point near the {end} end of the {label} fork leg"),
+    "line_point:axis": later("one more point at the {end} end of {label}"),
+    "named_point:control": later("control point {label}, measured once more,"),
+    "named_point:pair": later("pair point {label}, measured once more,"),
+    "named_point:level_line": later("the {label} levelling point, measured once more,"),
+    "arm_face_point": later("one more point on the wheel face of the arm on the {side}"),
+    "rim_point:front_rim": later(
+        "one more point on the {side} edge of the front rim, in the widest gap"
+    ),
+    "rim_point:rear_rim": later(
+        "one more point on the {side} edge of the rear rim, in the widest gap"
+    ),
+    "rim_half_turn:front_rim": later(
+        "the {side} edge of the front rim, measured again half a turn on,"
+    ),
+    "rim_half_turn:rear_rim": later(
+        "the {side} edge of the rear rim, measured again half a turn on,"
+    ),
+}
+"""By code, or by code and feature (or side)."""
+
+ENDS = {
+    "lower": later("lower"),
+    "upper": later("upper"),
+    "left": later("left"),
+    "right": later("right"),
+    "front": later("front"),
+    "rear": later("rear"),
+}
+
+NEEDS: dict[str, str] = {
+    "set_up_moved": later("the set-up moved: measure everything again, from the datum on"),
+    "characteristic_missing": later("{name}: still to be measured: {lacking}"),
+    "levelling_missing": later("{name}: needs what the levelling rule of the reference asks for"),
+    "return_missing": later(
+        "a completion certificate needs these measured again last, as station return: {lacking}"
+    ),
+}
+"""What is still needed, by code. What is needed first is told by the refusal's own sentences."""
+
+
+def what(code: str, feature: str, facts: Mapping[str, Fact]) -> str:
+    """Return what would be measured, as the beginning of a sentence."""
+    side, end, label = (facts.get(name) for name in ("side", "end", "label"))
+    angle = facts.get("angle_deg")
+    text = WHAT.get(f"{code}:{side}") or WHAT.get(f"{code}:{feature}") or WHAT[code]
+    return _(text).format(
+        side=_(labels.SIDES.get(str(side), str(side))),
+        end=_(ENDS.get(str(end), str(end))),
+        label=_(ENDS[str(label)]) if label in ENDS else _named(str(label)),
+        angle=size(float(angle), "deg", 0) if isinstance(angle, int | float) else "",
+        stations=facts.get("stations", ""),
+    )
+
+
+def brings(begin: str, key: str, unit: str, now: float, then: float) -> str:
+    """Return what a candidate does for one characteristic: both numbers to the same place."""
+    decimals = places(then)
+    return _("{begin} brings the uncertainty of {name} from {now} to {then}").format(
+        begin=begin,
+        name=labels.characteristic(key),
+        now=spread(now, unit, decimals).replace("± ", "±"),
+        then=spread(then, unit, decimals).replace("± ", "±"),
+    )
+
+
+def helps_all(begin: str, gain: float) -> str:
+    """Return what a candidate does for all characteristics together."""
+    return _("{begin} brings the uncertainties down by {percent} % on average").format(
+        begin=begin, percent=rounded(100.0 * gain, 0)
+    )
+
+
+def stands(
+    key: str, unit: str, expanded: float, allowed: float | None, *, decided: bool | None
+) -> str:
+    """Return how one characteristic stands: its uncertainty, and whether that suffices."""
+    sure = spread(expanded, unit, places(expanded)).replace("± ", "±")
+    if decided:
+        text = _("{name}: {sure}, decided")
+    elif allowed is None:
+        text = _("{name}: {sure}") if decided is None else _("{name}: {sure}, not decided")
+    elif expanded > allowed:
+        text = _("{name}: {sure}, too much to decide: at most {allowed} is allowed")
+    else:
+        text = _("{name}: {sure}, enough to decide, but the value lies too near a limit")
+    most = "" if allowed is None else spread(allowed, unit, places(allowed)).replace("± ", "±")
+    return text.format(name=labels.characteristic(key), sure=sure, allowed=most)
+
+
+def need(code: str, facts: Mapping[str, Fact]) -> str:
+    """Return what is still needed."""
+    lacking = [_lacking(part) for part in str(facts.get("lacking") or "").split(", ") if part]
+    name = labels.characteristic(str(facts["key"])) if "key" in facts else ""
+    return _(NEEDS[code]).format(name=name, lacking=", ".join(lacking))
+
+
+def _lacking(part: str) -> str:
+    """`steer_target / head_bore` or `pair.tail.left` in words."""
+    return _(" or ").join(_place(name) for name in part.split(" / "))
+
+
+def _place(name: str) -> str:
+    feature, _dot, label = name.partition(".")
+    return labels.feature(feature) + (f" {_named(label)}" if label else "")
+
+
+def _named(name: str) -> str:
+    return name.replace("_", " ").replace(".", " ")
