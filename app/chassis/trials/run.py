@@ -1,0 +1,143 @@
+"""Trials by blocks that stay in the processor's cache, and what is told of all of them."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from app.chassis.characteristic_units import unit_of
+from app.chassis.formulas.everything import computed
+from app.chassis.survey import Floats, Reference
+from app.chassis.trials.head import Marks, Trials
+from app.metrology.monte_carlo import LEAST_BLOCK, Stability, Summary, stream, summary
+
+PER_RADIAN = math.degrees(1.0)
+TOGETHER = 1000
+"""Trials solved at once: their arrays fit the cache, and calls cost little beside them."""
+COVERAGE = 0.95
+
+
+class Limits(NamedTuple):
+    """Of the value itself, in its unit; infinite where there is none."""
+
+    lower: float
+    upper: float
+
+
+class Told(NamedTuple):
+    """summary: of the trials with a solution, None where fewer than two have one; digits: to how
+    many significant digits of u it stands still, None with too few trials to tell; within, above,
+    below: shares of all trials; unsolved: how many have no solution."""
+
+    summary: Summary | None
+    digits: int | None
+    within: float
+    above: float
+    below: float
+    unsolved: int
+
+
+class Outcome(NamedTuple):
+    """together: share of the trials within all their required limits at once; stable: whether the
+    digits asked for were reached, None: not asked."""
+
+    trials: int
+    told: Mapping[str, Told]
+    together: float
+    stable: bool | None
+
+
+class Asked(NamedTuple):
+    """keys: of the characteristics wanted; limits: of those that have some; required: keys that are
+    to be within together; trials: at most so many; digits: enough when these stand still."""
+
+    keys: Sequence[str]
+    limits: Mapping[str, Limits]
+    required: Sequence[str]
+    trials: int
+    seed: int
+    digits: int | None
+
+
+def run(trials: Trials, reference: Reference, asked: Asked) -> Outcome:
+    """Values of the asked characteristics over the trials, and their summaries."""
+    values = np.empty((len(asked.keys), asked.trials))
+    stability, done, stable = Stability(), 0, False
+    while done < asked.trials and not stable:
+        group = slice(done, min(done + LEAST_BLOCK, asked.trials))
+        for begin in range(group.start, group.stop, TOGETHER):
+            own = slice(begin, min(begin + TOGETHER, group.stop))
+            _fill(trials, reference, asked, begin // TOGETHER, values[:, own])
+        done = group.stop
+        if group.stop - group.start == LEAST_BLOCK:
+            stability.add([_summary(row) or _NOTHING for row in values[:, group].copy()])
+            stable = asked.digits is not None and _reached(stability, values[:, :done], asked)
+    return _told(values[:, :done], stability, asked, stable)
+
+
+def _fill(trials: Trials, reference: Reference, asked: Asked, block: int, values: Floats) -> None:
+    """values: (keys, up to TOGETHER), of the block of that number."""
+    count = values.shape[1]
+    drawn = trials.draw(stream(asked.seed, block), TOGETHER)
+    if count < TOGETHER:
+        drawn = np.ascontiguousarray(drawn[:, :count])
+    associated, found = trials.associate(drawn)
+    answers = computed(associated, reference, only=asked.keys).values
+    for row, key in zip(values, asked.keys, strict=True):
+        row[:] = answers[key].value if key in answers else np.nan
+        if unit_of(key) == "deg":
+            row *= PER_RADIAN
+    if not found.all():
+        values[:, ~found] = np.nan
+
+
+def _summary(row: Floats) -> Summary | None:
+    """Of the trials that have a solution; the row is rearranged."""
+    sound = row if math.isfinite(row.sum()) else row[np.isfinite(row)]
+    return summary(sound, COVERAGE) if len(sound) > 1 else None
+
+
+def _reached(stability: Stability, values: Floats, asked: Asked) -> bool:
+    if len(stability.blocks) < 2 or asked.digits is None:
+        return False
+    return all(
+        stability.digits(float(np.nanstd(row, ddof=1)), place) >= asked.digits
+        for place, row in enumerate(values)
+    )
+
+
+def _told(values: Floats, stability: Stability, asked: Asked, stable: bool) -> Outcome:
+    count = values.shape[1]
+    together = np.ones(count, dtype=bool)
+    for key, row in zip(asked.keys, values, strict=True):
+        if key in asked.required:
+            limits = asked.limits.get(key, _NO_LIMITS)
+            together &= (row >= limits.lower) & (row <= limits.upper)
+    told = {
+        key: _one(row, place, stability, asked.limits.get(key, _NO_LIMITS))
+        for place, (key, row) in enumerate(zip(asked.keys, values, strict=True))
+    }
+    wanted = asked.digits is not None
+    return Outcome(count, told, _share(together), stable if wanted else None)
+
+
+def _one(row: Floats, place: int, stability: Stability, limits: Limits) -> Told:
+    within, above, below = (
+        _share((row >= limits.lower) & (row <= limits.upper)),
+        _share(row > limits.upper),
+        _share(row < limits.lower),
+    )
+    unsolved = len(row) - int(np.count_nonzero(np.isfinite(row)))
+    found, digits = _summary(row), None
+    if found is not None and len(stability.blocks) > 1:
+        digits = stability.digits(found.u, place)
+    return Told(found, digits, within, above, below, unsolved)
+
+
+def _share(marks: Marks) -> float:
+    return int(np.count_nonzero(marks)) / len(marks)
+
+
+_NO_LIMITS = Limits(-math.inf, math.inf)
+_NOTHING = Summary(math.nan, math.nan, math.nan, math.nan)
