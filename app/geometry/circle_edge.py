@@ -8,14 +8,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from app.geometry import circle_rows
-from app.geometry.circle_rows import Circles, Measured
+from app.geometry.circle_rows import Circle
 from app.geometry.circle_start import first_circle
+from app.geometry.circle_steps import Measured, Settled, settle
 from app.geometry.dual import Floats, Scalar, Vector
-from app.geometry.stacked import stacked
-from app.geometry.undetermined import DoesNotSettle
-
-MOST_STEPS = 100
-SETTLED_MM = 1e-10
+from app.geometry.stacked import Stacked, frame_along, stacked
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,41 +43,46 @@ def fit_circle_edge(
     offset and of radial distance, whitened by the variances, or by the covariances projected on
     these two directions as they lie at a first circle; degrees of freedom 2 k - 6. Slopes are
     exact whatever the residuals, with those whitenings held. Raises TooFewPoints, PointsTooClose
-    (coincident or on one line), DoesNotSettle, all Undetermined. Gauss-Newton steps, slopes by the
-    implicit function; the algebra is in `circle_rows`.
+    (coincident or on one line), DoesNotSettle, all Undetermined. Slopes by the implicit
+    function; the algebra is in `circle_rows`.
     """
     given = stacked(points, spread, 3)
-    lifts, by_inputs = _lifts(offsets, side, len(points))
-    first = first_circle(
-        given.middle, given.variances, lifts.mean(axis=0), np.asarray(toward, dtype=np.float64)
-    )
-    measured = Measured(given.over_trials, lifts, circle_rows.whitening(given, first))
-    circles, chi_square = _settled(first, measured)
+    lifts, of_lifts = _lifts(offsets, side, len(points))
+    middle_lifts = lifts if lifts.ndim == 1 else lifts.mean(axis=1)
+    first = first_circle(given.middle, given.variances, middle_lifts, np.asarray(toward))
+    measured = Measured(given.places, lifts, _whitening(given, first))
     freedom = 2 * len(points) - 6
-    if len(circles.radius) > 1:
-        centre, normal, radius = circles
-        return FittedEdge(Vector(centre.T), Vector(normal.T), Scalar(radius), chi_square, freedom)
-    slopes: Floats | None = None
-    if given.slopes is not None or by_inputs is not None:
-        slopes = _slopes(circles, measured, given.slopes, by_inputs)
+    if given.places.ndim == 3 or lifts.ndim == 2:
+        centre, normal, radius, squares = settle(first, measured)
+        return FittedEdge(Vector(centre), Vector(normal), Scalar(radius), squares, freedom)
+    exact = not freedom and len(set(lifts.tolist())) == 1
+    centre, normal, radius, squares = _as_it_is(first) if exact else settle(first, measured)
+    slopes = None
+    if given.slopes is not None or of_lifts is not None:
+        circle = first if exact else Circle(centre, frame_along(normal), float(radius))
+        slopes = _slopes(circle, measured, given.slopes, of_lifts)
     return FittedEdge(
-        Vector(circles.centre[0], None if slopes is None else slopes[:3]),
-        Vector(circles.normal[0], None if slopes is None else slopes[3:6]),
-        Scalar(float(circles.radius[0]), None if slopes is None else slopes[6]),
-        float(chi_square[0]),
+        Vector(centre, None if slopes is None else slopes[:3]),
+        Vector(normal, None if slopes is None else slopes[3:6]),
+        Scalar(float(radius), None if slopes is None else slopes[6]),
+        float(squares),
         freedom,
     )
+
+
+def _as_it_is(first: Circle) -> Settled:
+    return Settled(first.centre, first.frame[2], np.asarray(first.radius), np.asarray(0.0))
 
 
 def _lifts(
     offsets: Sequence[Scalar | float] | None, side: int, count: int
 ) -> tuple[Floats, Floats | None]:
-    """(t, k) offsets along the normal, and their slopes (k, n) where one has any."""
+    """Offsets along the normal, (k,) or (k, trials), and their slopes (k, n) where one has any."""
     if offsets is None:
-        return np.zeros((1, count)), None
+        return np.zeros(count), None
     values = [one.value if isinstance(one, Scalar) else one for one in offsets]
-    lifts = side * np.atleast_2d(np.stack(np.broadcast_arrays(*values), axis=-1))
     slopes = [one.slopes if isinstance(one, Scalar) else None for one in offsets]
+    lifts = side * np.array(np.broadcast_arrays(*values) if _varied(values) else values)
     known = [one for one in slopes if one is not None]
     if not known:
         return lifts, None
@@ -88,40 +90,40 @@ def _lifts(
     return lifts, side * np.array([none if one is None else one for one in slopes])
 
 
-def _settled(first: Circles, measured: Measured) -> tuple[Circles, Floats]:
-    """The circles of all trials, and the sums of squares. Raises DoesNotSettle."""
-    trials = max(len(measured.places), len(measured.lifts))
-    count = measured.places.shape[1]
-    places = np.broadcast_to(measured.places, (trials, count, 3))
-    lifts = np.broadcast_to(measured.lifts, (trials, count))
-    centre, normal, radius = (np.repeat(one, trials, axis=0) for one in first)
-    chi_square = np.empty(trials)
-    going = np.arange(trials)
-    for _ in range(MOST_STEPS):
-        circles = Circles(centre[going], normal[going], radius[going])
-        at = circle_rows.rows(circles, Measured(places[going], lifts[going], measured.whitening))
-        chi_square[going] = np.einsum("tr,tr->t", at.residuals, at.residuals)
-        turned = at.slopes.transpose(0, 2, 1)
-        down = turned @ -at.residuals[..., np.newaxis]
-        step: Floats = np.linalg.solve(turned @ at.slopes, down)[..., 0]
-        centre[going], normal[going], radius[going] = circle_rows.moved(circles, at.frames, step)
-        size = np.abs(step[:, (0, 1, 2, 5)]).max(axis=1)
-        size += np.abs(step[:, 3:5]).max(axis=1) * circles.radius
-        going = going[size > SETTLED_MM]
-        if not len(going):
-            return Circles(centre, normal, radius), chi_square
-    raise DoesNotSettle(MOST_STEPS)
+def _varied(values: Sequence[Floats | float]) -> bool:
+    return any(isinstance(value, np.ndarray) and value.ndim for value in values)
+
+
+def _whitening(given: Stacked, circle: Circle) -> Floats:
+    """(k, 2, 2): what makes axial and radial distance of unit variance, beside one circle."""
+    if given.covariances is None:
+        return np.asarray(np.eye(2) / np.sqrt(given.variances)[:, np.newaxis, np.newaxis])
+    at = circle_rows.rows(circle, given.middle)
+    across = at.first[:, :, :3] @ circle.frame
+    spread = across @ given.covariances @ across.transpose(0, 2, 1)
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(spread)), dtype=np.float64)
 
 
 def _slopes(
-    circles: Circles, measured: Measured, of_places: Floats | None, of_lifts: Floats | None
+    circle: Circle, measured: Measured, of_places: Floats | None, of_lifts: Floats | None
 ) -> Floats:
     """(7, n): of centre, normal and radius. A lift acts as its point does, the other way, along
     the normal."""
-    local = circle_rows.local(circles, measured)
-    slopes: Floats | float = 0.0
+    at = circle_rows.rows(circle, measured.places)
+    count = len(at.rho)
+    residuals = None
+    if count > 3:
+        residuals = np.stack((at.seen[:, 2] - measured.lifts, at.rho - circle.radius), axis=1)
+    slopes = circle_rows.whitened_slopes(at, measured.whitening)
+    matrix, by_place = circle_rows.by_places(at, slopes, measured.whitening, residuals)
+    unknowns = -np.linalg.solve(matrix, (by_place @ circle.frame).transpose(1, 0, 2).reshape(6, -1))
+    local = np.empty((7, 3 * count))
+    local[:3] = circle.frame.T @ unknowns[:3]
+    local[3:6] = circle.frame[:2].T @ unknowns[3:5]
+    local[6] = unknowns[5]
+    found: Floats | float = 0.0
     if of_places is not None:
-        slopes = local.reshape(7, -1) @ of_places
+        found = local @ of_places
     if of_lifts is not None:
-        slopes = slopes - (local @ circles.normal[0]) @ of_lifts
-    return np.asarray(slopes)
+        found = found - (local.reshape(7, count, 3) @ circle.frame[2]) @ of_lifts
+    return np.asarray(found)

@@ -2,48 +2,46 @@
 
 import numpy as np
 
-from app.geometry.circle_rows import Circles
+from app.geometry.circle_rows import Circle
 from app.geometry.dual import Floats
-from app.geometry.stacked import SPREAD_NEEDED_U, frames_along
+from app.geometry.stacked import SPREAD_NEEDED_U, frame_along
 from app.geometry.undetermined import PointsTooClose
 
 
-def first_circle(places: Floats, variances: Floats, lifts: Floats, toward: Floats) -> Circles:
+def first_circle(places: Floats, variances: Floats, lifts: Floats, toward: Floats) -> Circle:
     """Best plane, then the circle in it whose equation is linear in centre and constant.
 
-    places: (k, 3), mm; variances: (k,), mm²; lifts: (k,), mm along the normal, which is taken off
-    the places before a second plane; toward: (3,). Raises PointsTooClose.
+    places: (k, 3), mm; variances: (k,), mm²; lifts: (k,), mm along the normal, taken off the
+    places; toward: (3,), what the normal must agree with. Exact for three points of one lift.
+    Raises PointsTooClose.
     """
-    weights = (1.0 / variances) / np.sum(1.0 / variances)
-    mean, normal = _plane(places, weights, variances, toward)
-    lowered = places - np.outer(lifts, normal)
-    if lifts.size and np.ptp(lifts) > 0.0:
-        mean, normal = _plane(lowered, weights, variances, toward)
-        lowered = places - np.outer(lifts, normal)
-    else:
-        mean = weights @ lowered
-    frame = frames_along(normal)
-    flat = (lowered - mean) @ frame[:2].T
-    design = np.ones((len(flat), 3))
-    design[:, :2] = 2.0 * flat
+    weights = 1.0 / variances
+    weights /= weights.sum()
+    needed = SPREAD_NEEDED_U * float(variances.max()) ** 0.5
+    normal = _plane(places, weights, needed, toward)
+    lowered = places - lifts[:, np.newaxis] * normal
+    if len(set(lifts.tolist())) > 1:
+        normal = _plane(lowered, weights, needed, toward)
+        lowered = places - lifts[:, np.newaxis] * normal
+    mean = weights @ lowered
+    frame = frame_along(normal)
+    arms = lowered - mean
+    design = np.ones((len(arms), 3))
+    design[:, :2] = arms @ frame[:2].T
     weighted = design * weights[:, np.newaxis]
-    squares = np.sum(flat * flat, axis=1)
-    x, y, constant = np.linalg.solve(weighted.T @ design, weighted.T @ squares)
-    centre = mean + x * frame[0] + y * frame[1]
-    radius = np.sqrt(constant + x * x + y * y)
-    return Circles(centre[np.newaxis], normal[np.newaxis], np.array([radius]))
+    squares = (arms * arms).sum(axis=1)
+    x, y, constant = np.linalg.solve(weighted.T @ design, weighted.T @ squares).tolist()
+    x, y = x / 2.0, y / 2.0
+    return Circle(mean + (x, y) @ frame[:2], frame, (constant + x * x + y * y) ** 0.5)
 
 
-def _plane(
-    places: Floats, weights: Floats, variances: Floats, toward: Floats
-) -> tuple[Floats, Floats]:
-    """Weighted mean and unit normal."""
-    mean = weights @ places
-    arms = places - mean
+def _plane(places: Floats, weights: Floats, needed: float, toward: Floats) -> Floats:
+    """Unit normal of the best plane."""
+    arms = places - weights @ places
     directions = np.linalg.eigh((arms * weights[:, np.newaxis]).T @ arms)[1]
-    width = float(np.ptp(arms @ directions[:, 1]))
-    needed = SPREAD_NEEDED_U * float(np.sqrt(variances.max()))
+    across = arms @ directions[:, 1]
+    width = float(across.max() - across.min())
     if not width > needed:
         raise PointsTooClose(width, needed)
-    normal = directions[:, 0]
-    return mean, -normal if normal @ toward < 0.0 else normal
+    normal: Floats = directions[:, 0]
+    return -normal if normal @ toward < 0.0 else normal

@@ -75,11 +75,21 @@ def _slopes(slopes: list[Floats | None]) -> Floats | None:
     return np.concatenate([none if one is None else one for one in slopes])
 
 
-def frames_along(directions: Floats) -> Floats:
-    """(..., 3, 3): two rows square to each unit vector (..., 3) and to one another, and itself.
+def frame_along(direction: Floats) -> Floats:
+    """(3, 3): two rows square to the unit vector (3,) and to one another, and itself.
 
     Right-handed. Formula: T. Duff and others, J. Computer Graphics Techniques 6 (2017) 1-8.
     """
+    x, y, z = direction.tolist()
+    sign = -1.0 if z < 0.0 else 1.0
+    a = -1.0 / (sign + z)
+    b = x * y * a
+    first = (1.0 + sign * x * x * a, sign * b, -sign * x)
+    return np.array((first, (b, sign + y * y * a, -y), (x, y, z)))
+
+
+def frames_along(directions: Floats) -> Floats:
+    """(..., 3, 3): `frame_along` of each unit vector (..., 3)."""
     x, y, z = np.moveaxis(directions, -1, 0)
     sign = np.where(z < 0.0, -1.0, 1.0)
     a = -1.0 / (sign + z)
