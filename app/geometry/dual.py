@@ -26,7 +26,8 @@ Floats = NDArray[np.float64]
 Number = Union["Scalar", float]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+# Neither class is frozen: that alone would take as long as the sums of the shorter formulas.
+@dataclass(slots=True, eq=False)
 class Scalar:
     """value: () or (trials,); slopes: (n,) or None."""
 
@@ -67,7 +68,7 @@ class Scalar:
     __rmul__ = __mul__
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Vector:
     """value: (3,) or (3, trials); slopes: (3, n) or None."""
 
@@ -162,6 +163,24 @@ def dot(a: Vector, b: Vector) -> Scalar:
         return Scalar(float(one @ other), slopes)
     one, other = _alike(one, other)
     return Scalar(one[0] * other[0] + one[1] * other[1] + one[2] * other[2])
+
+
+def products(directions: Sequence[Vector], vectors: Sequence[Vector]) -> list[list[Scalar]]:
+    """For each vector its scalar products with the directions; many at once are faster."""
+    by_direction = [one.slopes for one in directions if one.slopes is not None]
+    by_vector = [one.slopes for one in vectors if one.slopes is not None]
+    every = len(by_direction) == len(directions) > 0 and len(by_vector) == len(vectors) > 0
+    if not every:
+        return [[dot(direction, vector) for direction in directions] for vector in vectors]
+    rows = np.array([one.value for one in directions])
+    columns = np.array([one.value for one in vectors])
+    slopes = rows @ np.array(by_vector)
+    slopes += np.swapaxes(columns @ np.array(by_direction), 0, 1)
+    values = (columns @ rows.T).tolist()
+    return [
+        [Scalar(value, slope) for value, slope in zip(*one, strict=True)]
+        for one in zip(values, slopes, strict=True)
+    ]
 
 
 def cross(a: Vector, b: Vector) -> Vector:

@@ -44,16 +44,23 @@ def superposition(points: Sequence[Vector], places: Floats, weights: Floats) -> 
     """
     share = weights / weights.sum()
     middle = share @ places
-    lever = places - middle
+    lever = (places - middle) * share[:, np.newaxis]
     centre = combined(share, points)
     # The places' centre is taken out of the levers, so that the points' own centre drops out.
-    spread = np.array([combined(share * lever[:, i], points).value for i in range(3)])
-    if spread.ndim > 2:
-        rotation = _rotation(np.moveaxis(spread, 2, 0))
+    if centre.value.ndim > 1:
+        outer = [_outer(a, p.value) for a, p in zip(lever, points, strict=True)]
+        rotation = _rotation(np.add.reduce(np.broadcast_arrays(*outer)))
         return Superposition(rotation, None, centre, constant(middle))
+    spread = lever.T @ np.array([point.value for point in points])
     rotation = _rotation(spread)
-    turn = _turn(points, rotation, spread, lever * share[:, np.newaxis])
+    turn = None if centre.slopes is None else _turn(points, rotation, spread, lever)
     return Superposition(rotation, turn, centre, constant(middle))
+
+
+def _outer(lever: Floats, point: Floats) -> Floats:
+    """(trials, 3, 3), or (1, 3, 3) for a point that is the same in all."""
+    columns = point.T if point.ndim > 1 else point[np.newaxis]
+    return np.asarray(lever[:, np.newaxis] * columns[:, np.newaxis, :])
 
 
 def _rotation(spread: Floats) -> Floats:
@@ -64,16 +71,10 @@ def _rotation(spread: Floats) -> Floats:
     return np.asarray(left @ right)
 
 
-def _turn(
-    points: Sequence[Vector], rotation: Floats, spread: Floats, lever: Floats
-) -> Vector | None:
-    known = [point.slopes for point in points if point.slopes is not None]
-    if not known:
-        return None
-    torque = np.zeros_like(known[0])
-    for point, arm in zip(points, lever, strict=True):
-        if point.slopes is not None:
-            torque += skew(arm) @ rotation @ point.slopes
+def _turn(points: Sequence[Vector], rotation: Floats, spread: Floats, lever: Floats) -> Vector:
+    moving = [(p.slopes, a) for p, a in zip(points, lever, strict=True) if p.slopes is not None]
+    steps = np.concatenate([slopes for slopes, _ in moving])
+    torque = np.concatenate([skew(arm) @ rotation for _, arm in moving], axis=1) @ steps
     stiffness = rotation @ spread.T
     inertia = np.trace(stiffness) * np.eye(3) - stiffness
     return Vector(np.zeros(3), -np.linalg.solve(inertia, torque))

@@ -7,7 +7,7 @@ import numpy as np
 
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.survey import Floats, Reference
-from app.geometry.dual import Scalar, Vector, atan2, dot, norm
+from app.geometry.dual import Scalar, Vector, atan2, norm, products
 from app.geometry.dual_rigid import superposition
 
 SPREAD_NEEDED_MM = 20.0
@@ -34,19 +34,22 @@ def control_points(points: Mapping[str, Vector], reference: Reference) -> Contro
     )
 
 
-def deviations(control: ControlPoints, datum: Datum, axes: MachineAxes | None) -> dict[str, Scalar]:
-    """Measured less nominal of each coordinate, mm; axes: levelled, or None: Y alone."""
+def deviations(
+    control: ControlPoints, datum: Datum, axes: MachineAxes, *, levelled: bool
+) -> dict[str, Scalar]:
+    """Measured less nominal, mm: of Y where the middle is known, of X and Z where levelled."""
+    directions = {"x": axes.forward, "z": axes.up} if levelled else {}
+    if datum.origin is not None:
+        directions["y"] = axes.left
+    letters = sorted(directions)
+    start = datum.point if datum.origin is None else datum.origin
+    arms = [point - start for point in control.measured]
+    placed = products([directions[letter] for letter in letters], arms)
     found = {}
-    for name, point, nominal in zip(
-        control.names, control.measured, control.nominals.tolist(), strict=True
-    ):
-        arm = point - datum.point
-        if axes is not None:
-            found[f"control.{name}.x"] = dot(axes.forward, arm) - nominal[0]
-        if datum.middle is not None:
-            found[f"control.{name}.y"] = dot(datum.left, point) - datum.middle - nominal[1]
-        if axes is not None:
-            found[f"control.{name}.z"] = dot(axes.up, arm) - nominal[2]
+    for name, numbers, nominal in zip(control.names, placed, control.nominals, strict=True):
+        wanted = dict(zip("xyz", nominal.tolist(), strict=True))
+        for letter, number in zip(letters, numbers, strict=True):
+            found[f"control.{name}.{letter}"] = number - wanted[letter]
     return found
 
 

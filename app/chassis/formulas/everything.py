@@ -66,7 +66,7 @@ def computed(
         further, skipped = pairs.further_axes(associated.lines, levelled_axes)
         values |= further
         warnings += skipped
-    values |= _of_control(associated, reference, stands, levelled_axes)
+    values |= _of_control(associated, reference, stands)
     for part in (_of_fork(associated), _of_wheels(associated, reference, levelled_axes)):
         values |= part.values
         warnings += part.warnings
@@ -138,15 +138,12 @@ def _set_by_rule(values: dict[str, Scalar], reference: Reference) -> dict[str, S
     return values
 
 
-def _of_control(
-    associated: Associated,
-    reference: Reference,
-    stands: _Stand,
-    levelled_axes: MachineAxes | None,
-) -> dict[str, Scalar]:
+def _of_control(associated: Associated, reference: Reference, stands: _Stand) -> dict[str, Scalar]:
     found: dict[str, Scalar] = {}
     if stands.axes is not None:
-        found |= control_points.deviations(stands.control, stands.datum, levelled_axes)
+        found |= control_points.deviations(
+            stands.control, stands.datum, stands.axes, levelled=stands.levelled
+        )
     found |= control_points.distances(associated.points.get("control", {}), reference)
     return found | control_points.pivot_axis(stands.control, stands.datum)
 

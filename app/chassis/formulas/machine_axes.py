@@ -1,29 +1,24 @@
 """Machine axes: X forward, Y to the left, Z up, about the pivot axis."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from app.chassis.associated import Associated, Line
-from app.geometry.dual import Scalar, Vector, cross, dot, square_to, unit
+from app.geometry.dual import Scalar, Vector, cross, dot, products, square_to, unit
 
 
 class Datum(NamedTuple):
-    """left: direction of the pivot axis; point: on it; middle: place of O along it, mm, known
-    where both faces were measured."""
+    """left: direction of the pivot axis; point: on it; middle: place of O along it, mm; origin: O,
+    on the axis midway between the faces. Both are None where not both faces were measured."""
 
     left: Vector
     point: Vector
     middle: Scalar | None
+    origin: Vector | None
 
     def in_side_view(self, point: Vector) -> Vector:
         """From the pivot axis to a point, square to that axis."""
         return square_to(point - self.point, self.left)
-
-    @property
-    def origin(self) -> Vector | None:
-        """O: on the pivot axis, midway between the faces."""
-        if self.middle is None:
-            return None
-        return self.point + self.left * (self.middle - dot(self.left, self.point))
 
 
 class MachineAxes(NamedTuple):
@@ -44,13 +39,18 @@ class MachineAxes(NamedTuple):
         """Components of a vector along X, Y, Z."""
         return dot(self.forward, vector), dot(self.left, vector), dot(self.up, vector)
 
+    def directions(self, vectors: Sequence[Vector]) -> list[list[Scalar]]:
+        """The same of many."""
+        return products((self.forward, self.left, self.up), vectors)
+
 
 def datum(associated: Associated) -> Datum:
     """The pivot axis, and the middle between the frame's outer faces."""
-    faces, middle = associated.faces, None
-    if "left" in faces and "right" in faces:
-        middle = (faces["left"] + faces["right"]) * 0.5
-    return Datum(associated.pivot.direction, associated.pivot.point, middle)
+    faces, (point, left) = associated.faces, associated.pivot
+    if not ("left" in faces and "right" in faces):
+        return Datum(left, point, None, None)
+    middle = (faces["left"] + faces["right"]) * 0.5
+    return Datum(left, point, middle, point + left * (middle - dot(left, point)))
 
 
 def axes_along(forward: Vector, datum: Datum) -> MachineAxes:
