@@ -1,18 +1,27 @@
 """Deviations as arrows from reference to measured, with number and words beside them."""
 
+import math
+import textwrap
 from dataclasses import dataclass
 
 from app.drawings import svg
 from app.drawings.exaggeration import Shift
-from app.drawings.projection import AXES, Box, project
+from app.drawings.projection import AXES, Box, box_round, project
 from app.drawings.scene import Scene
 from app.drawings.svg import Point
+from app.wording import elements
 from app.wording.translation import _
 
 LEAST_MM = 0.05
 """What would print as 0.0 mm gets no words."""
 LINE = 1.2
 """Distance of lines of text, in letters."""
+GAP = 0.4
+"""Between two labels, in letters."""
+COLUMN, LIST = 28, 48
+"""Signs in a line beside an arrow, and in the list below a view."""
+MOST_TOLD = 4
+"""More words than this cannot be read in one view; the tables hold all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,27 +56,95 @@ def lines_of(view: str, shift: Shift) -> tuple[str, ...]:
     )
 
 
+def told(view: str, scene: Scene) -> list[Shift]:
+    """The shifts that get words in this view: the largest ones, as far as it shows them."""
+    seen = [axis for axis, _sign in AXES[view]]
+
+    def size(shift: Shift) -> float:
+        return math.hypot(*[shift.shift_mm[axis] for axis in seen])
+
+    shown = [shift for shift in scene.shifts if lines_of(view, shift)]
+    return sorted(shown, key=size, reverse=True)[:MOST_TOLD]
+
+
+def written(view: str, shift: Shift, scene: Scene) -> tuple[str, ...]:
+    """The lines beside an arrow: with many of them the name first, the numbers in one line."""
+    lines = lines_of(view, shift)
+    if not scene.named:
+        return lines
+    return (*textwrap.wrap(named(shift), COLUMN), *textwrap.wrap(", ".join(lines), COLUMN))
+
+
+def named(shift: Shift) -> str:
+    """What moved: "tail, left end"."""
+    return elements.name(shift.name, shift.end)
+
+
 def labels(view: str, scene: Scene) -> list[Label]:
-    """All labels of a view from top to bottom, pushed down where they would overlap."""
-    wanted = [(project(view, shift.drawn), lines_of(view, shift)) for shift in scene.shifts]
+    """All labels of a view from top to bottom, moved apart where they would overlap."""
+    wanted = [
+        (project(view, shift.drawn), written(view, shift, scene)) for shift in told(view, scene)
+    ]
     placed: list[Label] = []
     floor = float("-inf")
     for tip, lines in sorted(wanted, key=lambda one: one[0][1]):
-        if lines:
-            height = LINE * scene.letter * len(lines)
-            top = max(tip[1] - height / 2, floor)
-            placed.append(Label(tip, lines, top))
-            floor = top + height + 0.4 * scene.letter
-    return placed
+        height = LINE * scene.letter * len(lines)
+        top = max(tip[1] - height / 2, floor)
+        placed.append(Label(tip, lines, top))
+        floor = top + height + GAP * scene.letter
+    return raised(placed, box_round(view, scene.shapes).bottom + 1.5 * scene.letter, scene.letter)
+
+
+def raised(placed: list[Label], lowest: float, letter: float) -> list[Label]:
+    """The same moved up as far as they would stand below `lowest`."""
+    found: list[Label] = []
+    for label in reversed(placed):
+        top = min(label.top, lowest - LINE * letter * len(label.lines))
+        found.insert(0, Label(label.tip, label.lines, top))
+        lowest = top - GAP * letter
+    return found
 
 
 def draw_deviations(view: str, scene: Scene, box: Box) -> str:
     """Arrows and labels; the labels stand in a column to the right of all shapes (`box`)."""
     column = box.right + 1.8 * scene.letter
-    arrows = [draw_arrow(view, shift, scene) for shift in scene.shifts if lines_of(view, shift)]
-    return "".join(arrows) + "".join(
+    return draw_arrows(view, scene) + "".join(
         draw_label(label, column, scene) for label in labels(view, scene)
     )
+
+
+def draw_arrows(view: str, scene: Scene) -> str:
+    """An arrow for every shift that this view shows."""
+    return "".join(draw_arrow(view, one, scene) for one in scene.shifts if lines_of(view, one))
+
+
+def draw_numbers(view: str, scene: Scene) -> str:
+    """Arrows with numbers at their heads, for a list below (`numbered`)."""
+    letter, drawn = scene.letter, []
+    placed: list[Point] = []
+    for number, shift in enumerate(told(view, scene), 1):
+        x, y = project(view, shift.drawn)
+        at = (x + 0.5 * letter, y - 0.4 * letter)
+        while any(abs(at[0] - px) < 0.9 * letter and abs(at[1] - py) < letter for px, py in placed):
+            at = (at[0] + 0.9 * letter, at[1])
+        placed.append(at)
+        ink = scene.inks.accent
+        drawn.append(
+            svg.text(
+                at, str(number), letter, scene.inks, fill=ink, class_="accent", font_weight=700.0
+            )
+        )
+    return draw_arrows(view, scene) + "".join(drawn)
+
+
+def numbered(view: str, scene: Scene) -> list[str]:
+    """The list that goes with the numbers: "1  tail, left: 3.1 mm left"."""
+    lines = []
+    for number, shift in enumerate(told(view, scene), 1):
+        words = f"{named(shift)}: {', '.join(lines_of(view, shift))}"
+        first, *rest = textwrap.wrap(words, LIST)
+        lines += [f"{number}  {first}", *rest]
+    return lines
 
 
 def draw_arrow(view: str, shift: Shift, scene: Scene) -> str:
@@ -85,11 +162,11 @@ def draw_label(label: Label, column: float, scene: Scene) -> str:
         (label.tip[0] + 0.35 * letter, label.tip[1]), (column - 0.35 * letter, middle),
         stroke=inks.reference, stroke_width=0.05 * letter, class_="reference",
     )  # fmt: skip
-    written = [
+    lines = [
         svg.text(
             (column, label.top + (row * LINE + 0.95) * letter), words, letter, inks,
             fill=inks.accent, class_="accent",
         )
         for row, words in enumerate(label.lines)
     ]  # fmt: skip
-    return leader + "".join(written)
+    return leader + "".join(lines)

@@ -25,12 +25,16 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """How far one point lies from its reference: the two places as drawn, and the true shift."""
+    """How far one point lies from its reference: the two places as drawn, and the true shift.
+
+    end: which end of a line the point is (`left`, `upper`, `rear` …); empty where there is none.
+    """
 
     name: str
     reference: Place
     drawn: Place
     shift_mm: Place
+    end: str = ""
 
 
 def places(element: OutlineElementOut) -> tuple[Place, ...]:
@@ -56,12 +60,29 @@ def minus(a: Place, b: Place) -> Place:
 
 
 def shifts(outline: OutlineOut, factor: float) -> list[Shift]:
-    """The shift of every measured point that has a reference, drawn `factor` times as long."""
+    """The shift of every measured point that has a reference, drawn `factor` times as long.
+
+    Of a circle the centre; its normal is no place.
+    """
     found = []
     for measured, reference in partners(outline):
-        for m, r in zip(places(measured), places(reference), strict=True):
-            found.append(Shift(measured["name"], r, moved(m, r, factor), minus(m, r)))
+        ends = places(reference)
+        count = 1 if measured["kind"] == "circle" else len(ends)
+        pairs = zip(places(measured)[:count], ends[:count], strict=True)
+        for index, (m, r) in enumerate(pairs):
+            end = end_of(ends, index) if count == 2 else ""
+            found.append(Shift(measured["name"], r, moved(m, r, factor), minus(m, r), end))
     return found
+
+
+ENDS = (("front", "rear"), ("left", "right"), ("upper", "lower"))
+
+
+def end_of(points: Sequence[Place], index: int) -> str:
+    """Which end of a line a point is, along the axis in which the line is longest."""
+    along = minus(points[index], points[1 - index])
+    axis = max(range(3), key=lambda one: abs(along[one]))
+    return ENDS[axis][0] if along[axis] > 0 else ENDS[axis][1]
 
 
 def moved(measured: Place, reference: Place, factor: float) -> Place:
@@ -83,18 +104,36 @@ def exaggerated(outline: OutlineOut, factor: float) -> list[Shape]:
         if reference := by_name.get(id(element)):
             pairs = zip(shape.points, places(reference), strict=True)
             drawn = tuple(moved(m, r, factor) for m, r in pairs)
+            if shape.kind == "circle":
+                drawn = (drawn[0], unit(drawn[1]))
             shape = Shape(shape.name, shape.kind, drawn, shape.radius)
         shapes.append(shape)
     return shapes
 
 
+def unit(vector: Place) -> Place:
+    """The vector at length 1."""
+    length = math.hypot(*vector) or 1.0
+    return (vector[0] / length, vector[1] / length, vector[2] / length)
+
+
 def extent(outline: OutlineOut) -> float:
     """The largest side of the box round all elements, mm; 1 when there is nothing."""
-    everything = [p for one in [*outline["measured"], *outline["reference"]] for p in places(one)]
+    elements = [*outline["measured"], *outline["reference"]]
+    everything = [place for element in elements for place in reached(element)]
     if not everything:
         return 1.0
     along = [[place[axis] for place in everything] for axis in range(3)]
     return max(1.0, *(max(values) - min(values) for values in along))
+
+
+def reached(element: OutlineElementOut) -> tuple[Place, ...]:
+    """The places that set the size of the drawing; of a wheel the ends of its rim."""
+    found = places(element)
+    if element["kind"] != "circle" or element["radius"] is None:
+        return found
+    (x, y, z), radius = found[0], element["radius"]
+    return ((x - radius, y, z - radius), (x + radius, y, z + radius))
 
 
 def fitting_factor(outlines: Sequence[OutlineOut]) -> int:

@@ -1,6 +1,7 @@
 """What a drawing says about itself: the compass, the kinds of line, the exaggeration."""
 
 from app.drawings import svg
+from app.drawings.deviations import MOST_TOLD
 from app.drawings.projection import Box
 from app.drawings.scene import Scene
 from app.drawings.shapes import pen
@@ -59,6 +60,10 @@ def notes(scene: Scene) -> list[tuple[str, str]]:
         lines.append(("before", _("measured before")))
     lines.append(("measured", _("measured after") if scene.before else _("measured")))
     lines.append(("words", exaggeration_words(scene)))
+    if "control" in scene.names:
+        lines.append(("words", _("Crosses: control points.")))
+    if len(scene.shifts) > MOST_TOLD:
+        lines.append(("words", _("Words at the largest arrows only.")))
     if not scene.levelled:
         lines.append(("words", _("Not levelled: up and forward are only roughly so.")))
     return lines
@@ -71,6 +76,18 @@ def exaggeration_words(scene: Scene) -> str:
     if scene.exaggeration == 1:
         return _("Deviations drawn at true size.")
     return _("Deviations drawn %(times)s times.") % {"times": scene.exaggeration}
+
+
+def draw_list(lines: list[str], scene: Scene, at: Point) -> str:
+    """The list that goes with the numbers at the arrows."""
+    letter, inks = scene.letter, scene.inks
+    return "".join(
+        svg.text(
+            (at[0], at[1] + (1.3 * row + 0.9) * letter), words, letter, inks,
+            fill=inks.accent, class_="accent",
+        )
+        for row, words in enumerate(lines)
+    )  # fmt: skip
 
 
 def draw_notes(scene: Scene, at: Point) -> str:

@@ -4,17 +4,30 @@ One unit of the drawing is one millimetre of the machine. Reference: thin, dashe
 Measured: solid ink. Before, under an after: thin and dotted.
 """
 
+import math
 from dataclasses import dataclass
 
 from app.drawings import svg
-from app.drawings.deviations import draw_deviations, labels
+from app.drawings.deviations import draw_deviations, draw_numbers, labels, numbered
 from app.drawings.inks import PAGE, Inks
-from app.drawings.legend import COMPASS_ROOM, COMPASS_WIDTH, draw_compass, draw_notes, notes
+from app.drawings.legend import (
+    COMPASS_ROOM,
+    COMPASS_WIDTH,
+    draw_compass,
+    draw_list,
+    draw_notes,
+    notes,
+)
 from app.drawings.projection import VIEWS, Box, box_round
 from app.drawings.scene import Scene, set_scene
 from app.drawings.shapes import draw_shapes
 from app.schemas.result import OutlineOut
 from app.wording.translation import _
+
+WORDS, NAMED_WORDS = 9.0, 16.0
+"""Width kept free for the words beside the arrows, in letters."""
+LIST_WIDTH = 29.0
+"""Width that a list of words below a view needs, in letters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,51 +73,78 @@ def view_name(view: str) -> str:
     return names[view]
 
 
-def room(view: str, scene: Scene) -> Box:
-    """The box of a view with room for its name, the labels and the compass."""
+def room(view: str, scene: Scene, words: float) -> Box:
+    """The box of a view with its name, the compass, and `words` letters to the right.
+
+    Views that stand beside each other are equally high, whatever their labels need.
+    """
     letter = scene.letter
+    top = max(headroom(one, scene) for one in BESIDE[view]) if words else 3.0 * letter
     return box_round(view, scene.shapes).grown(
-        2.5 * letter, 3.0 * letter, 9.0 * letter, COMPASS_ROOM * letter
+        2.5 * letter, top, (words or 2.5) * letter, COMPASS_ROOM * letter
     )
 
 
-def draw_view(view: str, scene: Scene) -> str:
-    """Everything of one view, in its own coordinates."""
-    box, outer = box_round(view, scene.shapes), room(view, scene)
+BESIDE = {"side": ("side", "behind"), "behind": ("side", "behind"), "above": ("above",)}
+
+
+def headroom(view: str, scene: Scene) -> float:
+    """Height above the shapes: for the view's name, and for labels that reach higher."""
+    highest = min((label.top for label in labels(view, scene)), default=math.inf)
+    above = box_round(view, scene.shapes).top - highest
+    return max(3.0 * scene.letter, above + 0.5 * scene.letter)
+
+
+def words_beside(scene: Scene) -> float:
+    """Width kept free for the words beside the arrows, in letters."""
+    return NAMED_WORDS if scene.named else WORDS
+
+
+def draw_view(view: str, scene: Scene, outer: Box) -> str:
+    """Everything of one view but its words, in its own coordinates."""
     letter = scene.letter
     name_at = (outer.left + 0.4 * letter, outer.top + 1.2 * letter)
     name = svg.text(name_at, view_name(view), letter, scene.inks, font_weight=700.0)
-    return "".join(
-        [
-            name,
-            draw_shapes(view, scene),
-            draw_deviations(view, scene, box),
-            draw_compass(view, scene, outer),
-        ]
-    )
+    return "".join([name, draw_shapes(view, scene), draw_compass(view, scene, outer)])
+
+
+def draw_labelled(view: str, scene: Scene) -> str:
+    """One view with the words beside its arrows."""
+    words = draw_deviations(view, scene, box_round(view, scene.shapes))
+    return draw_view(view, scene, room(view, scene, words_beside(scene))) + words
 
 
 def single(scene: Scene, view: str) -> str:
-    """One view with its notes beside the compass."""
-    outer, letter = room(view, scene), scene.letter
+    """One view with its notes beside the compass. Where the words need names, they stand in a
+    list below, so that the view itself can be as large as the width allows."""
+    letter = scene.letter
+    outer = room(view, scene, 0.0 if scene.named else WORDS)
+    if scene.named:
+        outer = outer.grown(0.0, 0.0, max(0.0, LIST_WIDTH * letter - outer.width), 0.0)
     at = (outer.left + COMPASS_WIDTH * letter, outer.bottom - (COMPASS_ROOM - 1.4) * letter)
-    rows = len(notes(scene))
-    content = [draw_view(view, scene), draw_notes(scene, at)]
-    height = outer.height + max(0.0, 1.4 * rows + 1.8 - COMPASS_ROOM) * letter
+    height = outer.height + max(0.0, 1.4 * len(notes(scene)) + 1.8 - COMPASS_ROOM) * letter
+    content = [draw_view(view, scene, outer), draw_notes(scene, at)]
+    if scene.named:
+        lines = numbered(view, scene)
+        foot = (outer.left + 0.4 * letter, outer.top + height)
+        content += [draw_numbers(view, scene), draw_list(lines, scene, foot)]
+        height += (1.3 * len(lines) + 0.8) * letter
+    else:
+        content.append(draw_deviations(view, scene, box_round(view, scene.shapes)))
     title = spoken(scene, (view,))
     return svg.document(content, title, outer.left, outer.top, outer.width, height)
 
 
 def sheet(scene: Scene) -> str:
     """All three views: behind beside the side view, above under it, the notes in the corner."""
-    side, above, behind = (room(view, scene) for view in VIEWS)
+    side, above, behind = (room(view, scene, words_beside(scene)) for view in VIEWS)
     right = side.right - behind.left
     down = side.bottom - above.top
     corner = (side.right + 0.4 * scene.letter, side.bottom + 2.0 * scene.letter)
     content = [
-        draw_view("side", scene),
-        moved(draw_view("behind", scene), right, 0.0),
-        moved(draw_view("above", scene), 0.0, down),
+        draw_labelled("side", scene),
+        moved(draw_labelled("behind", scene), right, 0.0),
+        moved(draw_labelled("above", scene), 0.0, down),
         draw_notes(scene, corner),
     ]
     height = side.height + max(above.height, (2.5 + 1.4 * len(notes(scene))) * scene.letter)

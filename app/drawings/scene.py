@@ -17,6 +17,8 @@ from app.schemas.result import OutlineOut
 
 DATUM = frozenset({"pivot_axis", "face_left", "face_right"})
 """The chassis' own datum: everything else is measured from it, so it carries no arrow."""
+HEAD = frozenset({"steering_axis", "head"})
+"""Where nothing else carries an arrow, its words need no name."""
 LETTERS = 26.0
 """The extent of the chassis in heights of the letters."""
 
@@ -34,6 +36,16 @@ class Scene:
     """Height of the letters; all widths and gaps are multiples of it."""
     levelled: bool
     inks: Inks
+
+    @property
+    def named(self) -> bool:
+        """Whether the words of an arrow begin with the name of what moved."""
+        return any(shift.name not in HEAD for shift in self.shifts)
+
+    @property
+    def names(self) -> frozenset[str]:
+        """First parts of the names of everything drawn."""
+        return frozenset(shape.name.partition(".")[0] for shape in self.shapes)
 
     @property
     def shapes(self) -> tuple[Shape, ...]:
@@ -59,7 +71,7 @@ def set_scene(
 
 
 def linked(shapes: list[Shape]) -> tuple[Shape, ...]:
-    """The shapes with a thin line from the middle of the pivot axis to the head, and to the axle.
+    """The shapes with a thin line from the middle of the pivot axis to the head.
 
     It stands for no tube: it is the distance that the eye compares.
     """

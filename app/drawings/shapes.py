@@ -6,6 +6,9 @@ from app.drawings.projection import corners, project
 from app.drawings.scene import Scene
 from app.drawings.svg import Attribute, Point
 
+ACROSS = ("pair.", "axis.", "rear_axle")
+"""Names of what runs across the machine."""
+
 
 def pen(kind: str, scene: Scene) -> dict[str, Attribute]:
     """The stroke of `reference`, `before` or `measured`."""
@@ -44,15 +47,42 @@ def draw_shape(view: str, shape: Shape, stroke: dict[str, Attribute], letter: fl
     seen = [project(view, place) for place in corners(shape)]
     if shape.kind == "circle":
         return svg.polygon(seen, fill="none", **stroke)
+    if shape.name.startswith("control."):
+        return draw_cross(seen[0], thinner(stroke), letter)
     if shape.kind == "point":
         return draw_point(view, shape.name, seen[0], stroke, letter)
     if shape.name == "link":
         return svg.line(*seen, **thinner(stroke))
     if shape.name == "pivot_axis" and view == "side":
         return draw_end_on(seen, stroke, letter)
+    if shape.name.startswith(ACROSS):
+        return draw_across(view, seen, thinner(stroke), letter)
+    if shape.name.startswith("fork_"):
+        return svg.line(*seen, **thinner(stroke))
     if shape.name == "steering_axis":
         return svg.line(*seen, **stroke) + draw_ends(seen[0], seen[-1], stroke, letter)
     return svg.polyline(seen, fill="none", **stroke)
+
+
+def draw_cross(at: Point, stroke: dict[str, Attribute], letter: float) -> str:
+    """A control point: an upright cross."""
+    (x, y), arm = at, 0.4 * letter
+    plain = undashed(stroke)
+    return svg.line((x - arm, y), (x + arm, y), **plain) + svg.line(
+        (x, y - arm), (x, y + arm), **plain
+    )
+
+
+def draw_across(view: str, seen: list[Point], stroke: dict[str, Attribute], letter: float) -> str:
+    """A pair or an axis across the machine: a line with a ring at each end; of the side view,
+    where it is looked at from its end, the rings alone."""
+    rings = "".join(svg.circle(at, 0.25 * letter, fill="none", **undashed(stroke)) for at in seen)
+    return rings if view == "side" else svg.line(*seen, **stroke) + rings
+
+
+def undashed(stroke: dict[str, Attribute]) -> dict[str, Attribute]:
+    """The same stroke unbroken: small marks would lose their shape."""
+    return {key: value for key, value in stroke.items() if key != "stroke_dasharray"}
 
 
 def thinner(stroke: dict[str, Attribute]) -> dict[str, Attribute]:
@@ -96,5 +126,4 @@ def draw_point(view: str, name: str, at: Point, stroke: dict[str, Attribute], le
         if view == "behind":
             return svg.line((x, y - 1.1 * letter), (x, y + 1.1 * letter), **stroke)
         return svg.line((x - 1.1 * letter, y), (x + 1.1 * letter, y), **stroke)
-    plain = {key: value for key, value in thinner(stroke).items() if key != "stroke_dasharray"}
-    return svg.circle(at, 0.25 * letter, fill="none", **plain)
+    return svg.circle(at, 0.25 * letter, fill="none", **undashed(thinner(stroke)))

@@ -1,13 +1,17 @@
 """The three views: what moves in the input moves in the drawing, by the stated factor."""
 
+import itertools
 import re
 from xml.etree import ElementTree
 
 import pytest
 
+from app.drawings.deviations import labels
+from app.drawings.inks import PAGE
 from app.drawings.outline import ThreeViews, three_views
+from app.drawings.scene import set_scene
 from app.schemas.result import OutlineOut
-from tests.drawings.frames import element, frame, outline
+from tests.drawings.frames import element, frame, outline, wheel, whole
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -160,3 +164,71 @@ def test_drawings_use_presentation_attributes_only_and_a_title_as_direct_child()
         for node in root.iter(f"{SVG}text"):
             assert node.get("font-family")
             assert node.get("font-size")
+
+
+def test_of_a_whole_machine_each_view_tells_the_largest_shifts_by_name() -> None:
+    views = three_views(whole(back=6.2, by=3.0))
+    assert {"head face", "steering head, upper end", "front wheel"} <= set(words(views.sheet))
+    assert "6.2 mm back, 1.6 mm up" in words(views.sheet)
+    told = [text for text in words(views.side) if re.match(r"\d  ", text)]
+    assert told[0].startswith("1  ")
+    assert "head face: 6.2 mm back, 1.6 mm up" in " ".join(told)
+    assert len(told) == 4
+    assert "Words at the largest arrows only." in words(views.side)
+
+
+def test_the_numbers_at_the_arrows_are_those_of_the_list() -> None:
+    views = three_views(whole(back=6.2, by=3.0))
+    for drawing in (views.side, views.above, views.behind):
+        listed = [text.split("  ")[0] for text in words(drawing) if re.match(r"\d  ", text)]
+        assert sorted(text for text in words(drawing) if text.isdigit()) == listed
+
+
+def test_a_wheels_arrow_starts_at_its_centre_and_its_normal_is_no_place() -> None:
+    seen: OutlineOut = {
+        "measured": [wheel("front_wheel", (790.0, 0.0, -60.0), (0.0, 0.8, 0.6), 216.0)],
+        "reference": [wheel("front_wheel", (800.0, 0.0, -60.0), (0.0, 1.0, 0.0), 216.0)],
+        "levelled": True,
+    }
+    views = three_views(seen, exaggeration=2)
+    assert arrows(views.side) == [pytest.approx((-20.0, 0.0))]
+    (rim,) = [
+        [tuple(map(float, pair.split(","))) for pair in node.get("points", "").split()]
+        for node in ElementTree.fromstring(views.side).iter(f"{SVG}polygon")
+        if node.get("class") == "measured"
+    ]
+    # However far the lean is exaggerated, the rim keeps its radius where the normal turns about X.
+    assert max(x for x, _y in rim) - min(x for x, _y in rim) == pytest.approx(432.0, abs=0.1)
+
+
+def test_a_drawing_of_a_whole_machine_holds_all_its_words() -> None:
+    """Letters of a plain face are on average about half as wide as they are high."""
+    for views in (three_views(whole(6.2, 3.0)), three_views(whole(0.6, 0.4), whole(6.2, 3.0))):
+        for drawing in (views.side, views.above, views.behind):
+            left, top, width, height = box(drawing)
+            for node in ElementTree.fromstring(drawing).iter(f"{SVG}text"):
+                size = float(node.get("font-size", ""))
+                x, y = float(node.get("x", "")), float(node.get("y", ""))
+                assert top <= y - 0.8 * size
+                assert y <= top + height
+                if node.get("text-anchor") is None:
+                    assert x + 0.55 * size * len(node.text or "") <= left + width
+
+
+def test_labels_of_one_view_do_not_overlap() -> None:
+    scene = set_scene(whole(6.2, 3.0), None, PAGE, None)
+    for view in ("side", "above", "behind"):
+        found = labels(view, scene)
+        assert len(found) == 4
+        for upper, lower in itertools.pairwise(found):
+            assert lower.top >= upper.top + 1.2 * scene.letter * len(upper.lines)
+
+
+def test_pairs_are_lines_across_and_control_points_crosses() -> None:
+    views = three_views(whole())
+    assert "Crosses: control points." in words(views.sheet)
+    assert "Crosses: control points." not in words(three_views(outline()).sheet)
+    circles = len(list(ElementTree.fromstring(views.above).iter(f"{SVG}circle")))
+    assert circles > len(
+        list(ElementTree.fromstring(three_views(outline()).above).iter(f"{SVG}circle"))
+    )
