@@ -55,6 +55,14 @@ turn_not_stated              `steer_target`: no target has stations marked as tu
 turned_too_little            `steer_target`; met_deg, needed_deg: between the stations turned left
                              and the others
 targets_turn_apart           `steer_target`: one target turns left where another one turns right
+combine_too_few              None; met, needed (2): nothing to combine
+combine_moved                None; survey (counted from 1): its set-up moved
+combine_differs              None; survey, what (`levelling`, `reference`, `phase`): in that it is
+                             not like the first
+combine_disagrees            None; survey, key, unit, difference (of the survey from the combined
+                             value), statistic, limit: the surveys contradict at 0.1 %
+change_moved                 None; phase (`before`, `after`): the set-up of that survey moved
+change_differs               None; what (`levelling`): the two were levelled otherwise
 ===========================  ======================================================================
 
 `unknown_key` and `not_a_survey` belong to reading a file and are raised there.
@@ -309,3 +317,38 @@ def turned_too_little(met_deg: float, needed_deg: float) -> Refusal:
 
 def targets_turn_apart() -> Refusal:
     return Refusal("targets_turn_apart", "steer_target")
+
+
+def combine_too_few(met: int) -> Refusal:
+    return Refusal("combine_too_few", None, met=met, needed=2)
+
+
+def combine_moved(survey: int) -> Refusal:
+    return Refusal("combine_moved", None, survey=survey)
+
+
+def combine_differs(what: str, survey: int) -> Refusal:
+    return Refusal("combine_differs", None, what=what, survey=survey)
+
+
+def combine_disagrees(
+    survey: int, key: str, unit: str, difference: float, statistic: float, limit: float
+) -> Refusal:
+    return Refusal(
+        "combine_disagrees",
+        None,
+        survey=survey,
+        key=key,
+        unit=unit,
+        difference=difference,
+        statistic=statistic,
+        limit=limit,
+    )
+
+
+def change_moved(phase: str) -> Refusal:
+    return Refusal("change_moved", None, phase=phase)
+
+
+def change_differs(what: str) -> Refusal:
+    return Refusal("change_differs", None, what=what)

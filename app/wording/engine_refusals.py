@@ -202,4 +202,52 @@ TABLE: Table = {
         later("at least {needed_deg}° is needed, as the two cross each other on a motorcycle"),
         later("check which points were called pivot and which steering"),
     ),
+    "combine_too_few": Explanation(
+        later("{met} measurement is there to combine"),
+        later("{needed} or more are needed"),
+        later("give further measurements of the same phase"),
+    ),
+    "combine_moved": Explanation(
+        later("the set-up moved during measurement {survey}"),
+        later("only measurements whose set-up stood still can be combined"),
+        later("leave this one out, or measure it again"),
+    ),
+    "combine_differs": Explanation(
+        later("measurement {survey} and the first one differ in {what}"),
+        later("one phase, one reference and one levelling rule are needed for all"),
+        later("combine only measurements that belong together"),
+    ),
+    "combine_differs:levelling": Explanation(
+        later("measurement {survey} was levelled otherwise than the first"),
+        later("one levelling rule is needed for all"),
+        later("measure what the rule needs in each of them, or leave this one out"),
+    ),
+    "combine_differs:reference": Explanation(
+        later("measurement {survey} was judged by another reference than the first"),
+        later("one reference, with the same limits, is needed for all"),
+        later("evaluate all of them by the same reference"),
+    ),
+    "combine_differs:phase": Explanation(
+        later("measurement {survey} is of another phase than the first"),
+        later("measurements of one phase are needed: the chassis must be the same in all"),
+        later("combine those before and those after a correction apart"),
+    ),
+    "combine_disagrees": Explanation(
+        later(
+            "the measurements contradict each other (chi-square {statistic}, limit {limit}); most "
+            "in {characteristic}, where measurement {survey} lies {apart} from what all say"
+        ),
+        later("measurements that agree within their uncertainties are needed (at 0.1 %)"),
+        later("find out which one is wrong and leave it out, or measure again"),
+    ),
+    "change_moved": Explanation(
+        later("the set-up moved during the measurement {phase} the correction"),
+        later("two measurements whose set-up stood still are needed to tell what changed"),
+        later("measure again"),
+    ),
+    "change_differs": Explanation(
+        later("the two measurements were levelled otherwise"),
+        later("one levelling rule with one nominal is needed for both"),
+        later("evaluate both by the same reference, with what its rule needs in each of them"),
+    ),
 }

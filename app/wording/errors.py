@@ -6,7 +6,8 @@ from functools import cache
 
 from app.errors import BadInput, Fact, JigbookError, Problem, RefusedToIssue
 from app.wording.explanation import Explanation, Table, facts_of, filled
-from app.wording.labels import feature
+from app.wording.labels import characteristic, feature
+from app.wording.numbers import size
 from app.wording.translation import counted, later
 
 TABLES = (
@@ -46,7 +47,7 @@ def explain(error: JigbookError | Problem) -> Explanation:
     problems = problems_of(error)
     if problems:
         return _with_number(explain(problems[0]), len(problems) - 1)
-    facts = {"feature": error.feature, **error.facts}
+    facts = {"feature": error.feature, **error.facts, **_of_a_characteristic(error.facts)}
     return _explained(error.code, _field_of(error), facts)
 
 
@@ -70,6 +71,16 @@ def _explained(code: str, field: str | None, facts: Mapping[str, Fact]) -> Expla
         variant = "past"
     clauses = explanations().get(f"{code}:{variant}") or explanations().get(code, UNKNOWN)
     return filled(clauses, {**facts_of(field, facts), "code": code})
+
+
+def _of_a_characteristic(facts: Mapping[str, Fact]) -> dict[str, Fact]:
+    """Its name, and a difference in its unit, in words."""
+    key, unit, difference = (facts.get(name) for name in ("key", "unit", "difference"))
+    if not isinstance(key, str):
+        return {}
+    if not isinstance(unit, str) or not isinstance(difference, float):
+        return {"characteristic": characteristic(key)}
+    return {"characteristic": characteristic(key), "apart": size(difference, unit)}
 
 
 def _field_of(error: JigbookError) -> str:
