@@ -126,6 +126,9 @@ def _missing(set_up: SetUp, sides: Collection[str]) -> list[Caveat]:
         warnings.append(caveats.steering_missing())
     elif not set_up.prepared.points.first.get("head_face"):
         warnings.append(caveats.head_face_missing())
+    points = set_up.prepared.points
+    if points.first.get("rear_axle") and not points.survey.chain_adjusters:
+        warnings.append(caveats.chain_adjusters_missing())
     return warnings
 
 

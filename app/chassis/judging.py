@@ -1,15 +1,20 @@
 """Every characteristic found, with its uncertainty and its verdict."""
 
 import math
+import re
 from collections.abc import Container, Sequence
+from dataclasses import replace
 
 from app.chassis import verdicts
 from app.chassis.characteristics import Found
 from app.chassis.contributions import effective_degrees_of_freedom
+from app.chassis.levelling import SET_BY
 from app.chassis.result import Characteristic
-from app.chassis.survey import Floats, Reference
+from app.chassis.survey import Floats, Reference, Tolerance
 
-OF_THE_DATUM = frozenset({"pivot_width"})
+OF_THE_STEERING = frozenset({"steer_target", "head_bore", "target_spacing"})
+SIDE_VIEW = re.compile(r"control\.[a-z0-9_]+\.[xz]")
+AT_NOMINAL = Tolerance(nominal=0.0)
 
 
 def undecidable(
@@ -17,10 +22,14 @@ def undecidable(
 ) -> frozenset[str]:
     """Keys on which no verdict may rest: all where the set-up moved, those of the steering where
     first order does not suffice, else the doubtful ones."""
-    keys = frozenset([row.key for row in found.rows])
     if moved:
-        return keys
-    return doubtful | (keys - OF_THE_DATUM) if first_order_only else doubtful
+        return frozenset([row.key for row in found.rows])
+    if not first_order_only:
+        return doubtful
+    sources = found.contributions.sources
+    steering = [place for place, name in enumerate(sources) if name in OF_THE_STEERING]
+    rows = zip(found.rows, found.contributions.parts, strict=True)
+    return doubtful | {row.key for row, part in rows if any(part[place] for place in steering)}
 
 
 def judged(
@@ -43,7 +52,7 @@ def judged(
                 row,
                 math.sqrt(variances[place]),
                 freedoms[place],
-                reference.characteristics.get(row.key),
+                tolerance_of(row.key, reference, found.rule),
                 threshold,
                 found.contributions.budget(place),
                 row.key in undecidable,
@@ -51,6 +60,21 @@ def judged(
             for place, row in enumerate(found.rows)
         ]
     )
+
+
+def tolerance_of(key: str, reference: Reference, rule: str | None) -> Tolerance | None:
+    """The reference's line for a characteristic.
+
+    Control points count from their nominal. Where the head itself sets the level, a bent head
+    would slander them: seen from the side they then get no verdict.
+    """
+    tolerance = reference.characteristics.get(key)
+    if not key.startswith("control."):
+        return tolerance
+    tolerance = replace(tolerance or AT_NOMINAL, nominal=0.0)
+    if rule in SET_BY and SIDE_VIEW.fullmatch(key):
+        return replace(tolerance, lower=None, upper=None)
+    return tolerance
 
 
 def not_contradicted(

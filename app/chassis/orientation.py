@@ -18,11 +18,11 @@ SHORTEST_UP = 1e-3
 """A shorter `up` is rounding, and one near 1e-200 has no length that could be divided by."""
 
 
-def check_up(up: Vector, upward: Vector) -> None:
-    """Raises Refusal `left_right_or_mirrored` or `up_unusable`.
+def check_up(up: Vector, upward: Vector, *, hanging: bool = False) -> str:
+    """`checked`, or `not_checked`. Raises Refusal `left_right_or_mirrored` or `up_unusable`.
 
     up: the survey's; upward: unit vector square to the pivot axis (to the left) and to the
-    direction ahead.
+    direction ahead; hanging: ahead is told by an arm that may hang, so that up need not show.
     """
     length = math.hypot(*up)
     if length < SHORTEST_UP:
@@ -32,7 +32,10 @@ def check_up(up: Vector, upward: Vector) -> None:
     if agreement < -refusals.AGREEMENT_NEEDED:
         raise refusals.up_contradicts(agreement)
     if agreement <= refusals.AGREEMENT_NEEDED:
+        if hanging:
+            return "not_checked"
         raise refusals.up_unusable(agreement)
+    return "checked"
 
 
 def check_side_view(position: float, u: float, nominal: float | None) -> bool:

@@ -6,6 +6,7 @@ Without a levelling X points from the pivot to H, for the measured and the nomin
 import math
 from collections.abc import Mapping
 
+from app.chassis import outline_beyond
 from app.chassis.characteristics import Found
 from app.chassis.frames import Vector, along, cross, dot, minus, scaled, unit
 from app.chassis.levelling import nominal_invariants
@@ -24,20 +25,40 @@ def outline(reference: Reference, checked: SetUp, found: Found) -> Outline:
     middle = sum(sides.values()) / 2.0 if len(sides) == 2 else dot(left, point)
     faces = {name: y - middle for name, y in sides.items()}
     length = reference.head_length_mm or HEAD_LENGTH_MM
+    further = () if found.beyond is None else outline_beyond.measured(found.beyond)
+    known = () if found.beyond is None else outline_beyond.nominal(found.beyond, reference)
     if checked.steering is None or found.distance is None:
-        return Outline(_drawn(faces, None, None, length), (), False)
+        levelled = found.rule is not None
+        drawn = (*_drawn(faces, None, None, length), *further)
+        return Outline(drawn, known if levelled else (), levelled)
     up, through = checked.steering.direction, checked.steering.point
-    elevation = 0.0 if found.levelled is None else found.levelled.elevation
     machine = MachineAxes(
         left,
         along(point, middle - dot(left, point), left),
         ahead_of(left, up, found.distance, found.position or 0.0),
-        elevation,
+        _elevation(found),
     )
     head = None if found.height is None else machine.place(along(through, found.height, up))
     axis = (machine.place(through), machine.direction(up))
-    levelled = found.levelled is not None
-    return Outline(_drawn(faces, head, axis, length), _nominal(reference, levelled), levelled)
+    levelled = found.rule is not None
+    nominal = _nominal(reference, levelled)
+    return Outline(
+        (*_drawn(faces, head, axis, length), *further),
+        (*nominal, *known) if levelled else nominal,
+        levelled,
+    )
+
+
+def _elevation(found: Found) -> float:
+    """How high H stands seen from the pivot axis, rad, once levelled."""
+    if found.levelled is not None:
+        return found.levelled.elevation
+    computed = None if found.beyond is None else found.beyond.computed
+    if computed is None or computed.levelled is None or "head_height" not in computed.values:
+        return 0.0
+    return math.atan2(
+        float(computed.values["head_height"].value), float(computed.values["head_reach"].value)
+    )
 
 
 class MachineAxes:

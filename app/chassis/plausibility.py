@@ -4,7 +4,7 @@ import math
 
 from app.chassis import orientation, outline, units
 from app.chassis.characteristics import Found
-from app.chassis.frames import dot
+from app.chassis.frames import dot, vector
 from app.chassis.levelling import nominal_distance, nominal_invariants
 from app.chassis.set_up import SetUp
 from app.chassis.survey import Reference, Survey
@@ -25,7 +25,7 @@ def check_size(found: Found, reference: Reference) -> None:
 def check_orientation(survey: Survey, reference: Reference, checked: SetUp, found: Found) -> str:
     """`checked` or `not_checked`. Raises Refusal where left, right and up contradict."""
     if checked.steering is None or found.distance is None:
-        return "not_checked"
+        return _without_head(survey, checked, found)
     left, up = checked.pivot.direction, checked.steering.direction
     seen, sign = False, 1.0
     if survey.up is not None:
@@ -39,6 +39,17 @@ def check_orientation(survey: Survey, reference: Reference, checked: SetUp, foun
     if turns:
         orientation.check_turn(turns, _angles(checked, sign))
     return "checked" if seen else "not_checked"
+
+
+def _without_head(survey: Survey, checked: SetUp, found: Found) -> str:
+    """The arm may hang, so that what is square to it need not be near the vertical."""
+    forward = None if found.beyond is None else found.beyond.computed.ahead
+    if forward is None or survey.up is None:
+        return "not_checked"
+    assert found.beyond is not None
+    hanging = found.beyond.joined.associated.rear_axle is not None
+    upward = outline.upward_of(vector(forward.value), checked.pivot.direction)
+    return orientation.check_up(survey.up, upward, hanging=hanging)
 
 
 def _angles(checked: SetUp, sign: float) -> dict[str, float]:
