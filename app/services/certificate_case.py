@@ -9,6 +9,7 @@ from app.records.scope import scoped
 from app.records.tables import Person, Result, Shop, Survey
 from app.services import instruments, jobs, references, surveys
 from app.services.before_after import before_of, standing
+from app.services.instrument_standing import InstrumentStanding, instrument_standing
 from app.services.instruments import InstrumentView
 from app.services.jobs import JobView
 from app.services.permissions import Actor
@@ -57,6 +58,8 @@ class Case:
     reference: RevisionView | None
     """The revision that `survey` was judged by."""
     instrument: InstrumentView | None
+    instrument_standing: InstrumentStanding
+    """What the instrument's own record says against it."""
     signer: Signer
     shop: ShopSheet
     rows: Rows
@@ -74,6 +77,7 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         before=before,
         reference=reference_of(session, actor, survey),
         instrument=instrument_of(session, actor, survey),
+        instrument_standing=standing_of(session, actor, survey),
         signer=signer_of(session, actor),
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),
@@ -94,6 +98,14 @@ def instrument_of(
     if survey is None or survey.instrument_id is None:
         return None
     return instruments.read(session, actor, survey.instrument_id)
+
+
+def standing_of(session: Session, actor: Actor, survey: SurveyView | None) -> InstrumentStanding:
+    """What stands against the instrument, for a measurement taken when this one was."""
+    if survey is None:
+        return InstrumentStanding()
+    moment = survey.survey.measured_at or survey.submitted_at
+    return instrument_standing(session, actor, survey.instrument_id, moment)
 
 
 def signer_of(session: Session, actor: Actor) -> Signer:

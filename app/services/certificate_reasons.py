@@ -7,7 +7,7 @@ from app.services.certificate_case import Case, day_of, one_person
 from app.services.permissions import Actor, allowed
 from app.services.surveys import SurveyView
 from app.wording import jobs as job_words
-from app.wording import labels, verdicts
+from app.wording import labels, moments, verdicts
 
 
 def reasons(case: Case, actor: Actor, kind: str) -> tuple[Problem, ...]:
@@ -15,7 +15,7 @@ def reasons(case: Case, actor: Actor, kind: str) -> tuple[Problem, ...]:
     found = [*against_signer(case, actor)]
     if case.survey is None:
         return (Problem("no_survey", "survey"), *found)
-    found = [*against_survey(case.survey), *found]
+    found = [*against_survey(case.survey), *against_instrument(case, case.survey), *found]
     if kind == "completion":
         found += [*against_completion(case, case.survey)]
     return tuple(found)
@@ -43,6 +43,24 @@ def against_survey(survey: SurveyView) -> Iterator[Problem]:
         yield Problem("required_missing", "survey", {"missing": names})
     if survey.reference_id is None:
         yield Problem("no_reference_revision", "reference")
+
+
+def against_instrument(case: Case, survey: SurveyView) -> Iterator[Problem]:
+    """What the instrument's own record says: its check bar, and the handedness of its axes."""
+    name, record = survey.instrument_name or "", case.instrument_standing
+    if record.unexplained:
+        facts = {"instrument": name, "readings": "; ".join(record.unexplained[:3])}
+        yield Problem("check_bar_out_of_control", "instrument", facts)
+    if record.left_handed_on is not None and not shows_its_own_turn(survey):
+        day = moments.day(record.left_handed_on)
+        facts = {"instrument": name, "checked": day}
+        yield Problem("instrument_left_handed", "instrument", facts)
+
+
+def shows_its_own_turn(survey: SurveyView) -> bool:
+    """Whether the measurement has stations turned to both sides: the engine has compared them."""
+    turns = {point.turn for point in survey.survey.points if point.feature == "steer_target"}
+    return {"left", "right"} <= turns
 
 
 def against_completion(case: Case, survey: SurveyView) -> Iterator[Problem]:

@@ -59,9 +59,10 @@ def reasons_against(
     """Every reason why this job's certificate cannot be issued now; empty when it can.
 
     Codes: `set_up_moved`, `orientation_not_checked`, `instrument_out_of_calibration`,
-    `required_missing`, `no_reference_revision`, `signer_may_not_sign`, `no_survey`; for a
-    completion also `finding_not_within`, `hold_open`, `datum_not_measured_again`,
-    `corrected_since_measured`. Raises NotFound when there is no such job.
+    `required_missing`, `no_reference_revision`, `signer_may_not_sign`, `no_survey`,
+    `check_bar_out_of_control`, `instrument_left_handed`; for a completion also
+    `finding_not_within`, `hold_open`, `datum_not_measured_again`, `corrected_since_measured`.
+    Raises NotFound when there is no such job.
     """
     require(actor, "certificates.read")
     return reasons(gather(session, actor, job_number), actor, kind)

@@ -29,8 +29,8 @@ EXPECTED = {
     Role.INSPECTOR: READING
     | MEASURING
     | {
-        "jobs.send_back", "instruments.write", "instruments.explain", "holds.close", "certificates.issue",
-        "certificates.withdraw", "claim_links.write",
+        "jobs.send_back", "instruments.write", "instruments.explain", "holds.close",
+        "certificates.issue", "certificates.withdraw", "claim_links.write",
     },
     Role.OWNER: READING
     | COUNTER
