@@ -111,7 +111,7 @@ SOURCES: dict[str, str] = {
     "reference": later("the reference's own values"),
     "instrument_scale": later("the instrument's scale"),
     "instrument_offset": later("the probe's offset"),
-    "temperature": later("the part's temperature"),
+    "temperature": later("temperature and expansion of the parts"),
     "expansion": later("how much the metal expands"),
     "face_squareness": later("how square the faces are"),
     "target_spacing": later("the spacing of the targets"),

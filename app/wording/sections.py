@@ -57,7 +57,7 @@ def section_of(key: str) -> str:
     return _PLACES.get(key.partition(".")[0], _UNKNOWN)[0]
 
 
-def place_of(key: str) -> tuple[int, int, str, int]:
+def place_of(key: str) -> tuple[int, int, str, int, str]:
     """Return what sorts characteristics: by section; in the frame's by kind and name, so that a
     pair's offset, roll and skew stand together, and so do the axes of a control point."""
     first, _dot, rest = key.partition(".")
@@ -65,7 +65,7 @@ def place_of(key: str) -> tuple[int, int, str, int]:
     kind = first.partition("_")[0]
     name = rest.rpartition(".")[0] if first == "control" else rest
     by_kind = _KINDS.index(kind) if section == "frame" and kind in _KINDS else 0
-    return _ORDER[section], by_kind, name, place
+    return _ORDER[section], by_kind, name, place, rest
 
 
 def sorted_into(items: Iterable[T], key_of: Callable[[T], str]) -> list[tuple[Section, list[T]]]:

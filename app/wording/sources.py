@@ -33,7 +33,7 @@ REDUCE: dict[str, str] = {
     "face_squareness": later("measure more points on the face, or find out how square it is made"),
     "instrument_offset": later("have the radius of the probe calibrated more closely"),
     "instrument_scale": later("have the scale of the instrument calibrated more closely"),
-    "temperature": later("take the part's temperature more closely, or let it cool longer"),
+    "temperature": later("take the temperature of the parts more closely, or near 20 °C"),
     "expansion": later("find out how much the metal of the part expands"),
 }
 """What would make the uncertainty by each source smaller."""
