@@ -2,8 +2,10 @@
 
 from app.web.api import (
     certificates,
+    check_bars,
     customers,
     drafts,
+    instrument_checks,
     instruments,
     jobs,
     machines,
@@ -19,6 +21,8 @@ MODULES = (
     machines,
     references,
     instruments,
+    check_bars,
+    instrument_checks,
     jobs,
     drafts,
     surveys,

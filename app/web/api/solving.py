@@ -2,6 +2,8 @@
 
 from starlette.responses import Response
 
+from app.schemas.gauge_study import GaugeStudyIn
+from app.schemas.gauge_study_result import GaugeStudyOut
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ResultOut
 from app.schemas.solve_request import SolveIn
@@ -12,7 +14,13 @@ from app.web.api.described import OPEN, Described, route
 from app.web.api.description import described, schema_of
 from app.web.api.listing import page
 
-FORMATS = {"survey": SurveyIn, "reference": ReferenceIn, "result": ResultOut}
+FORMATS = {
+    "survey": SurveyIn,
+    "reference": ReferenceIn,
+    "result": ResultOut,
+    "gauge_study": GaugeStudyIn,
+    "gauge_study_result": GaugeStudyOut,
+}
 
 
 @route("GET", "/health", OPEN, Described(answers=dict[str, str]))
