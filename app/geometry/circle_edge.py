@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from app.geometry import circle_rows
 from app.geometry.circle_rows import Circle
 from app.geometry.circle_start import first_circle
-from app.geometry.circle_steps import Measured, Settled, settle
+from app.geometry.circle_steps import Measured, Settled, settled
 from app.geometry.dual import Floats, Scalar, Vector
 from app.geometry.stacked import Stacked, frame_along, stacked
 
@@ -53,10 +53,10 @@ def fit_circle_edge(
     measured = Measured(given.places, lifts, _whitening(given, first))
     freedom = 2 * len(points) - 6
     if given.places.ndim == 3 or lifts.ndim == 2:
-        centre, normal, radius, squares = settle(first, measured)
+        centre, normal, radius, squares = settled(first, measured)
         return FittedEdge(Vector(centre), Vector(normal), Scalar(radius), squares, freedom)
     exact = not freedom and len(set(lifts.tolist())) == 1
-    centre, normal, radius, squares = _as_it_is(first) if exact else settle(first, measured)
+    centre, normal, radius, squares = _as_it_is(first) if exact else settled(first, measured)
     slopes = None
     if given.slopes is not None or of_lifts is not None:
         circle = first if exact else Circle(centre, frame_along(normal), float(radius))

@@ -43,7 +43,8 @@ def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> Fit
     elif given.covariances is None:
         found = _principal(given)
     else:
-        found = anisotropic_line.solve(given, _principal(given).direction)
+        start = _principal_of_middle(given)
+        found = anisotropic_line.solve(given, given.covariances, start)
     agrees = np.asarray(toward, dtype=np.float64) @ found.direction
     sign = np.where(agrees < 0.0, -1.0, 1.0)
     point = direction = None
@@ -122,7 +123,7 @@ def _principal_over_trials(given: Stacked, mean: Floats) -> Solution:
     arms = given.places - mean
     weighted = arms * given.weights[:, np.newaxis, np.newaxis]
     moments = np.einsum("kit,kjt->ijt", weighted, arms)
-    direction = np.repeat(_principal_of_middle(given), mean.shape[1], axis=1)
+    direction = np.repeat(_principal_of_middle(given)[:, np.newaxis], mean.shape[1], axis=1)
     for _ in range(MOST_TURNS):
         turned = np.einsum("ijt,jt->it", moments, direction)
         turned /= np.sqrt(np.sum(turned * turned, axis=0))
@@ -139,4 +140,4 @@ def _principal_over_trials(given: Stacked, mean: Floats) -> Solution:
 
 def _principal_of_middle(given: Stacked) -> Floats:
     middle = Stacked(given.middle, None, given.variances, None)
-    return _principal(middle).direction[:, np.newaxis]
+    return _principal(middle).direction
