@@ -31,7 +31,8 @@ axes_not_crosswise           `steer_target` or `head_bore`; angle_deg, needed_de
                              lies almost along the pivot axis
 too_few_stations             `steer_target`; met, needed (3; two suffice with two head_bore points)
 levelling_not_determined     `control` (reason `resultant`; met_ratio, needed_ratio of the resultant
-                             of the turn) or `level_line` (reason `distance`; met_mm, needed_mm)
+                             of the turn; or `lever`, met_mm, needed_mm: all near the pivot) or
+                             `level_line` (reason `distance`; met_mm, needed_mm)
 axis_not_determined          `steer_target`, `head_bore` or `head_face`; reason (`counts`: with
                              observations, unknowns; `condition`: with reciprocal_condition,
                              needed_condition; `no_solution`; `no_axis`: a head_face without targets
@@ -249,6 +250,16 @@ def control_points_disagree(met_ratio: float, needed_ratio: float) -> Refusal:
         reason="resultant",
         met_ratio=met_ratio,
         needed_ratio=needed_ratio,
+    )
+
+
+def control_points_near(met_mm: float, needed_mm: float) -> Refusal:
+    return Refusal(
+        "levelling_not_determined",
+        "control",
+        reason="lever",
+        met_mm=met_mm,
+        needed_mm=needed_mm,
     )
 
 

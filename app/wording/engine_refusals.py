@@ -48,6 +48,11 @@ TABLE: Table = {
         later("at least {needed_ratio} is needed to level by them"),
         later("check the names of the control points and the reference's positions"),
     ),
+    "levelling_not_determined:lever": Explanation(
+        later("the control points lie only {met_mm} mm from the pivot axis seen from the side"),
+        later("at least {needed_mm} mm is needed to level by them"),
+        later("measure control points farther from the pivot, of those that the reference gives"),
+    ),
     "levelling_not_determined:distance": Explanation(
         later("the two ends of the level line lie only {met_mm} mm apart seen from the side"),
         later("at least {needed_mm} mm is needed to level by them"),

@@ -32,6 +32,7 @@ from app.geometry.dual import (
 RESULTANT_NEEDED = 0.5
 """Least share of the resultant in the sum of weight · |measured| · |nominal|."""
 LINE_NEEDED_MM = 50.0
+"""Least length of the level line, and least lever of the control points, in side view."""
 
 
 class Levelled(NamedTuple):
@@ -74,7 +75,7 @@ def _by_control(datum: Datum, control: ControlPoints) -> Levelled:
     forward = square_to(along[0], datum.left) + cross(datum.left, along[1])
     resultant = norm(forward).value
     if isinstance(resultant, float):
-        _require_turn(resultant, _largest_resultant(datum, control))
+        _require_turn(resultant, datum, control)
     return Levelled(unit(forward), [])
 
 
@@ -83,19 +84,18 @@ def _sum_to_point(weights: np.ndarray, points: list[Vector]) -> Vector:
     return combined(np.append(weights, -weights.sum()), points)
 
 
-def _largest_resultant(datum: Datum, control: ControlPoints) -> float:
-    """Sum of weight · |measured| · |nominal| in side view: the resultant if all agreed."""
+def _require_turn(resultant: float, datum: Datum, control: ControlPoints) -> None:
+    """The resultant is the sum of weight · |measured| · |nominal| if all agree on one turn."""
     left, point = datum.left.value, datum.point.value
     arms = np.array([one.value for one in control.measured]) - point
-    measured = np.linalg.norm(arms - (arms @ left)[:, np.newaxis] * left, axis=1)
-    nominal = np.hypot(control.nominals[:, 0], control.nominals[:, 2])
-    return float(control.weights @ (measured * nominal))
-
-
-def _require_turn(resultant: float, largest: float) -> None:
-    if not resultant > RESULTANT_NEEDED * largest or largest == 0.0:
-        ratio = resultant / largest if largest > 0.0 else 0.0
-        raise refusals.control_points_disagree(ratio, RESULTANT_NEEDED)
+    arms -= (arms @ left)[:, np.newaxis] * left
+    measured = np.sqrt((arms * arms).sum(axis=1))
+    nominal = control.weights * np.hypot(control.nominals[:, 0], control.nominals[:, 2])
+    largest, size = float(measured @ nominal), float(nominal.sum())
+    if not largest >= LINE_NEEDED_MM * size > 0.0:
+        raise refusals.control_points_near(largest / size if size else 0.0, LINE_NEEDED_MM)
+    if resultant < RESULTANT_NEEDED * largest:
+        raise refusals.control_points_disagree(resultant / largest, RESULTANT_NEEDED)
 
 
 def _by_line(associated: Associated, datum: Datum) -> Levelled:
