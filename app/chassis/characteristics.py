@@ -55,7 +55,15 @@ def characteristics(set_up: SetUp, reference: Reference) -> Found:
     """All that the survey tells of the head and the datum."""
     prepared, parameters = set_up.prepared, set_up.fitted.parameters
     noisier = set_up.noise.birge_ratio > 1.0
-    inputs = Inputs(prepared, set_up.stack, set_up.fitted, set_up.pivot, set_up.steering, noisier)
+    inputs = Inputs(
+        prepared,
+        set_up.stack,
+        set_up.fitted,
+        set_up.pivot,
+        set_up.steering,
+        noisier,
+        set_up.further,
+    )
     face = set_up.stack.observations.head
     height = None if face is None else float(parameters[face.column])
     sides = {name: float(parameters[c]) for name, c in set_up.stack.side_columns.items()}

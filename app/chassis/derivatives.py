@@ -5,7 +5,7 @@ the estimate's own derivatives. Beside the rows there is only what moves all poi
 """
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from app.chassis.rotation import rotation
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
 from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
+
+if TYPE_CHECKING:
+    from app.chassis.further.fitted import Fitted
 
 SIDE_COLUMNS = {"left": head.LEFT, "right": head.RIGHT}
 OFFSET, SCALE, TEMPERATURE = "instrument_offset", "instrument_scale", "temperature"
@@ -35,6 +38,8 @@ class Inputs(NamedTuple):
     pivot: Axis
     steering: Axis | None
     noisier: bool
+    further: "Fitted | None" = None
+    """What lies beyond the head, where it was fitted already."""
 
 
 def head_contributions(

@@ -7,6 +7,7 @@ from app.chassis.datum_check import datum_bent
 from app.chassis.estimate import Axis, Selection, estimate, found_axes
 from app.chassis.estimated import Estimated, estimated
 from app.chassis.further import checks as further
+from app.chassis.further.fitted import Fitted
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.repeated_faces import repeats
@@ -32,6 +33,8 @@ class SetUp(NamedTuple):
     warnings: list[Caveat]
     undecidable: frozenset[str]
     """Keys of which the survey's own points say that no verdict may rest on them."""
+    further: Fitted | None
+    """What lies beyond the head, fitted to the points that stand; None: not fitted yet."""
 
 
 def check(made: Estimated) -> SetUp:
@@ -50,20 +53,32 @@ def check(made: Estimated) -> SetUp:
     doubt = face_check.check(faces, scatter, axes, fitted)
     again = [] if beyond.repeat is None else [beyond.repeat]
     rig = _rig(made, first, [*repeats(faces, doubt.grown), *again], noise)
-    moved = rig.verdict == "moved"
+    moved, fitted_further = rig.verdict == "moved", beyond.fitted
     if moved or noise.birge_ratio > 1.0:
         prepared = prepared.without_returns() if moved else prepared
         prepared = prepared.grown(noise.birge_ratio)
         rows = stack(prepared)
         fitted = estimate(rows)
         pivot, steering = found_axes(prepared, fitted)
+        fitted_further = None
     if moved and doubt.warnings:
         # The returns drew the axes away, and a face was held against them.
         faces = surfaces.several_points(made.prepared.without_returns(), pivot, steering)
         scatter = [head_face.scatter(measured.first) for measured in faces]
         doubt = face_check.check(faces, scatter, axes, fitted)
     warnings = bent + doubt.warnings
-    return SetUp(noise, rig, prepared, rows, fitted, pivot, steering, warnings, doubt.undecidable)
+    return SetUp(
+        noise,
+        rig,
+        prepared,
+        rows,
+        fitted,
+        pivot,
+        steering,
+        warnings,
+        doubt.undecidable,
+        fitted_further,
+    )
 
 
 def _first(made: Estimated) -> First:

@@ -55,9 +55,7 @@ def associate(
     points: dict[str, dict[str, Vector]] = {}
     for feature in POINT_FEATURES:
         for label, places in _by_label(measured, further.get(feature, [])):
-            found = fit_point(_vectors(measured, places), measured.spread.of(places))
-            points.setdefault(feature, {})[label] = found.point
-            scatter.append((found.chi_square, found.degrees_of_freedom))
+            points.setdefault(feature, {})[label] = _point(measured, places, scatter)
     lines = {}
     for label, places in _by_label(measured, further.get("axis", [])):
         lines[label] = _line(measured, "axis", label, places, left, scatter)
@@ -91,6 +89,14 @@ def _by_label(measured: Measured, places: list[int]) -> Iterator[tuple[str, list
 
 def _vectors(measured: Measured, places: list[int]) -> list[Vector]:
     return [measured.vectors[i] for i in places]
+
+
+def _point(measured: Measured, places: list[int], scatter: list[Part]) -> Vector:
+    if len(places) == 1:
+        return measured.vectors[places[0]]
+    found = fit_point(_vectors(measured, places), measured.spread.of(places))
+    scatter.append((found.chi_square, found.degrees_of_freedom))
+    return found.point
 
 
 def _line(

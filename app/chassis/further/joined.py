@@ -8,11 +8,9 @@ import numpy as np
 from app.chassis import head
 from app.chassis.associated import Associated, Line
 from app.chassis.derivatives import Inputs, by_rows, common_rows, row_sizes
-from app.chassis.further import columns as columns_of
-from app.chassis.further.association import associate, axle_faces, axle_middles
-from app.chassis.further.checks import upward_of
-from app.chassis.further.columns import Columns
-from app.chassis.further.vectors import spread, with_derivatives
+from app.chassis.further.association import axle_faces
+from app.chassis.further.columns import Columns, further_points
+from app.chassis.further.fitted import ready
 from app.chassis.survey import Floats
 from app.geometry.dual import Scalar, Vector
 
@@ -30,17 +28,14 @@ def joined(inputs: Inputs) -> Joined:
 
     Raises Refusal where the points of a feature do not tell it.
     """
-    prepared = inputs.prepared
-    further = columns_of.further_points(prepared.points)
-    wobbling = columns_of.run_out(prepared.points, further)
-    columns = columns_of.columns(prepared, inputs.stack, further, wobbling)
-    own = spread(prepared, wobbling, prepared.wheel_runout_u)
-    measured = with_derivatives(prepared, columns, own, prepared.wheel_runout_u)
+    prepared, further = inputs.prepared, inputs.further
+    if further is None:
+        points = further_points(prepared.points)
+        measured = ready(prepared, inputs.stack, points, inputs.pivot, inputs.steering)
+        further = measured.fitted(points)
+    columns, beyond = further.columns, further.features
     slopes = head_slopes(inputs, columns)
     pivot, steering, height = _head(inputs, slopes)
-    left = np.array(inputs.pivot.direction)
-    beyond = associate(measured, further, left, upward_of(prepared, inputs.steering))
-    middles = axle_middles(measured, further.get("axle_face", []), left)
     associated = Associated(
         pivot,
         _faces(inputs, slopes),
@@ -51,7 +46,7 @@ def joined(inputs: Inputs) -> Joined:
         beyond.points,
         beyond.lines,
         beyond.rear_axle,
-        axle_faces(measured, middles, pivot.direction, beyond.rear_axle),
+        axle_faces(further.measured, further.middles, pivot.direction, beyond.rear_axle),
         beyond.axle_ends,
         beyond.legs,
         beyond.rims,

@@ -65,13 +65,6 @@ def spread(prepared: Prepared, runouts: Iterable[int], runout_u: float) -> Sprea
     return Spread(variance, covariance)
 
 
-def as_they_are(prepared: Prepared, places: Iterable[int], spread: Spread) -> Measured:
-    """The points without derivatives."""
-    vectors = {i: Vector(prepared.xyz[i]) for i in places}
-    offsets = {i: Scalar(float(prepared.offset[i])) for i in vectors}
-    return Measured(prepared.points, vectors, spread, offsets, {})
-
-
 def with_derivatives(
     prepared: Prepared, columns: Columns, spread: Spread, runout_u: float
 ) -> Measured:

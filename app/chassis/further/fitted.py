@@ -1,0 +1,65 @@
+"""The features beyond the head, fitted to their points with derivatives by all inputs."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from app.chassis.estimate import Axis
+from app.chassis.further import columns as columns_of
+from app.chassis.further.association import FaceMiddle, FurtherFeatures, associate, axle_middles
+from app.chassis.further.columns import Columns
+from app.chassis.further.vectors import Measured, spread, with_derivatives
+from app.chassis.preparation import Prepared
+from app.chassis.stacking import Stack
+from app.chassis.survey import Floats
+
+
+class Fitted(NamedTuple):
+    """features, and middles of the arm's faces."""
+
+    columns: Columns
+    measured: Measured
+    features: FurtherFeatures
+    middles: dict[str, FaceMiddle]
+
+
+class Ready(NamedTuple):
+    """The points with derivatives, before any of them is fitted."""
+
+    columns: Columns
+    measured: Measured
+    left: Floats
+    upward: Floats | None
+
+    def fitted(self, chosen: Mapping[str, list[int]]) -> Fitted:
+        """chosen: places of each feature. Raises Refusal."""
+        return Fitted(
+            self.columns,
+            self.measured,
+            associate(self.measured, chosen, self.left, self.upward),
+            axle_middles(self.measured, chosen.get("axle_face", []), self.left),
+        )
+
+
+def ready(
+    prepared: Prepared,
+    stack: Stack,
+    further: Mapping[str, list[int]],
+    pivot: Axis,
+    steering: Axis | None,
+) -> Ready:
+    """further: places of each feature."""
+    wobbling = columns_of.run_out(prepared.points, further)
+    columns = columns_of.columns(prepared, stack, further, wobbling)
+    own = spread(prepared, wobbling, prepared.wheel_runout_u)
+    measured = with_derivatives(prepared, columns, own, prepared.wheel_runout_u)
+    return Ready(columns, measured, np.array(pivot.direction), upward_of(prepared, steering))
+
+
+def upward_of(prepared: Prepared, steering: Axis | None) -> Floats | None:
+    """Which way is up for the fork: the steering axis, else the survey's word."""
+    if steering is not None:
+        return np.array(steering.direction)
+    up = prepared.points.survey.up
+    return None if up is None else np.array(up)
