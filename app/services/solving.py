@@ -141,7 +141,7 @@ def in_words(result: Result, called: str) -> ResultOut:
         "rig_check": _rig_check(result),
         "noise_check": _noise_check(result),
         "orientation": result.orientation,
-        "characteristics": [_characteristic(one) for one in result.characteristics],
+        "characteristics": [characteristic_in_words(one) for one in result.characteristics],
         "covariance": {
             "keys": list(result.covariance_keys),
             "matrix": result.covariance.tolist(),
@@ -202,7 +202,8 @@ def _noise_check(result: Result) -> NoiseCheckOut:
     }
 
 
-def _characteristic(one: Characteristic) -> CharacteristicOut:
+def characteristic_in_words(one: Characteristic) -> CharacteristicOut:
+    """Return one characteristic with its name and sense in words."""
     return {
         "key": one.key,
         "name": name_of(one.key),
