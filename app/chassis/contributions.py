@@ -82,11 +82,10 @@ class Contributions(NamedTuple):
     def budget(self, row: int) -> tuple[Share, ...]:
         """Shares of the variance that come from each source, largest first."""
         total = sum(self.parts[row])
-        if total == 0.0:
-            return ()
-        pairs = sorted(zip(self.parts[row], self.sources, strict=True), reverse=True)
         least = ROUNDING * total
-        return tuple([Share(source, part / total) for part, source in pairs if part > least])
+        pairs = [(p, s) for p, s in zip(self.parts[row], self.sources, strict=True) if p > least]
+        pairs.sort(reverse=True)
+        return tuple([Share(source, part / total) for part, source in pairs])
 
 
 def effective_degrees_of_freedom(

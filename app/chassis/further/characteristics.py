@@ -43,31 +43,34 @@ def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Bey
         slopes[key] = _slopes(scalar, whole.columns) * factor
     order = in_order(rows)
     by_input = np.array([slopes[key] for key in order]).reshape(len(order), -1)
-    handling = {
-        name: float(np.sqrt(_variance(inputs, _slopes(scalar, whole.columns), whole.columns)))
-        for name, scalar in found.handling.items()
-    }
+    handling = [_slopes(scalar, whole.columns) for scalar in found.handling.values()]
     return Beyond(
         [rows[key] for key in order],
         contributions(inputs, by_input, whole.columns),
         whole,
         found,
-        handling,
+        dict(zip(found.handling, _standard_uncertainties(inputs, handling, whole), strict=True)),
     )
 
 
 def contributions(inputs: Inputs, by_input: Floats, columns: Columns) -> Contributions:
     """Of all sources, from derivatives (k, columns)."""
     runs, sizes = common_causes(inputs.prepared)
-    own = by_input[:, : columns.offset]
-    derivatives = np.concatenate((own, by_input[:, columns.offset :] @ sizes), axis=1)
+    derivatives = _by_cause(by_input, columns, sizes)
     return Contributions.of([*row_runs(inputs), *columns.runs, *runs], derivatives)
 
 
-def _variance(inputs: Inputs, by_input: Floats, columns: Columns) -> float:
-    _, sizes = common_causes(inputs.prepared)
-    own, common = by_input[: columns.offset], by_input[columns.offset :] @ sizes
-    return float(own @ own + common @ common)
+def _by_cause(by_input: Floats, columns: Columns, sizes: Floats) -> Floats:
+    own, common = by_input[:, : columns.offset], by_input[:, columns.offset :]
+    return np.concatenate((own, common @ sizes), axis=1)
+
+
+def _standard_uncertainties(inputs: Inputs, slopes: list[Floats], whole: Joined) -> list[float]:
+    if not slopes:
+        return []
+    derivatives = _by_cause(np.array(slopes), whole.columns, common_causes(inputs.prepared)[1])
+    found: list[float] = np.sqrt((derivatives * derivatives).sum(axis=1)).tolist()
+    return found
 
 
 def _head(inputs: Inputs, told: HeadRows, whole: Joined) -> Floats:
