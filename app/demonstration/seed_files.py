@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from app.demonstration.full_survey import full_reference, full_survey
 from app.demonstration.pose import Pose, truth
 from app.demonstration.rigs import Rig
 from app.demonstration.simulator import as_document, simulate
@@ -107,6 +108,8 @@ def files() -> dict[str, str]:
         "after-corrected.json": _json(after),
         "before-set-up-moved.json": _json(moved),
         "before-head-bent.csv": semicolons(before),
+        "full-reference.json": _json(full_reference()),
+        "full-survey.json": _json(full_survey()),
     }
 
 

@@ -15,6 +15,7 @@ from app.chassis.survey import Instrument, Survey
 from app.demonstration.elements import Head
 from app.demonstration.pose import Pose, truth
 from app.demonstration.rigs import Rig, Target, point_names, with_slip
+from app.demonstration.survey_document import document
 from app.demonstration.vectors import Floats, turned, unit
 
 __all__ = [
@@ -212,27 +213,4 @@ def as_document(simulated: Simulated, **header: Any) -> dict[str, Any]:
 
     header: further keys of the format, as they are to stand in it (`phase`, `measured_at`, …).
     """
-    survey, rig = simulated.survey, simulated.rig
-    instrument = {
-        "standard_uncertainty_mm": rig.noise_mm,
-        "offset_u_mm": rig.offset_u_mm,
-        "scale_u_ppm": rig.scale_u_ppm,
-        "probe_radius_mm": rig.probe_radius_mm,
-    } | header.pop("instrument", {})
-    rows = zip(survey.feature, survey.label, survey.station, survey.turn, survey.xyz, strict=True)
-    return {
-        "format": "jigbook.survey/1",
-        "part_temperature_c": 20.0,
-        "up": [round(part, 6) for part in survey.up or (0.0, 0.0, 1.0)],
-        **header,
-        "instrument": instrument,
-        "points": [_as_point(*row) for row in rows],
-    }
-
-
-def _as_point(
-    feature: str, label: str | None, station: str | None, turn: str | None, xyz: Floats
-) -> dict[str, Any]:
-    named = {"feature": feature, "label": label, "station": station, "turn": turn}
-    where = {axis: round(float(value), 3) for axis, value in zip("xyz", xyz, strict=True)}
-    return {key: value for key, value in named.items() if value is not None} | where
+    return document(simulated.survey, **header)
