@@ -1,0 +1,290 @@
+"""Surveys that go beyond the head: checks, budgets and verdicts of the further features."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from app.chassis.evaluate import evaluate
+from app.chassis.result import Characteristic, Result
+from app.chassis.survey import Reference, Survey, Tolerance
+from app.demonstration.extent import EVERY, Extent
+from app.demonstration.machine import SOUND
+from app.demonstration.machine_survey import measure
+from app.errors import Refusal
+
+ADDED = {
+    "level_line": 2 * 3,
+    "control": 5 * 3,
+    "pair": 4 * 3,
+    "axis": 2 * 2,
+    "rear_axle": 2 * 2,
+    "axle_face": 2,
+    "fork_leg": 2 * 2,
+    "front_rim": 2,
+    "rear_rim": 2,
+}
+"""Degrees of freedom that the return of the first point of each label adds (design 5.11)."""
+HEAD_ONLY = Extent(features=())
+
+
+def reference(levelling: str = "by_control", **limits: Tolerance) -> Reference:
+    nominal = {
+        "by_height": {"head_height": Tolerance(SOUND.head.head_height_mm)},
+        "by_angle": {"head_angle": Tolerance(SOUND.head.head_angle_deg)},
+    }
+    return Reference(
+        {**nominal.get(levelling, {}), **limits},
+        levelling,
+        control_points=dict(SOUND.controls),
+        materials={"frame": "steel"},
+    )
+
+
+def taken(extent: Extent, seed: int = 1) -> Survey:
+    return measure(SOUND, extent, np.random.default_rng(seed)).survey
+
+
+def found(result: Result) -> dict[str, Characteristic]:
+    return {item.key: item for item in result.characteristics}
+
+
+def moved(survey: Survey, feature: str, shift: tuple[float, float, float]) -> Survey:
+    """The returned points of a feature lie elsewhere."""
+    xyz = survey.xyz.copy()
+    for i, (name, station) in enumerate(zip(survey.feature, survey.station, strict=True)):
+        if name == feature and station == "return":
+            xyz[i] += shift
+    return replace(survey, xyz=xyz)
+
+
+def only(survey: Survey, features: set[str]) -> Survey:
+    kept = [i for i, name in enumerate(survey.feature) if name in features]
+    return replace(
+        survey,
+        feature=tuple(survey.feature[i] for i in kept),
+        label=tuple(survey.label[i] for i in kept),
+        station=tuple(survey.station[i] for i in kept),
+        turn=tuple(survey.turn[i] for i in kept),
+        xyz=survey.xyz[kept],
+        u=survey.u[kept],
+        offset=survey.offset[kept],
+        cov={},
+    )
+
+
+@pytest.mark.parametrize("feature", sorted(ADDED))
+def test_returns_of_every_feature_join_the_datum_test(feature: str) -> None:
+    bare = evaluate(taken(Extent(features=(feature,))), reference())
+    survey = taken(Extent(features=(feature,), returned=(feature,)))
+    result = evaluate(only(survey, {"pivot", "pivot_face", feature}), reference())
+    assert bare.rig_check.verdict == "steady"
+    assert result.rig_check.verdict == "steady"
+    assert result.rig_check.scope == "datum_only"
+    pivots = 2 * sum(
+        s == "return" and f == "pivot" for f, s in zip(survey.feature, survey.station, strict=True)
+    )
+    faces = sum(
+        s == "return" and f == "pivot_face"
+        for f, s in zip(survey.feature, survey.station, strict=True)
+    )
+    assert result.rig_check.degrees_of_freedom == pivots + faces + ADDED[feature]
+
+
+@pytest.mark.parametrize("feature", sorted(set(ADDED) - {"front_rim", "rear_rim"}))
+def test_a_shift_of_what_is_returned_is_movement(feature: str) -> None:
+    survey = taken(Extent(features=(feature,), returned=(feature,)))
+    shifted = moved(survey, feature, (4.0, -4.0, 4.0))
+    assert evaluate(shifted, reference()).rig_check.verdict == "moved"
+
+
+def test_the_slip_that_is_told_is_caught_nine_times_in_ten() -> None:
+    extent = Extent(features=("control",), returned=("control",))
+    rng = np.random.default_rng(3)
+    caught = 0
+    for _ in range(150):
+        survey = only(measure(SOUND, extent, rng).survey, {"pivot", "pivot_face", "control"})
+        survey = without_returns_of(survey, {"pivot", "pivot_face"})
+        check = evaluate(survey, reference()).rig_check
+        assert check.detectable_slip_mm is not None
+        assert check.weakest_direction is not None
+        slip = check.detectable_slip_mm * np.array(check.weakest_direction)
+        again = moved(survey, "control", tuple(slip.tolist()))
+        caught += evaluate(again, reference()).rig_check.verdict == "moved"
+    assert 122 <= caught <= 147  # 135 expected, sigma 3.7
+
+
+def without_returns_of(survey: Survey, features: set[str]) -> Survey:
+    station = tuple(
+        "later" if name in features and where == "return" else where
+        for name, where in zip(survey.feature, survey.station, strict=True)
+    )
+    return replace(survey, station=station)
+
+
+def test_noise_of_further_points_is_part_of_the_noise_check() -> None:
+    extent = Extent(features=("control",), replicates=3)
+    quiet = evaluate(taken(extent), reference())
+    alone = evaluate(taken(HEAD_ONLY), reference())
+    assert quiet.noise_check.degrees_of_freedom is not None
+    assert alone.noise_check.degrees_of_freedom is not None
+    added = quiet.noise_check.degrees_of_freedom - alone.noise_check.degrees_of_freedom
+    assert added == 5 * 2 * 3
+
+
+def test_what_is_shared_is_part_of_the_covariance() -> None:
+    survey = taken(Extent(features=EVERY))
+    instrument = replace(survey.instrument, scale_u_ppm=200.0, offset_u_mm=0.05)
+    result = evaluate(replace(survey, instrument=instrument), reference())
+    causes = result.shared.causes
+    assert {"instrument_offset", "instrument_scale", "temperature", "expansion.steel"} < set(causes)
+    assert {"face_squareness.axle_face.left", "face_squareness.head_face.first"} < set(causes)
+    own = result.covariance - result.shared.derivatives @ result.shared.derivatives.T
+    assert np.linalg.eigvalsh(own / np.sqrt(np.outer(own.diagonal(), own.diagonal())))[0] > -1e-9
+    scale = result.shared.derivatives[:, causes.index("instrument_scale")]
+    arm = result.covariance_keys.index("arm_length")
+    assert scale[arm] == pytest.approx(found(result)["arm_length"].value * 200e-6, rel=1e-6)
+
+
+def test_every_budget_adds_up_and_names_what_was_measured() -> None:
+    result = evaluate(taken(Extent(features=EVERY)), reference())
+    for item in result.characteristics:
+        assert sum(share.share for share in item.budget) == pytest.approx(1.0, abs=1e-9)
+        sizes = [share.share for share in item.budget]
+        assert sizes == sorted(sizes, reverse=True)
+    named = {share.source for item in result.characteristics for share in item.budget}
+    assert {"control", "pair", "rear_axle", "axle_face", "fork_leg", "wheel_runout"} < named
+
+
+def test_half_a_turn_on_takes_the_run_out_away() -> None:
+    extent = Extent(features=("front_rim", "rear_rim"))
+    once = found(evaluate(taken(extent), reference("by_height")))
+    twice = found(evaluate(taken(replace(extent, half_turn=True)), reference("by_height")))
+    for key in ("wheel_lean", "wheel_track", "front_wheel_lean", "front_wheel_offset"):
+        assert twice[key].standard_uncertainty < 0.7 * once[key].standard_uncertainty
+        assert "wheel_runout" not in {share.source for share in twice[key].budget}
+
+
+def test_parts_of_other_materials_grow_by_their_own() -> None:
+    survey = replace(taken(Extent(features=EVERY)), part_temperature_c=40.0)
+    steel = found(evaluate(survey, reference()))
+    mixed = replace(reference(), materials={"frame": "steel", "arm": "aluminium"})
+    result = evaluate(survey, mixed)
+    share = (1.0 + 11.7e-6 * 20.0) / (1.0 + 23.1e-6 * 20.0)
+    length = found(result)["arm_length"].value
+    # The arm grows about the mean pivot point, which lies its noise beside the axis.
+    assert length == pytest.approx(steel["arm_length"].value * share, rel=1e-7)
+    assert "expansion.aluminium" in result.shared.causes
+    assert found(result)["head_reach"].value == pytest.approx(steel["head_reach"].value, rel=1e-6)
+
+
+@pytest.mark.parametrize("levelling", ["by_height", "by_angle"])
+def test_a_head_that_sets_the_level_slanders_no_control_point(levelling: str) -> None:
+    limits = {
+        f"control.seat_rear.{axis}": Tolerance(0.0, -0.5, 0.5, required=False) for axis in "xyz"
+    }
+    result = found(evaluate(taken(Extent(features=("control",))), reference(levelling, **limits)))
+    assert result["control.seat_rear.x"].verdict == "no_tolerance"
+    assert result["control.seat_rear.z"].verdict == "no_tolerance"
+    assert result["control.seat_rear.y"].probability_within is not None
+    levelled = found(evaluate(taken(Extent(features=("control",))), reference(**limits)))
+    assert levelled["control.seat_rear.x"].probability_within is not None
+
+
+def test_an_arm_and_a_tail_alone_work_once_the_datum_is_there() -> None:
+    survey = taken(Extent(features=EVERY))
+    arm = evaluate(only(survey, {"pivot", "pivot_face", "rear_axle", "axle_face"}), reference())
+    assert set(found(arm)) == {
+        "pivot_width", "arm_length", "axle_toe", "axle_twist", "axle_offset",
+    }  # fmt: skip
+    assert arm.rig_check.scope in ("datum_only", "none")
+    assert arm.orientation == "checked"
+    tail = evaluate(only(survey, {"pivot", "pivot_face", "control", "pair"}), reference())
+    assert {"pair_roll.tail", "control.seat_rear.z", "datum_roll"} < set(found(tail))
+    assert tail.levelling == "by_control"
+    assert tail.orientation == "checked"
+
+
+def test_a_hanging_arm_cannot_tell_up_and_says_so() -> None:
+    hanging = replace(SOUND, arm=replace(SOUND.arm, droop_deg=88.0))
+    survey = measure(hanging, Extent(features=("rear_axle", "axle_face")), np.random.default_rng(1))
+    arm = only(survey.survey, {"pivot", "pivot_face", "rear_axle", "axle_face"})
+    result = evaluate(arm, reference())
+    assert result.orientation == "not_checked"
+    assert "orientation_not_checked" in {caveat.code for caveat in result.warnings}
+
+
+def test_up_the_wrong_way_is_refused_for_an_arm_and_a_tail() -> None:
+    survey = taken(Extent(features=EVERY))
+    assert survey.up is not None
+    x, y, z = survey.up
+    for features in ({"rear_axle", "axle_face"}, {"control", "pair"}):
+        part = replace(only(survey, {"pivot", "pivot_face", *features}), up=(-x, -y, -z))
+        with pytest.raises(Refusal) as refusal:
+            evaluate(part, reference())
+        assert refusal.value.code == "left_right_or_mirrored"
+
+
+@pytest.mark.parametrize(
+    ("feature", "label", "kept", "needed"),
+    [("rear_axle", None, 1, 2), ("fork_leg", "left", 1, 2), ("rear_rim", "right", 2, 3)],
+)
+def test_too_few_points_of_a_feature_are_named(
+    feature: str, label: str | None, kept: int, needed: int
+) -> None:
+    survey = taken(Extent(features=EVERY))
+    own = [
+        i
+        for i, (name, said) in enumerate(zip(survey.feature, survey.label, strict=True))
+        if name == feature and (label is None or said == label)
+    ]
+    names = tuple("control" if i in own[kept:] else name for i, name in enumerate(survey.feature))
+    labels = tuple(f"spare_{i}" if i in own[kept:] else name for i, name in enumerate(survey.label))
+    part = replace(
+        survey,
+        feature=names,
+        label=labels,
+        offset=np.full(len(names), np.nan),
+        station=(tuple(None if i in own[kept:] else s for i, s in enumerate(survey.station))),
+    )
+    with pytest.raises(Refusal) as refusal:
+        evaluate(part, reference())
+    assert (refusal.value.code, refusal.value.feature) == ("too_few_points", feature)
+    assert (refusal.value.facts["met"], refusal.value.facts["needed"]) == (kept, needed)
+
+
+def test_points_of_a_line_that_coincide_are_refused() -> None:
+    survey = taken(Extent(features=("rear_axle",)))
+    xyz = survey.xyz.copy()
+    places = [i for i, name in enumerate(survey.feature) if name == "rear_axle"]
+    xyz[places] = xyz[places[0]]
+    label = tuple(None if i in places else name for i, name in enumerate(survey.label))
+    with pytest.raises(Refusal) as refusal:
+        evaluate(replace(survey, xyz=xyz, label=label), reference())
+    assert (refusal.value.code, refusal.value.feature) == ("coincident_points", "rear_axle")
+
+
+def test_chain_adjusters_belong_to_the_survey() -> None:
+    survey = taken(Extent(features=("rear_axle", "axle_face")))
+    said = {caveat.code for caveat in evaluate(survey, reference()).warnings}
+    assert "chain_adjusters_missing" not in said
+    silent = replace(survey, chain_adjusters={})
+    said = {caveat.code for caveat in evaluate(silent, reference()).warnings}
+    assert "chain_adjusters_missing" in said
+
+
+def test_the_outline_shows_every_part_where_it_was_measured() -> None:
+    result = evaluate(taken(Extent(features=EVERY)), reference())
+    drawn = {element.name: element for element in result.outline.measured}
+    assert {"arm", "rear_axle", "pair.tail", "control.seat_rear", "axis.linkage"} < set(drawn)
+    assert {"fork_left", "fork_right", "front_wheel", "rear_wheel"} < set(drawn)
+    assert drawn["control.seat_rear"].points[0] == pytest.approx(
+        SOUND.controls["seat_rear"], abs=2.0
+    )
+    left, right = drawn["pair.tail"].points
+    assert left == pytest.approx(SOUND.pairs["tail"][0], abs=2.0)
+    assert right == pytest.approx(SOUND.pairs["tail"][1], abs=2.0)
+    rear = drawn["rear_wheel"]
+    assert rear.radius == pytest.approx(215.0, abs=2.0)
+    nominal = {element.name for element in result.outline.reference}
+    assert "control.seat_rear" in nominal
