@@ -138,7 +138,8 @@ def test_what_is_shared_is_part_of_the_covariance() -> None:
     result = evaluate(replace(survey, instrument=instrument), reference())
     causes = result.shared.causes
     assert {"instrument_offset", "instrument_scale", "temperature", "expansion.steel"} < set(causes)
-    assert {"face_squareness.axle_face.left", "face_squareness.head_face.first"} < set(causes)
+    assert any(cause.startswith("face_squareness.axle_face.left") for cause in causes)
+    assert any(cause.startswith("face_squareness.head_face") for cause in causes)
     own = result.covariance - result.shared.derivatives @ result.shared.derivatives.T
     assert np.linalg.eigvalsh(own / np.sqrt(np.outer(own.diagonal(), own.diagonal())))[0] > -1e-9
     scale = result.shared.derivatives[:, causes.index("instrument_scale")]
