@@ -6,17 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from app.chassis.characteristic_units import unit_of
 from app.chassis.result import Characteristic, Finding, Share
 from app.chassis.senses import sense_code
 from app.chassis.survey import NO_TOLERANCE, Floats, Tolerance
 from app.metrology import conformity
 
 HARDLY = 1e-6
-UNITS = {
-    "head_twist": "deg",
-    "head_angle": "deg",
-    "face_squareness": "deg",
-}
 
 
 class Row(NamedTuple):
@@ -59,7 +55,7 @@ def characteristic(
             verdict, side = "undecided", None
     return Characteristic(
         row.key,
-        UNITS.get(row.key, "mm"),
+        unit_of(row.key),
         row.value,
         u,
         freedom,
@@ -95,8 +91,12 @@ def finding(
     tolerances: Mapping[str, Tolerance],
     threshold: float,
     moved: bool,
+    by_trials: float | None = None,
 ) -> Finding:
-    """The overall finding: the first that applies."""
+    """The overall finding: the first that applies.
+
+    by_trials: share of trials in which all required ones are within, where there are trials.
+    """
     computed = {item.key: place for place, item in enumerate(characteristics)}
     set_keys = {item.key for item in characteristics if item.set_by_levelling}
     required = [k for k, t in tolerances.items() if is_required(t) and k not in set_keys]
@@ -105,6 +105,8 @@ def finding(
     together = (
         None
         if moved or missing or not required
+        else by_trials
+        if by_trials is not None
         else _all_within(characteristics, covariance, places, threshold)
     )
     if moved:
