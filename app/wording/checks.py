@@ -59,3 +59,14 @@ def decision_rule(threshold: float) -> str:
         "Within or outside is said when its probability is at least {threshold}, given the value "
         "and its uncertainty; between the two the finding is undecided."
     ).format(threshold=plain(threshold))
+
+
+def fork_bend(side: str, bend_mm: float) -> str:
+    """Return how far a leg of the fork is bent, by the readings that were entered."""
+    text = (
+        _("The left fork leg is bent by {bend}")
+        if side == "left"
+        else _("The right fork leg is bent by {bend}")
+    )
+    told = text.format(bend=size(bend_mm, "mm"))
+    return _("{told}: half the total indicator reading, turned on V-blocks.").format(told=told)

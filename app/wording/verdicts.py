@@ -23,6 +23,9 @@ FINDINGS: dict[str, str] = {
 }
 ABOVE_BELOW = {"above": later("above the upper limit"), "below": later("below the lower limit")}
 
+MOST_NAMED = 8
+"""A sentence with more names than these is not read; the table has all of them."""
+
 SAYS_NOTHING_OF = later(
     "This says nothing of cracks, hidden damage or anything that is not listed."
 )
@@ -75,11 +78,14 @@ def finding_sentence(code: str, tally: Tally) -> str:
 
 
 def _within(tally: Tally) -> list[str]:
-    text = counted(
-        "The one listed characteristic is within the tolerance of {reference}: {names}.",
-        "All {count} listed characteristics are within the tolerances of {reference}: {names}.",
-        len(tally.within),
-    )
+    if len(tally.within) > MOST_NAMED:
+        text = _("All {count} listed characteristics are within the tolerances of {reference}.")
+    else:
+        text = counted(
+            "The one listed characteristic is within the tolerance of {reference}: {names}.",
+            "All {count} listed characteristics are within the tolerances of {reference}: {names}.",
+            len(tally.within),
+        )
     told = [
         text.format(count=len(tally.within), reference=_called(tally), names=named(tally.within))
     ]
@@ -127,8 +133,11 @@ def _undecided(tally: Tally) -> list[str]:
 
 
 def named(keys: Sequence[str]) -> str:
-    """Return the names of characteristics in one list."""
-    return ", ".join(characteristic(key) for key in keys)
+    """Return the names of characteristics in one list, of very many the first ones."""
+    names = [characteristic(key) for key in keys[:MOST_NAMED]]
+    told = ("; " if any("," in name for name in names) else ", ").join(names)
+    left = len(keys) - len(names)
+    return _("{names} and {count} more").format(names=told, count=left) if left > 0 else told
 
 
 def _called(tally: Tally) -> str:

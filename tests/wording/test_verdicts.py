@@ -51,6 +51,17 @@ def test_undecided_says_why(tally: Tally, start: str) -> None:
     assert finding_sentence("undecided", tally).startswith(start)
 
 
+def test_very_many_are_counted_and_not_all_named() -> None:
+    keys = tuple(f"control.spar_{n}.x" for n in range(12))
+    within = finding_sentence("within", Tally("R", keys, probability_all=0.97))
+    assert within.startswith(
+        "All 12 listed characteristics are within the tolerances of reference R."
+    )
+    outside = finding_sentence("outside", Tally("R", (), keys))
+    assert "spar 6, forward; spar 7, forward and 4 more." in outside
+    assert "spar 8" not in outside
+
+
 def every_sentence() -> list[str]:
     keys: tuple[tuple[str, ...], ...] = ((), ("head_twist",), ("head_twist", "head_offset"))
     tallies = [

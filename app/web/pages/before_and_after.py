@@ -14,12 +14,13 @@ from app.services.surveys import Comparison
 from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import Views, bar, outline_pair
-from app.web.pages.result_words import UNITS, unit_words, verdict_mark
+from app.web.pages.result_words import verdict_mark
 from app.web.pages.words import Mark, Said, mark, said_apart
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import cautions, numbers
 from app.wording.moments import moment
+from app.wording.sections import sorted_into
 from app.wording.translation import _
 
 
@@ -49,9 +50,9 @@ class ChangeRow:
 
 @dataclass(frozen=True, slots=True)
 class ChangeGroup:
-    """The rows of one unit."""
+    """The rows of one section."""
 
-    unit: str
+    title: str
     rows: tuple[ChangeRow, ...]
 
 
@@ -103,19 +104,15 @@ def page_of(found: Comparison) -> ComparisonPage:
 
 
 def groups_of(found: Comparison) -> tuple[ChangeGroup, ...]:
-    """All characteristics of either, in the order in which they are stored."""
+    """All characteristics of either, section by section."""
     earlier = {one["key"]: one for one in found.before.result["characteristics"]}
     later = {one["key"]: one for one in found.after.result["characteristics"]}
-    unit_of = {key: one["unit"] for key, one in [*earlier.items(), *later.items()]}
     keys = [change.key for change in found.changes]
     return tuple(
-        ChangeGroup(unit_words(unit), rows)
-        for unit in UNITS
-        if (
-            rows := tuple(
-                row_of(earlier.get(key), later.get(key)) for key in keys if unit_of.get(key) == unit
-            )
+        ChangeGroup(
+            section.title, tuple(row_of(earlier.get(key), later.get(key)) for key in inside)
         )
+        for section, inside in sorted_into(keys, str)
     )
 
 

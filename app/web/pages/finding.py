@@ -14,8 +14,10 @@ from app.services.surveys import SurveyView
 from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import Views, outline
+from app.web.pages.budget_words import Advice, BudgetGroup, advice, budgets
 from app.web.pages.download import attachment
-from app.web.pages.result_words import Budget, Figure, Group, budgets, figures, groups, outside
+from app.web.pages.handling_words import HandlingBlock, handling_of
+from app.web.pages.result_words import Figure, Group, figures, groups, outside
 from app.web.pages.road import NextStep, next_of
 from app.web.pages.words import Fact, Mark, Said, mark, opened, said_apart
 from app.web.rendering import Page, show
@@ -43,7 +45,9 @@ class FindingPage(Page):
     warnings: tuple[str, ...]
     checks: tuple[str, ...]
     figures: tuple[Figure, ...]
-    budgets: tuple[Budget, ...]
+    advice: tuple[Advice, ...]
+    budgets: tuple[BudgetGroup, ...]
+    handling: HandlingBlock | None
     made: tuple[Fact, ...]
     points: int
     cautions: tuple[str, ...]
@@ -89,7 +93,9 @@ def page_of(found: SurveyView, job: JobView, actor: Actor) -> FindingPage:
         warnings=tuple(warning["message"] for warning in result["warnings"]),
         checks=checks_of(result),
         figures=figures(result),
+        advice=advice(result),
         budgets=budgets(result),
+        handling=handling_of(result),
         made=made_of(found),
         points=len(found.survey.points),
         cautions=tuple(cautions.everywhere()),
@@ -103,8 +109,15 @@ def checks_of(result: ResultOut) -> tuple[str, ...]:
         result["noise_check"]["sentence"],
         checks.orientation(result["orientation"]),
         levelling.sentence(result["levelling"]),
+        *fork_bends(result),
         checks.decision_rule(result["threshold"]),
     )
+
+
+def fork_bends(result: ResultOut) -> tuple[str, ...]:
+    """How far each leg of the fork is bent, by its readings; nothing without any."""
+    found = result.get("fork_bend_mm", {})
+    return tuple(checks.fork_bend(side, found[side]) for side in ("left", "right") if side in found)
 
 
 def made_of(found: SurveyView) -> tuple[Fact, ...]:

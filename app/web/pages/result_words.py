@@ -1,5 +1,6 @@
 """A result in the words and numbers of a page; nothing is computed, everything is stored."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -9,6 +10,7 @@ from app.schemas.result import CharacteristicOut, ResultOut
 from app.web.drawn import bar
 from app.web.pages.words import Mark
 from app.wording import labels, numbers, verdicts
+from app.wording.sections import sorted_into
 from app.wording.translation import _
 
 
@@ -20,6 +22,8 @@ class Row:
     description: str
     sense: str
     uncertainty: str
+    unit: str
+    """As it stands behind the uncertainty."""
     allowed: str
     bar: Markup
     finding: Mark
@@ -28,9 +32,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The rows of one unit, so that the unit is said once."""
+    """The rows of one section."""
 
-    unit: str
+    code: str
+    title: str
+    counts: tuple[Mark, ...]
+    """How many of its characteristics have each verdict, in words."""
     rows: tuple[Row, ...]
 
 
@@ -48,37 +55,31 @@ class Figure:
     finding: str
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
-    """How much of a variance comes from one source."""
-
-    source: str
-    percent: str
-    width: str
-
-
-@dataclass(frozen=True, slots=True)
-class Budget:
-    """Where the uncertainty of one characteristic comes from."""
-
-    name: str
-    shares: tuple[Share, ...]
-
-
-UNITS = ("deg", "mm")
-
-
-def unit_words(unit: str) -> str:
-    """The unit as it stands once above its numbers."""
-    return _("Angles, degrees") if unit == "deg" else _("Lengths, millimetres")
+VERDICTS = ("outside", "undecided", "within", "no_tolerance")
+"""What needs looking at first."""
+UNITS = {"deg": "°", "mm": " mm"}
 
 
 def groups(result: ResultOut) -> tuple[Group, ...]:
-    """The table, angles first."""
+    """The table, section by section."""
     return tuple(
-        Group(unit_words(unit), rows)
-        for unit in UNITS
-        if (rows := tuple(row(one) for one in result["characteristics"] if one["unit"] == unit))
+        Group(section.code, section.title, counts_of(inside), tuple(map(row, inside)))
+        for section, inside in sorted_into(result["characteristics"], key_of)
+    )
+
+
+def key_of(one: CharacteristicOut) -> str:
+    """Under which a characteristic is sorted."""
+    return one["key"]
+
+
+def counts_of(inside: Sequence[CharacteristicOut]) -> tuple[Mark, ...]:
+    """How many have each verdict; those that nobody has are left out."""
+    found = [one["verdict"] for one in inside]
+    return tuple(
+        Mark(code, f"{found.count(code)} {verdicts.verdict(code)}")
+        for code in VERDICTS
+        if code in found
     )
 
 
@@ -90,6 +91,7 @@ def row(one: CharacteristicOut) -> Row:
         description=labels.description(one["key"]),
         sense=one["sense"],
         uncertainty=shown_uncertainty(one["expanded_uncertainty"]),
+        unit=UNITS[one["unit"]],
         allowed=numbers.limits(one["lower"], one["upper"], one["unit"]) if has_limit else "",
         bar=bar(one),
         finding=verdict_mark(one),
@@ -118,7 +120,7 @@ def verdict_mark(one: CharacteristicOut) -> Mark:
 
 
 def shown_uncertainty(expanded: float) -> str:
-    """An expanded uncertainty without its unit, which stands above it."""
+    """An expanded uncertainty without its unit, which stands behind it."""
     return rounded(expanded, numbers.places(expanded)) if expanded else "0"
 
 
@@ -139,29 +141,11 @@ def figures(result: ResultOut) -> tuple[Figure, ...]:
                 one["verdict"], one["side"], cannot_decide=one["cannot_decide"]
             ),
         )
-        for one in result["characteristics"]
+        for _section, inside in sorted_into(result["characteristics"], key_of)
+        for one in inside
     )
 
 
 def degrees_of_freedom(count: float | None) -> str:
     """Effective degrees of freedom in words."""
     return _("very many") if count is None else rounded(count, 0)
-
-
-def budgets(result: ResultOut) -> tuple[Budget, ...]:
-    """The budgets of all characteristics that have an uncertainty."""
-    return tuple(
-        Budget(
-            one["name"],
-            tuple(
-                Share(
-                    labels.source(share["source"]),
-                    numbers.percent(share["share"]),
-                    rounded(share["share"] * 100.0, 1),
-                )
-                for share in one["budget"]
-            ),
-        )
-        for one in result["characteristics"]
-        if one["budget"]
-    )
