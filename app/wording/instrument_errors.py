@@ -119,4 +119,49 @@ TABLE: Table = {
         later("one row for each reading is needed"),
         later("add the rows"),
     ),
+    "too_few_machines": Explanation(
+        later("{met} machines count for the reference"),
+        later("at least {needed} are needed, and 10 or more are better"),
+        later("measure more machines that are in order"),
+    ),
+    "too_many_left_out": Explanation(
+        later("{met} machines are left out"),
+        later("at most {limit} can be, for each is told with its reason"),
+        later("do not hand those in that have nothing to do with it"),
+    ),
+    "machine_named_twice": Explanation(
+        later("two machines are called {met}"),
+        later("each name once is needed"),
+        later("give the machines different names"),
+    ),
+    "survey_twice": Explanation(
+        later("the points of {machine} are those of {other}"),
+        later("a measurement of each machine of its own is needed"),
+        later("take one of the two out"),
+    ),
+    "machine_twice": Explanation(
+        later("{met} and {other} are measurements of one machine"),
+        later("each machine once is needed, else it counts twice"),
+        later("take one of the two out"),
+    ),
+    "set_up_moved_on": Explanation(
+        later("the set-up moved while {machine} was measured"),
+        later("steady measurements are needed for a reference"),
+        later("measure it again, or leave it out with the reason"),
+    ),
+    "machine_refused": Explanation(
+        later("the measurement of {machine} is refused: {words}"),
+        later("a measurement that can be evaluated is needed of each machine"),
+        later("measure it again, or leave it out with the reason"),
+    ),
+    "no_such_exclusion": Explanation(
+        later("{met} is to be left out, but is not among the surveys"),
+        later("the name of one of them is needed"),
+        later("check the name"),
+    ),
+    "exclusion_without_reason": Explanation(
+        later("{met} is to be left out without a reason"),
+        later("the reason stands in the reference"),
+        later("write it behind the name: --leave-out FILE=REASON"),
+    ),
 }

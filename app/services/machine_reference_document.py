@@ -1,0 +1,87 @@
+"""The `jigbook.reference/1` document that measured machines make."""
+
+from collections.abc import Mapping, Sequence
+
+from app.chassis.machines_in_order import Described, Model
+from app.schemas.characteristic_keys import CONTROL_KEY, SET_BY
+from app.schemas.machine_reference import StatisticsIn
+from app.schemas.reading import reference_from
+from app.schemas.reference import REFERENCE_FORMAT, MachineModelIn, ReferenceIn
+from app.wording import machine_references as words
+
+DECIMALS = 6
+LONGEST_DETAIL = 4000
+
+Document = dict[str, object]
+
+
+def document(
+    model: Model,
+    names: Sequence[str],
+    left_out: Mapping[str, str],
+    base: ReferenceIn | None,
+    machine: MachineModelIn | None,
+    statistics: StatisticsIn,
+) -> Document:
+    """Nominals and limits of the machines; everything else is the base's.
+
+    What levelling sets keeps the nominal of the base. A mean of a control point's coordinate moves
+    the point, since its nominal stands in `control_points`.
+    """
+    kept = {} if base is None else base.model_dump(mode="json", exclude_unset=True)
+    stated = {} if base is None else base.characteristics
+    levelled = SET_BY.get(kept.get("levelling") or "", frozenset())
+    lines: dict[str, Document] = {
+        key: {"nominal": line.nominal} for key, line in stated.items() if key in levelled
+    }
+    points = {name: list(place) for name, place in kept.get("control_points", {}).items()}
+    for one in model.described:
+        if one.magnitude or one.population.deviation == 0.0:
+            continue
+        line = _line(one, stated[one.key].required if one.key in stated else None, statistics)
+        matched = CONTROL_KEY.fullmatch(one.key)
+        if matched is not None:
+            _move(points[matched.group(1)], matched.group(2), one.population.mean)
+            del line["nominal"]
+            if levelled and matched.group(2) in "xz":
+                line["required"] = False
+        lines[one.key] = line
+    made: Document = {
+        **kept,
+        "format": REFERENCE_FORMAT,
+        "provenance": {
+            "kind": "measured_machines",
+            "detail": _detail(names, left_out, statistics),
+        },
+        "characteristics": lines,
+    }
+    if points:
+        made["control_points"] = points
+    if machine is not None:
+        made["machine"] = machine.model_dump(mode="json", exclude_none=True)
+    reference_from(made)
+    return made
+
+
+def _line(one: Described, required: bool | None, statistics: StatisticsIn) -> Document:
+    found = one.population
+    line: Document = {
+        "nominal": round(found.mean, DECIMALS),
+        "lower": round(found.interval.lower - found.mean, DECIMALS),
+        "upper": round(found.interval.upper - found.mean, DECIMALS),
+        "source": words.source(found.size, statistics.content, statistics.confidence),
+    }
+    return line if required is None else {**line, "required": required}
+
+
+def _move(point: list[float], axis: str, by: float) -> None:
+    place = "xyz".index(axis)
+    point[place] = round(point[place] + by, DECIMALS)
+
+
+def _detail(names: Sequence[str], left_out: Mapping[str, str], statistics: StatisticsIn) -> str:
+    chosen = statistics.content, statistics.confidence
+    detail = words.provenance(len(names), names, left_out, *chosen)
+    if len(detail) <= LONGEST_DETAIL:
+        return detail
+    return words.provenance(len(names), (), left_out, *chosen)

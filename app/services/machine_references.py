@@ -1,0 +1,236 @@
+"""References from machines in order: surveys in, a reference and its report out. No records."""
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from app.chassis.evaluate import evaluate
+from app.chassis.machines_in_order import ADVISED, FEWEST, Described, Measured, Model, described
+from app.chassis.result import ENGINE_VERSION, Result
+from app.chassis.survey import Options
+from app.errors import JigbookError, Problem, Refusal
+from app.schemas.machine_reference import (
+    MOST_LEFT_OUT,
+    REPORT_FORMAT,
+    MachineReferenceOut,
+    MachineStatisticsOut,
+    MachineValueOut,
+    ReportWarningOut,
+    StatisticsIn,
+)
+from app.schemas.problems import refused
+from app.schemas.reference import MachineModelIn, ReferenceIn
+from app.schemas.survey import SurveyIn
+from app.services.machine_reference_document import document
+from app.services.solving import reference_to_engine, to_engine
+from app.wording import machine_references as words
+from app.wording.errors import explain
+from app.wording.labels import characteristic
+
+
+class Machine(NamedTuple):
+    """A machine's survey; `left_out_because`: why it counts for nothing but is told."""
+
+    name: str
+    survey: SurveyIn
+    left_out_because: str | None = None
+
+
+def from_machines(
+    machines: Sequence[Machine],
+    base: ReferenceIn | None,
+    model: MachineModelIn | None,
+    statistics: StatisticsIn,
+) -> MachineReferenceOut:
+    """Evaluate every survey against `base` and describe the model behind them.
+
+    base: levelling, materials, control points … of the reference to be; model: make, model and
+    years, else those of `base`. Raises BadInput `too_few_machines`, `machine_named_twice`,
+    `survey_twice`, `too_many_left_out`, `set_up_moved_on`, `machine_refused`; each problem names
+    the survey.
+    """
+    _require_different(machines)
+    results = _evaluated(machines, base)
+    kept = [
+        Measured(one.name, result, one.survey.instrument.name)
+        for one, result in zip(machines, results, strict=True)
+        if one.left_out_because is None and result is not None
+    ]
+    found = described(kept, statistics.content, statistics.confidence, statistics.significance)
+    left_out = {one.name: one.left_out_because for one in machines if one.left_out_because}
+    names = [one.name for one in kept]
+    by_name = {one.name: result for one, result in zip(machines, results, strict=True)}
+    return {
+        "reference": document(found, names, left_out, base, model, statistics),
+        "report": {
+            "format": "jigbook.reference_report/1",
+            "engine_version": ENGINE_VERSION,
+            "content": statistics.content,
+            "confidence": statistics.confidence,
+            "significance": statistics.significance,
+            "machines": [
+                {
+                    "name": one.name,
+                    "instrument": one.survey.instrument.name,
+                    "left_out_because": one.left_out_because,
+                }
+                for one in machines
+            ],
+            "characteristics": [_told(one, by_name, left_out) for one in found.described],
+            "warnings": _warnings(found, kept, base),
+            "sentences": words.sentences(len(kept), statistics.content, statistics.confidence),
+        },
+    }
+
+
+def _require_different(machines: Sequence[Machine]) -> None:
+    kept = sum(1 for one in machines if one.left_out_because is None)
+    if kept < FEWEST:
+        few = {"met": kept, "needed": FEWEST}
+        raise refused([Problem("too_few_machines", "surveys", few)])
+    if len(machines) - kept > MOST_LEFT_OUT:
+        many = {"met": len(machines) - kept, "limit": MOST_LEFT_OUT}
+        raise refused([Problem("too_many_left_out", "surveys", many)])
+    problems = []
+    names: set[str] = set()
+    points: dict[object, str] = {}
+    for place, one in enumerate(machines):
+        field = f"surveys.{place}"
+        if one.name in names:
+            problems.append(Problem("machine_named_twice", field, {"met": one.name}))
+        names.add(one.name)
+        same = points.setdefault(one.survey.points, one.name)
+        if same != one.name:
+            facts = {"machine": one.name, "other": same}
+            problems.append(Problem("survey_twice", field, facts))
+    if problems:
+        raise refused(problems)
+
+
+def _evaluated(machines: Sequence[Machine], base: ReferenceIn | None) -> list[Result | None]:
+    """The result of each; None for one that is left out and cannot be evaluated either."""
+    reference = reference_to_engine(base)
+    problems: list[Problem] = []
+    results: list[Result | None] = []
+    for place, one in enumerate(machines):
+        try:
+            result = evaluate(to_engine(one.survey), reference, Options())
+            results.append(result)
+            if result.rig_check.verdict == "moved" and one.left_out_because is None:
+                facts = {"machine": one.name}
+                problems.append(Problem("set_up_moved_on", f"surveys.{place}", facts))
+        except Refusal as refusal:
+            results.append(None)
+            if one.left_out_because is None:
+                problems.append(_refusal(refusal, one.name, place))
+    if problems:
+        raise refused(problems)
+    return results
+
+
+def _refusal(refusal: JigbookError, name: str, place: int) -> Problem:
+    facts = {"machine": name, "words": explain(refusal).sentence}
+    return Problem("machine_refused", f"surveys.{place}", facts)
+
+
+def _told(
+    one: Described, results: Mapping[str, Result | None], left_out: Mapping[str, str]
+) -> MachineStatisticsOut:
+    found = one.population
+    return {
+        "key": one.key,
+        "name": characteristic(one.key),
+        "unit": one.unit,
+        "machines": found.size,
+        "mean": found.mean,
+        "standard_uncertainty": found.standard_uncertainty,
+        "degrees_of_freedom": found.degrees_of_freedom,
+        "expanded_uncertainty": found.expanded_uncertainty,
+        "deviation": found.deviation,
+        "measurement_uncertainty": found.own_uncertainty,
+        "shared_uncertainty": found.shared_uncertainty,
+        "factor": found.interval.factor,
+        "lower": found.interval.lower - found.mean,
+        "upper": found.interval.upper - found.mean,
+        "in_reference": not one.magnitude and found.deviation > 0.0,
+        "outlier_test": {
+            "machine": one.machines[found.test.place],
+            "statistic": found.test.statistic,
+            "critical": found.test.critical,
+            "outlier": found.test.outlier,
+        },
+        "values": [
+            *_values(one),
+            *_left_out_values(one.key, results, left_out),
+        ],
+    }
+
+
+def _values(one: Described) -> list[MachineValueOut]:
+    return [
+        {"machine": name, "value": value, "standard_uncertainty": u, "left_out": False}
+        for name, value, u in zip(one.machines, one.values, one.uncertainties, strict=True)
+    ]
+
+
+def _left_out_values(
+    key: str, results: Mapping[str, Result | None], left_out: Mapping[str, str]
+) -> list[MachineValueOut]:
+    return [
+        {
+            "machine": name,
+            "value": line.value,
+            "standard_uncertainty": line.standard_uncertainty,
+            "left_out": True,
+        }
+        for name in left_out
+        if (result := results[name]) is not None
+        for line in result.characteristics
+        if line.key == key
+    ]
+
+
+def _warnings(
+    found: Model, kept: Sequence[Measured], base: ReferenceIn | None
+) -> list[ReportWarningOut]:
+    told: list[ReportWarningOut] = []
+
+    def warn(code: str, feature: str | None, **facts: str | int | float) -> None:
+        if feature is not None:
+            facts["name"] = words.named(feature)
+        told.append({"code": code, "message": words.warning(code, facts), "feature": feature})
+
+    if len(kept) < ADVISED:
+        warn("few_machines", None, met=len(kept), needed=ADVISED)
+    for machine in kept:
+        if machine.result.orientation != "checked":
+            warn("orientation_not_checked", None, machine=machine.name)
+    for one in found.described:
+        test = one.population.test
+        if one.magnitude:
+            warn("magnitude", one.key)
+            continue
+        if one.population.deviation == 0.0:
+            warn("no_scatter", one.key)
+        elif one.population.scatter_below_own:
+            warn("scatter_below_measurement", one.key)
+        if test.outlier:
+            warn(
+                "outlier",
+                one.key,
+                machine=one.machines[test.place],
+                statistic=round(test.statistic, 2),
+                critical=round(test.critical, 2),
+            )
+    for few in found.too_few:
+        warn("too_few_values", few.key, met=few.machines, needed=FEWEST)
+    having = {one.key for one in found.described} | {few.key for few in found.too_few}
+    levelled = {
+        line.key for one in kept for line in one.result.characteristics if line.set_by_levelling
+    }
+    for key in () if base is None else base.characteristics:
+        if key not in having | levelled:
+            warn("not_measured", key)
+    return told
+
+
+__all__ = ["REPORT_FORMAT", "Machine", "from_machines"]
