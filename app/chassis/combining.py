@@ -250,6 +250,8 @@ def _result(
         covariance=covariance,
         warnings=_warnings(results),
         shared=_shared(sessions, weights),
+        handling=(),
+        monte_carlo=None,
     )
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, NotRequired
 from pydantic import Field
 from typing_extensions import TypedDict
 
+from app.schemas.comparing import ChangeOut, CombinedOut, SharedOut
 from app.schemas.planning import PlanOut
 
 RESULT_FORMAT = "jigbook.result/1"
@@ -155,8 +156,14 @@ class ResultOut(TypedDict):
     warnings: list[WarningOut]
     outline: OutlineOut
     """What the drawings need: elements in machine axes, mm."""
+    shared: NotRequired[SharedOut]
+    """Missing in results of earlier days: nothing is then taken as shared."""
     plan: NotRequired[PlanOut]
     """What to measure next, where that was asked for."""
+    combined: NotRequired[CombinedOut]
+    """Of a result from several surveys."""
+    change: NotRequired[ChangeOut]
+    """Against a survey before, where that was asked for."""
 
 
 class ErrorOut(TypedDict):

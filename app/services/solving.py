@@ -153,6 +153,10 @@ def in_words(result: Result, called: str) -> ResultOut:
         "fork_bend_mm": dict(result.fork_bend_mm),
         "warnings": _warnings(result),
         "outline": _outline(result.outline),
+        "shared": {
+            "causes": list(result.shared.causes),
+            "derivatives": result.shared.derivatives.tolist(),
+        },
     }
 
 
