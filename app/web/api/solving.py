@@ -4,6 +4,7 @@ from starlette.responses import Response
 
 from app.schemas.gauge_study import GaugeStudyIn
 from app.schemas.gauge_study_result import GaugeStudyOut
+from app.schemas.machine_reference import ReferenceReportOut
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ResultOut
 from app.schemas.solve_request import SolveIn
@@ -20,6 +21,7 @@ FORMATS = {
     "result": ResultOut,
     "gauge_study": GaugeStudyIn,
     "gauge_study_result": GaugeStudyOut,
+    "reference_report": ReferenceReportOut,
 }
 
 

@@ -53,14 +53,17 @@ def test_writes_that_may_be_repeated_say_so(api: Api) -> None:
             one["name"] for one in told["paths"][route.path][route.method.lower()]["parameters"]
         }
         stores = route.method in {"POST", "PUT"} and name not in {
-            "api_solve_survey", "api_verify_certificate",
+            "api_solve_survey", "api_verify_certificate", "api_evaluate_gauge_study",
+            "api_reference_from_surveys", "api_reference_from_jobs",
         }  # fmt: skip
         assert ("Idempotency-Key" in names) == stores, name
 
 
 def test_the_file_formats_are_given_as_json_schemas(api: Api) -> None:
     names = api.get("/schemas")["items"]
-    assert names == ["survey", "reference", "result"]
+    assert names == [
+        "survey", "reference", "result", "gauge_study", "gauge_study_result", "reference_report",
+    ]  # fmt: skip
     schemas = {name: api.get(f"/schemas/{name}") for name in names}
     assert schemas["survey"]["required"] == ["format", "points"]
     assert schemas["reference"]["required"] == ["format", "characteristics"]
