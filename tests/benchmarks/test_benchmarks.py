@@ -6,9 +6,10 @@ import sys
 import numpy as np
 import pytest
 
-from app.benchmarks import engine_speed, report, start_up
+from app.benchmarks import engine_speed, full_survey, many_files, report, start_up
 from app.benchmarks.ratio import Ratio
 from app.benchmarks.timing import medians
+from app.chassis.survey import FEATURES
 
 FAST = Ratio("engine", ours_s=0.001, theirs_s=0.006, target=5.0, at_least=True)
 LIGHT = Ratio("start", ours_s=0.13, theirs_s=0.1, target=1.4, at_least=False)
@@ -37,9 +38,11 @@ def test_one_missed_target_is_told_and_fails_the_run(
 ) -> None:
     monkeypatch.setattr(report, "engine_speed", lambda rounds: engine)
     monkeypatch.setattr(report, "start_up", lambda rounds: start)
+    monkeypatch.setattr(report, "full_survey", lambda rounds: FAST)
+    monkeypatch.setattr(report, "many_files", lambda rounds: LIGHT)
     lines: list[str] = []
     assert report.run(lines.append) == code
-    assert len(lines) == 3
+    assert len(lines) == 5
     assert word in "\n".join(lines)
 
 
@@ -67,6 +70,24 @@ def test_a_wrong_answer_is_seen() -> None:
     assert engine_speed.equal(one, one + np.array([9e-5, 9e-7]))
     assert not engine_speed.equal(one, one + np.array([0.0, 2e-6]))
     assert not engine_speed.equal(one, one + np.array([2e-4, 0.0]))
+
+
+def test_a_full_survey_has_every_feature_and_comes_out_whole() -> None:
+    survey, reference = full_survey.whole_machine()
+    assert len(survey.feature) == 61
+    assert set(survey.feature) == FEATURES
+    assert full_survey.complete(survey, reference)
+    head, of_head = engine_speed.head_survey()
+    assert not full_survey.complete(head, of_head)
+    assert full_survey.full_survey(rounds=1).ours_s > 0.0
+
+
+def test_many_files_are_all_solved_by_one_command() -> None:
+    found = many_files.many_files(runs=2, many=20)
+    assert 0.0002 < found.ours_s < 0.1
+    assert 0.0002 < found.theirs_s < 0.1
+    with pytest.raises(RuntimeError):
+        many_files.many_files(runs=1, many=5)
 
 
 def test_solving_as_a_process_is_run_for_real() -> None:
