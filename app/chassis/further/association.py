@@ -4,8 +4,8 @@ The same text serves points with derivatives, points over trials, and points as 
 the points scatter about their features is kept beside them, for the check of the noise.
 """
 
-from collections.abc import Iterator, Mapping
-from typing import NamedTuple
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import NamedTuple, TypeVar, cast
 
 from app.chassis import refusals
 from app.chassis.associated import Edge, Leg, Line
@@ -21,14 +21,8 @@ from app.geometry.undetermined import PointsTooClose, TooFewPoints, Undetermined
 
 Part = tuple[Floats | float, int]
 OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
+Fit = TypeVar("Fit", Vector, Line, Edge)
 POINT_FEATURES = ("control", "pair", "level_line")
-
-
-class Fitted(NamedTuple):
-    """What stands for one feature of one label, and how its points scatter about it."""
-
-    what: Vector | Line | Edge
-    scatter: Part
 
 
 class FurtherFeatures(NamedTuple):
@@ -43,120 +37,141 @@ class FurtherFeatures(NamedTuple):
     scatter: list[Part]
 
 
-def associate(
-    measured: Measured,
-    further: Mapping[str, list[int]],
-    left: Floats,
-    upward: Floats | None,
-) -> FurtherFeatures:
-    """further: places of each feature; left: the pivot axis's direction (3,); upward: of the
-    steering axis or the survey, without which fork legs are left out. Raises Refusal."""
-    scatter: list[Part] = []
-    points: dict[str, dict[str, Vector]] = {}
-    for feature in POINT_FEATURES:
-        for label, places in _by_label(measured, further.get(feature, [])):
-            points.setdefault(feature, {})[label] = _point(measured, places, scatter)
-    lines = {}
-    for label, places in _by_label(measured, further.get("axis", [])):
-        lines[label] = _line(measured, "axis", label, places, left, scatter)
-    axle = further.get("rear_axle", [])
-    rear_axle = _line(measured, "rear_axle", None, axle, left, scatter) if axle else None
-    legs = {}
-    if upward is not None:
-        for side, places in _by_label(measured, further.get("fork_leg", [])):
-            line = _line(measured, "fork_leg", side, places, upward, scatter)
-            legs[side] = Leg(line, mean(_vectors(measured, places)), len(places))
-    rims: dict[str, dict[str, Edge]] = {}
-    for wheel in ("front", "rear"):
-        for side, places in _by_label(measured, further.get(f"{wheel}_rim", [])):
-            edge = _edge(measured, f"{wheel}_rim", side, places, left, scatter)
-            rims.setdefault(wheel, {})[side] = edge
-    ends = {
-        label: mean(_vectors(measured, places))
-        for label, places in _by_label(measured, axle)
-        if label in SIDES
-    }
-    return FurtherFeatures(points, lines, rear_axle, ends, legs, rims, scatter)
+class Fits:
+    """The fits of one set of points: each group of them is fitted once, however often asked for.
+
+    left: the pivot axis's direction (3,); upward: of the steering axis or the survey, without
+    which fork legs are left out.
+    """
+
+    def __init__(self, measured: Measured, left: Floats, upward: Floats | None) -> None:
+        self.measured, self.left, self.upward = measured, left, upward
+        self._known: dict[tuple[int, ...], tuple[Vector | Line | Edge, Part]] = {}
+        self._scatter: list[Part] = []
+
+    def features(self, chosen: Mapping[str, list[int]]) -> FurtherFeatures:
+        """chosen: places of each feature. Raises Refusal."""
+        self._scatter = []
+        points = {
+            feature: {
+                label: self._point(places) for label, places in self._by_label(chosen[feature])
+            }
+            for feature in POINT_FEATURES
+            if feature in chosen
+        }
+        lines = {
+            label: self._line("axis", label, places, self.left)
+            for label, places in self._by_label(chosen.get("axis", []))
+        }
+        axle = chosen.get("rear_axle", [])
+        return FurtherFeatures(
+            points,
+            lines,
+            self._line("rear_axle", None, axle, self.left) if axle else None,
+            {
+                label: mean(self._vectors(places))
+                for label, places in self._by_label(axle)
+                if label in SIDES
+            },
+            self._legs(chosen.get("fork_leg", [])),
+            {
+                wheel: {
+                    side: self._edge(f"{wheel}_rim", side, places)
+                    for side, places in self._by_label(chosen.get(f"{wheel}_rim", []))
+                }
+                for wheel in ("front", "rear")
+                if f"{wheel}_rim" in chosen
+            },
+            self._scatter,
+        )
+
+    def _by_label(self, places: list[int]) -> Iterator[tuple[str, list[int]]]:
+        label = self.measured.points.survey.label
+        return iter(grouped(places, label).items())
+
+    def _vectors(self, places: list[int]) -> list[Vector]:
+        return [self.measured.vectors[i] for i in places]
+
+    def _legs(self, places: list[int]) -> dict[str, Leg]:
+        if self.upward is None:
+            return {}
+        return {
+            side: Leg(
+                self._line("fork_leg", side, group, self.upward),
+                mean(self._vectors(group)),
+                len(group),
+            )
+            for side, group in self._by_label(places)
+        }
+
+    def _point(self, places: list[int]) -> Vector:
+        if len(places) == 1:
+            return self.measured.vectors[places[0]]
+
+        def fit() -> tuple[Vector, Part]:
+            found = fit_point(self._vectors(places), self.measured.spread.of(places))
+            return found.point, (found.chi_square, found.degrees_of_freedom)
+
+        return self._once(places, fit)
+
+    def _line(self, feature: str, label: str | None, places: list[int], toward: Floats) -> Line:
+        def fit() -> tuple[Line, Part]:
+            try:
+                found = fit_line(self._vectors(places), self.measured.spread.of(places), toward)
+            except Undetermined as error:
+                raise _refused(feature, label, error) from None
+            line = Line(found.point, found.direction)
+            return line, (found.chi_square, found.degrees_of_freedom)
+
+        return self._once(places, fit)
+
+    def _edge(self, feature: str, side: str, places: list[int]) -> Edge:
+        """Half a turn on, the run-out of the wheel shows the other way round: the mean is free of
+        it."""
+        station = self.measured.points.survey.station
+        turned = [i for i in places if station[i] == HALF_TURN]
+        groups = [[i for i in places if i not in turned], turned]
+        found = [self._one_edge(feature, side, group) for group in groups if group]
+        if len(found) == 1:
+            return found[0]
+        return Edge(
+            mean([edge.centre for edge in found]),
+            unit(mean([edge.normal for edge in found])),
+            mean([edge.radius for edge in found]),
+        )
+
+    def _one_edge(self, feature: str, side: str, places: list[int]) -> Edge:
+        def fit() -> tuple[Edge, Part]:
+            try:
+                found = fit_circle_edge(
+                    self._vectors(places),
+                    self.measured.spread.of(places),
+                    self.left,
+                    offsets=[self.measured.offsets[i] for i in places],
+                    side=1 if side == "left" else -1,
+                )
+            except Undetermined as error:
+                raise _refused(feature, side, error) from None
+            edge = Edge(found.centre, found.normal, found.radius)
+            return edge, (found.chi_square, found.degrees_of_freedom)
+
+        return self._once(places, fit)
+
+    def _once(self, places: list[int], fit: Callable[[], tuple[Fit, Part]]) -> Fit:
+        key = tuple(places)
+        if key not in self._known:
+            self._known[key] = fit()
+        found, part = self._known[key]
+        self._scatter.append(part)
+        return cast(Fit, found)
 
 
-def _by_label(measured: Measured, places: list[int]) -> Iterator[tuple[str, list[int]]]:
-    label = measured.points.survey.label
+def grouped(places: list[int], label: Sequence[str | None]) -> dict[str, list[int]]:
+    """Places by their label, in the order met."""
     groups: dict[str, list[int]] = {}
     for i in places:
         groups.setdefault(label[i] or "", []).append(i)
-    return iter(groups.items())
-
-
-def _vectors(measured: Measured, places: list[int]) -> list[Vector]:
-    return [measured.vectors[i] for i in places]
-
-
-def _point(measured: Measured, places: list[int], scatter: list[Part]) -> Vector:
-    if len(places) == 1:
-        return measured.vectors[places[0]]
-    found = fit_point(_vectors(measured, places), measured.spread.of(places))
-    scatter.append((found.chi_square, found.degrees_of_freedom))
-    return found.point
-
-
-def _line(
-    measured: Measured,
-    feature: str,
-    label: str | None,
-    places: list[int],
-    toward: Floats,
-    scatter: list[Part],
-) -> Line:
-    try:
-        found = fit_line(_vectors(measured, places), measured.spread.of(places), toward)
-    except Undetermined as error:
-        raise _refused(feature, label, error) from None
-    scatter.append((found.chi_square, found.degrees_of_freedom))
-    return Line(found.point, found.direction)
-
-
-def _edge(
-    measured: Measured,
-    feature: str,
-    side: str,
-    places: list[int],
-    left: Floats,
-    scatter: list[Part],
-) -> Edge:
-    """Half a turn on, the wheel's run-out shows the other way round: the mean is free of it."""
-    station = measured.points.survey.station
-    turned = [i for i in places if station[i] == HALF_TURN]
-    groups = [[i for i in places if i not in turned], turned]
-    found = [_one_edge(measured, feature, side, group, left, scatter) for group in groups if group]
-    if len(found) == 1:
-        return found[0]
-    return Edge(
-        mean([edge.centre for edge in found]),
-        unit(mean([edge.normal for edge in found])),
-        mean([edge.radius for edge in found]),
-    )
-
-
-def _one_edge(
-    measured: Measured,
-    feature: str,
-    side: str,
-    places: list[int],
-    left: Floats,
-    scatter: list[Part],
-) -> Edge:
-    try:
-        found = fit_circle_edge(
-            _vectors(measured, places),
-            measured.spread.of(places),
-            left,
-            offsets=[measured.offsets[i] for i in places],
-            side=1 if side == "left" else -1,
-        )
-    except Undetermined as error:
-        raise _refused(feature, side, error) from None
-    scatter.append((found.chi_square, found.degrees_of_freedom))
-    return Edge(found.centre, found.normal, found.radius)
+    return groups
 
 
 class FaceMiddle(NamedTuple):
@@ -174,7 +189,7 @@ class FaceMiddle(NamedTuple):
 def axle_middles(measured: Measured, places: list[int], left: Floats) -> dict[str, FaceMiddle]:
     """The faces of the arm by side; left: the pivot axis's direction (3,), which sets weights."""
     found = {}
-    for side, group in _by_label(measured, places):
+    for side, group in grouped(places, measured.points.survey.label).items():
         weights = 1.0 / measured.spread.along(group, left)
         weights /= weights.sum()
         shares = list(zip(group, weights.tolist(), strict=True))

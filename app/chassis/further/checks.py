@@ -53,6 +53,6 @@ def _repeat(
     measured: Ready, alone: Fitted, returned: Mapping[str, list[int]], lean: float
 ) -> Repeat | None:
     found = differences(
-        measured.measured, alone.features, alone.middles, returned, measured.left, lean
+        alone.measured, alone.features, alone.middles, returned, measured.fits.left, lean
     )
     return repeat(list(found), measured.columns)

@@ -7,7 +7,7 @@ import numpy as np
 
 from app.chassis.estimate import Axis
 from app.chassis.further import columns as columns_of
-from app.chassis.further.association import FaceMiddle, FurtherFeatures, associate, axle_middles
+from app.chassis.further.association import FaceMiddle, Fits, FurtherFeatures, axle_middles
 from app.chassis.further.columns import Columns
 from app.chassis.further.vectors import Measured, spread, with_derivatives
 from app.chassis.preparation import Prepared
@@ -25,20 +25,19 @@ class Fitted(NamedTuple):
 
 
 class Ready(NamedTuple):
-    """The points with derivatives, before any of them is fitted."""
+    """The points with derivatives, to be fitted all or some of them."""
 
     columns: Columns
-    measured: Measured
-    left: Floats
-    upward: Floats | None
+    fits: Fits
 
     def fitted(self, chosen: Mapping[str, list[int]]) -> Fitted:
         """chosen: places of each feature. Raises Refusal."""
+        measured, left = self.fits.measured, self.fits.left
         return Fitted(
             self.columns,
-            self.measured,
-            associate(self.measured, chosen, self.left, self.upward),
-            axle_middles(self.measured, chosen.get("axle_face", []), self.left),
+            measured,
+            self.fits.features(chosen),
+            axle_middles(measured, chosen.get("axle_face", []), left),
         )
 
 
@@ -54,7 +53,8 @@ def ready(
     columns = columns_of.columns(prepared, stack, further, wobbling)
     own = spread(prepared, wobbling, prepared.wheel_runout_u)
     measured = with_derivatives(prepared, columns, own, prepared.wheel_runout_u)
-    return Ready(columns, measured, np.array(pivot.direction), upward_of(prepared, steering))
+    left, upward = np.array(pivot.direction), upward_of(prepared, steering)
+    return Ready(columns, Fits(measured, left, upward))
 
 
 def upward_of(prepared: Prepared, steering: Axis | None) -> Floats | None:

@@ -9,9 +9,9 @@ import numpy as np
 
 from app.chassis.associated import Associated
 from app.chassis.derivatives import Inputs
-from app.chassis.further.association import associate, axle_faces, axle_middles
-from app.chassis.further.checks import upward_of
+from app.chassis.further.association import Fits, axle_faces, axle_middles
 from app.chassis.further.columns import Columns
+from app.chassis.further.fitted import upward_of
 from app.chassis.further.vectors import Measured, Spread, spread
 from app.chassis.survey import Floats
 from app.chassis.thermal import PART_OF
@@ -62,7 +62,7 @@ def associated(
     inputs = known.inputs
     left = np.array(inputs.pivot.direction)
     upward = upward_of(inputs.prepared, inputs.steering)
-    found = associate(measured, known.places, left, upward)
+    found = Fits(measured, left, upward).features(known.places)
     middles = axle_middles(measured, known.places.get("axle_face", []), left)
     return dataclasses.replace(
         head,
