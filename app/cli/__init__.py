@@ -17,6 +17,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "app.cli.solve",
         later("judge survey files: numbers, uncertainties, verdicts; no database"),
     ),
+    "reference": (
+        "app.cli.reference",
+        later("make a reference from surveys of machines in order; no database"),
+    ),
+    "gauge-study": (
+        "app.cli.gauge_study",
+        later("tell the gauge's part of the scatter of a table of readings; no database"),
+    ),
     "serve": ("app.cli.serve", later("serve the shop's pages and its JSON API")),
     "demo": ("app.cli.demo", later("serve an invented shop with people and jobs to try")),
     "migrate": (

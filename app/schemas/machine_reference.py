@@ -86,6 +86,8 @@ class MachineStatisticsOut(TypedDict):
     unit: str
     machines: int
     mean: float
+    mean_sense: str
+    """The mean with its direction in words."""
     standard_uncertainty: float
     """Of the mean."""
     degrees_of_freedom: float | None

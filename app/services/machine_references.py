@@ -6,6 +6,7 @@ from typing import NamedTuple
 from app.chassis.evaluate import evaluate
 from app.chassis.machines_in_order import ADVISED, FEWEST, Described, Measured, Model, described
 from app.chassis.result import ENGINE_VERSION, Result
+from app.chassis.senses import sense_code
 from app.chassis.survey import Options
 from app.errors import JigbookError, Problem, Refusal
 from app.schemas.machine_reference import (
@@ -23,8 +24,10 @@ from app.schemas.survey import SurveyIn
 from app.services.machine_reference_document import document
 from app.services.solving import reference_to_engine, to_engine
 from app.wording import machine_references as words
+from app.wording import senses
 from app.wording.errors import explain
 from app.wording.labels import characteristic
+from app.wording.numbers import places
 
 
 class Machine(NamedTuple):
@@ -77,7 +80,9 @@ def from_machines(
             ],
             "characteristics": [_told(one, by_name, left_out) for one in found.described],
             "warnings": _warnings(found, kept, base),
-            "sentences": words.sentences(len(kept), statistics.content, statistics.confidence),
+            "sentences": words.sentences(
+                len(kept), statistics.content, statistics.confidence, statistics.significance
+            ),
         },
     }
 
@@ -142,6 +147,13 @@ def _told(
         "unit": one.unit,
         "machines": found.size,
         "mean": found.mean,
+        "mean_sense": senses.sentence(
+            sense_code(one.key, found.mean, None),
+            found.mean,
+            one.unit,
+            places(found.expanded_uncertainty),
+            None,
+        ),
         "standard_uncertainty": found.standard_uncertainty,
         "degrees_of_freedom": found.degrees_of_freedom,
         "expanded_uncertainty": found.expanded_uncertainty,

@@ -43,7 +43,7 @@ def warning(code: str, facts: Mapping[str, str | int | float]) -> str:
     return _(WARNINGS[code]).format_map(spoken_facts(facts))
 
 
-def sentences(machines: int, content: float, confidence: float) -> list[str]:
+def sentences(machines: int, content: float, confidence: float, significance: float) -> list[str]:
     """Return what the limits mean and what stands behind them."""
     return [
         _(
@@ -59,6 +59,10 @@ def sentences(machines: int, content: float, confidence: float) -> list[str]:
             "The differences between the machines as measured include the uncertainty of the "
             "measurements; the limits were neither widened nor narrowed for it."
         ),
+        _(
+            "Each characteristic is tested for an outlier by itself, and the test errs in "
+            "{significance} of all cases: among many, chance alone lets one stand out now and then."
+        ).format(significance=percent_of(significance)),
     ]
 
 
