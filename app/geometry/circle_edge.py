@@ -107,8 +107,7 @@ def _whitening(given: Stacked, circle: Circle) -> Floats:
 def _slopes(
     circle: Circle, measured: Measured, of_places: Floats | None, of_lifts: Floats | None
 ) -> Floats:
-    """(7, n): of centre, normal and radius. A lift acts as its point does, the other way, along
-    the normal."""
+    """(7, n): of centre, normal and radius, by the implicit function."""
     at = circle_rows.rows(circle, measured.places)
     count = len(at.rho)
     residuals = None
@@ -116,14 +115,18 @@ def _slopes(
         residuals = np.stack((at.seen[:, 2] - measured.lifts, at.rho - circle.radius), axis=1)
     slopes = circle_rows.whitened_slopes(at, measured.whitening)
     matrix, by_place = circle_rows.by_places(at, slopes, measured.whitening, residuals)
-    unknowns = -np.linalg.solve(matrix, (by_place @ circle.frame).transpose(1, 0, 2).reshape(6, -1))
-    local = np.empty((7, 3 * count))
+    wanted = np.empty((6, 4 * count))
+    wanted[:, : 3 * count] = (by_place @ circle.frame).transpose(1, 0, 2).reshape(6, -1)
+    by_lift = slopes.reshape(count, 2, 6).transpose(0, 2, 1) @ measured.whitening[:, :, :1]
+    wanted[:, 3 * count :] = -by_lift[..., 0].T
+    unknowns = -np.linalg.solve(matrix, wanted)
+    local = np.empty((7, 4 * count))
     local[:3] = circle.frame.T @ unknowns[:3]
     local[3:6] = circle.frame[:2].T @ unknowns[3:5]
     local[6] = unknowns[5]
     found: Floats | float = 0.0
     if of_places is not None:
-        found = local @ of_places
+        found = local[:, : 3 * count] @ of_places
     if of_lifts is not None:
-        found = found - (local.reshape(7, count, 3) @ circle.frame[2]) @ of_lifts
+        found = found + local[:, 3 * count :] @ of_lifts
     return np.asarray(found)

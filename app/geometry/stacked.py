@@ -37,13 +37,6 @@ class Stacked(NamedTuple):
         """(k, 3): the places themselves, or their means over the trials."""
         return self.places if self.places.ndim == 2 else np.asarray(self.places.mean(axis=2))
 
-    @property
-    def over_trials(self) -> Floats:
-        """(trials, k, 3), with one trial where there are derivatives."""
-        if self.places.ndim == 2:
-            return self.places[np.newaxis]
-        return np.ascontiguousarray(self.places.transpose(2, 0, 1))
-
 
 def stacked(points: Sequence[Vector], spread: Floats, needed: int) -> Stacked:
     """points: k of them, all in one state, or constant; spread: (k,) variances of a coordinate or
@@ -86,20 +79,3 @@ def frame_along(direction: Floats) -> Floats:
     b = x * y * a
     first = (1.0 + sign * x * x * a, sign * b, -sign * x)
     return np.array((first, (b, sign + y * y * a, -y), (x, y, z)))
-
-
-def frames_along(directions: Floats) -> Floats:
-    """(..., 3, 3): `frame_along` of each unit vector (..., 3)."""
-    x, y, z = np.moveaxis(directions, -1, 0)
-    sign = np.where(z < 0.0, -1.0, 1.0)
-    a = -1.0 / (sign + z)
-    b = x * y * a
-    frames = np.empty((*directions.shape, 3))
-    frames[..., 0, 0] = 1.0 + sign * x * x * a
-    frames[..., 0, 1] = sign * b
-    frames[..., 0, 2] = -sign * x
-    frames[..., 1, 0] = b
-    frames[..., 1, 1] = sign + y * y * a
-    frames[..., 1, 2] = -y
-    frames[..., 2, :] = directions
-    return frames
