@@ -60,6 +60,7 @@ combine_too_few              None; met, needed (2): nothing to combine
 combine_moved                None; survey (counted from 1): its set-up moved
 combine_differs              None; survey, what (`levelling`, `reference`, `phase`): in that it is
                              not like the first
+combine_same                 None; survey, other: the same points under two names
 combine_disagrees            None; survey, key, unit, difference (of the survey from the combined
                              value), statistic, limit: the surveys contradict at 0.1 %
 change_moved                 None; phase (`before`, `after`): the set-up of that survey moved
@@ -340,6 +341,10 @@ def combine_moved(survey: int) -> Refusal:
 
 def combine_differs(what: str, survey: int) -> Refusal:
     return Refusal("combine_differs", None, what=what, survey=survey)
+
+
+def combine_same(survey: int, other: int) -> Refusal:
+    return Refusal("combine_same", None, survey=survey, other=other)
 
 
 def combine_disagrees(

@@ -6,6 +6,7 @@ import sys
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from app.cli.further_text import paragraphs
 from app.schemas.result import CharacteristicOut, HandlingFigureOut, ResultOut
 from app.wording import (
     cautions,
@@ -44,11 +45,21 @@ def lines(result: ResultOut, name: str | None, width: int, *, coloured: bool) ->
     yield from _table(result["characteristics"], width, coloured)
     yield from _handling(result["handling"], width)
     yield from _advice(result["characteristics"], width)
+    yield from _further(result, width)
     yield from _basis(result, width)
     for warning in result["warnings"]:
         yield from _wrapped(warning["message"], width, first="! ", rest="  ")
     yield ""
     yield from _wrapped(cautions.one_line(), width)
+
+
+def _further(result: ResultOut, width: int) -> Iterator[str]:
+    told = list(paragraphs(result))
+    for text in told:
+        inside = text.startswith(" ")
+        yield from _wrapped(text, width, rest="     " if inside else "")
+    if told:
+        yield ""
 
 
 def _basis(result: ResultOut, width: int) -> Iterator[str]:
@@ -99,9 +110,7 @@ def _advice(rows: Sequence[CharacteristicOut], width: int) -> Iterator[str]:
     yield _("What would reduce the uncertainty most:")
     for one in found:
         text = _("{source}: {reduce} (largest part of: {names})")
-        said = text.format(
-            source=one.source, reduce=one.reduce, names="; ".join(one.characteristics)
-        )
+        said = text.format(source=one.source, reduce=one.reduce, names=one.named)
         yield from _wrapped(said, width, first="  ", rest="    ")
     yield ""
 

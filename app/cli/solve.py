@@ -1,10 +1,12 @@
 """`jigbook solve`: survey files in, a finding out. No database, no login, nothing stored."""
 
 import argparse
+import importlib
 import json
 import sys
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
+from typing import NamedTuple, cast
 
 # Loaded before the modules that need them: at the end of their long chain of imports, calls cross
 # the edge of one of Python's pieces of stack again and again, and each crossing asks for memory.
@@ -17,19 +19,46 @@ from app.cli.result_text import print_result
 from app.errors import JigbookError, Problem
 from app.schemas.json_text import text_of
 from app.schemas.number_text import NotANumber, NotFinite, number_from
+from app.schemas.planning import PlanOut
 from app.schemas.problems import refused, shortened
 from app.schemas.reading import is_json, read_reference, read_survey
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ErrorOut, ResultOut
+from app.schemas.survey import SurveyIn
 from app.services.solving import solve
 from app.wording.errors import explain
 
 SOLVED, REFUSED, MOVED = 0, 2, 3
 LOWEST_THRESHOLD, HIGHEST_THRESHOLD = 0.5, 0.9999
-NOT_YET = MappingProxyType(
-    {"monte_carlo": "--monte-carlo", "plan": "--plan", "combine": "--combine", "change": "--change"}
-)
+NOT_YET = MappingProxyType({"monte_carlo": "--monte-carlo"})
 """Options that are recognised, so that nobody takes a result for what it is not."""
+TOGETHER = "app.cli.solve_together"
+"""What plans, combines and compares; loaded only when that is asked for."""
+
+
+class Asked(NamedTuple):
+    """What holds for every survey of one call."""
+
+    reference: ReferenceIn | None
+    threshold: float
+    beside: Mapping[str, object]
+    plan: bool = False
+    combine: bool = False
+    change: str | None = None
+
+    @property
+    def together(self) -> bool:
+        return self.plan or self.combine or self.change is not None
+
+
+class NotYet(NamedTuple):
+    """Refused, with a plan that says what is needed first."""
+
+    error: JigbookError
+    plan: PlanOut
+
+
+Answer = ResultOut | JigbookError | NotYet
 
 
 def register(parser: argparse.ArgumentParser) -> None:
@@ -49,69 +78,102 @@ def register(parser: argparse.ArgumentParser) -> None:
     beside.add_argument(
         "--up", metavar="X,Y,Z", help="which way is up (with a leading minus: --up=-1,0,0)"
     )
+    further = parser.add_argument_group("beyond one survey by itself")
+    further.add_argument(
+        "--plan", action="store_true", help="say which further point or station would help most"
+    )
+    further.add_argument(
+        "--combine", action="store_true", help="solve surveys of one phase together"
+    )
+    further.add_argument("--change", metavar="BEFORE", help="compare with this survey from before")
     later = parser.add_argument_group("not available in this version")
     later.add_argument("--monte-carlo", metavar="N", help=argparse.SUPPRESS)
     later.add_argument("--seed", metavar="S", help=argparse.SUPPRESS)
-    later.add_argument("--plan", action="store_true", help=argparse.SUPPRESS)
-    later.add_argument("--combine", action="store_true", help=argparse.SUPPRESS)
-    later.add_argument("--change", metavar="BEFORE", help=argparse.SUPPRESS)
 
 
 def run(args: argparse.Namespace) -> int:
     """Solve every survey; 0 solved, 3 a set-up moved, 2 any refused."""
     _refuse_not_yet(args)
+    _refuse_apart(args)
     threshold = _threshold(args.threshold)
     beside = _beside(args)
-    require_one_standard_input([*args.surveys, *([args.reference] if args.reference else [])])
+    require_one_standard_input([*args.surveys, *filter(None, (args.reference, args.change))])
     reference = read_reference(read_bytes(args.reference)) if args.reference else None
-    answers = [_answer(name, reference, threshold, beside) for name in args.surveys]
-    _print(args.surveys, answers, as_json=args.json)
+    asked = Asked(reference, threshold, beside, args.plan, args.combine, args.change)
+    answers = _answers(args.surveys, asked)
+    names = [", ".join(map(_named, args.surveys))] if args.combine else args.surveys
+    _print(names, answers, as_json=args.json)
     return _exit_code(answers)
 
 
-def _answer(
-    name: str, reference: ReferenceIn | None, threshold: float, beside: Mapping[str, object]
-) -> ResultOut | JigbookError:
+def _answers(names: Sequence[str], asked: Asked) -> list[Answer]:
+    if asked.together:
+        answers = importlib.import_module(TOGETHER).answers(names, asked)
+        return cast(list[Answer], answers)
+    return [_answer(name, asked) for name in names]
+
+
+def _answer(name: str, asked: Asked) -> ResultOut | JigbookError:
     try:
-        content = read_bytes(name)
-        if beside and is_json(text_of(content)):
-            raise refused([Problem("option_for_csv_only", "", {"met": ", ".join(beside)})])
-        return solve(read_survey(content, beside), reference, threshold)
+        return solve(read(name, asked.beside), asked.reference, asked.threshold)
     except JigbookError as error:
         return error
 
 
-def _print(
-    names: Sequence[str], answers: Sequence[ResultOut | JigbookError], *, as_json: bool
-) -> None:
+def read(name: str, beside: Mapping[str, object]) -> SurveyIn:
+    """Read a survey file, with what stands beside it on the command line. Raises BadInput."""
+    content = read_bytes(name)
+    if beside and is_json(text_of(content)):
+        raise refused([Problem("option_for_csv_only", "", {"met": ", ".join(beside)})])
+    return read_survey(content, beside)
+
+
+def _print(names: Sequence[str], answers: Sequence[Answer], *, as_json: bool) -> None:
     if as_json:
         _print_json(answers)
     for name, answer in zip(names, answers, strict=True):
-        if isinstance(answer, JigbookError):
+        error = _error_of(answer)
+        if error is not None:
             if len(names) > 1 and not as_json:
                 print(f"{_named(name)}:", file=sys.stderr)
-            report_error(answer, as_json=as_json)
+            report_error(error, as_json=as_json)
         elif not as_json:
-            print_result(answer, _named(name) if len(names) > 1 else None)
+            print_result(cast(ResultOut, answer), _named(name) if len(names) > 1 else None)
 
 
-def _print_json(answers: Sequence[ResultOut | JigbookError]) -> None:
-    told = [{"error": _error(a)} if isinstance(a, JigbookError) else a for a in answers]
+def _print_json(answers: Sequence[Answer]) -> None:
+    told = [_as_json(answer) for answer in answers]
     if len(answers) > 1:
         print(json.dumps(told, ensure_ascii=False, allow_nan=False))
-    elif not isinstance(answers[0], JigbookError):
+    elif isinstance(answers[0], NotYet):
+        print(json.dumps({"plan": answers[0].plan}, ensure_ascii=False, allow_nan=False))
+    elif _error_of(answers[0]) is None:
         print(json.dumps(told[0], ensure_ascii=False, allow_nan=False))
 
 
-def _error(error: JigbookError) -> ErrorOut:
-    return {"code": error.code, "message": explain(error).sentence, "feature": error.feature}
+def _as_json(answer: Answer) -> object:
+    error = _error_of(answer)
+    if error is None:
+        return answer
+    told: ErrorOut = {
+        "code": error.code,
+        "message": explain(error).sentence,
+        "feature": error.feature,
+    }
+    return {"error": told, "plan": answer.plan} if isinstance(answer, NotYet) else {"error": told}
 
 
-def _exit_code(answers: Sequence[ResultOut | JigbookError]) -> int:
-    if any(isinstance(answer, JigbookError) for answer in answers):
+def _error_of(answer: Answer) -> JigbookError | None:
+    if isinstance(answer, NotYet):
+        return answer.error
+    return answer if isinstance(answer, JigbookError) else None
+
+
+def _exit_code(answers: Sequence[Answer]) -> int:
+    results = [answer for answer in answers if isinstance(answer, dict)]
+    if len(results) < len(answers):
         return REFUSED
-    moved = [a for a in answers if not isinstance(a, JigbookError) and _moved(a)]
-    return MOVED if moved else SOLVED
+    return MOVED if any(map(_moved, results)) else SOLVED
 
 
 def _moved(result: ResultOut) -> bool:
@@ -127,6 +189,11 @@ def _refuse_not_yet(args: argparse.Namespace) -> None:
     if asked or args.seed is not None:
         facts = {"met": ", ".join(asked or ("--seed",))}
         raise refused([Problem("not_available_yet", "command line", facts)])
+
+
+def _refuse_apart(args: argparse.Namespace) -> None:
+    if args.plan and args.combine:
+        raise refused([Problem("options_apart", "command line", {"met": "--plan, --combine"})])
 
 
 def _beside(args: argparse.Namespace) -> dict[str, object]:

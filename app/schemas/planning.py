@@ -44,6 +44,8 @@ class OutlookOut(TypedDict):
 
 
 class PlanOut(TypedDict):
+    message: str
+    """Where the measurement stands as a whole."""
     needed_first: NeedOut | None
     """Why the points so far cannot be evaluated; the rest is then empty."""
     still_needed: list[NeedOut]

@@ -7,7 +7,7 @@ from app.chassis import change as changes
 from app.chassis.change import Changed
 from app.chassis.combining import Combined, combined
 from app.chassis.evaluate import evaluate
-from app.chassis.refusals import combine_differs
+from app.chassis.refusals import combine_differs, combine_same
 from app.chassis.result import Result
 from app.chassis.sharing import Session
 from app.chassis.survey import Options
@@ -72,6 +72,9 @@ def _combined(parts: Sequence[Measured], reference: ReferenceIn | None) -> Combi
     for number, part in enumerate(parts, 1):
         if part.survey.phase != parts[0].survey.phase:
             raise combine_differs("phase", number)
+        for other, earlier in enumerate(parts[: number - 1], 1):
+            if part.survey.points == earlier.survey.points:
+                raise combine_same(number, other)
     names = [part.survey.instrument.name for part in parts]
     named = next((name for name in names if name is not None), "")
     return combined([_to_combine(part, named) for part in parts], reference_to_engine(reference))

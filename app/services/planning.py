@@ -30,14 +30,22 @@ def plan(
 def in_words(made: Plan) -> PlanOut:
     """The engine's plan with its sentences."""
     now = {one.key: one for one in made.outlooks}
+    first = None if made.needed_first is None else _first(made.needed_first)
     return {
-        "needed_first": None if made.needed_first is None else _first(made.needed_first),
+        "message": first["message"] if first else _overall(made),
+        "needed_first": first,
         "still_needed": [_still(one) for one in made.still_needed],
         "characteristics": [_outlook(one) for one in made.outlooks],
         "looked_at": made.looked_at,
         "best": None if made.best is None else _suggestion(made.best, now.get(_key(made))),
         "candidates": [_suggestion(one, now.get(_key(made))) for one in made.candidates],
     }
+
+
+def _overall(made: Plan) -> str:
+    limited = [one for one in made.outlooks if one.decided is not None]
+    not_decided = [one.key for one in limited if not one.decided]
+    return words.overall(not_decided, len(limited), len(made.still_needed))
 
 
 def _key(made: Plan) -> str:

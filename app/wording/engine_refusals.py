@@ -237,6 +237,11 @@ TABLE: Table = {
         later("measurements of one phase are needed: the chassis must be the same in all"),
         later("combine those before and those after a correction apart"),
     ),
+    "combine_same": Explanation(
+        later("measurements {survey} and {other} hold the same points"),
+        later("measurements that were taken each for itself are needed"),
+        later("leave one of them out: what is counted twice only seems better known"),
+    ),
     "combine_disagrees": Explanation(
         later(
             "the measurements contradict each other (chi-square {statistic}, limit {limit}); most "

@@ -125,6 +125,11 @@ COMMAND_LINE: Table = {
         later("a survey in JSON says that itself"),
         later("leave the option out, or correct the survey"),
     ),
+    "options_apart": Explanation(
+        later("{met} were given together"),
+        later("one of them at a time is possible"),
+        later("run the command once for each"),
+    ),
     "threshold_out_of_range": Explanation(
         later("the threshold is {met}"),
         later("a probability from {lowest} to {highest} is needed"),

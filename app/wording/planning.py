@@ -1,8 +1,9 @@
 """What to measure next, in sentences."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from app.errors import Fact
+from app.metrology.rounding import decimal_places
 from app.wording import labels
 from app.wording.numbers import places, rounded, size, spread
 from app.wording.translation import _, later
@@ -82,8 +83,9 @@ def what(code: str, feature: str, facts: Mapping[str, Fact]) -> str:
 
 
 def brings(begin: str, key: str, unit: str, now: float, then: float) -> str:
-    """Return what a candidate does for one characteristic: both numbers to the same place."""
-    decimals = places(then)
+    """Return what a candidate does for one characteristic: both numbers to the same place, one
+    more than a value bears, so that a small step shows."""
+    decimals = decimal_places(then)
     return _("{begin} brings the uncertainty of {name} from {now} to {then}").format(
         begin=begin,
         name=labels.characteristic(key),
@@ -114,6 +116,18 @@ def stands(
         text = _("{name}: {sure}, enough to decide, but the value lies too near a limit")
     most = "" if allowed is None else spread(allowed, unit, places(allowed)).replace("± ", "±")
     return text.format(name=labels.characteristic(key), sure=sure, allowed=most)
+
+
+def overall(open_keys: Sequence[str], limited: int, still: int) -> str:
+    """Return where the measurement stands as a whole."""
+    if open_keys:
+        names = ", ".join(labels.characteristic(key) for key in open_keys)
+        return _("not decided yet: {names}").format(names=names)
+    if not limited:
+        return _("no characteristic has a limit to be judged by")
+    if still:
+        return _("what was measured is decided; something is still missing")
+    return _("every characteristic with a limit is decided; more points only sharpen the numbers")
 
 
 def need(code: str, facts: Mapping[str, Fact]) -> str:

@@ -41,6 +41,7 @@ LATE_IMPORTS: dict[str, str] = {}
 
 DYNAMIC_IMPORTS = {
     "app/cli/__init__.py": "a command's module is imported only when that command runs",
+    "app/cli/solve.py": "solving one survey starts sooner without plans, combinations, changes",
     "app/documents/pango.py": "without Pango the layout engine cannot be imported at all",
     "app/wording/errors.py": "a command that meets no error starts sooner without their tables",
     "app/services/worker.py": "what the worker process runs is imported there and nowhere else",
