@@ -162,7 +162,7 @@ def dot(a: Vector, b: Vector) -> Scalar:
         slopes = _sum(_rows(other, a.slopes), _rows(one, b.slopes))
         return Scalar(float(one @ other), slopes)
     one, other = _alike(one, other)
-    return Scalar(one[0] * other[0] + one[1] * other[1] + one[2] * other[2])
+    return Scalar(_total(one * other))
 
 
 def products(directions: Sequence[Vector], vectors: Sequence[Vector]) -> list[list[Scalar]]:
@@ -204,7 +204,7 @@ def norm(a: Vector) -> Scalar:
     """The length."""
     value = a.value
     if value.ndim > 1:
-        return Scalar(np.sqrt(value[0] ** 2 + value[1] ** 2 + value[2] ** 2))
+        return Scalar(np.sqrt(_total(value * value)))
     length = math.sqrt(value @ value)
     return Scalar(length, _rows(value / length, a.slopes) if a.slopes is not None else None)
 
@@ -214,7 +214,7 @@ def unit(a: Vector) -> Vector:
     value = a.value
     if value.ndim > 1:
         with np.errstate(invalid="ignore", divide="ignore"):
-            return Vector(value / np.sqrt(value[0] ** 2 + value[1] ** 2 + value[2] ** 2))
+            return Vector(value / np.sqrt(_total(value * value)))
     length = math.sqrt(value @ value)
     direction = value * (1.0 / length)
     if a.slopes is None:
@@ -300,6 +300,14 @@ def _alike(one: Floats, other: Floats) -> tuple[Floats, Floats]:
     if other.ndim < one.ndim:
         return one, other[:, np.newaxis]
     return one, other
+
+
+def _total(products: Floats) -> Floats:
+    """The sum of three rows, which are used up: faster than NumPy's own along a short axis."""
+    total: Floats = products[0]
+    total += products[1]
+    total += products[2]
+    return total
 
 
 def _sum(one: Floats | None, other: Floats | None) -> Floats | None:

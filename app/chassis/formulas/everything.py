@@ -28,8 +28,9 @@ class Computed:
     """values: characteristics in order, mm and rad, by key; handling: its figures, by name.
 
     Every one has slopes with derivatives, and (trials,) values over trials, even where it is a
-    constant. ahead: X by the rule of the head, the arm or the levelling points, before levelling;
-    axes: levelled where `levelled` names the rule that did it, else with X ahead; None without.
+    constant. ahead: X by the rule of the head, the arm or the levelling points, before levelling
+    (over trials only where nothing levels); axes: levelled where `levelled` names the rule that did
+    it, else with X ahead; None without.
     """
 
     values: dict[str, Scalar]
@@ -104,12 +105,13 @@ def _stand(associated: Associated, reference: Reference) -> _Stand:
     if axle is None and associated.rear_axle is not None:
         warnings.append(caveats.axle_middle_unknown())
     control = control_points.control_points(associated.points.get("control", {}), reference)
-    forward = ahead(where, associated.head, None if axle is None else axle.point)
     turned = None
     if _wants_levelling(associated):
         turned, not_levelled = level(associated, reference, where, control)
         warnings += not_levelled
-    first = turned if forward is None else forward
+    first = turned
+    if turned is None or where.left.value.ndim == 1:
+        first = ahead(where, associated.head, None if axle is None else axle.point) or turned
     best = first if turned is None else turned
     axes = None if best is None else axes_along(best, where)
     return _Stand(where, axle, control, first, axes, turned is not None, warnings)

@@ -1,20 +1,26 @@
 """Machine axes: X forward, Y to the left, Z up, about the pivot axis."""
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from app.chassis.associated import Associated, Line
 from app.geometry.dual import Scalar, Vector, cross, dot, products, square_to, unit
 
 
-class Datum(NamedTuple):
-    """left: direction of the pivot axis; point: on it; middle: place of O along it, mm; origin: O,
-    on the axis midway between the faces. Both are None where not both faces were measured."""
+class Datum:
+    """left: direction of the pivot axis; point: on it; middle: place of O along it, mm, None where
+    not both faces were measured."""
 
-    left: Vector
-    point: Vector
-    middle: Scalar | None
-    origin: Vector | None
+    def __init__(self, left: Vector, point: Vector, middle: Scalar | None) -> None:
+        self.left, self.point, self.middle = left, point, middle
+
+    @cached_property
+    def origin(self) -> Vector | None:
+        """O, on the pivot axis midway between the faces; None where these are not known."""
+        if self.middle is None:
+            return None
+        return self.point + self.left * (self.middle - dot(self.left, self.point))
 
     def in_side_view(self, point: Vector) -> Vector:
         """From the pivot axis to a point, square to that axis."""
@@ -22,12 +28,20 @@ class Datum(NamedTuple):
 
 
 class MachineAxes(NamedTuple):
-    """Unit vectors; origin: O, where both faces were measured."""
+    """Unit vectors forward and up; the third one, and O, are those of the datum."""
 
     forward: Vector
-    left: Vector
     up: Vector
-    origin: Vector | None
+    datum: Datum
+
+    @property
+    def left(self) -> Vector:
+        return self.datum.left
+
+    @property
+    def origin(self) -> Vector | None:
+        """O, where both faces were measured."""
+        return self.datum.origin
 
     def place(self, point: Vector) -> tuple[Scalar, Scalar, Scalar]:
         """X, Y, Z of a point, mm. Raises ValueError without both faces."""
@@ -46,16 +60,15 @@ class MachineAxes(NamedTuple):
 
 def datum(associated: Associated) -> Datum:
     """The pivot axis, and the middle between the frame's outer faces."""
-    faces, (point, left) = associated.faces, associated.pivot
-    if not ("left" in faces and "right" in faces):
-        return Datum(left, point, None, None)
-    middle = (faces["left"] + faces["right"]) * 0.5
-    return Datum(left, point, middle, point + left * (middle - dot(left, point)))
+    faces, middle = associated.faces, None
+    if "left" in faces and "right" in faces:
+        middle = (faces["left"] + faces["right"]) * 0.5
+    return Datum(associated.pivot.direction, associated.pivot.point, middle)
 
 
 def axes_along(forward: Vector, datum: Datum) -> MachineAxes:
     """The axes whose X is a unit vector square to the pivot axis."""
-    return MachineAxes(forward, datum.left, cross(forward, datum.left), datum.origin)
+    return MachineAxes(forward, cross(forward, datum.left), datum)
 
 
 def ahead(datum: Datum, head: Vector | None, axle_middle: Vector | None) -> Vector | None:
