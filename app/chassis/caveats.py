@@ -43,6 +43,8 @@ replicates_scatter          None; scatter_mm, degrees_of_freedom, points (how ma
                             the scatter of repeated points replaced their u
 first_order_only            `steer_target`; target, ratio (u(radius)/radius); or None; needed
                             (`tilt`), tilt_deg (u of the axis's direction): verdicts undecided
+by_trials                   None; trials: first order does not suffice, so that uncertainties,
+                            probabilities and verdicts come from trials
 steering_turned_little      `steer_target`; turned_deg, needed_deg (40: twenty to each side)
 targets_stacked             `steer_target`; apart_deg, needed_deg (60): weak in reach
 targets_opposite            `steer_target`; apart_deg, needed_deg (120): weak in twist
@@ -180,6 +182,10 @@ def first_order_only(target: str, ratio: float) -> Caveat:
 
 def first_order_only_tilt(tilt_deg: float) -> Caveat:
     return Caveat("first_order_only", None, (("needed", "tilt"), ("tilt_deg", tilt_deg)))
+
+
+def by_trials(trials: int) -> Caveat:
+    return Caveat("by_trials", None, (("trials", trials),))
 
 
 def steering_turned_little(turned_deg: float, needed_deg: float) -> Caveat:

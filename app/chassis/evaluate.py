@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from app.chassis import (
     bore_check,
+    by_trials,
     caveats,
     judging,
     outline,
@@ -14,9 +15,17 @@ from app.chassis import (
     verdicts,
 )
 from app.chassis.characteristics import Found, characteristics
+from app.chassis.face_tilts import machine_fixed
 from app.chassis.levelling import nominal_distance
 from app.chassis.preparation import prepare
-from app.chassis.result import ENGINE_VERSION, Caveat, Characteristic, Figure, Result
+from app.chassis.result import (
+    ENGINE_VERSION,
+    Caveat,
+    Characteristic,
+    Figure,
+    MonteCarlo,
+    Result,
+)
 from app.chassis.set_up import SetUp
 from app.chassis.survey import Options, Reference, Survey
 from app.errors import Refusal
@@ -44,13 +53,15 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
     orientation = plausibility.check_orientation(survey, reference, checked, found)
     covariance = found.contributions.covariance
     moved, threshold = checked.rig.verdict == "moved", options.threshold
-    undecidable = judging.undecidable(found, checked.undecidable, moved, stands.first_order_only)
-    judged = judging.judged(found, covariance, reference, threshold, undecidable)
+    verdict = _judged(stands, found, reference, options)
+    judged = verdict.characteristics
     if stands.contrary is not None:
         judged = judging.not_contradicted(
             judged, _judged_contrary(stands.contrary, reference, threshold)
         )
-    finding = verdicts.finding(judged, covariance, reference.characteristics, threshold, moved)
+    finding = verdicts.finding(
+        judged, covariance, reference.characteristics, threshold, moved, verdict.together
+    )
     return Result(
         ENGINE_VERSION,
         found.rule,
@@ -64,14 +75,15 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
         covariance,
         (
             *checked.prepared.warnings,
-            *stands.warnings,
+            *verdict.warnings,
             *found.warnings,
             *_on_checks(checked, orientation),
         ),
         outline.outline(reference, checked, found),
-        found.contributions.shared,
+        machine_fixed(found.contributions.shared, checked),
         _handling(found),
         _fork_bend(survey),
+        verdict.monte_carlo,
     )
 
 
@@ -85,6 +97,36 @@ def _handling(found: Found) -> tuple[Figure, ...]:
 def _fork_bend(survey: Survey) -> tuple[tuple[str, float], ...]:
     """Half the total indicator reading: the leg's middle goes round its own bend."""
     return tuple((side, reading / 2.0) for side, reading in survey.fork_runout_mm.items())
+
+
+class _Judged(NamedTuple):
+    """together: share of trials that are within at once; warnings: those of the estimate."""
+
+    characteristics: tuple[Characteristic, ...]
+    together: float | None
+    monte_carlo: MonteCarlo | None
+    warnings: list[Caveat]
+
+
+def _judged(stands: "_Stands", found: Found, reference: Reference, options: Options) -> _Judged:
+    """By first order; by trials where they are asked for, or first order does not suffice."""
+    checked, threshold = stands.checked, options.threshold
+    moved, needed = checked.rig.verdict == "moved", stands.first_order_only
+    undecidable = judging.undecidable(found, checked.undecidable, moved, needed)
+    covariance = found.contributions.covariance
+    judged = judging.judged(found, covariance, reference, threshold, undecidable)
+    asked = options.monte_carlo
+    if not (needed if asked is None else asked):
+        return _Judged(judged, None, None, stands.warnings)
+    made = by_trials.outcome(checked, found, reference, judged, options)
+    block = by_trials.block(made, judged, options, needed and asked is None)
+    warnings = stands.warnings
+    if needed and by_trials.suffices(made):
+        undecidable = judging.undecidable(found, checked.undecidable, moved, False)
+        warnings = [one for one in warnings if one.code != "first_order_only"]
+        warnings.append(caveats.by_trials(made.trials))
+    judged = by_trials.judged(judged, made, threshold, undecidable)
+    return _Judged(judged, made.together, block, warnings)
 
 
 class _Stands(NamedTuple):

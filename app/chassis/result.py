@@ -120,6 +120,41 @@ class Shared(NamedTuple):
     derivatives: Floats
 
 
+class Distribution(NamedTuple):
+    """What the trials tell of one characteristic, in its unit.
+
+    low, high: ends of the shortest interval that holds 95 % of the trials; digits: to how many
+    significant digits of u all this stands still, None with too few trials to tell;
+    first_order_validated: the ends by first order agree with these to within the tolerance.
+    """
+
+    key: str
+    mean: float
+    standard_uncertainty: float | None
+    """None where it has none: Student's with two degrees of freedom or fewer."""
+    low: float
+    high: float
+    digits: int | None
+    first_order_low: float
+    first_order_high: float
+    tolerance: float
+    first_order_validated: bool
+    unsolved: int
+    """Trials without a solution; they count as not within."""
+
+
+class MonteCarlo(NamedTuple):
+    """trials: how many were made; digits: asked for, stable: whether they were reached (None: not
+    asked); needed: first order does not suffice, so that they were made unasked."""
+
+    trials: int
+    seed: int
+    digits: int | None
+    stable: bool | None
+    needed: bool
+    characteristics: tuple[Distribution, ...]
+
+
 class Outline(NamedTuple):
     measured: tuple[OutlineElement, ...]
     reference: tuple[OutlineElement, ...]
@@ -147,3 +182,4 @@ class Result(NamedTuple):
     handling: tuple[Figure, ...] = ()
     fork_bend_mm: tuple[tuple[str, float], ...] = ()
     """By side: half the total indicator reading on V-blocks."""
+    monte_carlo: MonteCarlo | None = None

@@ -124,6 +124,11 @@ class Reference:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """`threshold`: the probability c from which a verdict is given."""
+    """threshold: the probability c from which a verdict is given. monte_carlo: how many trials;
+    None: only where first order does not suffice, 0: never. seed: of the trials, None: always the
+    same. digits: significant digits of u from which no more trials are made; None: all of them."""
 
     threshold: float = 0.95
+    monte_carlo: int | None = None
+    seed: int | None = None
+    digits: int | None = None

@@ -74,29 +74,29 @@ def tails(values: Floats, p: float) -> tuple[Floats, Floats]:
     return np.sort(values[:out]), np.sort(values[count - out :])
 
 
-def shortest_interval(values: Floats, p: float) -> tuple[float, float]:
-    """Ends of the shortest interval that holds the share p of the trials (7.7.4).
-
-    values: (trials,), which are rearranged.
-    """
-    low, high = tails(values, p)
+def shortest_interval(low: Floats, high: Floats) -> tuple[float, float]:
+    """Ends of the shortest interval that holds the share of the trials (7.7.4), from the tails."""
     place = int(np.argmin(high - low))
     return float(low[place]), float(high[place])
 
 
-def symmetric_interval(values: Floats, p: float) -> tuple[float, float]:
-    """Ends of the interval beside which as many trials lie below as above (7.7.3).
-
-    values: (trials,), which are rearranged.
-    """
-    low, high = tails(values, p)
+def symmetric_interval(low: Floats, high: Floats) -> tuple[float, float]:
+    """Ends of the interval beside which as many trials lie below as above (7.7.3), from the
+    tails."""
     place = (len(low) - 1) // 2
     return float(low[place]), float(high[place])
 
 
+def half_width(low: Floats, high: Floats, value: float) -> float:
+    """The U for which value ± U holds the share of the trials, from the tails."""
+    away = np.concatenate((value - low, high - value))
+    return float(np.partition(away, len(low))[len(low)])
+
+
 def summary(values: Floats, p: float = 0.95, *, shortest: bool = True) -> Summary:
     """Mean, standard deviation and interval of trials (two or more), which are rearranged."""
-    ends = shortest_interval(values, p) if shortest else symmetric_interval(values, p)
+    interval = shortest_interval if shortest else symmetric_interval
+    ends = interval(*tails(values, p))
     return Summary(float(values.mean()), float(values.std(ddof=1)), *ends)
 
 

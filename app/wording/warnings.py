@@ -124,6 +124,10 @@ WARNINGS: dict[str, str] = {
         "calculation of uncertainty: every verdict on the head is undecided. Measure points in "
         "both bearing seats, far apart, or turn the steering further."
     ),
+    "by_trials": later(
+        "The steering axis is known so little that uncertainties do not simply add up: they, the "
+        "probabilities and the findings come from {trials} simulated measurements (Monte Carlo)."
+    ),
     "steering_turned_little": later(
         "The steering was turned by {turned_deg}° in all; {needed_deg}° (half to each side) make "
         "the result much surer."

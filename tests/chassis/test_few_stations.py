@@ -5,6 +5,7 @@ import pytest
 
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Result
+from app.chassis.survey import Options
 from tests.chassis.poses import Floats, Key, Pose, survey
 
 POSE = Pose(stations={"s1": 0.0})
@@ -53,10 +54,11 @@ def test_one_station_changes_nothing_of_what_the_bores_tell() -> None:
         assert one.standard_uncertainty == pytest.approx(other.standard_uncertainty, rel=1e-9)
 
 
-def test_bores_close_together_decide_nothing_of_the_head() -> None:
+def test_bores_close_together_decide_nothing_of_the_head_by_first_order() -> None:
     """0.1 mm at 8 mm: 1.0° (0.1 sqrt(2) / 8 rad); at 40 mm 0.2°."""
     points = [p for p in POSE.points() if p[0][0] != "steer_target"]
-    result = solved(points + bore(4.0, 12.0))
+    known = survey(points + bore(4.0, 12.0))
+    result = evaluate(known, POSE.reference(), Options(monte_carlo=0))
     (warning,) = result.warnings
     assert warning.code == "first_order_only"
     expected = np.degrees(0.1 * np.sqrt(2.0) / 8.0)
@@ -65,6 +67,7 @@ def test_bores_close_together_decide_nothing_of_the_head() -> None:
         if item.lower is not None:
             wanted = "within" if item.key == "pivot_width" else "undecided"
             assert item.verdict == wanted, item.key
+    assert [w.code for w in evaluate(known, POSE.reference()).warnings] == ["by_trials"]
     assert solved(points + bore(4.0, 44.0)).warnings == ()
 
 

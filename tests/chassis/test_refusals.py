@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from app.chassis.evaluate import evaluate
-from app.chassis.survey import Instrument, Reference, Survey, Tolerance
+from app.chassis.survey import Instrument, Options, Reference, Survey, Tolerance
 from app.errors import Refusal
 from tests.chassis.poses import INSTRUMENT, Floats, Key, Pose, survey
 
@@ -312,7 +312,8 @@ def test_between_a_tenth_and_a_fifth_first_order_does_not_decide() -> None:
         stations={"s1": -7.0, "s2": 0.0, "s3": 7.0, "s4": 3.5},
         returns={},
     )
-    result = evaluate(survey(pose.points()), POSE.reference())
+    known = survey(pose.points())
+    result = evaluate(known, POSE.reference(), Options(monte_carlo=0))
     warned = {w.code: dict(w.facts) for w in result.warnings}
     assert set(warned) == {"first_order_only", "steering_turned_little", "targets_stacked"}
     assert warned["first_order_only"]["ratio"] == pytest.approx(0.178, abs=1e-3)
@@ -320,6 +321,15 @@ def test_between_a_tenth_and_a_fifth_first_order_does_not_decide() -> None:
     assert verdicts.pop("pivot_width") == "within"
     assert set(verdicts.values()) == {"undecided"}
     assert result.finding.verdict == "undecided"
+    by_trials = evaluate(known, POSE.reference())
+    warned = {w.code: dict(w.facts) for w in by_trials.warnings}
+    assert set(warned) == {"by_trials", "steering_turned_little", "targets_stacked"}
+    assert by_trials.monte_carlo is not None
+    assert by_trials.monte_carlo.needed
+    for item in by_trials.characteristics:
+        if item.lower is not None and item.probability_within is not None:
+            sure = item.probability_within >= 0.95
+            assert item.verdict == ("within" if sure else "undecided"), item.key
 
 
 def test_turning_less_than_twenty_degrees_to_each_side_only_warns() -> None:

@@ -131,6 +131,7 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
             axis_distance_bore_mm=738.4,
         ),
         caveats.first_order_only_tilt(0.8),
+        caveats.by_trials(50_000),
         caveats.datum_bent(0.8, 40.0, 13.8),
         caveats.noisier_than_claimed(2.1, 80.0, 39.3),
         caveats.replicates_scatter(0.3, 9.0, 4),

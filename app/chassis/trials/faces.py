@@ -67,6 +67,7 @@ def _side_face(prepared: Prepared, sides: Sides, places: list[int], own: slice) 
 
 
 def head_face(prepared: Prepared, stack: Stack) -> HeadFaces | None:
+    """Where it was measured."""
     face = stack.observations.head
     if face is None:
         return None

@@ -33,6 +33,7 @@ class Beyond(NamedTuple):
 def beyond(
     inputs: Inputs, columns: Columns, places: Mapping[str, list[int]], wobbling: list[int]
 ) -> Beyond:
+    """places: of each feature; wobbling: points of wheels whose run-out was not measured away."""
     prepared = inputs.prepared
     own = prepared.uncertainty
     size: dict[int, Floats] = {

@@ -14,7 +14,7 @@ from app.chassis.trials.block import Turning, turns
 Marks = NDArray[np.bool_]
 
 SETTLED_MM = 1e-8
-MOST_STEPS = 80
+MOST_STEPS = 400
 AT_ONCE = 500
 FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-3, 1e-9, 1e12
 DAMPING_FACTOR = 6.0
@@ -54,17 +54,17 @@ def _damped(
         step = _solve(normal, downhill).T
         there = at - step
         other, other_slopes = model(block, there, observed, lengths)
-        better: Marks = np.asarray(_square(other) <= _square(residuals) * (1.0 + SLACK))
+        better = np.asarray(_square(other) <= _square(residuals) * (1.0 + SLACK), dtype=np.bool_)
         size = np.abs(step * block.scale).max(axis=0)
         at = np.where(better, there, at)
         residuals = np.where(better[:, np.newaxis], other, residuals)
         slopes = np.where(better[:, np.newaxis, np.newaxis], other_slopes, slopes)
         damping = np.where(better, damping / DAMPING_FACTOR, damping * DAMPING_FACTOR)
         damping = np.maximum(damping, LEAST_DAMPING)
-        done = (size <= SETTLED_MM) & (better | (damping <= FIRST_DAMPING))
+        done: Marks = (size <= SETTLED_MM) & (better | (damping <= FIRST_DAMPING))
         now[:, left] = at
         found[left[done]] = True
-        keep = ~done & (damping < MOST_DAMPING)
+        keep: Marks = ~done & (damping < MOST_DAMPING)
         if not keep.any():
             break
         left, at, damping = left[keep], at[:, keep], damping[keep]
@@ -75,7 +75,8 @@ def _damped(
 
 def _solve(normal: Floats, downhill: Floats) -> Floats:
     """(k, m) steps; none where a normal matrix has no inverse."""
-    usable = np.isfinite(normal).all(axis=(1, 2)) & np.isfinite(downhill).all(axis=1)
+    sums = normal.sum(axis=(1, 2)) + downhill.sum(axis=1)
+    usable: Marks = np.asarray(np.isfinite(sums), dtype=np.bool_)
     normal = np.where(usable[:, np.newaxis, np.newaxis], normal, np.eye(normal.shape[1]))
     downhill = np.where(usable[:, np.newaxis], downhill, 0.0)
     try:

@@ -10,7 +10,16 @@ from app.chassis.characteristic_units import unit_of
 from app.chassis.formulas.everything import computed
 from app.chassis.survey import Floats, Reference
 from app.chassis.trials.head import Marks, Trials
-from app.metrology.monte_carlo import LEAST_BLOCK, Stability, Summary, stream, summary
+from app.metrology.monte_carlo import (
+    LEAST_BLOCK,
+    Stability,
+    Summary,
+    half_width,
+    shortest_interval,
+    stream,
+    summary,
+    tails,
+)
 
 PER_RADIAN = math.degrees(1.0)
 TOGETHER = 1000
@@ -26,11 +35,13 @@ class Limits(NamedTuple):
 
 
 class Told(NamedTuple):
-    """summary: of the trials with a solution, None where fewer than two have one; digits: to how
+    """summary: of the trials with a solution, None where fewer than two have one; half_width: U
+    for which value ± U holds 95 % of them; digits: to how
     many significant digits of u it stands still, None with too few trials to tell; within, above,
     below: shares of all trials; unsolved: how many have no solution."""
 
     summary: Summary | None
+    half_width: float
     digits: int | None
     within: float
     above: float
@@ -49,10 +60,11 @@ class Outcome(NamedTuple):
 
 
 class Asked(NamedTuple):
-    """keys: of the characteristics wanted; limits: of those that have some; required: keys that are
-    to be within together; trials: at most so many; digits: enough when these stand still."""
+    """values: of the characteristics wanted, by key, as measured; limits: of those that have some;
+    required: keys that are to be within together; trials: at most so many; digits: enough when
+    these stand still."""
 
-    keys: Sequence[str]
+    values: Mapping[str, float]
     limits: Mapping[str, Limits]
     required: Sequence[str]
     trials: int
@@ -62,7 +74,7 @@ class Asked(NamedTuple):
 
 def run(trials: Trials, reference: Reference, asked: Asked) -> Outcome:
     """Values of the asked characteristics over the trials, and their summaries."""
-    values = np.empty((len(asked.keys), asked.trials))
+    values = np.empty((len(asked.values), asked.trials))
     stability, done, stable = Stability(), 0, False
     while done < asked.trials and not stable:
         group = slice(done, min(done + LEAST_BLOCK, asked.trials))
@@ -83,8 +95,8 @@ def _fill(trials: Trials, reference: Reference, asked: Asked, block: int, values
     if count < TOGETHER:
         drawn = np.ascontiguousarray(drawn[:, :count])
     associated, found = trials.associate(drawn)
-    answers = computed(associated, reference, only=asked.keys).values
-    for row, key in zip(values, asked.keys, strict=True):
+    answers = computed(associated, reference, only=asked.values).values
+    for row, key in zip(values, asked.values, strict=True):
         row[:] = answers[key].value if key in answers else np.nan
         if unit_of(key) == "deg":
             row *= PER_RADIAN
@@ -94,7 +106,7 @@ def _fill(trials: Trials, reference: Reference, asked: Asked, block: int, values
 
 def _summary(row: Floats) -> Summary | None:
     """Of the trials that have a solution; the row is rearranged."""
-    sound = row if math.isfinite(row.sum()) else row[np.isfinite(row)]
+    sound = _sound(row)
     return summary(sound, COVERAGE) if len(sound) > 1 else None
 
 
@@ -110,29 +122,38 @@ def _reached(stability: Stability, values: Floats, asked: Asked) -> bool:
 def _told(values: Floats, stability: Stability, asked: Asked, stable: bool) -> Outcome:
     count = values.shape[1]
     together = np.ones(count, dtype=bool)
-    for key, row in zip(asked.keys, values, strict=True):
+    for key, row in zip(asked.values, values, strict=True):
         if key in asked.required:
             limits = asked.limits.get(key, _NO_LIMITS)
             together &= (row >= limits.lower) & (row <= limits.upper)
     told = {
-        key: _one(row, place, stability, asked.limits.get(key, _NO_LIMITS))
-        for place, (key, row) in enumerate(zip(asked.keys, values, strict=True))
+        key: _one(row, place, stability, asked.limits.get(key, _NO_LIMITS), asked.values[key])
+        for place, (key, row) in enumerate(zip(asked.values, values, strict=True))
     }
     wanted = asked.digits is not None
     return Outcome(count, told, _share(together), stable if wanted else None)
 
 
-def _one(row: Floats, place: int, stability: Stability, limits: Limits) -> Told:
+def _one(row: Floats, place: int, stability: Stability, limits: Limits, value: float) -> Told:
     within, above, below = (
         _share((row >= limits.lower) & (row <= limits.upper)),
         _share(row > limits.upper),
         _share(row < limits.lower),
     )
-    unsolved = len(row) - int(np.count_nonzero(np.isfinite(row)))
-    found, digits = _summary(row), None
-    if found is not None and len(stability.blocks) > 1:
-        digits = stability.digits(found.u, place)
-    return Told(found, digits, within, above, below, unsolved)
+    sound = _sound(row)
+    unsolved = len(row) - len(sound)
+    if len(sound) < 2:
+        return Told(None, math.inf, None, within, above, below, unsolved)
+    low, high = tails(sound, COVERAGE)
+    ends = shortest_interval(low, high)
+    found = Summary(float(sound.mean()), float(sound.std(ddof=1)), *ends)
+    digits = stability.digits(found.u, place) if len(stability.blocks) > 1 else None
+    return Told(found, half_width(low, high, value), digits, within, above, below, unsolved)
+
+
+def _sound(row: Floats) -> Floats:
+    """The trials that have a solution."""
+    return row if math.isfinite(row.sum()) else row[np.isfinite(row)]
 
 
 def _share(marks: Marks) -> float:
