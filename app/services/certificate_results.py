@@ -1,6 +1,5 @@
 """The rows of a certificate's table, from stored results; numbers as text, nothing computed."""
 
-from app.chassis.senses import OF_VALUE, family, sense_code
 from app.documents.content import CharacteristicLine, Reading
 from app.drawings.tolerance_bar import Bar
 from app.schemas.result import CharacteristicOut, ResultOut
@@ -39,7 +38,7 @@ def characteristic_line(
         key=one["key"],
         name=labels.characteristic(one["key"]),
         description=labels.description(one["key"]),
-        nominal="–" if nominal is None else shown(one["key"], nominal, unit, None),
+        nominal="–" if nominal is None else senses.value(one["key"], nominal, unit, None),
         limits=numbers.limits(one["lower"], one["upper"], unit) if has_limit else _("no limit"),
         required=one["required"],
         now=reading(one),
@@ -53,7 +52,7 @@ def reading(one: CharacteristicOut) -> Reading:
     decimals = numbers.places(one["expanded_uncertainty"])
     probability = one["probability_within"]
     return Reading(
-        value=shown(one["key"], one["value"], one["unit"], decimals),
+        value=senses.value(one["key"], one["value"], one["unit"], decimals),
         deviation=one["sense"],
         uncertainty=numbers.spread(one["expanded_uncertainty"], one["unit"], decimals),
         coverage_factor=f"{one['coverage_factor']:.2f}",
@@ -67,17 +66,6 @@ def reading(one: CharacteristicOut) -> Reading:
 def finding_words(one: CharacteristicOut) -> str:
     """The verdict in words, with the side when outside."""
     return verdicts.verdict(one["verdict"], one["side"], cannot_decide=one["cannot_decide"])
-
-
-def shown(key: str, number: float, unit: str, decimals: int | None) -> str:
-    """A value with its unit; one below zero with its direction in words instead of a minus."""
-    if number < 0 and family(key) in OF_VALUE:
-        places = numbers.MOST_PLACES if decimals is None else decimals
-        code = sense_code(key, number, None)
-        return senses.sentence(code, number, unit, places, None)
-    if decimals is None:
-        return numbers.exact(number, unit)
-    return numbers.size(number, unit, decimals)
 
 
 def bar(one: CharacteristicOut, before: CharacteristicOut | None) -> Bar | None:

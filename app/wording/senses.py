@@ -1,6 +1,7 @@
 """Which way, in words: a sense code and a number become "0.11° anticlockwise seen from behind"."""
 
-from app.wording.numbers import size
+from app.chassis.senses import OF_VALUE, family, sense_code
+from app.wording.numbers import MOST_PLACES, exact, size
 from app.wording.translation import _, later
 
 SENSES: dict[str, str] = {
@@ -188,6 +189,17 @@ def sentence(code: str, number: float, unit: str, decimals: int, nominal: float 
     if code in COMPARED_WITH_ZERO and nominal:
         return _("{sense}, against the reference").format(sense=text)
     return text
+
+
+def value(key: str, number: float, unit: str, decimals: int | None) -> str:
+    """Return a value with its unit; one below zero with its direction instead of a minus.
+
+    decimals: None for a value that was entered, which is shown with no place more or less.
+    """
+    if number < 0 and family(key) in OF_VALUE:
+        shown = MOST_PLACES if decimals is None else decimals
+        return sentence(sense_code(key, number, None), number, unit, shown, None)
+    return exact(number, unit) if decimals is None else size(number, unit, decimals)
 
 
 def _size(number: float, unit: str, decimals: int) -> str:

@@ -42,6 +42,8 @@ ENOUGH = 0.9
 """Sources are named until they make this part of a variance."""
 MOST_NAMED = 3
 LEAST_NAMED = 0.05
+MOST_ADVISED = 5
+"""Characteristics that are named beside an advice."""
 
 
 class Part(NamedTuple):
@@ -83,6 +85,14 @@ class Advice(NamedTuple):
     source: str
     reduce: str
     characteristics: tuple[str, ...]
+
+    @property
+    def named(self) -> str:
+        """The characteristics in one line, of very many the first ones."""
+        # Names may have commas of their own.
+        told = "; ".join(self.characteristics[:MOST_ADVISED])
+        left = len(self.characteristics) - MOST_ADVISED
+        return _("{names} and {count} more").format(names=told, count=left) if left > 0 else told
 
 
 def advice(budgets: Iterable[tuple[str, Iterable[Part]]]) -> list[Advice]:

@@ -95,7 +95,7 @@ def result(*, after: bool = True) -> ResultOut:
     }
     finding = verdicts.finding(found, covariance, tolerances, 0.95, False)
     tally = words.Tally(
-        reference="reference Invented Works Example 700 2019-2022, revision 1",
+        reference="Invented Works Example 700 2019-2022, revision 1",
         within=tuple(one.key for one in found if one.verdict == "within"),
         outside=tuple(one.key for one in found if one.verdict == "outside"),
         undecided=tuple(one.key for one in found if one.verdict == "undecided"),

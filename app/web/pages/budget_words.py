@@ -1,6 +1,5 @@
 """Where the uncertainty of each characteristic comes from, and what would reduce it."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from app.metrology.rounding import rounded
@@ -77,13 +76,8 @@ def parts_of(one: CharacteristicOut) -> list[Part]:
 def advice(result: ResultOut) -> tuple[Advice, ...]:
     """What would reduce the uncertainty, once for each source that is the largest of one."""
     return tuple(
-        Advice(one.source, one.reduce, listed(one.characteristics))
+        Advice(one.source, one.reduce, one.named)
         for one in sources.advice(
             (one["name"], parts_of(one)) for one in result["characteristics"] if one["budget"]
         )
     )
-
-
-def listed(names: Iterable[str]) -> str:
-    """Names in one line; they may have commas of their own."""
-    return "; ".join(names)

@@ -1,7 +1,7 @@
 """A result in the words and numbers of a page; nothing is computed, everything is stored."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
@@ -9,7 +9,7 @@ from app.metrology.rounding import rounded
 from app.schemas.result import CharacteristicOut, ResultOut
 from app.web.drawn import bar
 from app.web.pages.words import Mark
-from app.wording import labels, numbers, verdicts
+from app.wording import labels, numbers, senses, verdicts
 from app.wording.sections import sorted_into
 from app.wording.translation import _
 
@@ -57,15 +57,26 @@ class Figure:
 
 VERDICTS = ("outside", "undecided", "within", "no_tolerance")
 """What needs looking at first."""
-UNITS = {"deg": "°", "mm": " mm"}
+UNITS = {"deg": "°", "mm": "mm"}
 
 
 def groups(result: ResultOut) -> tuple[Group, ...]:
     """The table, section by section."""
     return tuple(
-        Group(section.code, section.title, counts_of(inside), tuple(map(row, inside)))
+        Group(section.code, section.title, counts_of(inside), rows_of(inside))
         for section, inside in sorted_into(result["characteristics"], key_of)
     )
+
+
+def rows_of(inside: Sequence[CharacteristicOut]) -> tuple[Row, ...]:
+    """The rows of a section; what is said of several pairs or points alike is said once."""
+    said: set[str] = set()
+    rows = []
+    for one in inside:
+        made = row(one)
+        rows.append(replace(made, description="") if made.description in said else made)
+        said.add(made.description)
+    return tuple(rows)
 
 
 def key_of(one: CharacteristicOut) -> str:
@@ -130,7 +141,7 @@ def figures(result: ResultOut) -> tuple[Figure, ...]:
         Figure(
             name=one["name"],
             value=one["value_sense"],
-            nominal="" if one["nominal"] is None else numbers.size(one["nominal"], one["unit"]),
+            nominal=nominal_of(one),
             standard_uncertainty=numbers.plain(round(one["standard_uncertainty"], 4)),
             coverage=rounded(one["coverage_factor"], 2),
             degrees_of_freedom=degrees_of_freedom(one["degrees_of_freedom"]),
@@ -144,6 +155,12 @@ def figures(result: ResultOut) -> tuple[Figure, ...]:
         for _section, inside in sorted_into(result["characteristics"], key_of)
         for one in inside
     )
+
+
+def nominal_of(one: CharacteristicOut) -> str:
+    """What the reference says, with its direction where it is below zero."""
+    nominal = one["nominal"]
+    return "" if nominal is None else senses.value(one["key"], nominal, one["unit"], None)
 
 
 def degrees_of_freedom(count: float | None) -> str:
