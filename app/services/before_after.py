@@ -2,6 +2,10 @@
 
 from collections.abc import Sequence
 
+from app.errors import Refusal
+from app.schemas.comparing import ChangeOut
+from app.services import combining
+from app.services.stored_results import measured
 from app.services.survey_views import SurveyView
 
 
@@ -36,3 +40,24 @@ def judged_alike(one: SurveyView, other: SurveyView) -> bool:
         other.reference_id,
         other.reference_revision,
     )
+
+
+def change(before: SurveyView, after: SurveyView) -> ChangeOut:
+    """What changed between two measurements, from their stored results; what both share is left
+    out of its uncertainty.
+
+    Raises Refusal `change_moved`, `change_differs` where they cannot be compared.
+    """
+    return combining.change(measured(before), measured(after))
+
+
+def change_or_why(
+    before: SurveyView | None, after: SurveyView | None
+) -> tuple[ChangeOut | None, Refusal | None]:
+    """The same for a page or a certificate: the change, or why there is none to tell."""
+    if before is None or after is None:
+        return None, None
+    try:
+        return change(before, after), None
+    except Refusal as refusal:
+        return None, refusal

@@ -8,13 +8,14 @@ from sqlalchemy.orm import Session
 
 from app.errors import BadInput, Conflict, NotFound, Problem, Refusal
 from app.records.scope import scoped
-from app.records.tables import Draft, Job
+from app.records.tables import Draft, Job, Shop
 from app.records.tables import DraftPoint as PointRow
 from app.schemas.draft import AsEnteredIn, DraftPointIn, DraftPointsIn, HeadingIn, OpenDraftIn
+from app.schemas.planning import PlanOut
 from app.schemas.problems import refused
 from app.schemas.reading import checked
 from app.schemas.survey import MOST_POINTS
-from app.services import audit, surveys
+from app.services import audit, planning, surveys
 from app.services.draft_views import (
     DraftPoint,
     DraftView,
@@ -154,6 +155,22 @@ def preview(session: Session, actor: Actor, number: str, draft_id: int) -> Previ
         return Preview(surveys.evaluated(session, actor, job, content), None)
     except (BadInput, Refusal) as error:
         return Preview(None, error)
+
+
+def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
+    """What to measure next: from the points so far, with the job's reference; nothing is stored.
+
+    While the points cannot be evaluated yet, the plan says what is needed first. Raises NotFound,
+    BadInput, and Refusal where no further point would set right what is wrong.
+    """
+    draft = read(session, actor, number, draft_id)
+    if not draft.standing:
+        return planning.nothing_measured()
+    job = job_row(session, actor, number)
+    content = read_document(session, actor, job, document_of(draft))
+    shop = session.scalars(scoped(session, actor, Shop)).one()
+    reference, _called = surveys.reference_of(session, actor, job)
+    return planning.plan(content.survey, reference, shop.confidence_threshold)
 
 
 def discard(

@@ -1,8 +1,9 @@
 """What to measure next: the engine's plan in words. Nothing is stored."""
 
-from app.chassis import planning
+from app.chassis import needs, planning
 from app.chassis.needs import Need
 from app.chassis.planning import Foreseen, Outlook, Plan
+from app.chassis.refusals import POINTS_NEEDED, too_few_points
 from app.chassis.survey import Options
 from app.errors import Refusal
 from app.schemas.planning import NeedOut, OutlookOut, PlanOut, SuggestionOut
@@ -25,6 +26,12 @@ def plan(
         to_engine(survey), reference_to_engine(reference), Options(threshold=threshold)
     )
     return in_words(made)
+
+
+def nothing_measured() -> PlanOut:
+    """The plan before the first point: begin with the datum."""
+    need = needs.first_of_all(too_few_points("pivot", 0, POINTS_NEEDED["pivot"]))
+    return in_words(Plan(need, (), (), None, None, ()))
 
 
 def in_words(made: Plan) -> PlanOut:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from app.schemas.comparing import ChangeOut
 from app.schemas.result import ResultOut
 from app.schemas.survey import SurveyIn
 from app.services.instruments import CalibrationView
@@ -77,3 +78,7 @@ class Comparison:
     changes: tuple[Change, ...]
     """In the order of the after result; what only one of them has follows."""
     same_reference: bool
+    change: ChangeOut | None = None
+    """After less before, with the uncertainty that leaves out what both measurements share."""
+    no_change_because: str | None = None
+    """Why the change cannot be told, in a sentence."""

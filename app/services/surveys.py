@@ -13,9 +13,10 @@ from app.records.scope import scoped
 from app.records.tables import Job, ReferenceRevision, Result, Shop, Survey, SurveyPoint
 from app.schemas.points import PointIn
 from app.schemas.reading import reference_from
+from app.schemas.reference import ReferenceIn
 from app.schemas.result import ResultOut
 from app.services import audit
-from app.services.before_after import before_of, judged_alike, standing
+from app.services.before_after import before_of, change_or_why, judged_alike, standing
 from app.services.lookup import job_row, known, open_job
 from app.services.permissions import Actor, require
 from app.services.solving import reference_name, solve
@@ -23,6 +24,7 @@ from app.services.survey_documents import SurveyDocument, read_document, require
 from app.services.survey_reading import side_by_side, superseded_by, view
 from app.services.survey_views import Change, Comparison, SurveyView
 from app.services.words import words
+from app.wording.errors import explain
 from app.wording.translation import _
 
 __all__ = ["PHASES", "Change", "Comparison", "Prepared", "SurveyView"]
@@ -72,14 +74,20 @@ def prepare(
 def evaluated(session: Session, actor: Actor, job: Job, content: SurveyDocument) -> ResultOut:
     """What the engine makes of a survey, with the job's reference and the shop's threshold."""
     shop = session.scalars(scoped(session, actor, Shop)).one()
+    reference, called = reference_of(session, actor, job)
+    return solve(content.survey, reference, shop.confidence_threshold, called)
+
+
+def reference_of(session: Session, actor: Actor, job: Job) -> tuple[ReferenceIn | None, str]:
+    """The reference of a job, and what it is called; None and nothing where it has none."""
     revision = known(session, actor, ReferenceRevision, job.reference_revision_id)
     if revision is None:
-        return solve(content.survey, None, shop.confidence_threshold)
+        return None, ""
     reference = reference_from(json.loads(revision.document))
     called = _("{name}, revision {number}").format(
         name=reference_name(reference), number=revision.revision
     )
-    return solve(content.survey, reference, shop.confidence_threshold, called)
+    return reference, called
 
 
 def store(
@@ -163,7 +171,9 @@ def compare(session: Session, actor: Actor, number: str) -> Comparison | None:
     if before is None or after is None:
         return None
     changes = side_by_side(before.result, after.result)
-    return Comparison(before, after, changes, judged_alike(before, after))
+    told, refusal = change_or_why(before, after)
+    why = None if refusal is None else explain(refusal).sentence
+    return Comparison(before, after, changes, judged_alike(before, after), told, why)
 
 
 def survey_rows(session: Session, actor: Actor, job: Job) -> list[Survey]:

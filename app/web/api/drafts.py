@@ -3,6 +3,7 @@
 from starlette.responses import Response
 
 from app.schemas.draft import OpenDraftIn
+from app.schemas.planning import PlanOut
 from app.schemas.requests import (
     DraftChangeIn,
     HeadingChangeIn,
@@ -111,6 +112,16 @@ def preview_draft(call: Calling, number: str, draft_id: int) -> Response:
     if seen.refusal is not None:
         raise seen.refusal
     return answer(seen.result)
+
+
+@route("GET", DRAFT + "/plan", "drafts.read", Described(answers=PlanOut))
+def plan_draft(call: Calling, number: str, draft_id: int) -> Response:
+    """What to measure next, from the points so far; nothing is stored.
+
+    While they do not suffice for an evaluation, `needed_first` says what is missing.
+    """
+    found = call.read(lambda session: drafts.plan(session, call.actor, number, draft_id))
+    return answer(found)
 
 
 @route(

@@ -6,8 +6,9 @@ from fastapi import Query
 from starlette.responses import Response
 
 from app.errors import NotFound
+from app.schemas.result import ResultOut
 from app.schemas.survey import SurveyIn
-from app.services import surveys
+from app.services import phase_results, surveys
 from app.services.survey_views import Comparison, SurveyView
 from app.web.api.call import CSV, JSON, Calling, answer
 from app.web.api.described import Described, route
@@ -67,3 +68,14 @@ def compare_surveys(call: Calling, number: str) -> Response:
     if found is None:
         raise NotFound("no_comparison", None, met=number)
     return answer(found)
+
+
+@route("GET", "/jobs/{number}/combined/{phase}", "surveys.read", Described(answers=ResultOut))
+def combine_surveys(call: Calling, number: str, phase: str) -> Response:
+    """All standing surveys of one phase as one result; nothing is stored.
+
+    Refused where a set-up moved, or where they contradict each other.
+    """
+    return answer(
+        call.read(lambda session: phase_results.combined(session, call.actor, number, phase))
+    )
