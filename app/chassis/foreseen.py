@@ -43,7 +43,7 @@ def with_points(seen: Seen, points: tuple[NewPoint, ...]) -> Found:
     fitted = estimate(rows)
     pivot, steering = found_axes(made, fitted)
     checked = seen.set_up._replace(
-        prepared=made, stack=rows, fitted=fitted, pivot=pivot, steering=steering
+        prepared=made, stack=rows, fitted=fitted, pivot=pivot, steering=steering, further=None
     )
     return characteristics(checked, seen.reference)
 

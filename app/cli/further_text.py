@@ -34,4 +34,5 @@ def _plan(plan: PlanOut) -> Iterator[str]:
     for suggestion in plan["candidates"]:
         yield f"   {suggestion['message']}"
     for one in plan["characteristics"]:
-        yield f"   {one['message']}"
+        if one["decided"] is False or one["enough"] is False:
+            yield f"   {one['message']}"
