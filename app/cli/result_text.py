@@ -70,6 +70,7 @@ def _basis(result: ResultOut, width: int) -> Iterator[str]:
         checks.orientation(result["orientation"]),
         levelling.sentence(result["levelling"]),
         checks.decision_rule(result["threshold"]),
+        *([result["monte_carlo"]["sentence"]] if "monte_carlo" in result else []),
     ):
         yield from _wrapped(sentence, width)
 

@@ -5,7 +5,6 @@ import importlib
 import json
 import sys
 from collections.abc import Mapping, Sequence
-from types import MappingProxyType
 from typing import NamedTuple, cast
 
 # Loaded before the modules that need them: at the end of their long chain of imports, calls cross
@@ -16,7 +15,7 @@ import scipy.special  # noqa: F401
 from app.cli.failures import report_error
 from app.cli.input_files import STANDARD_INPUT, read_bytes, require_one_standard_input
 from app.cli.result_text import print_result
-from app.errors import JigbookError, Problem
+from app.errors import Fact, JigbookError, Problem
 from app.schemas.json_text import text_of
 from app.schemas.number_text import NotANumber, NotFinite, number_from
 from app.schemas.planning import PlanOut
@@ -25,13 +24,20 @@ from app.schemas.reading import is_json, read_reference, read_survey
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ErrorOut, ResultOut
 from app.schemas.survey import SurveyIn
+from app.schemas.trials import (
+    HIGHEST_SEED,
+    LEAST_DIGITS,
+    LEAST_TRIALS,
+    MOST_DIGITS,
+    MOST_TRIALS,
+    UNASKED,
+    TrialsAsked,
+)
 from app.services.solving import solve
 from app.wording.errors import explain
 
 SOLVED, REFUSED, MOVED = 0, 2, 3
 LOWEST_THRESHOLD, HIGHEST_THRESHOLD = 0.5, 0.9999
-NOT_YET = MappingProxyType({"monte_carlo": "--monte-carlo"})
-"""Options that are recognised, so that nobody takes a result for what it is not."""
 TOGETHER = "app.cli.solve_together"
 """What plans, combines and compares; loaded only when that is asked for."""
 
@@ -45,6 +51,7 @@ class Asked(NamedTuple):
     plan: bool = False
     combine: bool = False
     change: str | None = None
+    trials: TrialsAsked = UNASKED
 
     @property
     def together(self) -> bool:
@@ -86,20 +93,24 @@ def register(parser: argparse.ArgumentParser) -> None:
         "--combine", action="store_true", help="solve surveys of one phase together"
     )
     further.add_argument("--change", metavar="BEFORE", help="compare with this survey from before")
-    later = parser.add_argument_group("not available in this version")
-    later.add_argument("--monte-carlo", metavar="N", help=argparse.SUPPRESS)
-    later.add_argument("--seed", metavar="S", help=argparse.SUPPRESS)
+    trials = parser.add_argument_group("uncertainty by simulated measurements")
+    trials.add_argument(
+        "--monte-carlo", metavar="N", help="from so many trials, or at most so many"
+    )
+    trials.add_argument("--seed", metavar="S", help="of the trials; the same seed, the same trials")
+    trials.add_argument(
+        "--digits", metavar="D", help="stop once so many significant digits stand still"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
     """Solve every survey; 0 solved, 3 a set-up moved, 2 any refused."""
-    _refuse_not_yet(args)
     _refuse_apart(args)
-    threshold = _threshold(args.threshold)
+    threshold, trials = _threshold(args.threshold), _trials(args)
     beside = _beside(args)
     require_one_standard_input([*args.surveys, *filter(None, (args.reference, args.change))])
     reference = read_reference(read_bytes(args.reference)) if args.reference else None
-    asked = Asked(reference, threshold, beside, args.plan, args.combine, args.change)
+    asked = Asked(reference, threshold, beside, args.plan, args.combine, args.change, trials)
     answers = _answers(args.surveys, asked)
     names = [", ".join(map(_named, args.surveys))] if args.combine else args.surveys
     _print(names, answers, as_json=args.json)
@@ -115,7 +126,8 @@ def _answers(names: Sequence[str], asked: Asked) -> list[Answer]:
 
 def _answer(name: str, asked: Asked) -> ResultOut | JigbookError:
     try:
-        return solve(read(name, asked.beside), asked.reference, asked.threshold)
+        survey = read(name, asked.beside)
+        return solve(survey, asked.reference, asked.threshold, trials=asked.trials)
     except JigbookError as error:
         return error
 
@@ -184,16 +196,31 @@ def _named(name: str) -> str:
     return "standard input" if name == STANDARD_INPUT else name
 
 
-def _refuse_not_yet(args: argparse.Namespace) -> None:
-    asked = tuple(option for name, option in NOT_YET.items() if getattr(args, name))
-    if asked or args.seed is not None:
-        facts = {"met": ", ".join(asked or ("--seed",))}
-        raise refused([Problem("not_available_yet", "command line", facts)])
-
-
 def _refuse_apart(args: argparse.Namespace) -> None:
     if args.plan and args.combine:
         raise refused([Problem("options_apart", "command line", {"met": "--plan, --combine"})])
+    if args.combine and args.monte_carlo is not None:
+        facts = {"met": "--combine, --monte-carlo"}
+        raise refused([Problem("options_apart", "command line", facts)])
+
+
+def _trials(args: argparse.Namespace) -> TrialsAsked:
+    return TrialsAsked(
+        _whole(args.monte_carlo, "--monte-carlo", LEAST_TRIALS, MOST_TRIALS),
+        _whole(args.seed, "--seed", 0, HIGHEST_SEED),
+        _whole(args.digits, "--digits", LEAST_DIGITS, MOST_DIGITS),
+    )
+
+
+def _whole(text: str | None, option: str, lowest: int, highest: int) -> int | None:
+    """None where it was not given."""
+    if text is None:
+        return None
+    value = _number(text, option)
+    if not (value.is_integer() and lowest <= value <= highest):
+        facts: dict[str, Fact] = {"met": shortened(text), "lowest": lowest, "highest": highest}
+        raise refused([Problem("whole_number_out_of_range", option, facts)])
+    return int(value)
 
 
 def _beside(args: argparse.Namespace) -> dict[str, object]:

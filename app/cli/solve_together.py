@@ -36,7 +36,7 @@ def _answer(name: str, asked: Asked, before: Measured | None) -> Answer:
 def _solved(survey: SurveyIn, asked: Asked) -> Answer:
     """With the plan, where that is asked for; also where more points are needed first."""
     try:
-        result = solve(survey, asked.reference, asked.threshold)
+        result = solve(survey, asked.reference, asked.threshold, trials=asked.trials)
     except Refusal as refusal:
         if not asked.plan:
             raise

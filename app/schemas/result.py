@@ -136,6 +136,37 @@ class OutlineOut(TypedDict):
     levelled: bool
 
 
+class DistributionOut(TypedDict):
+    """What the trials tell of a characteristic; low, high: shortest interval of 95 %."""
+
+    key: str
+    mean: float
+    standard_uncertainty: float | None
+    low: float
+    high: float
+    digits: int | None
+    """Significant digits of the standard uncertainty to which all this stands still."""
+    first_order_low: float
+    first_order_high: float
+    tolerance: float
+    first_order_validated: bool
+    """Whether first order's ends agree with these to within the tolerance."""
+    unsolved: int
+
+
+class MonteCarloOut(TypedDict):
+    trials: int
+    seed: int
+    digits: int | None
+    """Asked for."""
+    stable: bool | None
+    """Whether they were reached; None: not asked for."""
+    needed: bool
+    """First order does not suffice, so that the trials were made unasked."""
+    characteristics: list[DistributionOut]
+    sentence: str
+
+
 class ResultOut(TypedDict):
     format: Literal["jigbook.result/1"]
     engine_version: str
@@ -164,6 +195,8 @@ class ResultOut(TypedDict):
     """Of a result from several surveys."""
     change: NotRequired[ChangeOut]
     """Against a survey before, where that was asked for."""
+    monte_carlo: NotRequired[MonteCarloOut]
+    """Of the trials, where they were asked for or first order did not suffice."""
 
 
 class ErrorOut(TypedDict):

@@ -1,43 +1,44 @@
 """What `POST /solve` takes: a survey, a reference, and how it is to be judged."""
 
-from typing import Annotated, Self
+from typing import Annotated
 
 from pydantic import Field
-from pydantic.functional_validators import model_validator
 
-from app.errors import Problem
 from app.schemas.reference import ReferenceIn
-from app.schemas.sent import Flag, Line, Sent, require_sound
+from app.schemas.sent import Flag, Line, Sent
 from app.schemas.survey import SurveyIn
+from app.schemas.trials import (
+    HIGHEST_SEED,
+    LEAST_DIGITS,
+    LEAST_TRIALS,
+    MOST_DIGITS,
+    MOST_TRIALS_SENT,
+    TrialsAsked,
+)
 
 LOWEST_THRESHOLD = 0.5
 HIGHEST_THRESHOLD = 0.9999
-NOT_YET = ("monte_carlo", "seed", "plan")
-
-Whole = Annotated[int, Field(strict=True, ge=0, le=2**53)]
+Trials = Annotated[int, Field(strict=True, ge=LEAST_TRIALS, le=MOST_TRIALS_SENT)]
+Seed = Annotated[int, Field(strict=True, ge=0, le=HIGHEST_SEED)]
+Digits = Annotated[int, Field(strict=True, ge=LEAST_DIGITS, le=MOST_DIGITS)]
 
 
 class SolveOptionsIn(Sent):
-    """`monte_carlo`, `seed` and `plan` are known and refused, so that none is taken for done."""
-
     threshold: Annotated[
         float,
         Field(strict=True, allow_inf_nan=False, ge=LOWEST_THRESHOLD, le=HIGHEST_THRESHOLD),
     ] = 0.95
-    monte_carlo: Whole | None = None
-    seed: Whole | None = None
+    monte_carlo: Trials | None = None
+    """How many trials; with `digits` at most how many."""
+    seed: Seed | None = None
+    digits: Digits | None = None
+    """Enough when so many significant digits of every uncertainty stand still."""
     plan: Flag = False
+    """Say which further point or station would help most."""
 
-    @model_validator(mode="after")
-    def _only_what_can_be_done(self) -> Self:
-        require_sound(
-            [Problem("not_available_yet", key, {"met": key}) for key in NOT_YET if self._asks(key)]
-        )
-        return self
-
-    def _asks(self, key: str) -> bool:
-        value = getattr(self, key)
-        return value is not None and value is not False
+    @property
+    def trials(self) -> TrialsAsked:
+        return TrialsAsked(self.monte_carlo, self.seed, self.digits)
 
 
 class SolveIn(Sent):

@@ -5,7 +5,15 @@ from math import nan
 import numpy as np
 
 from app.chassis.evaluate import evaluate
-from app.chassis.result import Characteristic, Outline, OutlineElement, Result, Share
+from app.chassis.result import (
+    Characteristic,
+    Distribution,
+    MonteCarlo,
+    Outline,
+    OutlineElement,
+    Result,
+    Share,
+)
 from app.chassis.senses import sense_code
 from app.chassis.survey import (
     NO_HANDLING,
@@ -21,7 +29,9 @@ from app.schemas.points import PointIn
 from app.schemas.reference import ReferenceIn, RimWidthIn, ToleranceIn
 from app.schemas.result import (
     CharacteristicOut,
+    DistributionOut,
     FindingOut,
+    MonteCarloOut,
     NoiseCheckOut,
     OutlineElementOut,
     OutlineOut,
@@ -31,7 +41,8 @@ from app.schemas.result import (
     WarningOut,
 )
 from app.schemas.survey import InstrumentIn, SidesIn, SurveyIn
-from app.wording import checks, handling, senses, sources, verdicts, warnings
+from app.schemas.trials import UNASKED, TrialsAsked
+from app.wording import checks, handling, monte_carlo, senses, sources, verdicts, warnings
 from app.wording.labels import characteristic as name_of
 from app.wording.numbers import places
 
@@ -41,16 +52,16 @@ def solve(
     reference: ReferenceIn | None = None,
     threshold: float = 0.95,
     called: str = "",
+    trials: TrialsAsked = UNASKED,
 ) -> ResultOut:
     """Evaluate one survey against a reference (or none) and put the result into words.
 
     `threshold` is the probability from which a verdict is given; `called` is what the reference
-    is called in the finding's sentence, with its revision (else its make and model).
-    Raises Refusal.
+    is called in the finding's sentence, with its revision (else its make and model). `trials`:
+    Monte Carlo, where it is wanted. Raises Refusal.
     """
-    result = evaluate(
-        to_engine(survey), reference_to_engine(reference), Options(threshold=threshold)
-    )
+    options = Options(threshold, *trials)
+    result = evaluate(to_engine(survey), reference_to_engine(reference), options)
     return in_words(result, called or (reference_name(reference) if reference else ""))
 
 
@@ -132,7 +143,7 @@ def _tolerance(line: ToleranceIn) -> Tolerance:
 
 def in_words(result: Result, called: str) -> ResultOut:
     """Return the engine's result as `jigbook.result/1`, with its sentences."""
-    return {
+    told: ResultOut = {
         "format": "jigbook.result/1",
         "engine_version": result.engine_version,
         "levelling": result.levelling,
@@ -157,6 +168,40 @@ def in_words(result: Result, called: str) -> ResultOut:
             "causes": list(result.shared.causes),
             "derivatives": result.shared.derivatives.tolist(),
         },
+    }
+    if result.monte_carlo is not None:
+        told["monte_carlo"] = _monte_carlo(result.monte_carlo)
+    return told
+
+
+def _monte_carlo(made: MonteCarlo) -> MonteCarloOut:
+    differing = [one.key for one in made.characteristics if not one.first_order_validated]
+    return {
+        "trials": made.trials,
+        "seed": made.seed,
+        "digits": made.digits,
+        "stable": made.stable,
+        "needed": made.needed,
+        "characteristics": [_distribution(one) for one in made.characteristics],
+        "sentence": monte_carlo.sentence(
+            made.trials, made.seed, made.stable, differing, needed=made.needed
+        ),
+    }
+
+
+def _distribution(one: Distribution) -> DistributionOut:
+    return {
+        "key": one.key,
+        "mean": one.mean,
+        "standard_uncertainty": one.standard_uncertainty,
+        "low": one.low,
+        "high": one.high,
+        "digits": one.digits,
+        "first_order_low": one.first_order_low,
+        "first_order_high": one.first_order_high,
+        "tolerance": one.tolerance,
+        "first_order_validated": one.first_order_validated,
+        "unsolved": one.unsolved,
     }
 
 

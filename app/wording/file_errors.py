@@ -135,6 +135,11 @@ COMMAND_LINE: Table = {
         later("a probability from {lowest} to {highest} is needed"),
         later("correct it; 0.95 is taken when it is left out"),
     ),
+    "whole_number_out_of_range": Explanation(
+        later("{where} is {met}"),
+        later("a whole number from {lowest} to {highest} is needed"),
+        later("correct it, or leave it out"),
+    ),
     "not_available_yet": Explanation(
         later("{met} was asked for"),
         later("this version cannot do that yet"),

@@ -162,6 +162,30 @@ def test_a_higher_threshold_makes_more_undecided(solve: Solve) -> None:
     assert verdicts["head_twist"] == "outside"
 
 
+def test_trials_are_made_and_told(solve: Solve) -> None:
+    asked = (BENT, "--reference", REFERENCE, "--monte-carlo", "5000", "--seed", "7")
+    answer, again = result(solve, *asked), result(solve, *asked)
+    assert answer == again
+    made = answer["monte_carlo"]
+    assert (made["trials"], made["seed"], made["needed"]) == (5000, 7, False)
+    told = {one["key"]: one for one in made["characteristics"]}
+    by_first_order = result(solve, BENT, "--reference", REFERENCE)
+    assert "monte_carlo" not in by_first_order
+    for one, other in zip(
+        answer["characteristics"], by_first_order["characteristics"], strict=True
+    ):
+        assert one["value"] == other["value"]
+        if not one["set_by_levelling"]:
+            u = other["standard_uncertainty"]
+            assert one["standard_uncertainty"] == told[one["key"]]["standard_uncertainty"]
+            # Five times what 5000 trials leave to chance: 1 / sqrt(2 * 5000).
+            assert one["standard_uncertainty"] == pytest.approx(u, rel=0.05)
+            assert told[one["key"]]["low"] < one["value"] < told[one["key"]]["high"]
+    code, out, _ = solve(*asked)
+    assert code == 0
+    assert " ".join(made["sentence"].split()) in " ".join(out.split())
+
+
 @pytest.mark.parametrize(
     ("words", "code"),
     [
@@ -171,11 +195,14 @@ def test_a_higher_threshold_makes_more_undecided(solve: Solve) -> None:
         (["--threshold", "much"], "not_a_number"),
         (["--uncertainty", "0.1"], "option_for_csv_only"),
         (["--up", "0,0,1"], "option_for_csv_only"),
-        (["--monte-carlo", "1000", "--seed", "1"], "not_available_yet"),
-        (["--seed", "1"], "not_available_yet"),
-        (["--plan"], "not_available_yet"),
-        (["--combine"], "not_available_yet"),
-        (["--change", BENT], "not_available_yet"),
+        (["--monte-carlo", "0"], "whole_number_out_of_range"),
+        (["--monte-carlo", "-5"], "whole_number_out_of_range"),
+        (["--monte-carlo", "10000001"], "whole_number_out_of_range"),
+        (["--monte-carlo", "1000.5"], "whole_number_out_of_range"),
+        (["--monte-carlo", "many"], "not_a_number"),
+        (["--seed", "-1"], "whole_number_out_of_range"),
+        (["--digits", "9"], "whole_number_out_of_range"),
+        (["--monte-carlo", "1000", "--combine"], "options_apart"),
         (["--surprise"], "bad_command_line"),
     ],
 )

@@ -9,6 +9,7 @@ from app.schemas.reference import ReferenceIn
 from app.schemas.result import ResultOut
 from app.schemas.solve_request import SolveIn
 from app.schemas.survey import SurveyIn
+from app.services.planning import plan
 from app.services.solving import solve
 from app.web.api.call import Calling, answer
 from app.web.api.described import OPEN, Described, route
@@ -54,4 +55,9 @@ def schema(call: Calling, format: str) -> Response:  # noqa: A002
 def solve_survey(call: Calling) -> Response:
     """Evaluate a survey against a reference; nothing is stored."""
     sent = call.sent(SolveIn)
-    return answer(solve(sent.survey, sent.reference, sent.options.threshold, sent.called or ""))
+    options = sent.options
+    called, trials = sent.called or "", options.trials
+    result = solve(sent.survey, sent.reference, options.threshold, called, trials)
+    if options.plan:
+        result["plan"] = plan(sent.survey, sent.reference, options.threshold)
+    return answer(result)

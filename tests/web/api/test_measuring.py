@@ -164,6 +164,9 @@ def test_solving_stores_nothing_and_says_what_the_command_says(api: Api) -> None
     assert answer["format"] == "jigbook.result/1"
     assert answer["threshold"] == 0.9
     assert answer["finding"]["verdict"] == "outside"
+    sent["options"] = {"monte_carlo": 1000, "seed": 3}
+    simulated = api.as_role("desk").made("POST", "/solve", sent, 200)
+    assert (simulated["monte_carlo"]["trials"], simulated["monte_carlo"]["seed"]) == (1000, 3)
     alone = api.as_role("desk").made("POST", "/solve", {"survey": BEFORE}, 200)
     assert alone["finding"]["verdict"] == "undecided"
 
@@ -172,8 +175,8 @@ def test_solving_stores_nothing_and_says_what_the_command_says(api: Api) -> None
     ("changes", "code", "field"),
     [
         ({"options": {"threshold": 1.0}}, "too_large", "options.threshold"),
-        ({"options": {"monte_carlo": 1000}}, "not_available_yet", "options.monte_carlo"),
-        ({"options": {"plan": True}}, "not_available_yet", "options.plan"),
+        ({"options": {"monte_carlo": 0}}, "too_small", "options.monte_carlo"),
+        ({"options": {"monte_carlo": 1_000_001}}, "too_large", "options.monte_carlo"),
         ({"options": {"seed": 1.5}}, "wrong_type", "options.seed"),
         ({"survey": {**BEFORE, "format": "jigbook.survey/2"}}, "not_one_of", "survey.format"),
         ({"survey": None}, "wrong_type", "survey"),

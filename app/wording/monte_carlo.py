@@ -1,0 +1,31 @@
+"""What the trials (Monte Carlo) were and what they say of first order, in words."""
+
+from collections.abc import Sequence
+
+from app.wording.labels import characteristic
+from app.wording.translation import _
+
+
+def sentence(
+    trials: int, seed: int, stable: bool | None, differing: Sequence[str], *, needed: bool
+) -> str:
+    """Return how uncertainties were found; `differing`: keys for which first order is not enough.
+
+    `stable`: whether the digits asked for were reached, None where none were asked for.
+    """
+    parts = [
+        _(
+            "Uncertainties and probabilities come from {trials:,} simulated measurements (Monte"
+            " Carlo, seed {seed})."
+        )
+    ]
+    if needed:
+        parts.append(_("The steering axis is known too little for the usual calculation."))
+    if stable is False:
+        parts.append(_("That was not enough for the digits asked for."))
+    if differing:
+        parts.append(_("The usual calculation would have given other limits for: {names}."))
+    else:
+        parts.append(_("The usual calculation agrees with them."))
+    names = ", ".join(map(characteristic, differing))
+    return " ".join(parts).format(trials=trials, seed=seed, names=names)
