@@ -38,19 +38,22 @@ class Scalar:
     """Arrays on the left leave the operation to this class."""
 
     def __add__(self, other: Number) -> "Scalar":
-        other = scalar(other)
+        if not isinstance(other, Scalar):
+            return Scalar(self.value + other, self.slopes)
         return Scalar(self.value + other.value, _sum(self.slopes, other.slopes))
 
     def __sub__(self, other: Number) -> "Scalar":
-        other = scalar(other)
+        if not isinstance(other, Scalar):
+            return Scalar(self.value - other, self.slopes)
         return Scalar(self.value - other.value, _difference(self.slopes, other.slopes))
 
     def __mul__(self, other: Number) -> "Scalar":
+        if isinstance(other, Scalar):
+            slopes = _added(_times(self.slopes, other.value), _times(other.slopes, self.value))
+            return Scalar(self.value * other.value, slopes)
         if isinstance(other, Vector):
             return NotImplemented
-        other = scalar(other)
-        slopes = _sum(_times(self.slopes, other.value), _times(other.slopes, self.value))
-        return Scalar(self.value * other.value, slopes)
+        return Scalar(self.value * other, _times(self.slopes, other))
 
     def __truediv__(self, other: Number) -> "Scalar":
         return self * reciprocal(scalar(other))
@@ -90,13 +93,14 @@ class Vector:
         return Vector(one - two, _difference(self.slopes, other.slopes))
 
     def __mul__(self, factor: Number) -> "Vector":
-        factor = scalar(factor)
+        if not isinstance(factor, Scalar):
+            return Vector(self.value * factor, _times(self.slopes, factor))
         value, number = self.value, factor.value
         if value.ndim == 1 and isinstance(number, np.ndarray) and number.ndim:
             value = value[:, np.newaxis]
         slopes = _times(self.slopes, number)
         if factor.slopes is not None:
-            slopes = _sum(slopes, self.value[:, np.newaxis] * factor.slopes)
+            slopes = _added(slopes, self.value[:, np.newaxis] * factor.slopes)
         return Vector(value * number, slopes)
 
     def __truediv__(self, divisor: Number) -> "Vector":
@@ -142,24 +146,31 @@ def mean(quantities: Sequence[Quantity]) -> Quantity:
 
 def combined(weights: Floats, vectors: Sequence[Vector]) -> Vector:
     """The sum of vectors, one or more, each times its weight (m,)."""
-    many = max([vector.value.ndim for vector in vectors]) > 1
-    if many:
+    return combinations(weights[np.newaxis], vectors)[0]
+
+
+def combinations(weights: Floats, vectors: Sequence[Vector]) -> list[Vector]:
+    """Several sums of the same vectors, one or more, by their weights (k, m)."""
+    if max([vector.value.ndim for vector in vectors]) > 1:
         columns = [v.value if v.value.ndim > 1 else v.value[:, np.newaxis] for v in vectors]
-        return Vector(sum([w * c for w, c in zip(weights.tolist(), columns, strict=True)]))
-    value = weights @ np.array([vector.value for vector in vectors])
-    known = [(w, v.slopes) for w, v in zip(weights, vectors, strict=True) if v.slopes is not None]
+        return [
+            Vector(sum([w * c for w, c in zip(row, columns, strict=True)]))
+            for row in weights.tolist()
+        ]
+    values = weights @ np.array([vector.value for vector in vectors])
+    known = [i for i, vector in enumerate(vectors) if vector.slopes is not None]
     if not known:
-        return Vector(value)
-    parts = np.array([slopes for _, slopes in known])
-    flat = np.array([weight for weight, _ in known]) @ parts.reshape(len(known), -1)
-    return Vector(value, flat.reshape(3, -1))
+        return [Vector(value) for value in values]
+    parts = np.array([vectors[i].slopes for i in known])
+    slopes = weights[:, known] @ parts.reshape(len(known), -1)
+    return [Vector(v, s) for v, s in zip(values, slopes.reshape(len(values), 3, -1), strict=True)]
 
 
 def dot(a: Vector, b: Vector) -> Scalar:
     """The scalar product."""
     one, other = a.value, b.value
     if one.ndim == other.ndim == 1:
-        slopes = _sum(_rows(other, a.slopes), _rows(one, b.slopes))
+        slopes = _added(_rows(other, a.slopes), _rows(one, b.slopes))
         return Scalar(float(one @ other), slopes)
     one, other = _alike(one, other)
     return Scalar(_total(one * other))
@@ -189,7 +200,7 @@ def cross(a: Vector, b: Vector) -> Vector:
     if one.ndim == other.ndim == 1:
         turned = skew(one)
         slopes = None if a.slopes is None else skew(-other) @ a.slopes
-        return Vector(turned @ other, _sum(slopes, _rows(turned, b.slopes)))
+        return Vector(turned @ other, _added(slopes, _rows(turned, b.slopes)))
     (x, y, z), (u, v, w) = _alike(one, other)
     return Vector(np.array((y * w - z * v, z * u - x * w, x * v - y * u)))
 
@@ -277,7 +288,7 @@ def atan2(y: Scalar, x: Scalar) -> Scalar:
         return Scalar(np.arctan2(y.value, x.value))
     over, along = float(y.value), float(x.value)
     share = 1.0 / (over * over + along * along)
-    slopes = _difference(_times(y.slopes, along * share), _times(x.slopes, over * share))
+    slopes = _added(_times(y.slopes, along * share), _times(x.slopes, -over * share))
     return Scalar(math.atan2(over, along), slopes)
 
 
@@ -287,7 +298,7 @@ def hypot(x: Scalar, y: Scalar) -> Scalar:
         return Scalar(np.hypot(x.value, y.value))
     one, other = float(x.value), float(y.value)
     value = math.hypot(one, other)
-    return Scalar(value, _sum(_times(x.slopes, one / value), _times(y.slopes, other / value)))
+    return Scalar(value, _added(_times(x.slopes, one / value), _times(y.slopes, other / value)))
 
 
 _IDENTITY = np.eye(3)
@@ -314,6 +325,14 @@ def _sum(one: Floats | None, other: Floats | None) -> Floats | None:
     if one is None:
         return other
     return one if other is None else one + other
+
+
+def _added(one: Floats | None, other: Floats | None) -> Floats | None:
+    """The sum of two arrays that no one else holds; the first is used up."""
+    if one is None or other is None:
+        return other if one is None else one
+    one += other
+    return one
 
 
 def _difference(one: Floats | None, other: Floats | None) -> Floats | None:

@@ -75,7 +75,8 @@ def pivot_axis(control: ControlPoints, datum: Datum) -> dict[str, Scalar]:
     if not spread(control):
         return {}
     frame = superposition(control.measured, control.nominals, control.weights)
-    x, y, z = (frame.direction(datum.left)[i] for i in range(3))
+    left = frame.direction(datum.left)
+    x, y, z = left[0], left[1], left[2]
     found = {"datum_roll": atan2(z, y), "datum_yaw": atan2(-x, y)}
     if datum.origin is not None:
         found["datum_shift"] = frame.place(datum.origin)[1]

@@ -165,11 +165,8 @@ def _of_fork(associated: Associated) -> _Part:
         upward = Vector(np.array(up))
     else:
         return _Part({}, [caveats.fork_upward_unknown()])
-    both = fork.fork(legs["left"], legs["right"], upward)
-    values = fork.between_legs(both)
-    if steering is not None:
-        values |= fork.against_steering(both, steering)
-    return _Part(values, [])
+    both = fork.fork(legs["left"], legs["right"], upward, steering)
+    return _Part(fork.between_legs(both) | fork.against_steering(both), [])
 
 
 def _of_wheels(

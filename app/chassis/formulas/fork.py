@@ -1,42 +1,52 @@
-"""The fork: its legs against each other and, with a steering axis, against that."""
+"""The fork: its legs against each other and, with a steering axis, against that.
+
+Its own axes: up between the legs, across from the right one to the left one, ahead square to both.
+"""
 
 from typing import NamedTuple
 
 import numpy as np
 
 from app.chassis.associated import Leg, Line
-from app.geometry.dual import Scalar, Vector, atan2, cross, dot, square_to, unit
+from app.geometry.dual import Scalar, Vector, atan2, cross, dot, products, square_to, unit
+
+
+class InFork(NamedTuple):
+    """Components in the fork's own axes, mm or of a unit vector."""
+
+    across: Scalar
+    up: Scalar
+    ahead: Scalar
 
 
 class Fork(NamedTuple):
-    """Directions of both legs upward; across: from right to left; up: between the legs; ahead:
-    square to both; left_point, right_point: of the legs, at the mean height of all leg points."""
+    """left, right: directions of the legs; left_point, right_point: of the legs, at the mean height
+    of all leg points; axis, axis_point: of the steering, where there is one."""
 
-    left: Vector
-    right: Vector
-    across: Vector
-    up: Vector
-    ahead: Vector
-    left_point: Vector
-    right_point: Vector
+    left: InFork
+    right: InFork
+    left_point: InFork
+    right_point: InFork
+    axis: InFork | None
+    axis_point: InFork | None
 
 
-def fork(left: Leg, right: Leg, upward: Vector) -> Fork:
+def fork(left: Leg, right: Leg, upward: Vector, steering: Line | None) -> Fork:
     """upward: the steering axis, or the survey's `up`: it signs the legs and nothing more."""
     one, other = (_signed(leg.line.direction, upward) for leg in (left, right))
     up = unit(one + other)
     across = unit(square_to(left.centroid - right.centroid, up))
-    height = (dot(up, left.centroid) * left.points + dot(up, right.centroid) * right.points) * (
-        1.0 / (left.points + right.points)
-    )
+    vectors = [one, other, left.centroid, right.centroid, *(steering or ())]
+    seen = [InFork(*parts) for parts in products((across, up, cross(across, up)), vectors)]
+    share = left.points / (left.points + right.points)
+    height = seen[2].up * share + seen[3].up * (1.0 - share)
     return Fork(
-        one,
-        other,
-        across,
-        up,
-        cross(across, up),
-        _at_height(left.centroid, one, up, height),
-        _at_height(right.centroid, other, up, height),
+        seen[0],
+        seen[1],
+        _at_height(seen[2], seen[0], height),
+        _at_height(seen[3], seen[1], height),
+        None if steering is None else seen[5],
+        None if steering is None else seen[4],
     )
 
 
@@ -47,34 +57,35 @@ def _signed(direction: Vector, upward: Vector) -> Vector:
     return direction * Scalar(sign)
 
 
-def _at_height(point: Vector, direction: Vector, up: Vector, height: Scalar) -> Vector:
-    return point + direction * ((height - dot(up, point)) / dot(up, direction))
+def _at_height(point: InFork, direction: InFork, height: Scalar) -> InFork:
+    step = (height - point.up) / direction.up
+    return InFork(
+        point.across + direction.across * step, height, point.ahead + direction.ahead * step
+    )
 
 
 def between_legs(fork: Fork) -> dict[str, Scalar]:
     """Tops apart, left top forward, and the distance of the legs."""
+    left, right = fork.left, fork.right
     return {
-        "fork_spread": _apart(fork, fork.across),
-        "fork_cross": _apart(fork, fork.ahead),
-        "fork_spacing": dot(fork.across, fork.left_point - fork.right_point),
+        "fork_spread": atan2(left.across, left.up) - atan2(right.across, right.up),
+        "fork_cross": atan2(left.ahead, left.up) - atan2(right.ahead, right.up),
+        "fork_spacing": fork.left_point.across - fork.right_point.across,
     }
 
 
-def _apart(fork: Fork, towards: Vector) -> Scalar:
-    return atan2(dot(fork.left, towards), dot(fork.left, fork.up)) - atan2(
-        dot(fork.right, towards), dot(fork.right, fork.up)
-    )
-
-
-def against_steering(fork: Fork, steering: Line) -> dict[str, Scalar]:
+def against_steering(fork: Fork) -> dict[str, Scalar]:
     """Top forward of the steering axis, top to the right of it, and legs ahead of it."""
-    axis = steering.direction
-    along = dot(axis, fork.up)
-    middle = (fork.left_point + fork.right_point) * 0.5
+    axis, through = fork.axis, fork.axis_point
+    if axis is None or through is None:
+        return {}
+    middle = [(a + b) * 0.5 for a, b in zip(fork.left_point, fork.right_point, strict=True)]
+    across, up, ahead = (a - b for a, b in zip(middle, through, strict=True))
+    along = axis.across * across + axis.up * up + axis.ahead * ahead
     return {
-        "fork_rake": -atan2(dot(axis, fork.ahead), along),
-        "fork_lean": atan2(dot(axis, fork.across), along),
-        "fork_offset": dot(fork.ahead, square_to(middle - steering.point, axis)),
+        "fork_rake": -atan2(axis.ahead, axis.up),
+        "fork_lean": atan2(axis.across, axis.up),
+        "fork_offset": ahead - axis.ahead * along,
     }
 
 

@@ -19,7 +19,7 @@ from app.chassis.result import Caveat
 from app.chassis.survey import NO_TOLERANCE, Reference
 from app.geometry.dual import (
     Vector,
-    combined,
+    combinations,
     cross,
     norm,
     reciprocal,
@@ -70,18 +70,15 @@ def _missing(rule: str | None, needed: str) -> Levelled:
 def _by_control(datum: Datum, control: ControlPoints) -> Levelled:
     if not control.names:
         return _missing("by_control", "control")
-    points = [*control.measured, datum.point]
-    along = [_sum_to_point(control.weights * control.nominals[:, i], points) for i in (0, 2)]
-    forward = square_to(along[0], datum.left) + cross(datum.left, along[1])
+    weights = control.weights * control.nominals[:, (0, 2)].T
+    # The places count from the pivot axis: its point is taken off as often as they are added.
+    weights = np.column_stack((weights, -weights.sum(axis=1)))
+    by_x, by_z = combinations(weights, [*control.measured, datum.point])
+    forward = square_to(by_x, datum.left) + cross(datum.left, by_z)
     resultant = norm(forward).value
     if isinstance(resultant, float):
         _require_turn(resultant, datum, control)
     return Levelled(unit(forward), [])
-
-
-def _sum_to_point(weights: np.ndarray, points: list[Vector]) -> Vector:
-    """Sum of weight · place, the places counted from the last point."""
-    return combined(np.append(weights, -weights.sum()), points)
 
 
 def _require_turn(resultant: float, datum: Datum, control: ControlPoints) -> None:

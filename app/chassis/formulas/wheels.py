@@ -58,7 +58,7 @@ def against_rear(
     turn = straightening(front.normal, steering.direction, ahead)
     if turn is None:
         return None
-    sideways = unit(cross(axes.up, ahead))
+    sideways = cross(axes.up, ahead)
     straight = turned(front.normal, steering.direction, turn)
     lean = _lean(straight, axes.up, sideways) - _lean(rear.normal, axes.up, sideways)
     found = {"wheel_lean": lean}
