@@ -8,7 +8,9 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from app.metrology.control_charts import WIDTH, Individuals, ewma, individuals
+from scipy.special import ndtr, stdtrit
+
+from app.metrology.control_charts import WIDTH, ewma, individuals, range_freedom
 from app.metrology.thermal import to_reference_temperature
 
 FEWEST = 8
@@ -54,9 +56,12 @@ class Deviation(NamedTuple):
 class Limits(NamedTuple):
     """By which a reading is judged."""
 
-    chart: Individuals
+    centre: float
+    lower: float
+    upper: float
     previous: float
     """The last sound value before it."""
+    upper_range: float
     average: float
     """The moving average with this reading in it."""
     average_lower: float
@@ -111,16 +116,34 @@ def _u_of_mean(claim: Claim, readings: Sequence[float]) -> float | None:
 def limits(sound: Sequence[float], value: float) -> Limits | None:
     """By what a value is judged: `sound` are those before it, in order of time, all in control.
 
-    None where these are too few, or do not scatter at all.
+    None where these are too few, or do not scatter at all. A chart's limits stand three standard
+    deviations from its centre, so that chance leaves them once in 370 times. While only few
+    readings tell centre and deviation, Student's factor of that probability stands in the place
+    of three, and the centre's own uncertainty is added; without that, chance leaves the limits of
+    eight readings three times as often and more.
     """
     if len(sound) < FEWEST:
         return None
-    chart = individuals(sound[:MOST])
+    base = sound[:MOST]
+    chart = individuals(base)
     if chart.deviation == 0.0:
         return None
-    run = ewma([*sound, value], WEIGHT, chart.centre, chart.deviation, WIDTH)
-    last = float(run.averages[-1]), float(run.lower[-1]), float(run.upper[-1])
-    return Limits(chart, sound[-1], *last)
+    wider = float(stdtrit(range_freedom(len(base)), float(ndtr(WIDTH)))) / WIDTH
+    away = wider * WIDTH * chart.deviation
+    run = ewma([*sound, value], WEIGHT, chart.centre, wider * chart.deviation, WIDTH)
+    of_centre = away / math.sqrt(len(base))
+    about = math.hypot(float(run.upper[-1]) - chart.centre, of_centre)
+    reach = math.hypot(away, of_centre)
+    return Limits(
+        chart.centre,
+        chart.centre - reach,
+        chart.centre + reach,
+        sound[-1],
+        wider * chart.upper_range,
+        float(run.averages[-1]),
+        chart.centre - about,
+        chart.centre + about,
+    )
 
 
 def signals(found: Deviation, by: Limits | None) -> tuple[str, ...]:
@@ -139,9 +162,9 @@ def signals(found: Deviation, by: Limits | None) -> tuple[str, ...]:
 
 def _on_chart(value: float, by: Limits) -> list[str]:
     beyond = {
-        ABOVE: value > by.chart.upper,
-        BELOW: value < by.chart.lower,
-        RANGE: abs(value - by.previous) > by.chart.upper_range,
+        ABOVE: value > by.upper,
+        BELOW: value < by.lower,
+        RANGE: abs(value - by.previous) > by.upper_range,
         AVERAGE: not by.average_lower <= by.average <= by.average_upper,
     }
     return [code for code, met in beyond.items() if met]

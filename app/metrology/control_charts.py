@@ -64,6 +64,23 @@ def individuals(values: Sequence[float]) -> Individuals:
     )
 
 
+def range_freedom(count: int) -> float:
+    """Degrees of freedom that the deviation by the mean moving range of `count` values is worth.
+
+    To first order the relative variance of a deviation with ν degrees of freedom is 1/(2ν). That
+    of the mean of n - 1 absolute differences of neighbours follows from the variance 2 - 4/π of
+    one and the covariance of two that share a value, (4/π)(√(1 - ρ²) + ρ asin ρ) - 4/π, ρ = -1/2.
+    Raises ValueError for fewer than two values.
+    """
+    if count < 2:
+        raise ValueError("a moving range needs two values")
+    ranges, square = count - 1, 4.0 / math.pi
+    alone = 2.0 - square
+    beside = square * (math.sqrt(0.75) + 0.5 * math.asin(0.5)) - square
+    variance = (ranges * alone + 2.0 * (ranges - 1) * beside) / ranges**2
+    return 0.5 * square / variance
+
+
 def ewma(
     values: Sequence[float], weight: float, centre: float, deviation: float, width: float = WIDTH
 ) -> Ewma:

@@ -194,11 +194,11 @@ def _limits(sound: Sequence[float], value: float) -> LimitsView | None:
     if by is None:
         return None
     return LimitsView(
-        centre=by.chart.centre,
-        lower=by.chart.lower,
-        upper=by.chart.upper,
+        centre=by.centre,
+        lower=by.lower,
+        upper=by.upper,
         moving_range=abs(value - by.previous),
-        upper_range=by.chart.upper_range,
+        upper_range=by.upper_range,
         average=by.average,
         average_lower=by.average_lower,
         average_upper=by.average_upper,

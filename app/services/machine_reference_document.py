@@ -9,7 +9,8 @@ from app.schemas.reading import reference_from
 from app.schemas.reference import REFERENCE_FORMAT, MachineModelIn, ReferenceIn
 from app.wording import machine_references as words
 
-DECIMALS = 6
+DECIMALS = 3
+"""A micrometre, a thousandth of a degree; the report says all digits."""
 LONGEST_DETAIL = 4000
 
 Document = dict[str, object]
