@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+import numpy as np
+
 from app.chassis import (
     bore_check,
     by_trials,
@@ -25,12 +27,14 @@ from app.chassis.result import (
     Figure,
     MonteCarlo,
     Result,
+    Shared,
 )
 from app.chassis.set_up import SetUp
 from app.chassis.survey import Options, Reference, Survey
 from app.errors import Refusal
 
 DEFAULT = Options()
+NONE_TOLD = Shared((), np.zeros((0, 0)))
 MAY_BE_UNITS = frozenset(
     {
         "coincident_points",
@@ -80,7 +84,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
             *_on_checks(checked, orientation),
         ),
         outline.outline(reference, checked, found),
-        machine_fixed(found.contributions.shared, checked),
+        machine_fixed(found.contributions.shared, checked) if options.shared else NONE_TOLD,
         _handling(found),
         _fork_bend(survey),
         verdict.monte_carlo,

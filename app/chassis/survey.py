@@ -126,9 +126,11 @@ class Reference:
 class Options:
     """threshold: the probability c from which a verdict is given. monte_carlo: how many trials;
     None: only where first order does not suffice, 0: never. seed: of the trials, None: always the
-    same. digits: significant digits of u from which no more trials are made; None: all of them."""
+    same. digits: significant digits of u from which no more trials are made; None: all of them.
+    shared: whether to tell what other surveys may share (`Result.shared`), for combining."""
 
     threshold: float = 0.95
     monte_carlo: int | None = None
     seed: int | None = None
     digits: int | None = None
+    shared: bool = False

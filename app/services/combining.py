@@ -35,7 +35,7 @@ def evaluated(
     survey: SurveyIn, reference: ReferenceIn | None = None, threshold: float = 0.95
 ) -> Measured:
     """Evaluate a survey. Raises Refusal."""
-    made = evaluate(to_engine(survey), reference_to_engine(reference), Options(threshold=threshold))
+    made = evaluate(to_engine(survey), reference_to_engine(reference), Options(threshold, shared=True))
     return Measured(survey, made)
 
 

@@ -118,7 +118,7 @@ def _evaluated(machines: Sequence[Machine], base: ReferenceIn | None) -> list[Re
     results: list[Result | None] = []
     for place, one in enumerate(machines):
         try:
-            result = evaluate(to_engine(one.survey), reference, Options())
+            result = evaluate(to_engine(one.survey), reference, Options(shared=True))
             results.append(result)
             if result.rig_check.verdict == "moved" and one.left_out_because is None:
                 facts = {"machine": one.name}

@@ -10,13 +10,14 @@ from app.chassis.combining import combined
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Result
 from app.chassis.sharing import Session
-from app.chassis.survey import Reference, Tolerance
+from app.chassis.survey import Options, Reference, Tolerance
 from app.demonstration.simulator import Pose, Rig, draw_setup, simulate, truth
 from app.errors import Refusal
 
 BENT = Pose(head_twist_deg=0.4, head_offset_mm=-1.8, head_reach_mm=696.0)
 PULLED = Pose(head_twist_deg=0.1, head_offset_mm=-0.3, head_reach_mm=699.5)
 RIG = Rig(offset_u_mm=0.1, scale_u_ppm=400.0, face_squareness_deg=0.5, noise_mm=0.05)
+TOLD = Options(shared=True)
 REFERENCE = Reference(
     characteristics={"head_height": Tolerance(320.0)},
     levelling="by_height",
@@ -35,7 +36,7 @@ def before_and_after(rng: np.random.Generator, *, same: bool = True) -> tuple[Se
     names = ("arm", "arm") if same else ("arm", "another")
     surveys = simulate(BENT, RIG, rng, one).survey, simulate(PULLED, RIG, rng, other).survey
     first, second = (
-        Session(evaluate(survey, REFERENCE), name, None, "machine")
+        Session(evaluate(survey, REFERENCE, TOLD), name, None, "machine")
         for survey, name in zip(surveys, names, strict=True)
     )
     return first, second
@@ -121,7 +122,7 @@ def test_nothing_changed_between_a_survey_and_itself() -> None:
 def test_combined_surveys_can_be_compared_as_well() -> None:
     rng = np.random.default_rng(26)
     one, after = before_and_after(rng)
-    again = evaluate(simulate(BENT, RIG, rng).survey, REFERENCE)
+    again = evaluate(simulate(BENT, RIG, rng).survey, REFERENCE, TOLD)
     together = combined([one, Session(again, "arm", None, "machine")], REFERENCE).result
     joined = Session(together, "arm", None, "machine")
     found, alone = by_key(change(joined, after)), by_key(change(one, after))

@@ -12,11 +12,12 @@ from app.chassis.combining import combined
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Result
 from app.chassis.sharing import Session
-from app.chassis.survey import Reference, Tolerance
+from app.chassis.survey import Options, Reference, Tolerance
 from app.demonstration.simulator import Pose, Rig, draw_setup, simulate, truth
 from app.errors import Refusal
 
 POSE = Pose(head_twist_deg=0.1, head_offset_mm=0.4)
+TOLD = Options(shared=True)
 REFERENCE = Reference(
     characteristics={
         "head_twist": Tolerance(0.0, -0.3, 0.3),
@@ -43,7 +44,7 @@ def surveys(rng: np.random.Generator, count: int = 2, rig: Rig = SHARED_MOST) ->
         replace(s, ball_error=first.ball_error, scale_error=first.scale_error, tilt=first.tilt)
         for s in setups
     ]
-    return [evaluate(simulate(POSE, rig, rng, setup).survey, REFERENCE) for setup in alike]
+    return [evaluate(simulate(POSE, rig, rng, setup).survey, REFERENCE, TOLD) for setup in alike]
 
 
 def sharing(results: list[Result]) -> list[Session]:
@@ -173,7 +174,7 @@ def test_the_verdict_rests_on_the_combined_uncertainty() -> None:
         REFERENCE, characteristics={"head_twist": Tolerance(0.1, -0.036, 0.036)}, levelling=None
     )
     rng = np.random.default_rng(12)
-    results = [evaluate(simulate(POSE, SHARED_MOST, rng).survey, tight) for _ in range(4)]
+    results = [evaluate(simulate(POSE, SHARED_MOST, rng).survey, tight, TOLD) for _ in range(4)]
     assert {result.finding.verdict for result in results} == {"undecided"}
     together = combined(independent(results), tight)
     assert together.result.finding.verdict == "within"
@@ -234,7 +235,9 @@ def test_surveys_that_measured_different_things_complete_each_other() -> None:
     """A second survey without the head face adds to the axes; the head's own stay as they are."""
     rng = np.random.default_rng(16)
     whole = surveys(rng, 1)[0]
-    bare = evaluate(simulate(POSE, replace(SHARED_MOST, head_face_points=0), rng).survey, REFERENCE)
+    bare = evaluate(
+        simulate(POSE, replace(SHARED_MOST, head_face_points=0), rng).survey, REFERENCE, TOLD
+    )
     bare = bare._replace(levelling=whole.levelling)
     result = combined(independent([whole, bare]), REFERENCE).result
     assert set(result.covariance_keys) == set(whole.covariance_keys)

@@ -1,15 +1,17 @@
 """Surveys that go beyond the head: checks, budgets and verdicts of the further features."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 import numpy as np
 import pytest
 
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Characteristic, Result
-from app.chassis.survey import Reference, Survey, Tolerance
+from app.chassis.survey import Options, Reference, Survey, Tolerance
 from app.demonstration.extent import EVERY, Extent
-from app.demonstration.machine import SOUND
+from app.demonstration.machine import SOUND, Arm
 from app.demonstration.machine_survey import measure
 from app.errors import Refusal
 
@@ -28,7 +30,9 @@ ADDED = {
 HEAD_ONLY = Extent(features=())
 
 
-def reference(levelling: str = "by_control", **limits: Tolerance) -> Reference:
+def reference(
+    levelling: str = "by_control", limits: Mapping[str, Tolerance] = MappingProxyType({})
+) -> Reference:
     nominal = {
         "by_height": {"head_height": Tolerance(SOUND.head.head_height_mm)},
         "by_angle": {"head_angle": Tolerance(SOUND.head.head_angle_deg)},
@@ -135,7 +139,8 @@ def test_noise_of_further_points_is_part_of_the_noise_check() -> None:
 def test_what_is_shared_is_part_of_the_covariance() -> None:
     survey = taken(Extent(features=EVERY))
     instrument = replace(survey.instrument, scale_u_ppm=200.0, offset_u_mm=0.05)
-    result = evaluate(replace(survey, instrument=instrument), reference())
+    told = Options(shared=True)
+    result = evaluate(replace(survey, instrument=instrument), reference(), told)
     causes = result.shared.causes
     assert {"instrument_offset", "instrument_scale", "temperature", "expansion.steel"} < set(causes)
     assert any(cause.startswith("face_squareness.axle_face.left") for cause in causes)
@@ -170,7 +175,7 @@ def test_parts_of_other_materials_grow_by_their_own() -> None:
     survey = replace(taken(Extent(features=EVERY)), part_temperature_c=40.0)
     steel = found(evaluate(survey, reference()))
     mixed = replace(reference(), materials={"frame": "steel", "arm": "aluminium"})
-    result = evaluate(survey, mixed)
+    result = evaluate(survey, mixed, Options(shared=True))
     share = (1.0 + 11.7e-6 * 20.0) / (1.0 + 23.1e-6 * 20.0)
     length = found(result)["arm_length"].value
     # The arm grows about the mean pivot point, which lies its noise beside the axis.
@@ -184,11 +189,11 @@ def test_a_head_that_sets_the_level_slanders_no_control_point(levelling: str) ->
     limits = {
         f"control.seat_rear.{axis}": Tolerance(0.0, -0.5, 0.5, required=False) for axis in "xyz"
     }
-    result = found(evaluate(taken(Extent(features=("control",))), reference(levelling, **limits)))
+    result = found(evaluate(taken(Extent(features=("control",))), reference(levelling, limits)))
     assert result["control.seat_rear.x"].verdict == "no_tolerance"
     assert result["control.seat_rear.z"].verdict == "no_tolerance"
     assert result["control.seat_rear.y"].probability_within is not None
-    levelled = found(evaluate(taken(Extent(features=("control",))), reference(**limits)))
+    levelled = found(evaluate(taken(Extent(features=("control",))), reference(limits=limits)))
     assert levelled["control.seat_rear.x"].probability_within is not None
 
 
@@ -207,7 +212,7 @@ def test_an_arm_and_a_tail_alone_work_once_the_datum_is_there() -> None:
 
 
 def test_a_hanging_arm_cannot_tell_up_and_says_so() -> None:
-    hanging = replace(SOUND, arm=replace(SOUND.arm, droop_deg=88.0))
+    hanging = replace(SOUND, arm=Arm(droop_deg=88.0))
     survey = measure(hanging, Extent(features=("rear_axle", "axle_face")), np.random.default_rng(1))
     arm = only(survey.survey, {"pivot", "pivot_face", "rear_axle", "axle_face"})
     result = evaluate(arm, reference())
