@@ -86,8 +86,18 @@ def test_a_point_that_is_the_same_in_all_trials_meets_the_others() -> None:
     np.testing.assert_allclose(fit.place(there).value, wanted, atol=1e-10)
 
 
-def test_points_in_a_plane_are_never_mirrored() -> None:
-    flat = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [0.0, 80.0, 0.0]])
-    fit = superposition([Vector(point) for point in flat], flat, np.ones(3))
-    up = fit.direction(Vector(np.array([0.0, 0.0, 1.0]))).value
-    np.testing.assert_allclose(up, [0.0, 0.0, 1.0], atol=1e-15)
+def test_points_that_a_mirror_would_fit_better_are_turned_all_the_same() -> None:
+    """Nearly flat places, and points that lie above where those lie below."""
+    places = np.array([[0.0, 0.0, 1.0], [100.0, 0.0, -1.0], [0.0, 80.0, -1.0], [90.0, 70.0, 1.0]])
+    points = places * (1.0, 1.0, -1.0)
+    plain = superpose(points, places)
+    alone = superposition([Vector(point) for point in points], places, np.ones(4))
+    many = superposition(
+        [Vector(np.repeat(point[:, np.newaxis], 2, axis=1)) for point in points], places, np.ones(4)
+    )
+    up = Vector(np.array([0.0, 0.0, 1.0]))
+    for fit in (alone, many):
+        rotation = fit.rotation.reshape(-1, 3, 3)[0]
+        assert np.linalg.det(rotation) == pytest.approx(1.0)
+        found = fit.direction(up).value.reshape(3, -1)[:, 0]
+        np.testing.assert_allclose(found, plain.rotation @ up.value, atol=1e-12)

@@ -85,22 +85,18 @@ def straightening(normal: Vector, axis: Vector, ahead: Vector) -> Scalar | None:
     fixed = along * dot(axis, ahead)
     if isinstance(fixed.value, float) and not abs(fixed.value) < size.value:
         return None
-    # Of the two turns the smaller one is asin(…) - atan2(…) whichever way the normal points.
+    # One turn for each root of the sine. The smaller one is within half a turn as it stands: where
+    # the other is more than that, it is still the larger after a whole turn is taken off.
     half = asin(fixed / size)
     return _smaller(half - atan2(-by_cosine, -by_sine), -half - atan2(by_cosine, by_sine))
 
 
 def _smaller(one: Scalar, other: Scalar) -> Scalar:
-    """The angle nearer to zero, both taken within half a turn of it."""
-    one, other = _within_half_turn(one), _within_half_turn(other)
+    """The angle nearer to zero."""
     first = np.abs(one.value) <= np.abs(other.value)
     if np.ndim(first) == 0:
         return one if first else other
     return Scalar(np.where(first, one.value, other.value))
-
-
-def _within_half_turn(angle: Scalar) -> Scalar:
-    return angle - Scalar(2.0 * np.pi * np.round(angle.value / (2.0 * np.pi)))
 
 
 def turned(vector: Vector, axis: Vector, angle: Scalar) -> Vector:
