@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.geometry.dual import Floats, Vector, combined, constant, cross, skew
+from app.geometry.dual import Floats, Vector, constant, cross, skew
+from app.geometry.dual_sums import combined
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from app.geometry import dual
+from app.geometry import dual, dual_sums
 from app.geometry.dual import Scalar, Vector
 
 Floats = NDArray[np.float64]
@@ -50,16 +50,16 @@ FORMULAS: dict[str, Formula] = {
     "square_to": lambda x, y, a, b: dual.square_to(a, dual.unit(b)),
     "mean": lambda x, y, a, b: dual.mean([a, b, a]),
     "mean of scalars": lambda x, y, a, b: dual.mean([x, y]),
-    "combined": lambda x, y, a, b: dual.combined(np.array([0.3, -2.0]), [a, b]),
-    "products": lambda x, y, a, b: dual.products([a, b], [b])[0][1],
+    "combined": lambda x, y, a, b: dual_sums.combined(np.array([0.3, -2.0]), [a, b]),
+    "products": lambda x, y, a, b: dual_sums.products([a, b], [b])[0][1],
     "constant vector": lambda x, y, a, b: a + dual.constant((1.0, 2.0, 3.0)) * x,
     "dot with a constant": lambda x, y, a, b: dual.dot(dual.constant((1.0, 2.0, 3.0)), a),
     "cross with a constant": lambda x, y, a, b: dual.cross(dual.constant((1.0, 2.0, 3.0)), a),
     "constant times scalar": lambda x, y, a, b: dual.constant((1.0, 2.0, 3.0)) * x,
-    "combined with a constant": lambda x, y, a, b: dual.combined(
+    "combined with a constant": lambda x, y, a, b: dual_sums.combined(
         np.array([0.3, -2.0]), [a, dual.constant((1.0, 2.0, 3.0))]
     ),
-    "products with a constant": lambda x, y, a, b: dual.products(
+    "products with a constant": lambda x, y, a, b: dual_sums.products(
         [a, dual.constant((1.0, 2.0, 3.0))], [a, b]
     )[1][0],
     "scalar constant": lambda x, y, a, b: dual.atan2(x, dual.scalar(2.0)),
@@ -146,8 +146,8 @@ def test_a_root_of_a_negative_number_raises_with_derivatives() -> None:
 
 def test_products_of_nothing_are_nothing() -> None:
     a = Vector(np.array([1.0, 2.0, 3.0]), np.eye(3))
-    assert dual.products([], [a]) == [[]]
-    assert dual.products([a], []) == []
+    assert dual_sums.products([], [a]) == [[]]
+    assert dual_sums.products([a], []) == []
 
 
 def test_covariance_of_a_length_and_an_angle_by_their_slopes() -> None:

@@ -7,8 +7,9 @@ import numpy as np
 
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.survey import Floats, Reference
-from app.geometry.dual import Scalar, Vector, atan2, norm, products
+from app.geometry.dual import Scalar, Vector, atan2, norm
 from app.geometry.dual_rigid import superposition
+from app.geometry.dual_sums import products
 
 SPREAD_NEEDED_MM = 20.0
 """Least second singular value of the centred nominals: points less apart lie in a line."""

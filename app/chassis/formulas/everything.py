@@ -11,7 +11,7 @@ from app.chassis import caveats
 from app.chassis.associated import Associated
 from app.chassis.formulas import control_points, fork, handling, head, pairs, swing_arm, wheels
 from app.chassis.formulas.control_points import ControlPoints
-from app.chassis.formulas.levelling import level
+from app.chassis.formulas.levelling import Levelled, level
 from app.chassis.formulas.machine_axes import Datum, MachineAxes, ahead, axes_along, datum
 from app.chassis.formulas.swing_arm import AxleMiddle
 from app.chassis.levelling import SET_BY
@@ -54,67 +54,61 @@ def computed(
     another path gives them. Raises Refusal `levelling_not_determined`, with derivatives only.
     """
     stands = _stand(associated, reference)
-    levelled_axes = stands.axes if stands.levelled else None
-    values: dict[str, Scalar] = head.characteristics(associated, stands.datum, without)
-    warnings = list(stands.warnings)
-    if levelled_axes is not None:
-        found = head.levelled(associated, stands.datum, levelled_axes, without)
-        values |= _set_by_rule(found, reference)
-    if stands.axle is not None:
-        values |= swing_arm.characteristics(associated, stands.axle, stands.datum)
-    values |= pairs.characteristics(associated.points.get("pair", {}), stands.datum, levelled_axes)
-    if levelled_axes is not None:
-        further, skipped = pairs.further_axes(associated.lines, levelled_axes)
-        values |= further
-        warnings += skipped
-    values |= _of_control(associated, reference, stands)
-    for part in (_of_fork(associated), _of_wheels(associated, reference, levelled_axes)):
-        values |= part.values
-        warnings += part.warnings
-    figures = _handling(values, associated, reference, stands, levelled_axes)
-    if only is not None:
-        values = {key: value for key, value in values.items() if key in only}
+    parts = [
+        _of_head(associated, reference, stands, without),
+        _of_arm(associated, stands),
+        _across(associated, stands),
+        _of_control(associated, reference, stands),
+        _of_fork(associated),
+        _of_wheels(associated, reference, stands),
+    ]
+    values = {key: value for part in parts for key, value in part.values.items()}
+    figures = _handling(values, associated, reference, stands)
     like = associated.pivot.direction
+    wanted = values if only is None else [key for key in values if key in only]
     return Computed(
-        {key: _whole(value, like) for key, value in values.items()},
-        {name: _whole(value, like) for name, value in figures.items()},
+        {key: _whole(values[key], like) for key in wanted},
+        {name: _whole(figure, like) for name, figure in figures.items()},
         stands.ahead,
         stands.axes,
         reference.levelling if stands.levelled else None,
-        warnings,
+        [*stands.warnings, *[warning for part in parts for warning in part.warnings]],
     )
 
 
 class _Stand(NamedTuple):
-    """Where the machine stands: the datum, the axle's middle, the axes, and what was not known."""
+    """Where the machine stands: the datum, the axle's middle, the axes, and what was not known.
+
+    axes: the best that are known; levelled: the same where a rule levelled them.
+    """
 
     datum: Datum
     axle: AxleMiddle | None
     control: ControlPoints
     ahead: Vector | None
     axes: MachineAxes | None
-    levelled: bool
+    levelled: MachineAxes | None
+    warnings: list[Caveat]
+
+
+class _Part(NamedTuple):
+    values: Mapping[str, Scalar]
     warnings: list[Caveat]
 
 
 def _stand(associated: Associated, reference: Reference) -> _Stand:
-    where, warnings = datum(associated), []
+    where = datum(associated)
     axle = swing_arm.axle_middle(associated, where)
-    if axle is not None and axle.assumed:
-        warnings.append(caveats.axle_ends_assumed_symmetric())
-    if axle is None and associated.rear_axle is not None:
-        warnings.append(caveats.axle_middle_unknown())
     control = control_points.control_points(associated.points.get("control", {}), reference)
-    turned = None
+    turned, warnings = Levelled(None, [])
     if _wants_levelling(associated):
-        turned, not_levelled = level(associated, reference, where, control)
-        warnings += not_levelled
+        turned, warnings = level(associated, reference, where, control)
     first = turned
     if turned is None or where.left.value.ndim == 1:
         first = ahead(where, associated.head, None if axle is None else axle.point) or turned
-    best = first if turned is None else turned
-    axes = None if best is None else axes_along(best, where)
-    return _Stand(where, axle, control, first, axes, turned is not None, warnings)
+    levelled = None if turned is None else axes_along(turned, where)
+    axes = axes_along(first, where) if levelled is None and first is not None else levelled
+    return _Stand(where, axle, control, first, axes, levelled, warnings)
 
 
 def _wants_levelling(associated: Associated) -> bool:
@@ -140,19 +134,42 @@ def _set_by_rule(values: dict[str, Scalar], reference: Reference) -> dict[str, S
     return values
 
 
-def _of_control(associated: Associated, reference: Reference, stands: _Stand) -> dict[str, Scalar]:
+def _of_head(
+    associated: Associated, reference: Reference, stands: _Stand, without: Collection[str]
+) -> _Part:
+    values = head.characteristics(associated, stands.datum, without)
+    if stands.levelled is not None:
+        found = head.levelled(associated, stands.datum, stands.levelled, without)
+        values |= _set_by_rule(found, reference)
+    return _Part(values, [])
+
+
+def _of_arm(associated: Associated, stands: _Stand) -> _Part:
+    if stands.axle is None:
+        unknown = associated.rear_axle is not None
+        return _Part({}, [caveats.axle_middle_unknown()] if unknown else [])
+    values = swing_arm.characteristics(associated, stands.axle, stands.datum)
+    return _Part(values, [caveats.axle_ends_assumed_symmetric()] if stands.axle.assumed else [])
+
+
+def _across(associated: Associated, stands: _Stand) -> _Part:
+    """Pairs, and further axes once it is known what is ahead and up."""
+    pair = associated.points.get("pair", {})
+    values = pairs.characteristics(pair, stands.datum, stands.levelled)
+    if stands.levelled is None:
+        return _Part(values, [])
+    further, warnings = pairs.further_axes(associated.lines, stands.levelled)
+    return _Part(values | further, warnings)
+
+
+def _of_control(associated: Associated, reference: Reference, stands: _Stand) -> _Part:
     found: dict[str, Scalar] = {}
     if stands.axes is not None:
         found |= control_points.deviations(
-            stands.control, stands.datum, stands.axes, levelled=stands.levelled
+            stands.control, stands.datum, stands.axes, levelled=stands.levelled is not None
         )
     found |= control_points.distances(associated.points.get("control", {}), reference)
-    return found | control_points.pivot_axis(stands.control, stands.datum)
-
-
-class _Part(NamedTuple):
-    values: Mapping[str, Scalar]
-    warnings: list[Caveat]
+    return _Part(found | control_points.pivot_axis(stands.control, stands.datum), [])
 
 
 def _of_fork(associated: Associated) -> _Part:
@@ -169,9 +186,7 @@ def _of_fork(associated: Associated) -> _Part:
     return _Part(fork.between_legs(both) | fork.against_steering(both), [])
 
 
-def _of_wheels(
-    associated: Associated, reference: Reference, levelled_axes: MachineAxes | None
-) -> _Part:
+def _of_wheels(associated: Associated, reference: Reference, stands: _Stand) -> _Part:
     rims, widths, steering = associated.rims, reference.rim_width_mm, associated.steering
     front = wheels.wheel(rims.get("front", {}), widths.get("front"))
     rear = wheels.wheel(rims.get("rear", {}), widths.get("rear"))
@@ -183,8 +198,8 @@ def _of_wheels(
     if steering is None or front is None:
         return _Part({}, warnings)
     values: dict[str, Scalar] = {}
-    if rear is not None and levelled_axes is not None:
-        found = wheels.against_rear(front, rear, steering, levelled_axes)
+    if rear is not None and stands.levelled is not None:
+        found = wheels.against_rear(front, rear, steering, stands.levelled)
         if found is None:
             warnings.append(caveats.wheel_never_straight())
         values |= found or {}
@@ -192,23 +207,16 @@ def _of_wheels(
 
 
 def _handling(
-    values: Mapping[str, Scalar],
-    associated: Associated,
-    reference: Reference,
-    stands: _Stand,
-    levelled_axes: MachineAxes | None,
+    values: Mapping[str, Scalar], associated: Associated, reference: Reference, stands: _Stand
 ) -> dict[str, Scalar]:
     """The head's characteristics are made again where another path gives them."""
     if reference.handling == NO_HANDLING:
         return {}
-    left_out = [key for key in HEAD_KEYS if key not in values]
-    others = [key for key in head.KEYS if key not in left_out]
     known = dict(values)
+    left_out = [key for key in HEAD_KEYS if key not in values]
     if left_out:
-        known |= head.characteristics(associated, stands.datum, others)
-        if levelled_axes is not None:
-            found = head.levelled(associated, stands.datum, levelled_axes, others)
-            known |= _set_by_rule(found, reference)
+        others = [key for key in head.KEYS if key not in left_out]
+        known |= _of_head(associated, reference, stands, others).values
     return handling.figures(known, reference.handling)
 
 

@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from app.chassis.associated import Leg, Line
-from app.geometry.dual import Scalar, Vector, atan2, cross, dot, products, square_to, unit
+from app.geometry.dual import Scalar, Vector, atan2, cross, dot, square_to, unit
+from app.geometry.dual_sums import products
 
 
 class InFork(NamedTuple):
@@ -87,8 +88,3 @@ def against_steering(fork: Fork) -> dict[str, Scalar]:
         "fork_lean": atan2(axis.across, axis.up),
         "fork_offset": ahead - axis.ahead * along,
     }
-
-
-def bend(reading_mm: float) -> float:
-    """How far a leg's middle lies off its ends, mm: half the total reading on V-blocks."""
-    return reading_mm / 2.0

@@ -19,7 +19,6 @@ from app.chassis.result import Caveat
 from app.chassis.survey import NO_TOLERANCE, Reference
 from app.geometry.dual import (
     Vector,
-    combinations,
     cross,
     norm,
     reciprocal,
@@ -28,6 +27,7 @@ from app.geometry.dual import (
     square_to,
     unit,
 )
+from app.geometry.dual_sums import combinations
 
 RESULTANT_NEEDED = 0.5
 """Least share of the resultant in the sum of weight · |measured| · |nominal|."""

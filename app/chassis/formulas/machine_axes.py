@@ -5,7 +5,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 from app.chassis.associated import Associated, Line
-from app.geometry.dual import Scalar, Vector, cross, dot, products, square_to, unit
+from app.geometry.dual import Scalar, Vector, cross, dot, square_to, unit
+from app.geometry.dual_sums import products
 
 
 class Datum:

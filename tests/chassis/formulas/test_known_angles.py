@@ -9,7 +9,8 @@ import pytest
 
 from app.chassis.formulas.everything import Computed, computed
 from app.chassis.survey import Reference, Tolerance
-from tests.chassis.formulas.machine import Fork, Machine, Pair, Seen, Wheels, turning
+from tests.chassis.formulas.machine import Fork, Machine, Pair, Wheels, turning
+from tests.chassis.formulas.seen import Seen
 
 AWAY = turning(np.array([0.3, -0.8, 0.5]), 112.0), np.array([1500.0, -730.0, 420.0])
 PLAIN = Machine()

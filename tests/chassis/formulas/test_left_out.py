@@ -9,7 +9,8 @@ from app.chassis.associated import Associated
 from app.chassis.formulas.everything import computed
 from app.chassis.survey import Handling, Reference, Tolerance
 from app.schemas.characteristic_keys import unit_of
-from tests.chassis.formulas.machine import Machine, Seen, Wheels, X, Y, Z
+from tests.chassis.formulas.machine import Machine, Wheels, X, Y, Z
+from tests.chassis.formulas.seen import Seen
 
 REFERENCE = Reference(
     levelling="by_control",

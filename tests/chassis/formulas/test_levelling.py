@@ -10,7 +10,8 @@ from app.chassis.formulas.everything import Computed, computed
 from app.chassis.levelling import level
 from app.chassis.survey import Reference, Tolerance
 from app.errors import Refusal
-from tests.chassis.formulas.machine import Machine, Seen, turning
+from tests.chassis.formulas.machine import Machine, turning
+from tests.chassis.formulas.seen import Seen
 
 AWAY = turning(np.array([-0.4, 0.9, 0.7]), 63.0), np.array([300.0, 900.0, -120.0])
 CROOKED = Machine(

@@ -11,7 +11,8 @@ import pytest
 
 from app.chassis.formulas.everything import computed
 from app.chassis.survey import Handling, Reference
-from tests.chassis.formulas.machine import Features, Fork, Machine, Pair, Seen, Wheels, X, Y, Z
+from tests.chassis.formulas.machine import Features, Fork, Machine, Pair, Wheels, X, Y, Z
+from tests.chassis.formulas.seen import Seen
 
 NOMINALS = Machine().control
 REFERENCE = Reference(

@@ -10,7 +10,8 @@ from app.chassis.associated import Associated
 from app.chassis.formulas.everything import Computed, computed
 from app.chassis.frames import vector
 from app.chassis.survey import Handling, Reference, Tolerance
-from tests.chassis.formulas.machine import Fork, Machine, Pair, Seen, Wheels, turning
+from tests.chassis.formulas.machine import Fork, Machine, Pair, Wheels, turning
+from tests.chassis.formulas.seen import Seen
 
 BENT = Machine(
     twist=1.2,

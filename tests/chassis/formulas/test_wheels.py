@@ -10,7 +10,8 @@ from app.chassis.formulas.everything import computed
 from app.chassis.formulas.wheels import straightening, turned
 from app.chassis.survey import Reference
 from app.geometry.dual import Scalar, Vector, constant
-from tests.chassis.formulas.machine import Machine, Seen, Wheels, Y, Z, turning
+from tests.chassis.formulas.machine import Machine, Wheels, Y, Z, turning
+from tests.chassis.formulas.seen import Seen
 
 REFERENCE = Reference(levelling="by_line")
 FINE = np.linspace(-180.0, 180.0, 36_001)
