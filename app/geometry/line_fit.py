@@ -1,5 +1,6 @@
 """Maximum-likelihood lines through measured points, with derivatives or over many trials."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -8,8 +9,8 @@ from numpy.typing import ArrayLike
 
 from app.geometry import anisotropic_line
 from app.geometry.anisotropic_line import Solution
-from app.geometry.dual import Floats, Vector
-from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, stacked
+from app.geometry.dual import Floats, Scalar, Vector, unit
+from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, stacked, variances
 from app.geometry.undetermined import DoesNotSettle, PointsTooClose
 
 MOST_TURNS = 200
@@ -36,11 +37,13 @@ def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> Fit
     PointsTooClose, and DoesNotSettle, all Undetermined. Formula for variances: first principal
     direction (K. Pearson, Phil. Mag. 2 (1901) 559-572); for covariances see `anisotropic_line`.
     """
-    given = stacked(points, spread, 2)
-    _check_apart(given)
     if len(points) == 2:
-        found = _through_two(given)
-    elif given.covariances is None:
+        return _through_two(points[0], points[1], spread, np.asarray(toward, dtype=np.float64))
+    given = stacked(points, spread, 2)
+    middle = given.middle
+    apart = max(float(np.linalg.norm(middle - place, axis=1).max()) for place in middle[1:])
+    _check_apart(apart, float(given.variances.max()))
+    if given.covariances is None:
         found = _principal(given)
     else:
         start = _principal_of_middle(given)
@@ -59,29 +62,29 @@ def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> Fit
     )
 
 
-def _check_apart(given: Stacked) -> None:
+def _check_apart(apart: float, variance: float) -> None:
     """Raises PointsTooClose."""
-    middle = given.middle
-    apart = max(float(np.linalg.norm(middle - place, axis=1).max()) for place in middle[1:])
-    needed = SPREAD_NEEDED_U * float(np.sqrt(given.variances.max()))
+    needed = SPREAD_NEEDED_U * math.sqrt(variance)
     if not apart > needed:
         raise PointsTooClose(apart, needed)
 
 
-def _through_two(given: Stacked) -> Solution:
+def _through_two(one: Vector, two: Vector, spread: Floats, toward: Floats) -> FittedLine:
     """Exact, so that there is no residual."""
-    one, two = given.places
     arm = two - one
-    length = np.sqrt(np.sum(arm * arm, axis=0))
-    direction = arm / length
-    point = given.weights @ given.places.reshape(2, -1)
-    local = None
-    if given.slopes is not None:
-        across = (np.eye(3) - np.outer(direction, direction)) / length
-        local = np.empty((6, 6))
-        local[:3] = given.of_mean
-        local[3:, :3], local[3:, 3:] = -across, across
-    return Solution(point.reshape(one.shape), direction, np.zeros(one.shape[1:]), local)
+    over_trials = arm.value.ndim == 2
+    middle = arm.value.mean(axis=1) if over_trials else arm.value
+    first, second = variances(spread).tolist()
+    _check_apart(math.hypot(*middle.tolist()), max(first, second))
+    share = second / (first + second)
+    direction = unit(arm)
+    agrees = toward @ direction.value
+    if over_trials:
+        direction = direction * Scalar(np.where(agrees < 0.0, -1.0, 1.0))
+    elif agrees < 0.0:
+        direction = -direction
+    chi_square = np.zeros(arm.value.shape[1]) if over_trials else 0.0
+    return FittedLine(one * share + two * (1.0 - share), direction, chi_square, 0)
 
 
 def _principal(given: Stacked) -> Solution:

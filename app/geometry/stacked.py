@@ -45,9 +45,12 @@ def stacked(points: Sequence[Vector], spread: Floats, needed: int) -> Stacked:
         raise TooFewPoints(len(points), needed)
     places = _places([point.value for point in points])
     slopes = _slopes([point.slopes for point in points])
-    if spread.ndim == 1:
-        return Stacked(places, slopes, spread, None)
-    return Stacked(places, slopes, np.trace(spread, axis1=1, axis2=2) / 3.0, spread)
+    return Stacked(places, slopes, variances(spread), None if spread.ndim == 1 else spread)
+
+
+def variances(spread: Floats) -> Floats:
+    """(k,), mm²: the variances themselves, or a third of the trace of covariances."""
+    return spread if spread.ndim == 1 else np.trace(spread, axis1=1, axis2=2) / 3.0
 
 
 def _places(values: list[Floats]) -> Floats:
