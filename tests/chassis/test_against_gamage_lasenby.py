@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.chassis.poses import Floats, random_motion
+from app.chassis.evaluate import evaluate
+from tests.chassis.poses import Floats, Pose, random_motion, survey
 from tests.chassis.turning import apart_deg, off, turned
 
 Published = Callable[[str, str], dict[str, Any]]
@@ -77,3 +78,33 @@ def test_noisy_markers_find_the_axis_as_well_as_they_claim_and_better(published:
     # Mean of 150 of variance 4 each.
     assert np.mean(squares) == pytest.approx(2.0, abs=4.0 * 2.0 / np.sqrt(150.0))
     assert np.mean(np.square(ours)) < np.mean(np.square(theirs))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_surveys_twist_and_distance_are_those_of_the_closed_form(seed: int) -> None:
+    """The whole engine, wherever the instrument stands: head twist and axis distance from the
+    closed form's axis and the two pivot points, by their definitions."""
+    pose = Pose(twist=0.6, offset=1.5, angle=25.0)
+    rotation, shift = random_motion(seed)
+    measured = survey(pose.points(), motion=(rotation, shift))
+    place = {
+        (feature, label, station): xyz
+        for feature, label, station, xyz in zip(
+            measured.feature, measured.label, measured.station, measured.xyz, strict=True
+        )
+    }
+    stations = [*pose.stations, *pose.returns]
+    markers = np.array([[place["steer_target", t, s] for t in pose.targets] for s in stations])
+    centre = markers.mean(axis=(0, 1))
+    axis, m = closed_form(markers - centre)
+    axis *= np.sign(axis @ rotation[:, 2])
+    ends = [place["pivot", side, None] for side in ("left", "right")]
+    left = (ends[0] - ends[1]) / np.linalg.norm(ends[0] - ends[1])
+    flat = axis - (axis @ left) * left
+    flat /= np.linalg.norm(flat)
+    result = evaluate(measured, pose.reference())
+    found = {item.key: item.value for item in result.characteristics}
+    assert found["head_twist"] == pytest.approx(np.degrees(np.arcsin(-axis @ left)), abs=1e-7)
+    distance = np.cross(left, flat) @ (m + centre - np.mean(ends, axis=0))
+    assert found["axis_distance"] == pytest.approx(distance, abs=1e-6)
+    assert found["axis_distance"] == pytest.approx(pose.distance, abs=1e-6)
