@@ -11,9 +11,9 @@ from app.geometry import anisotropic_line
 from app.geometry.anisotropic_line import Solution
 from app.geometry.dual import Floats, Scalar, Vector, unit
 from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, stacked, variances
-from app.geometry.undetermined import DoesNotSettle, PointsTooClose
+from app.geometry.undetermined import PointsTooClose
 
-MOST_TURNS = 200
+EASY_TURNS = 20
 SETTLED_RAD = 1e-13
 
 
@@ -122,23 +122,26 @@ def _turning(
 
 
 def _principal_over_trials(given: Stacked, mean: Floats) -> Solution:
-    """Powers of the matrix of moments, which settle by the square of width over length."""
+    """Powers of the matrix of moments, which settle by the square of width over length; by its
+    eigenvectors where that is too little."""
     arms = given.places - mean
     weighted = arms * given.weights[:, np.newaxis, np.newaxis]
     moments = np.einsum("kit,kjt->ijt", weighted, arms)
     direction = np.repeat(_principal_of_middle(given)[:, np.newaxis], mean.shape[1], axis=1)
-    for _ in range(MOST_TURNS):
+    for _ in range(EASY_TURNS):
         turned = np.einsum("ijt,jt->it", moments, direction)
         turned /= np.sqrt(np.sum(turned * turned, axis=0))
-        change = np.abs(turned - direction).max()
+        change = np.abs(turned - direction).max(axis=0)
         direction = turned
-        if change < SETTLED_RAD:
+        if change.max() < SETTLED_RAD:
             break
     else:
-        raise DoesNotSettle(MOST_TURNS)
+        rest = np.flatnonzero(change >= SETTLED_RAD)
+        direction[:, rest] = np.linalg.eigh(moments[..., rest].transpose(2, 0, 1))[1][..., 2].T
     along = np.einsum("kit,it->kt", arms, direction)
-    squares = np.einsum("kit,kit->kt", arms, arms) - along * along
-    return Solution(mean, direction, (1.0 / given.variances) @ squares, None)
+    off = arms - along[:, np.newaxis] * direction
+    chi_square = (1.0 / given.variances) @ np.sum(off * off, axis=1)
+    return Solution(mean, direction, chi_square, None)
 
 
 def _principal_of_middle(given: Stacked) -> Floats:

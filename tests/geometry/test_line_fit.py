@@ -63,6 +63,17 @@ def test_every_trial_is_fitted_as_if_alone(count: int, full: bool) -> None:
         )
 
 
+def test_trials_of_points_hardly_apart_are_fitted_as_if_alone() -> None:
+    """Length little more than width: not by a few powers of the moments."""
+    rng = np.random.default_rng(19)
+    trials = np.array([[0.0, 0, 0], [0, 0, 3], [0, 0, 5]])[..., np.newaxis]
+    trials = trials + rng.normal(size=(3, 3, 400))
+    together = fit_line(as_they_are(trials), np.ones(3), [0.0, 0.0, 1.0])
+    for trial in range(400):
+        alone = np.linalg.svd(trials[..., trial] - trials[..., trial].mean(axis=0))[2][0]
+        assert abs(together.direction.value[:, trial] @ alone) == pytest.approx(1.0, abs=1e-12)
+
+
 @pytest.mark.parametrize("full", [False, True])
 def test_a_turned_and_shifted_set_has_the_turned_and_shifted_line(full: bool) -> None:
     places, spread = scattered(10, 5), spread_of(10, 5, full)
