@@ -1,27 +1,21 @@
 """Several measurements of one phase of a job as one result. Nothing is stored."""
 
-import json
-
 from sqlalchemy.orm import Session
 
-from app.chassis.refusals import combine_differs
 from app.errors import NotFound
 from app.records.scope import scoped
-from app.records.tables import ReferenceRevision, Shop
-from app.schemas.reading import reference_from
-from app.schemas.reference import ReferenceIn
+from app.records.tables import Shop
 from app.schemas.result import ResultOut
 from app.services import combining, surveys
-from app.services.before_after import judged_alike
+from app.services.lookup import job_row
 from app.services.permissions import Actor
-from app.services.survey_views import SurveyView
 
 
 def combined(session: Session, actor: Actor, number: str, phase: str) -> ResultOut:
-    """All standing measurements of one phase as one result; nothing is stored.
+    """All standing measurements of one phase as one result.
 
-    Judged by the reference revision of the last of them. Raises NotFound `no_such_job`,
-    `no_such_survey`, Refusal as `combining.combine` does.
+    Judged by the job's reference, which stays the same while a measurement stands. Raises
+    NotFound `no_such_job`, `no_such_survey`, Refusal as `combining.combine` does.
     """
     views = [
         view
@@ -30,20 +24,7 @@ def combined(session: Session, actor: Actor, number: str, phase: str) -> ResultO
     ]
     if not views:
         raise NotFound("no_such_survey", None, job=number, met=phase)
-    reference = _reference(session, actor, views[-1])
-    for place, view in enumerate(views, 1):
-        if not judged_alike(view, views[-1]):
-            raise combine_differs("reference", place)
+    reference, called = surveys.reference_of(session, actor, job_row(session, actor, number))
     threshold = session.scalars(scoped(session, actor, Shop)).one().confidence_threshold
     parts = [combining.evaluated(view.survey, reference, threshold) for view in views]
-    return combining.combine(parts, reference)
-
-
-def _reference(session: Session, actor: Actor, view: SurveyView) -> ReferenceIn | None:
-    if view.reference_id is None:
-        return None
-    rows = scoped(session, actor, ReferenceRevision).where(
-        ReferenceRevision.reference_id == view.reference_id,
-        ReferenceRevision.revision == view.reference_revision,
-    )
-    return reference_from(json.loads(session.scalars(rows).one().document))
+    return combining.combine(parts, reference, called)
