@@ -4,6 +4,7 @@ The content is stored as it was printed; pages that show a certificate read it f
 """
 
 import dataclasses
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -50,6 +51,31 @@ class CharacteristicLine:
     before: Reading | None
     """Before the correction, where a completion sets both side by side."""
     bar: Bar | None
+    section: str = ""
+    """Title of the section that it stands in."""
+    sources: str = ""
+    """Where its uncertainty comes from, the largest first."""
+    change: str = ""
+    """What the correction changed, with the uncertainty of that."""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Characteristics that stand under one title; without one in certificates of earlier days."""
+
+    title: str
+    lines: tuple[CharacteristicLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HandlingLine:
+    """One figure for information."""
+
+    name: str
+    description: str
+    value: str
+    """With its direction in words."""
+    uncertainty: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,11 +146,53 @@ class CertificateContent:
     """Where outsiders check the certificate; empty when the shop has no public address."""
     authority_sha256: str
     """Fingerprint of the shop authority's certificate."""
+    handling: tuple[HandlingLine, ...] = ()
+    handling_caveat: str = ""
+    fork_bends: tuple[str, ...] = ()
+    """How far each fork leg is bent, by its readings on V-blocks."""
+    no_change_because: str = ""
+    """Why the change from before to now cannot be told."""
+
+    @property
+    def sections(self) -> tuple[Section, ...]:
+        """The characteristics section by section, in their order."""
+        groups = itertools.groupby(self.characteristics, key=lambda line: line.section)
+        return tuple(Section(title, tuple(lines)) for title, lines in groups)
+
+    @property
+    def crowded(self) -> bool:
+        """Whether the first page hardly holds everything: then the signature goes before the list
+        of what is required, which may run on."""
+        return rows_of_first_page(self) > ROWS
 
     @property
     def required(self) -> tuple[CharacteristicLine, ...]:
         """The characteristics that the overall finding rests on."""
         return tuple(line for line in self.characteristics if line.required)
+
+
+ROWS = 31
+"""Lines of text that the first page holds beside its heads, its drawing and the signature."""
+SIGNS = {"shop": 42, "fact": 34, "sentence": 84, "deviation": 52}
+"""About how many signs of a text stand in one line there."""
+
+
+def rows_of_first_page(content: CertificateContent) -> int:
+    """About how many lines the texts of the first page take, where they may differ in length."""
+    shop = sum(rows(line, "shop") for line in content.shop)
+    left = sum(rows(line.value, "fact") for line in content.machine)
+    right = sum(rows(line.value, "fact") for line in (*content.claim, *content.dates))
+    said = rows(content.finding_sentence, "sentence") + rows(content.replaces, "sentence")
+    listed = sum(
+        max(2, rows(line.now.deviation + line.now.uncertainty, "deviation") + bool(line.before))
+        for line in content.required
+    )
+    return shop + max(left, right) + said + listed
+
+
+def rows(text: str, kind: str) -> int:
+    """How many lines a text takes, about."""
+    return -(-len(text) // SIGNS[kind])
 
 
 def texts_of(content: CertificateContent) -> Iterator[tuple[str, str]]:

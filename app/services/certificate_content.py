@@ -5,6 +5,7 @@ from datetime import datetime
 
 from app.documents.content import CertificateContent, People, VisualCheck
 from app.documents.content import Line as Fact
+from app.services.before_after import change_or_why
 from app.services.certificate_case import Case, measured_by, one_person
 from app.services.certificate_method import (
     conditions,
@@ -12,11 +13,12 @@ from app.services.certificate_method import (
     method,
     not_measured,
 )
-from app.services.certificate_results import characteristic_lines
+from app.services.certificate_results import characteristic_lines, handling_lines
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
 from app.services.visual_checks import HoldView
-from app.wording import cautions, checks, jobs, moments, numbers, verdicts
+from app.wording import cautions, checks, handling, jobs, moments, numbers, verdicts
+from app.wording.errors import explain
 from app.wording.translation import _
 
 
@@ -39,6 +41,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
     """All that is printed. `survey` is the case's measurement."""
     result = survey.result
     before = case.before
+    change, no_change = change_or_why(before, survey)
     return CertificateContent(
         number=issue.number,
         kind=issue.kind,
@@ -53,7 +56,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         claim=claim_lines(case.job),
         dates=date_lines(case, survey, issue.now),
         people=people(case),
-        characteristics=characteristic_lines(result, before.result if before else None),
+        characteristics=characteristic_lines(result, before.result if before else None, change),
         outline=result["outline"],
         outline_before=before.result["outline"] if before else None,
         decision_rule=decision_rule(survey),
@@ -69,6 +72,10 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         issued_at=issue.now.isoformat(timespec="seconds"),
         check_address=issue.check_address,
         authority_sha256=issue.authority_sha256,
+        handling=handling_lines(result),
+        handling_caveat=handling.caveat(),
+        fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
+        no_change_because=explain(no_change).sentence if no_change else "",
     )
 
 

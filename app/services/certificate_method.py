@@ -3,6 +3,7 @@
 from datetime import date
 
 from app.documents.content import Line as Fact
+from app.schemas.result import ResultOut
 from app.services.certificate_case import Case
 from app.services.instruments import CalibrationView
 from app.services.references import RevisionView
@@ -103,14 +104,21 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     sentences = [
         estimate,
         reference_sentence(case.reference),
-        levelling.sentence(result["levelling"]),
+        levelling.sentence(result["levelling"], result.get("levelled_by", [])),
         result["rig_check"]["sentence"],
         result["noise_check"]["sentence"],
         checks.orientation(result["orientation"]),
+        *trials(result),
     ]
     if case.before is not None:
         sentences.append(before_sentence(case.before, survey))
     return tuple(sentence for sentence in sentences if sentence)
+
+
+def trials(result: ResultOut) -> tuple[str, ...]:
+    """That uncertainties come from simulated measurements, where they do."""
+    found = result.get("monte_carlo")
+    return (found["sentence"],) if found else ()
 
 
 def reference_sentence(reference: RevisionView | None) -> str:

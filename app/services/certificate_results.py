@@ -1,24 +1,51 @@
 """The rows of a certificate's table, from stored results; numbers as text, nothing computed."""
 
-from app.documents.content import CharacteristicLine, Reading
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from app.documents.content import CharacteristicLine, HandlingLine, Reading
 from app.drawings.tolerance_bar import Bar
+from app.schemas.comparing import ChangeOut
 from app.schemas.result import CharacteristicOut, ResultOut
-from app.wording import labels, numbers, senses, verdicts
+from app.wording import handling, labels, numbers, senses, sources, verdicts
+from app.wording.sections import sorted_into
+from app.wording.sources import Part
 from app.wording.translation import _
 
 LEVELLED_BY_THE_HEAD = frozenset({"by_height", "by_angle"})
 
 
 def characteristic_lines(
-    result: ResultOut, before: ResultOut | None
+    result: ResultOut, before: ResultOut | None, change: ChangeOut | None
 ) -> tuple[CharacteristicLine, ...]:
-    """One row for each characteristic, with the measurement before beside it if there is one."""
+    """One row for each characteristic, section by section, with the measurement before beside it
+    if there is one, and what changed."""
     earlier = {one["key"]: one for one in before["characteristics"]} if before else {}
-    return tuple(
-        characteristic_line(one, earlier.get(one["key"]))
+    told = change["characteristics"] if change else []
+    changed = {one["key"]: one["sense"] for one in told}
+    printed = [
+        one
         for one in result["characteristics"]
         if goes_on_a_certificate(one["key"], result["levelling"])
-    )
+    ]
+    lines = [
+        replace(
+            characteristic_line(one, earlier.get(one["key"])),
+            section=section.title,
+            change=changed.get(one["key"], ""),
+        )
+        for section, inside in sorted_into(printed, lambda one: one["key"])
+        for one in inside
+    ]
+    return tuple(said_once(lines))
+
+
+def said_once(lines: Sequence[CharacteristicLine]) -> Iterator[CharacteristicLine]:
+    """The same rows; what is said of several pairs or points alike stands at the first alone."""
+    said: set[str] = set()
+    for line in lines:
+        yield replace(line, description="") if line.description in said else line
+        said.add(line.description)
 
 
 def goes_on_a_certificate(key: str, levelling: str | None) -> bool:
@@ -44,6 +71,24 @@ def characteristic_line(
         now=reading(one),
         before=None if before is None else reading(before),
         bar=bar(one, before),
+        sources=sources_of(one),
+    )
+
+
+def sources_of(one: CharacteristicOut) -> str:
+    """Where the uncertainty comes from, in one line."""
+    parts = [Part(share["source"], share["share"]) for share in one["budget"]]
+    return ", ".join(
+        f"{sources.name(part.source)} {numbers.percent(part.share)}"
+        for part in sources.leading(parts)
+    )
+
+
+def handling_lines(result: ResultOut) -> tuple[HandlingLine, ...]:
+    """The figures for information."""
+    return tuple(
+        HandlingLine(one["name"], labels.description(key), one["sense"], handling.uncertainty(one))
+        for key, one in handling.in_order(result.get("handling", {}))
     )
 
 
@@ -52,7 +97,7 @@ def reading(one: CharacteristicOut) -> Reading:
     decimals = numbers.places(one["expanded_uncertainty"])
     probability = one["probability_within"]
     return Reading(
-        value=senses.value(one["key"], one["value"], one["unit"], decimals),
+        value=value_of(one, decimals),
         deviation=one["sense"],
         uncertainty=numbers.spread(one["expanded_uncertainty"], one["unit"], decimals),
         coverage_factor=f"{one['coverage_factor']:.2f}",
@@ -61,6 +106,13 @@ def reading(one: CharacteristicOut) -> Reading:
         finding=finding_words(one),
         word=verdicts.verdict(one["verdict"]),
     )
+
+
+def value_of(one: CharacteristicOut, decimals: int) -> str:
+    """The value; where it is the deviation from zero, that in words says all of it."""
+    if one["nominal"] == 0.0 and not one["set_by_levelling"]:
+        return one["sense"]
+    return senses.value(one["key"], one["value"], one["unit"], decimals)
 
 
 def finding_words(one: CharacteristicOut) -> str:

@@ -1,5 +1,7 @@
 """What the checks of a survey say: whether the set-up stood still, and the noise of its points."""
 
+from collections.abc import Mapping
+
 from app.wording.numbers import plain, size
 from app.wording.translation import _, later
 
@@ -70,3 +72,8 @@ def fork_bend(side: str, bend_mm: float) -> str:
     )
     told = text.format(bend=size(bend_mm, "mm"))
     return _("{told}: half the total indicator reading, turned on V-blocks.").format(told=told)
+
+
+def fork_bends(bend_mm: Mapping[str, float]) -> tuple[str, ...]:
+    """Return the same for every leg that was read, left first."""
+    return tuple(fork_bend(side, bend_mm[side]) for side in ("left", "right") if side in bend_mm)

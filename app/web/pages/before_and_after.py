@@ -43,6 +43,8 @@ class ChangeRow:
     before_uncertainty: str
     after: str
     after_uncertainty: str
+    change: str
+    """What changed, which way, and how well that is known; empty where it cannot be told."""
     allowed: str
     bar: Markup
     finding: Mark | None
@@ -65,6 +67,7 @@ class ComparisonPage(Page):
     after: Side
     groups: tuple[ChangeGroup, ...]
     same_reference: bool
+    no_change_because: str
     caution: str
 
 
@@ -99,6 +102,7 @@ def page_of(found: Comparison) -> ComparisonPage:
         ),
         groups=groups_of(found),
         same_reference=found.same_reference,
+        no_change_because=found.no_change_because or "",
         caution=cautions.one_line(),
     )
 
@@ -107,16 +111,21 @@ def groups_of(found: Comparison) -> tuple[ChangeGroup, ...]:
     """All characteristics of either, section by section."""
     earlier = {one["key"]: one for one in found.before.result["characteristics"]}
     later = {one["key"]: one for one in found.after.result["characteristics"]}
+    told = found.change["characteristics"] if found.change else []
+    changed = {one["key"]: one["sense"] for one in told}
     keys = [change.key for change in found.changes]
     return tuple(
         ChangeGroup(
-            section.title, tuple(row_of(earlier.get(key), later.get(key)) for key in inside)
+            section.title,
+            tuple(row_of(earlier.get(key), later.get(key), changed.get(key, "")) for key in inside),
         )
         for section, inside in sorted_into(keys, str)
     )
 
 
-def row_of(before: CharacteristicOut | None, after: CharacteristicOut | None) -> ChangeRow:
+def row_of(
+    before: CharacteristicOut | None, after: CharacteristicOut | None, change: str
+) -> ChangeRow:
     """One characteristic, of which at least one side is there."""
     shown = after or before
     assert shown is not None
@@ -127,6 +136,7 @@ def row_of(before: CharacteristicOut | None, after: CharacteristicOut | None) ->
         before_uncertainty=spread(before),
         after=after["sense"] if after else missing,
         after_uncertainty=spread(after),
+        change=change,
         allowed=numbers.limits(shown["lower"], shown["upper"], shown["unit"])
         if shown["lower"] is not None or shown["upper"] is not None
         else "",

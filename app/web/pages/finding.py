@@ -108,16 +108,17 @@ def checks_of(result: ResultOut) -> tuple[str, ...]:
         result["rig_check"]["sentence"],
         result["noise_check"]["sentence"],
         checks.orientation(result["orientation"]),
-        levelling.sentence(result["levelling"]),
-        *fork_bends(result),
+        levelling.sentence(result["levelling"], result.get("levelled_by", [])),
+        *checks.fork_bends(result.get("fork_bend_mm", {})),
+        *trials_of(result),
         checks.decision_rule(result["threshold"]),
     )
 
 
-def fork_bends(result: ResultOut) -> tuple[str, ...]:
-    """How far each leg of the fork is bent, by its readings; nothing without any."""
-    found = result.get("fork_bend_mm", {})
-    return tuple(checks.fork_bend(side, found[side]) for side in ("left", "right") if side in found)
+def trials_of(result: ResultOut) -> tuple[str, ...]:
+    """That uncertainties come from simulated measurements, where they do."""
+    found = result.get("monte_carlo")
+    return (found["sentence"],) if found else ()
 
 
 def made_of(found: SurveyView) -> tuple[Fact, ...]:

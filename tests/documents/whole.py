@@ -1,0 +1,70 @@
+"""A certificate with every characteristic there is and long words everywhere, all invented."""
+
+import dataclasses
+
+from app.documents.content import CertificateContent, Line
+from app.services.certificate_results import characteristic_lines, handling_lines
+from app.wording import checks, handling
+from tests.documents.examples import CONTENT
+from tests.services.whole_result import result
+
+
+def whole(*, completion: bool = True) -> CertificateContent:
+    """After a correction with the measurement before beside it, or the finding before it alone."""
+    before, now = result(after=False), result(after=True)
+    shown = now if completion else before
+    beside = before if completion else None
+    return dataclasses.replace(
+        CONTENT,
+        kind="completion" if completion else "report",
+        title="Completion certificate" if completion else "Report",
+        finding=shown["finding"]["verdict"],
+        finding_sentence=shown["finding"]["sentence"],
+        characteristics=characteristic_lines(shown, beside, None),
+        outline=shown["outline"],
+        outline_before=beside["outline"] if beside else None,
+        handling=handling_lines(shown),
+        handling_caveat=handling.caveat(),
+        fork_bends=checks.fork_bends(before["fork_bend_mm"]),
+    )
+
+
+def wordy(content: CertificateContent) -> CertificateContent:
+    """The same with long names and addresses on its first page."""
+    return dataclasses.replace(
+        content,
+        shop=(
+            "Brook Lane Frames and Forks, Straightening and Measuring of Motorcycles (invented)",
+            "Building 14, Rear Entrance, 4417 Old Brook Lane Industrial Estate North",
+            "98 765 Milltown-upon-Brook, Far Province of Invention",
+            "+00 98 76-54 32 10, certificates.and.claims@brook-lane-frames.example.invalid",
+        ),
+        replaces=(
+            "Replaces C-2026-0017 (its file has SHA-256 " + "ab" * 32 + "): the first one named "
+            "the wrong insurer"
+        ),
+        machine=(
+            Line("Make and model", "Ortega-Montserrat Brisa Grande Turismo 1100 (invented), 2021"),
+            Line("Frame number", "ZZ9BRISA0M1000017"),
+            Line("Plate", "MT 4711"),
+            Line("Colour", "midnight blue with silver stripes"),
+            Line("Odometer", "121 340 km"),
+            Line(
+                "As received",
+                "cannot be ridden; fork tubes bent, left tank dented, headlight broken, right "
+                "foot rest torn off, front rim cracked, instrument panel missing",
+            ),
+        ),
+        claim=(
+            Line("Customer", "Ilse-Charlotte Maren-Holstebroe, for the Milltown Riding Club"),
+            Line("Insurer", "Harbour Mutual Marine and General Insurance Society (invented)"),
+            Line("Claim number", "HM-88-1203/2026-INV-000417"),
+            Line("Job", "J-2026-0004"),
+        ),
+        dates=(
+            Line("Received", "2 March 2026"),
+            Line("Measured before", "3 March 2026, 09:40 (UTC+01:00)"),
+            Line("Measured", "4 March 2026, 09:40 (UTC+01:00)"),
+            Line("Issued", "5 March 2026, 16:20 (UTC+01:00)"),
+        ),
+    )
