@@ -5,11 +5,14 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import gammaln, ndtr
+
+Floats = NDArray[np.float64]
 
 REACH = 9.0
 """Beyond so many standard deviations nothing is left to integrate."""
-NODES = 400
+NODES = 128
 
 
 class RangeConstants(NamedTuple):
@@ -48,7 +51,7 @@ def range_constants(count: int) -> RangeConstants:
     """
     if count < 2:
         raise ValueError("a range needs two values")
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = _nodes()
     x, w = REACH * nodes, REACH * weights
     below, above = ndtr(x), ndtr(-x)
     mean = float(w @ (1.0 - below**count - above**count))
@@ -58,6 +61,12 @@ def range_constants(count: int) -> RangeConstants:
     inner = 1.0 - ndtr(y) ** count - above[:, None] ** count + (ndtr(y) - below[:, None]) ** count
     square = 2.0 * float(w @ (half * (inner @ weights)))
     return RangeConstants(mean, math.sqrt(square - mean**2))
+
+
+@lru_cache(maxsize=1)
+def _nodes() -> tuple[Floats, Floats]:
+    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    return nodes, weights
 
 
 def c4(count: int) -> float:
