@@ -34,7 +34,14 @@ def test_an_explanation_asks_only_for_facts_that_are_given(use: Use) -> None:
     """Where the facts stand in the call itself; those held in variables are met elsewhere."""
     assert use.facts is not None
     asked = _names(explanations().get(use.code, errors.UNKNOWN))
-    assert asked - {"where", "code", "feature"} <= use.facts | _passed_by_class(use.code)
+    given = use.facts | _passed_by_class(use.code) | _put_into_words(use.facts)
+    assert asked - {"where", "code", "feature"} <= given
+
+
+def _put_into_words(facts: frozenset[str]) -> frozenset[str]:
+    """A characteristic's name, and a difference in its unit, stand in for what names them."""
+    made = {"characteristic": {"key"}, "apart": {"key", "unit", "difference"}}
+    return frozenset(name for name, needed in made.items() if needed <= facts)
 
 
 def _passed_by_class(code: str) -> frozenset[str]:
@@ -65,6 +72,11 @@ def test_the_house_example_of_an_error_is_said_in_three_parts() -> None:
 def test_a_problem_of_a_point_names_the_point_as_people_count() -> None:
     problem = Problem("wrong_type", "points.3.x", {"met": "412,5", "needed": "number"})
     assert explain(problem).sentence == "point 4, x is “412,5”; a number is needed: correct it"
+
+
+def test_a_disagreement_names_its_characteristic_and_its_size() -> None:
+    refusal = refusals.combine_disagrees(2, "head_twist", "deg", -0.31, 40.12, 22.2)
+    assert "head twist, where measurement 2 lies 0.31° from what all say" in explain(refusal).met
 
 
 def test_a_problem_of_a_row_names_the_row_of_the_file() -> None:
