@@ -57,10 +57,11 @@ def change(before: Session, after: Session) -> tuple[Changed, ...]:
     )
 
 
-def _levelling(session: Session) -> tuple[str | None, dict[str, float]]:
-    """The rule, and what it made equal to a nominal."""
-    items = session.result.characteristics
-    return session.result.levelling, {i.key: i.value for i in items if i.set_by_levelling}
+def _levelling(session: Session) -> tuple[str | None, tuple[str, ...], dict[str, float]]:
+    """The rule, the control points it went by, and what it made equal to a nominal."""
+    result = session.result
+    nominals = {item.key: item.value for item in result.characteristics if item.set_by_levelling}
+    return result.levelling, result.levelled_by, nominals
 
 
 def _changed(before: Characteristic, after: Characteristic, covariance: float) -> Changed:

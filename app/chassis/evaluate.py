@@ -87,6 +87,7 @@ def evaluate(survey: Survey, reference: Reference, options: Options = DEFAULT) -
         machine_fixed(found.contributions.shared, checked) if options.shared else NONE_TOLD,
         _handling(found),
         _fork_bend(survey),
+        _levelled_by(survey, reference, found),
         verdict.monte_carlo,
     )
 
@@ -101,6 +102,14 @@ def _handling(found: Found) -> tuple[Figure, ...]:
 def _fork_bend(survey: Survey) -> tuple[tuple[str, float], ...]:
     """Half the total indicator reading: the leg's middle goes round its own bend."""
     return tuple((side, reading / 2.0) for side, reading in survey.fork_runout_mm.items())
+
+
+def _levelled_by(survey: Survey, reference: Reference, found: Found) -> tuple[str, ...]:
+    if found.rule != "by_control":
+        return ()
+    places = zip(survey.feature, survey.label, strict=True)
+    seen = {label for feature, label in places if feature == "control"}
+    return tuple(name for name in reference.control_points if name in seen)
 
 
 class _Judged(NamedTuple):

@@ -182,4 +182,6 @@ class Result(NamedTuple):
     handling: tuple[Figure, ...] = ()
     fork_bend_mm: tuple[tuple[str, float], ...] = ()
     """By side: half the total indicator reading on V-blocks."""
+    levelled_by: tuple[str, ...] = ()
+    """Names of the control points that levelled it."""
     monte_carlo: MonteCarlo | None = None

@@ -68,7 +68,7 @@ def _basis(result: ResultOut, width: int) -> Iterator[str]:
         result["rig_check"]["sentence"],
         result["noise_check"]["sentence"],
         checks.orientation(result["orientation"]),
-        levelling.sentence(result["levelling"]),
+        levelling.sentence(result["levelling"], result.get("levelled_by", [])),
         checks.decision_rule(result["threshold"]),
         *([result["monte_carlo"]["sentence"]] if "monte_carlo" in result else []),
     ):
@@ -160,7 +160,8 @@ def _detail(row: CharacteristicOut) -> str:
             f"{labels.source(part.source)} {percent(part.share)}"
             for part in sources.leading(_parts(row))
         ]
-        parts.append(_("uncertainty from {sources}").format(sources=", ".join(named)))
+        listed = ", ".join(named).replace(" %", "\N{NO-BREAK SPACE}%")
+        parts.append(_("uncertainty from {sources}").format(sources=listed))
     return "; ".join(parts)
 
 

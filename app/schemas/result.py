@@ -171,6 +171,8 @@ class ResultOut(TypedDict):
     format: Literal["jigbook.result/1"]
     engine_version: str
     levelling: str | None
+    levelled_by: NotRequired[list[str]]
+    """Names of the control points that levelled it; empty under any other rule."""
     threshold: float
     finding: FindingOut
     rig_check: RigCheckOut

@@ -60,7 +60,7 @@ def solve(
     is called in the finding's sentence, with its revision (else its make and model). `trials`:
     Monte Carlo, where it is wanted. Raises Refusal.
     """
-    options = Options(threshold, *trials)
+    options = Options(threshold, *trials, shared=True)
     result = evaluate(to_engine(survey), reference_to_engine(reference), options)
     return in_words(result, called or (reference_name(reference) if reference else ""))
 
@@ -147,6 +147,7 @@ def in_words(result: Result, called: str) -> ResultOut:
         "format": "jigbook.result/1",
         "engine_version": result.engine_version,
         "levelling": result.levelling,
+        "levelled_by": list(result.levelled_by),
         "threshold": result.threshold,
         "finding": _finding(result, called),
         "rig_check": _rig_check(result),

@@ -63,6 +63,7 @@ def as_given(stored: ResultOut) -> Result:
         Shared(causes, derivatives.reshape(len(keys), len(causes))),
         (),
         (),
+        tuple(stored.get("levelled_by", ())),
     )
 
 

@@ -1,5 +1,8 @@
 """How the frame was levelled, in a sentence that the finding and the certificate print."""
 
+from collections.abc import Sequence
+
+from app.wording.labels import named
 from app.wording.translation import _, later
 
 RULES: dict[str, str] = {
@@ -26,6 +29,13 @@ NOT_LEVELLED = later(
 )
 
 
-def sentence(rule: str | None) -> str:
-    """Return the sentence of a levelling rule; None means that nothing was levelled."""
-    return _(RULES.get(rule or "", NOT_LEVELLED))
+def sentence(rule: str | None, control_points: Sequence[str] = ()) -> str:
+    """Return the sentence of a levelling rule; None means that nothing was levelled.
+
+    control_points: the names of those that it went by.
+    """
+    said = _(RULES.get(rule or "", NOT_LEVELLED))
+    if not control_points:
+        return said
+    names = "; ".join(named(name) for name in control_points)
+    return said + " " + _("The points: {names}.").format(names=names)
