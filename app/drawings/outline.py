@@ -40,6 +40,8 @@ class ThreeViews:
     sheet: str
     exaggeration: int
     """How many times deviations are drawn."""
+    named: bool
+    """Whether the words of the arrows begin with names: such a drawing wants the whole width."""
 
 
 def three_views(
@@ -60,6 +62,7 @@ def three_views(
         behind=single(scene, "behind"),
         sheet=sheet(scene),
         exaggeration=scene.exaggeration,
+        named=scene.named,
     )
 
 

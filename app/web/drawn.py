@@ -19,6 +19,8 @@ class Views:
     single: tuple[Markup, ...]
     """Side view first."""
     exaggeration: int
+    named: bool
+    """Whether the words of the arrows begin with names: the sheet then wants the whole width."""
 
 
 def outline(result: ResultOut) -> Views | None:
@@ -41,7 +43,7 @@ def drawn_views(
         return None
     made = three_views(measured, before, exaggeration=exaggeration)
     single = tuple(Markup(svg) for svg in (made.side, made.above, made.behind))
-    return Views(Markup(made.sheet), single, made.exaggeration)
+    return Views(Markup(made.sheet), single, made.exaggeration, made.named)
 
 
 def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Markup:

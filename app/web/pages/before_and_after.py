@@ -112,7 +112,7 @@ def groups_of(found: Comparison) -> tuple[ChangeGroup, ...]:
     earlier = {one["key"]: one for one in found.before.result["characteristics"]}
     later = {one["key"]: one for one in found.after.result["characteristics"]}
     told = found.change["characteristics"] if found.change else []
-    changed = {one["key"]: one["sense"] for one in told}
+    changed = {one["key"]: unbroken(one["sense"]) for one in told}
     keys = [change.key for change in found.changes]
     return tuple(
         ChangeGroup(
@@ -121,6 +121,11 @@ def groups_of(found: Comparison) -> tuple[ChangeGroup, ...]:
         )
         for section, inside in sorted_into(keys, str)
     )
+
+
+def unbroken(words: str) -> str:
+    """The words with no line's end between a sign and its number."""
+    return words.replace("± ", "±\N{NO-BREAK SPACE}")
 
 
 def row_of(
