@@ -76,7 +76,7 @@ def _check_alike(sessions: Sequence[Session]) -> None:
         result = session.result
         if result.rig_check.verdict == "moved":
             raise refusals.combine_moved(number)
-        if result.levelling != first.levelling:
+        if (result.levelling, result.levelled_by) != (first.levelling, first.levelled_by):
             raise refusals.combine_differs("levelling", number)
         if result.threshold != first.threshold or _limits(result, first) != _limits(first, result):
             raise refusals.combine_differs("reference", number)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.chassis.result import Result
+from app.chassis.result import Result, Shared
 from app.chassis.survey import Floats
 
 OF_THE_INSTRUMENT = ("instrument_offset", "instrument_scale")
@@ -44,7 +44,10 @@ class Session(NamedTuple):
 
 
 def joint_covariance(sessions: Sequence[Session]) -> Floats:
-    """(n, n) of all values of all sessions, one after the other in the order of their results."""
+    """(n, n) of all values of all sessions, one after the other in the order of their results.
+
+    Raises ValueError for a result that does not tell what it may share.
+    """
     sizes = [len(session.result.covariance_keys) for session in sessions]
     starts = np.concatenate(([0], np.cumsum(sizes))).astype(int)
     covariance = np.zeros((starts[-1], starts[-1]))
@@ -59,8 +62,9 @@ def joint_covariance(sessions: Sequence[Session]) -> Floats:
 
 
 def between(one: Session, other: Session) -> Floats:
-    """(k, m): covariance of the values of two sessions with each other."""
-    by_one, by_other = one.result.shared, other.result.shared
+    """(k, m): covariance of the values of two sessions with each other. Raises ValueError as
+    `joint_covariance` does."""
+    by_one, by_other = _told(one.result), _told(other.result)
     places = {
         identity: place
         for place, cause in enumerate(by_other.causes)
@@ -73,3 +77,9 @@ def between(one: Session, other: Session) -> Floats:
     ]
     mine, its = [place for place, _ in pairs], [place for _, place in pairs]
     return np.asarray(by_one.derivatives[:, mine] @ by_other.derivatives[:, its].T)
+
+
+def _told(result: Result) -> Shared:
+    if len(result.shared.derivatives) != len(result.covariance_keys):
+        raise ValueError("evaluate with Options(shared=True) what is to be combined or compared")
+    return result.shared

@@ -204,6 +204,7 @@ Alter = Callable[[Result], Result]
             None,
         ),
         (lambda r: r._replace(levelling="by_angle"), "combine_differs", "levelling"),
+        (lambda r: r._replace(levelled_by=("seat_rear",)), "combine_differs", "levelling"),
         (lambda r: r._replace(threshold=0.9), "combine_differs", "reference"),
         (
             lambda r: r._replace(
@@ -223,6 +224,12 @@ def test_what_does_not_belong_together_is_refused(
     assert refused.value.code == code
     assert refused.value.facts.get("what") == what
     assert refused.value.facts["survey"] == 2
+
+
+def test_a_result_that_does_not_tell_what_it_shares_is_a_mistake_of_the_program() -> None:
+    silent = evaluate(simulate(POSE, SHARED_MOST, np.random.default_rng(17)).survey, REFERENCE)
+    with pytest.raises(ValueError, match="shared=True"):
+        combined(sharing([silent, silent]), REFERENCE)
 
 
 def test_one_survey_is_nothing_to_combine() -> None:
