@@ -24,7 +24,7 @@ from app.drawings.shapes import draw_shapes
 from app.schemas.result import OutlineOut
 from app.wording.translation import _
 
-WORDS, NAMED_WORDS = 9.0, 16.0
+WORDS, NAMED_WORDS = 9.0, 18.5
 """Width kept free for the words beside the arrows, in letters."""
 LIST_WIDTH = 29.0
 """Width that a list of words below a view needs, in letters."""
