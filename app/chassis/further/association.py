@@ -40,8 +40,7 @@ class FurtherFeatures(NamedTuple):
 class Fits:
     """The fits of one set of points: each group of them is fitted once, however often asked for.
 
-    left: the pivot axis's direction (3,); upward: of the steering axis or the survey, without
-    which fork legs are left out.
+    left: the pivot axis's direction (3,); upward: of the steering axis or the survey, if known.
     """
 
     def __init__(self, measured: Measured, left: Floats, upward: Floats | None) -> None:
@@ -93,11 +92,11 @@ class Fits:
         return [self.measured.vectors[i] for i in places]
 
     def _legs(self, places: list[int]) -> dict[str, Leg]:
-        if self.upward is None:
-            return {}
+        # Without a word for up, the formulas say so, and leave the fork out.
+        toward = self.left if self.upward is None else self.upward
         return {
             side: Leg(
-                self._line("fork_leg", side, group, self.upward),
+                self._line("fork_leg", side, group, toward),
                 mean(self._vectors(group)),
                 len(group),
             )
