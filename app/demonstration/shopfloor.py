@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from app.demonstration import cast
+from app.demonstration import cast, instrument_records
 from app.demonstration.models import MODELS, Model, reference_of
 from app.demonstration.pose import Pose
 from app.demonstration.rigs import Rig
@@ -15,15 +15,19 @@ from app.demonstration.seed_files import reference as seed_reference
 from app.demonstration.simulator import as_document, simulate
 from app.errors import Unavailable
 from app.records.session import Database
+from app.schemas.check_bar import BarReadingIn, CheckBarIn, ExplanationIn
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.insurer import InsurerIn
 from app.schemas.shop import ShopIn
 from app.schemas.visual_check import ITEMS, VisualCheckIn
 from app.services import (
     certificates,
+    check_bars,
     check_in,
     claims,
     drafts,
+    gauge_studies,
+    handedness_checks,
     instruments,
     insurers,
     jobs,
@@ -90,12 +94,32 @@ class Shopfloor:
         self.arm = self._instrument(cast.ARM, cast.calibration(today))
         coarse = {"standard_uncertainty_mm": 0.6, "offset_u_mm": 0.1, "document_number": None}
         self.gauge = self._instrument(cast.GAUGE, cast.calibration(today, **coarse))
+        self._keep_instrument_record()
         self._instrument(cast.SEED_ARM, cast.calibration(today, document_number=None))
         self.references = {
             model: self.do(references.create, "technician", reference_of(model)).id
             for model in MODELS
         }
         self.do(references.create, "technician", seed_reference())
+
+    def _keep_instrument_record(self) -> None:
+        """The arm's check bar of the last weeks, a gauge study, and the turn to the left."""
+        today = self.made_at.date()
+        owned = CheckBarIn.model_validate(instrument_records.bar(today))
+        bar_id = self.do(check_bars.add_bar, "inspector", owned).id
+        for moment, sent in instrument_records.readings(bar_id, self.at(-1, 7.5)):
+            self.now = moment
+            reading = BarReadingIn.model_validate(sent)
+            made = self.do(check_bars.record_reading, "technician", self.arm, reading)
+            if not made.in_control:
+                why = ExplanationIn(reason=instrument_records.WHY_OUT)
+                self.do(check_bars.explain, "inspector", self.arm, made.id, why)
+        self.now = self.at(-25, 10.0)
+        study = instrument_records.gauge_study(str(cast.ARM["name"]), self.now)
+        self.do(gauge_studies.record, "technician", self.arm, study)
+        turned = instrument_records.turned_steering(self._document(Pose(), Rig(), 43))
+        self.do(handedness_checks.record, "technician", self.arm, turned)
+        self.now = self.made_at
 
     def _say_where_it_is(self) -> None:
         """Whoever holds a certificate is told to ask the shop: it says where that is."""

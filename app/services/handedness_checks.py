@@ -22,7 +22,7 @@ from app.services.instruments import instrument_row, mark, usable_instrument
 from app.services.lookup import names
 from app.services.permissions import Actor, require
 from app.services.solving import to_engine
-from app.services.survey_documents import require_past
+from app.services.survey_documents import completed_with, require_past
 from app.wording import instrument_records
 
 
@@ -55,12 +55,15 @@ def record(
 ) -> HandednessView:
     """Records a check: a `jigbook.survey/1` with steering targets, some stations turned left.
 
-    A survey that states no moment counts as measured now. Raises NotFound `no_such_instrument`,
+    A survey that states no moment counts as measured now; what it does not say of its instrument
+    comes from the calibration. Raises NotFound `no_such_instrument`,
     Conflict `instrument_retired`, BadInput, Refusal.
     """
     require(actor, "instruments.check")
     instrument = usable_instrument(session, actor, instrument_id)
     content = read_json(document) if isinstance(document, str) else document
+    if isinstance(content, Mapping):
+        content = completed_with(session, actor, content, instrument)
     survey = survey_from(content)
     require_past(survey, now)
     if survey.instrument.name not in (None, instrument.name):

@@ -70,6 +70,14 @@ def read_document(
     )
 
 
+def completed_with(
+    session: Session, actor: Actor, content: Mapping[str, object], instrument: Instrument
+) -> dict[str, object]:
+    """What a survey of this instrument says, completed from its calibration of that day."""
+    calibration = _calibration(session, actor, instrument, _day(content))
+    return {**content, "instrument": _described(content, instrument, calibration)}
+
+
 def _decoded(
     sent: Mapping[str, object] | str, heading: Mapping[str, object] | None
 ) -> tuple[str, Mapping[str, object], list[Row] | None]:

@@ -11,7 +11,7 @@ from app.records.tables import GaugeStudy, HandednessCheck
 from app.schemas.gauge_study import gauge_study_from
 from app.services import gauge_studies, handedness_checks, instruments
 from app.services.gauge_evaluation import evaluated
-from tests.services.documents import ARM
+from tests.services.documents import ARM, calibration
 from tests.services.instrument_facts import gauge_study, text, turned_steering
 from tests.services.workshop import Workshop
 
@@ -75,6 +75,16 @@ def test_a_turn_to_the_left_shows_right_handed_axes(workshop: Workshop) -> None:
     assert workshop.see(handedness_checks.listing, "desk", instrument_id) == (mirrored, made)
     with pytest.raises(PermanentRecord):
         workshop.tamper(HandednessCheck, mirrored.id, verdict="right_handed")
+
+
+def test_what_a_check_does_not_say_of_its_instrument_comes_from_the_calibration(
+    workshop: Workshop,
+) -> None:
+    made = workshop.do(instruments.create, "inspector", ARM, calibration=calibration())
+    sent = turned_steering()
+    sent["points"] = [{k: v for k, v in p.items() if k != "u"} for p in sent["points"]]
+    view = workshop.do(handedness_checks.record, "technician", made.id, sent)
+    assert view.verdict == "right_handed"
 
 
 def test_what_shows_no_handedness(workshop: Workshop) -> None:
