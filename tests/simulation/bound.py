@@ -9,6 +9,7 @@ information. The turn about the pivot axis is left out: it cannot be told from t
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +36,7 @@ POSE_FIELDS = (
     "pivot_width_mm",
 )
 STEP = 1e-4
+SESSIONS = 12
 
 
 @dataclass(frozen=True)
@@ -118,17 +120,23 @@ def random_unknowns(rig: Rig, pose: Pose, rng: np.random.Generator) -> Unknowns:
 def standard_deviations(rig: Rig, pose: Pose, levelling: Levelling) -> dict[str, float]:
     """The smallest spread that an unbiased estimate of each characteristic can have.
 
-    The set-up is known to have stood still. Averaged over twenty random sessions.
+    The set-up is known to have stood still. Averaged over random sessions.
     """
-    rng = np.random.default_rng(20)
     keys = list(truth(pose, *levelling))
     slopes = derivatives(lambda change: _characteristics(pose, change, levelling), 6)
-    variances = []
-    for _ in range(20):
-        unknowns = random_unknowns(rig, pose, rng)
-        still = unknowns.information()[:-3, :-3]
-        variances.append(np.diag(slopes @ inverse(still)[:6, :6] @ slopes.T))
+    variances = [np.diag(slopes @ least @ slopes.T) for least in pose_covariances(rig, pose)]
     return dict(zip(keys, np.sqrt(np.mean(variances, axis=0)), strict=True))
+
+
+@cache
+def pose_covariances(rig: Rig, pose: Pose) -> tuple[Floats, ...]:
+    """(6, 6) of each session: the least covariance of what is unknown of the pose."""
+    rng = np.random.default_rng(20)
+    found = []
+    for _ in range(SESSIONS):
+        still = random_unknowns(rig, pose, rng).information()[:-3, :-3]
+        found.append(inverse(still)[:6, :6])
+    return tuple(found)
 
 
 def _characteristics(pose: Pose, change: Floats, levelling: Levelling) -> Floats:

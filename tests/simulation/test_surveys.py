@@ -1,9 +1,12 @@
 """Thousands of surveys from a known chassis: what the engine claims must be what happens.
 
-Both levelling rules take turns, survey by survey: head height is found under `by_angle` alone,
-head angle under `by_height` alone, on half of the surveys each; all else is found on all of them.
+That every characteristic is covered in 4,000 surveys is shown in `test_machines`; here the rigs of
+a head differ, the two weakest in most surveys. Both levelling rules take turns, survey by survey:
+head height is found under `by_angle` alone, head angle under `by_height` alone, on half of the
+surveys each; all else is found on all of them.
 """
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
@@ -19,8 +22,11 @@ from tests.simulation.rigs import BENT, RIGS
 
 T = TypeVar("T")
 
-SURVEYS = 4000
-SLIPS = 500
+MANY, FEWER = 2000, 500
+WEAKEST = ("stacked", "two_bore_points")
+SLIPS = 200
+NO_MORE_THAN = 4.0
+"""Standard deviations by which a share or a spread may be off by chance, over dozens of them."""
 RULES: tuple[tuple[Levelling, str], ...] = (
     (("by_height", 320.0), "head_height"),
     (("by_angle", 24.0), "head_angle"),
@@ -49,10 +55,10 @@ class Outcome:
         self.moved.append(result.rig_check.verdict == "moved")
 
 
-def outcomes(rig: Rig, seed: int) -> list[Outcome]:
+def outcomes(rig: Rig, seed: int, surveys: int) -> list[Outcome]:
     rng = np.random.default_rng(seed)
     found = [Outcome() for _ in RULES]
-    for number in range(SURVEYS):
+    for number in range(surveys):
         which = number % len(RULES)
         found[which].add(simulate(BENT, rig, rng), *RULES[which])
     return found
@@ -68,20 +74,28 @@ def pooled(parts: list[dict[str, list[T]]]) -> dict[str, list[T]]:
 @pytest.mark.parametrize("name", RIGS)
 def test_what_is_claimed_is_what_happens(name: str) -> None:
     """Intervals cover, the spread is the least possible, a still set-up is seldom doubted."""
-    found = outcomes(RIGS[name], seed=list(RIGS).index(name))
+    surveys = MANY if name in WEAKEST else FEWER
+    found = outcomes(RIGS[name], list(RIGS).index(name), surveys)
     covered = pooled([part.covered for part in found])
     assert set(covered) == IN_ALL | {"head_reach", "head_height", "head_angle"}
     for key, hits in covered.items():
-        assert len(hits) == (SURVEYS // 2 if key in {"head_height", "head_angle"} else SURVEYS)
-        assert 0.93 <= np.mean(hits) <= 0.97, key
+        assert len(hits) == (surveys // 2 if key in {"head_height", "head_angle"} else surveys)
+        off = NO_MORE_THAN * math.sqrt(0.05 * 0.95 / len(hits))
+        assert np.mean(hits) == pytest.approx(0.95, abs=off), key
     for part, (levelling, made_true) in zip(found, RULES, strict=True):
         least = standard_deviations(RIGS[name], BENT, levelling)
         for key in set(least) - {made_true} - IN_ALL:
-            assert np.std(part.errors[key]) == pytest.approx(least[key], rel=0.05), key
+            require_least(key, part.errors[key], least[key])
     errors = pooled([part.errors for part in found])
     for key in IN_ALL:
-        assert np.std(errors[key]) == pytest.approx(least[key], rel=0.05), key
-    assert sum(sum(part.moved) for part in found) <= SURVEYS / 200
+        require_least(key, errors[key], least[key])
+    assert sum(sum(part.moved) for part in found) <= surveys / 200
+
+
+def require_least(key: str, errors: list[float], least: float) -> None:
+    """A standard deviation from n values scatters by 1 / sqrt(2 n) of itself."""
+    off = NO_MORE_THAN / math.sqrt(2.0 * len(errors))
+    assert np.std(errors) == pytest.approx(least, rel=off), key
 
 
 @pytest.mark.simulation
@@ -103,4 +117,5 @@ def test_a_slip_of_the_printed_size_is_caught_nine_times_in_ten(name: str) -> No
         setup = replace(setup, slip=printed.detectable_slip_mm * direction)
         slipped = simulate(BENT, rig, np.random.default_rng(noise), setup).survey
         caught.append(evaluate(slipped, Reference()).rig_check.verdict == "moved")
-    assert 0.85 <= np.mean(caught) <= 0.95
+    off = NO_MORE_THAN * math.sqrt(0.1 * 0.9 / SLIPS)
+    assert np.mean(caught) == pytest.approx(0.9, abs=off)
