@@ -7,12 +7,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from app.geometry import circle_rows
-from app.geometry.circle_rows import Circle
+from app.geometry import anisotropic_circle, circle_rows
+from app.geometry.circle_rows import Circle, Measured, Settled
 from app.geometry.circle_start import first_circle
-from app.geometry.circle_steps import Measured, Settled, settled
+from app.geometry.circle_steps import settled
 from app.geometry.dual import Floats, Scalar, Vector
-from app.geometry.stacked import Stacked, frame_along, stacked
+from app.geometry.stacked import frame_along, stacked
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +39,18 @@ def fit_circle_edge(
     or (k, 3, 3) covariances, mm²; toward: (3,), what the normal must agree with; offsets: (k,),
     mm, how far each measured centre lies outside the edge along `side` times the normal, with
     slopes or over trials where they have an uncertainty (a common error moves the centre alone, by
-    -side times the normal). Minimises the squares of axial distance normal . (p - centre) - side
-    offset and of radial distance, whitened by the variances, or by the covariances projected on
-    these two directions as they lie at a first circle; degrees of freedom 2 k - 6. Slopes are
-    exact whatever the residuals, with those whitenings held. Raises TooFewPoints, PointsTooClose
-    (coincident or on one line), DoesNotSettle, all Undetermined. Slopes by the implicit
-    function; the algebra is in `circle_rows`.
+    -side times the normal). Minimises the sum of the squared distances, whitened, each point free
+    to lie anywhere round the circle lifted by its offset: with variances the squares of axial
+    distance normal . (p - centre) - side offset and of radial distance from the axle; degrees of
+    freedom 2 k - 6. Slopes are exact whatever the residuals. Raises TooFewPoints, PointsTooClose
+    (coincident or on one line), DoesNotSettle, all Undetermined. The algebra is in `circle_rows`,
+    for covariances in `anisotropic_circle`.
     """
     given = stacked(points, spread, 3)
     lifts, of_lifts = _lifts(offsets, side, len(points))
     middle_lifts = lifts if lifts.ndim == 1 else lifts.mean(axis=1)
     first = first_circle(given.middle, given.variances, middle_lifts, np.asarray(toward))
-    measured = Measured(given.places, lifts, _whitening(given, first))
+    measured = Measured(given.places, lifts, spread)
     freedom = 2 * len(points) - 6
     if given.places.ndim == 3 or lifts.ndim == 2:
         centre, normal, radius, squares = settled(first, measured)
@@ -94,39 +94,40 @@ def _varied(values: Sequence[Floats | float]) -> bool:
     return any(isinstance(value, np.ndarray) and value.ndim for value in values)
 
 
-def _whitening(given: Stacked, circle: Circle) -> Floats:
-    """(k, 2, 2): what makes axial and radial distance of unit variance, beside one circle."""
-    if given.covariances is None:
-        return np.asarray(np.eye(2) / np.sqrt(given.variances)[:, np.newaxis, np.newaxis])
-    at = circle_rows.rows(circle, given.middle)
-    across = at.first[:, :, :3] @ circle.frame
-    spread = across @ given.covariances @ across.transpose(0, 2, 1)
-    return np.asarray(np.linalg.inv(np.linalg.cholesky(spread)), dtype=np.float64)
-
-
 def _slopes(
     circle: Circle, measured: Measured, of_places: Floats | None, of_lifts: Floats | None
 ) -> Floats:
     """(7, n): of centre, normal and radius, by the implicit function."""
-    at = circle_rows.rows(circle, measured.places)
-    count = len(at.rho)
-    residuals = None
-    if count > 3:
-        residuals = np.stack((at.seen[:, 2] - measured.lifts, at.rho - circle.radius), axis=1)
-    slopes = circle_rows.whitened_slopes(at, measured.whitening)
-    matrix, by_place = circle_rows.by_places(at, slopes, measured.whitening, residuals)
-    wanted = np.empty((6, 4 * count))
-    wanted[:, : 3 * count] = (by_place @ circle.frame).transpose(1, 0, 2).reshape(6, -1)
-    by_lift = slopes.reshape(count, 2, 6).transpose(0, 2, 1) @ measured.whitening[:, :, :1]
-    wanted[:, 3 * count :] = -by_lift[..., 0].T
-    unknowns = -np.linalg.solve(matrix, wanted)
-    local = np.empty((7, 4 * count))
+    exact = len(measured.places) == 3
+    if measured.spread.ndim == 1 or exact:
+        unknowns = _local(circle, measured, exact)
+    else:
+        unknowns = anisotropic_circle.local(circle, measured)
+    local = np.empty((7, unknowns.shape[1]))
     local[:3] = circle.frame.T @ unknowns[:3]
     local[3:6] = circle.frame[:2].T @ unknowns[3:5]
     local[6] = unknowns[5]
+    places = 3 * len(measured.places)
     found: Floats | float = 0.0
     if of_places is not None:
-        found = local[:, : 3 * count] @ of_places
+        found = local[:, :places] @ of_places
     if of_lifts is not None:
-        found = found + local[:, 3 * count :] @ of_lifts
+        found = found + local[:, places:] @ of_lifts
     return np.asarray(found)
+
+
+def _local(circle: Circle, measured: Measured, exact: bool) -> Floats:
+    """(6, 4 k): derivatives of the unknowns, in the circle's frame, by places and lifts; exact:
+    there are no residuals, and nothing depends on the spread."""
+    at = circle_rows.rows(circle, measured.places)
+    count = len(at.rho)
+    residuals, root = None, np.ones(count)
+    if not exact:
+        residuals = np.stack((at.seen[:, 2] - measured.lifts, at.rho - circle.radius), axis=1)
+        root = 1.0 / np.sqrt(measured.spread)
+    slopes = circle_rows.whitened_slopes(at, root)
+    matrix, by_place = circle_rows.by_places(at, slopes, root, residuals)
+    wanted = np.empty((6, 4 * count))
+    wanted[:, : 3 * count] = (by_place @ circle.frame).transpose(1, 0, 2).reshape(6, -1)
+    wanted[:, 3 * count :] = slopes.reshape(count, 2, 6)[:, 0].T * -root
+    return np.asarray(-np.linalg.solve(matrix, wanted), dtype=np.float64)

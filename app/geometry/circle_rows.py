@@ -33,6 +33,24 @@ class Circle(NamedTuple):
     radius: float
 
 
+class Measured(NamedTuple):
+    """places: (k, 3) or (k, 3, trials); lifts: (k,) or (k, trials), along the normal; spread: (k,)
+    variances or (k, 3, 3) covariances."""
+
+    places: Floats
+    lifts: Floats
+    spread: Floats
+
+
+class Settled(NamedTuple):
+    """centre, normal: (3,) or (3, trials); radius, chi_square: () or (trials,)."""
+
+    centre: Floats
+    normal: Floats
+    radius: Floats
+    chi_square: Floats
+
+
 class Rows(NamedTuple):
     """seen: (k, 3), places in the circle's frame; rho: (k,); first: (k, 2, 5), derivatives of
     axial and radial distance by place and tilts."""
@@ -56,36 +74,37 @@ def rows(circle: Circle, places: Floats) -> Rows:
     return Rows(seen, rho, first)
 
 
-def whitened_slopes(at: Rows, whitening: Floats) -> Floats:
-    """(2 k, 6): derivatives of the whitened residuals by the unknowns."""
+def whitened_slopes(at: Rows, root: Floats) -> Floats:
+    """(2 k, 6): derivatives of the residuals by the unknowns, each times root (k,), one over the
+    standard uncertainty."""
     slopes = np.empty((len(at.rho), 2, 6))
     slopes[:, :, :5] = at.first * AGAINST
     slopes[:, 0, 5], slopes[:, 1, 5] = 0.0, -1.0
-    return np.asarray((whitening @ slopes).reshape(-1, 6))
+    slopes *= root[:, np.newaxis, np.newaxis]
+    return slopes.reshape(-1, 6)
 
 
 def by_places(
-    at: Rows, slopes: Floats, whitening: Floats, residuals: Floats | None
+    at: Rows, slopes: Floats, root: Floats, residuals: Floats | None
 ) -> tuple[Floats, Floats]:
     """Second derivatives of half the sum of squares: (6, 6) by the unknowns, and (k, 6, 3) by
     unknowns and places in the circle's frame. residuals: (k, 2), None where all are zero."""
-    count = len(at.rho)
     matrix = slopes.T @ slopes
-    by_place = slopes.reshape(count, 2, 6).transpose(0, 2, 1) @ (whitening @ at.first[:, :, :3])
+    of_place = at.first[:, :, :3] * root[:, np.newaxis, np.newaxis]
+    by_place = slopes.reshape(-1, 2, 6).transpose(0, 2, 1) @ of_place
     if residuals is not None:
-        pull = whitening.transpose(0, 2, 1) @ (whitening @ residuals[:, :, np.newaxis])
-        curved = _second(at, pull) * AGAINST[:, np.newaxis]
+        curved = curvature(at, residuals * (root * root)[:, np.newaxis]) * AGAINST[:, np.newaxis]
         by_place[:, :5] += curved[:, :, :3]
         matrix[:5, :5] += curved.sum(axis=0) * AGAINST
     return matrix, by_place
 
 
-def _second(at: Rows, pull: Floats) -> Floats:
-    """(k, 5, 5): second derivatives of the residuals by place and tilts, times pull (k, 2, 1)."""
+def curvature(at: Rows, pull: Floats) -> Floats:
+    """(k, 5, 5): second derivatives of the residuals by place and tilts, times pull (k, 2)."""
     z = at.seen[:, 2:, np.newaxis]
     of_axial = np.zeros((len(z), 5, 5))
     of_axial[:, (0, 3, 1, 4), (3, 0, 4, 1)] = 1.0
     of_axial[:, (3, 4), (3, 4)] = -at.seen[:, 2:]
     of_radial = OF_PLACE - z * of_axial - at.first.transpose(0, 2, 1) @ at.first
-    by_radial = pull[:, 1:] / at.rho[:, np.newaxis, np.newaxis]
-    return np.asarray(pull[:, :1] * of_axial + by_radial * of_radial)
+    by_axial, by_radial = pull[:, 0], pull[:, 1] / at.rho
+    return np.asarray(by_axial[:, None, None] * of_axial + by_radial[:, None, None] * of_radial)

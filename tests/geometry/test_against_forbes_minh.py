@@ -101,6 +101,36 @@ def test_a_circle_among_points_of_different_weight(seed: int, side: Literal[-1, 
     assert edge.chi_square == pytest.approx(expected, rel=1e-9)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_circle_among_points_of_any_covariance(seed: int) -> None:
+    """True places q on the lifted circle, and pulls l along normal and radius that add up to
+    nothing by every unknown: then p = q + C l has the circle as its answer, exactly."""
+    rng = np.random.default_rng(seed)
+    move = random_motion(rng)
+    spread = covariances(rng, 7, 0.2, 1.5)
+    angle, lifts = np.sort(rng.uniform(0.0, 4.5, 7)), rng.uniform(0.0, 4.0, 7)
+    out = np.column_stack([np.cos(angle), np.sin(angle), np.zeros(7)])
+    true = 160.0 * out
+    true[:, 2] = lifts
+    axial, radial = np.zeros((7, 6)), np.zeros((7, 6))
+    axial[:, 2], axial[:, 3:5] = 1.0, 160.0 * out[:, :2]
+    radial[:, :2], radial[:, 3:5], radial[:, 5] = out[:, :2], -lifts[:, None] * out[:, :2], 1.0
+    by_axial, by_radial = unfollowed(rng, np.concatenate((axial, radial))).reshape(2, 7)
+    pull = by_radial[:, np.newaxis] * out
+    pull[:, 2] = by_axial
+    places = true + np.einsum("kij,kj->ki", spread, pull)
+    turned = move.rotation @ spread @ move.rotation.T
+    edge = fit_circle_edge(
+        as_they_are(move(places)), turned, move.rotation[:, 2], offsets=lifts.tolist()
+    )
+    assert edge.centre.value == pytest.approx(move.translation, abs=1e-8)
+    assert edge.normal.value == pytest.approx(move.rotation[:, 2], abs=1e-11)
+    assert edge.radius.value == pytest.approx(160.0, abs=1e-9)
+    expected = np.einsum("ki,kij,kj->", pull, spread, pull)
+    assert edge.chi_square == pytest.approx(expected, rel=1e-8)
+    assert expected > 1.0
+
+
 def test_a_point_among_places_of_any_covariance() -> None:
     rng = np.random.default_rng(3)
     spread = covariances(rng, 5, 0.2, 3.0)

@@ -78,14 +78,16 @@ def test_a_line_and_its_slopes_agree(count: int, full: bool) -> None:
     assert line_slopes(ours)[3:] == pytest.approx(numeric[3:], abs=2e-6)
 
 
-def theirs_edge(places: Floats, u: Floats, lifts: Floats) -> tuple[Floats, float]:
+def theirs_edge(places: Floats, spread: Floats, lifts: Floats) -> tuple[Floats, float]:
     """Centre, normal, radius; and the sum of squares."""
     local = (places - RIM.translation) @ RIM.rotation
+    whiten = whiteners(RIM.rotation.T @ spread @ RIM.rotation)
 
     def rows(p: Floats) -> Floats:
         turn = Rotation.from_euler("xy", p[3:5]).as_matrix()
         round_it = np.column_stack([p[5] * np.cos(p[6:]), p[5] * np.sin(p[6:]), lifts])
-        return ((local - p[:3] - round_it @ turn.T) / u[:, np.newaxis]).ravel()
+        off = local - p[:3] - round_it @ turn.T
+        return np.asarray(np.einsum("kij,kj->ki", whiten, off).ravel())
 
     start = np.concatenate((np.zeros(5), [200.0], np.arctan2(local[:, 1], local[:, 0])))
     fit = least_squares(rows, start, xtol=1e-15, ftol=1e-15, gtol=1e-12, x_scale="jac")
@@ -96,24 +98,28 @@ def theirs_edge(places: Floats, u: Floats, lifts: Floats) -> tuple[Floats, float
 
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("count", [3, 6])
-def test_a_rims_edge_and_its_slopes_agree(count: int, side: Literal[-1, 1]) -> None:
+@pytest.mark.parametrize("full", [False, True])
+def test_a_rims_edge_and_its_slopes_agree(count: int, full: bool, side: Literal[-1, 1]) -> None:
     rng = np.random.default_rng(count)
     u, offsets = rng.uniform(0.2, 0.8, count), rng.uniform(0.0, 4.0, count)
+    covariance = covariances(rng, count, 0.1, 1.0) if full else np.eye(3) * u[:, None, None] ** 2
     angle = np.linspace(0.3, 4.4, count)
     lifts = side * offsets
     flat = np.column_stack([215.0 * np.cos(angle), 215.0 * np.sin(angle), lifts])
-    places = RIM(flat + u[:, np.newaxis] * rng.normal(size=(count, 3)))
+    noise = np.einsum("kij,kj->ki", np.linalg.cholesky(covariance), rng.normal(size=(count, 3)))
+    places = RIM(flat) + noise
+    spread = covariance if full else u**2
     ours = fit_circle_edge(
-        with_slopes(places), u**2, RIM.rotation[:, 2], offsets=offsets.tolist(), side=side
+        with_slopes(places), spread, RIM.rotation[:, 2], offsets=offsets.tolist(), side=side
     )
-    theirs, squares = theirs_edge(places, u, lifts)
+    theirs, squares = theirs_edge(places, covariance, lifts)
     found = edge_numbers(ours)
     assert found[[0, 1, 2, 6]] == pytest.approx(theirs[[0, 1, 2, 6]], abs=1e-5)
     assert found[3:6] == pytest.approx(theirs[3:6], abs=1e-7)
-    assert ours.chi_square == pytest.approx(squares, rel=1e-8, abs=1e-9)
+    assert ours.chi_square == pytest.approx(squares, rel=1e-7, abs=1e-9)
 
     def refit(moved: Floats) -> Floats:
-        return theirs_edge(moved, u, lifts)[0]
+        return theirs_edge(moved, covariance, lifts)[0]
 
     numeric = by_differences(refit, places, 0.05)
     slopes = edge_slopes(ours)
