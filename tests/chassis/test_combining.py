@@ -10,7 +10,7 @@ from scipy import stats
 
 from app.chassis.combining import combined
 from app.chassis.evaluate import evaluate
-from app.chassis.result import Result
+from app.chassis.result import Caveat, Result
 from app.chassis.sharing import Session
 from app.chassis.survey import Options, Reference, Tolerance
 from app.demonstration.simulator import Pose, Rig, draw_setup, simulate, truth
@@ -181,6 +181,37 @@ def test_the_verdict_rests_on_the_combined_uncertainty() -> None:
     assert together.surveys == 4
     assert together.consistency is not None
     assert together.consistency.statistic < together.consistency.limit
+
+
+def test_what_one_survey_has_reason_to_leave_undecided_stays_so() -> None:
+    """Four surveys would decide; but one of them says that first order does not suffice."""
+    tight = replace(
+        REFERENCE, characteristics={"head_twist": Tolerance(0.1, -0.036, 0.036)}, levelling=None
+    )
+    rng = np.random.default_rng(12)
+    results = [evaluate(simulate(POSE, SHARED_MOST, rng).survey, tight, TOLD) for _ in range(4)]
+    doubtful = results[1]._replace(warnings=(Caveat("first_order_only"),))
+    together = combined(independent([results[0], doubtful, *results[2:]]), tight).result
+    assert together.finding.verdict == "undecided"
+    assert Caveat("first_order_only") in together.warnings
+
+
+def test_a_verdict_that_was_withheld_is_not_given_by_combining() -> None:
+    """Its own numbers would have decided: a face in doubt, or two estimates that contradict."""
+    rng = np.random.default_rng(18)
+    one, other = surveys(rng)
+    withheld = one._replace(
+        characteristics=tuple(
+            i._replace(verdict="undecided") if i.key == "head_twist" else i
+            for i in one.characteristics
+        )
+    )
+    verdicts = {
+        item.key: item.verdict
+        for item in combined(sharing([withheld, other]), REFERENCE).result.characteristics
+    }
+    assert verdicts["head_twist"] == "undecided"
+    assert verdicts["head_offset"] == "within"
 
 
 def test_shares_of_the_budget_add_up_and_name_what_is_shared() -> None:
