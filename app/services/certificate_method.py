@@ -10,6 +10,7 @@ from app.services.references import RevisionView
 from app.services.surveys import SurveyView
 from app.wording import checks, jobs, labels, levelling, moments
 from app.wording.numbers import plain
+from app.wording.sections import section_of
 from app.wording.translation import _
 
 PARTS = {
@@ -103,6 +104,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     ).format(version=result["engine_version"])
     sentences = [
         estimate,
+        *further(result),
         reference_sentence(case.reference),
         levelling.sentence(result["levelling"], result.get("levelled_by", [])),
         result["rig_check"]["sentence"],
@@ -113,6 +115,20 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     if case.before is not None:
         sentences.append(before_sentence(case.before, survey))
     return tuple(sentence for sentence in sentences if sentence)
+
+
+def further(result: ResultOut) -> tuple[str, ...]:
+    """How what lies beyond the head was found; nothing where the head alone was measured."""
+    sections = {section_of(one["key"]) for one in result["characteristics"]}
+    if not sections & {"frame", "arm", "fork", "wheels"}:
+        return ()
+    return (
+        _(
+            "Further points, axes, fork legs and wheels are fitted to their own points by their "
+            "uncertainties and set against that datum; what all points have in common, such as "
+            "the instrument's scale, is carried through to every result."
+        ),
+    )
 
 
 def trials(result: ResultOut) -> tuple[str, ...]:
@@ -150,7 +166,10 @@ def not_measured(survey: SurveyView) -> tuple[str, ...]:
     result = survey.result
     keys = [one["key"] for one in result["characteristics"]]
     absent = [part for part, starts in PARTS.items() if not any(k.startswith(starts) for k in keys)]
-    sentences = [_("Not measured: {parts}.").format(parts=", ".join(map(part_name, absent)))]
+    sentences = []
+    if absent:
+        parts = ", ".join(map(part_name, absent))
+        sentences.append(_("Not measured: {parts}.").format(parts=parts))
     if result["finding"]["missing"]:
         names = ", ".join(labels.characteristic(key) for key in result["finding"]["missing"])
         sentences.append(_("Required and not measured: {names}.").format(names=names))

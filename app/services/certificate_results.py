@@ -22,7 +22,7 @@ def characteristic_lines(
     if there is one, and what changed."""
     earlier = {one["key"]: one for one in before["characteristics"]} if before else {}
     told = change["characteristics"] if change else []
-    changed = {one["key"]: one["sense"] for one in told}
+    changed = {one["key"]: unbroken(one["sense"]) for one in told}
     printed = [
         one
         for one in result["characteristics"]
@@ -78,10 +78,17 @@ def characteristic_line(
 def sources_of(one: CharacteristicOut) -> str:
     """Where the uncertainty comes from, in one line."""
     parts = [Part(share["source"], share["share"]) for share in one["budget"]]
-    return ", ".join(
+    told = [
         f"{sources.name(part.source)} {numbers.percent(part.share)}"
         for part in sources.leading(parts)
-    )
+    ]
+    return unbroken(", ".join(told))
+
+
+def unbroken(words: str) -> str:
+    """The words with no line's end between a number and its sign."""
+    space = "\N{NO-BREAK SPACE}"
+    return words.replace("± ", f"±{space}").replace(" %", f"{space}%")
 
 
 def handling_lines(result: ResultOut) -> tuple[HandlingLine, ...]:

@@ -1,0 +1,137 @@
+"""The finding of a machine that was measured all over, as a page."""
+
+import json
+import re
+
+import pytest
+
+from app.schemas.result import ResultOut
+from app.services import check_in, jobs, references, surveys
+from app.web.pages.budget_words import advice, budgets
+from app.web.pages.handling_words import handling_of
+from app.web.pages.result_words import figures, groups
+from app.wording.sections import TITLES
+from tests.databases import NOW
+from tests.services.forms import check_in_form
+from tests.services.whole_result import LINES, result
+from tests.web.shop import Shop, seed_text, text_of
+
+
+@pytest.fixture
+def measured(shop: Shop) -> tuple[Shop, str]:
+    """A job of the machine of the full survey, measured before and, the same, after."""
+    with shop.database.write() as session:
+        owner = shop.people["owner"]
+        reference = references.create(session, owner, seed_text("full-reference.json"), NOW)
+        number = check_in.check_in(session, owner, check_in_form(), NOW).job_number
+        jobs.fix_reference(session, shop.people["technician"], number, reference.id, now=NOW)
+        sent = json.loads(seed_text("full-survey.json"))
+        for phase in ("before", "after"):
+            surveys.submit(
+                session, shop.people["technician"], number, {**sent, "phase": phase}, now=NOW
+            )
+    return shop, number
+
+
+def stored(shop: Shop, number: str) -> ResultOut:
+    with shop.database.read() as session:
+        return surveys.read(session, shop.people["desk"], number, 1).result
+
+
+def test_a_full_survey_shows_every_characteristic_in_its_section(
+    measured: tuple[Shop, str],
+) -> None:
+    shop, number = measured
+    page = shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text
+    found = stored(shop, number)
+    assert len(found["characteristics"]) > 40
+    text = text_of(page)
+    for one in found["characteristics"]:
+        assert one["name"] in text
+        assert one["sense"] in text
+        assert one["budget"] or one["set_by_levelling"]
+    places = [page.index(f'id="{code}"') for code in TITLES]
+    assert places == sorted(places)
+    for code in TITLES:
+        assert f'<a href="#{code}">' in page
+    assert not re.search(r"[-−]\d", text_of(page[page.index("<table") : page.rindex("</table>")]))
+
+
+def test_handling_stands_apart_with_its_caveat(measured: tuple[Shop, str]) -> None:
+    shop, number = measured
+    text = text_of(shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text)
+    handling = stored(shop, number)["handling"]
+    assert set(handling) >= {"trail_mm", "normal_trail_mm", "front_contact_mm"}
+    assert "Handling, for information only" in text
+    for one in handling.values():
+        assert one["sense"] in text
+    assert "no finding rests on these figures" in text
+
+
+def test_what_would_reduce_the_uncertainty_stands_one_level_deeper(
+    measured: tuple[Shop, str],
+) -> None:
+    shop, number = measured
+    page = shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text
+    deeper = text_of(page[page.index("Where the uncertainty comes from") :])
+    assert "What would reduce it most" in deeper
+    assert "use a longer bar through it" in deeper
+    assert "longer bar" not in text_of(page[: page.index("Where the uncertainty comes from")])
+    assert page.count("<details") >= 3 + len(TITLES)
+
+
+def test_drawings_name_what_they_show(measured: tuple[Shop, str]) -> None:
+    shop, number = measured
+    page = shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text
+    assert "Crosses: control points." in page
+    assert "head face: " in page
+
+
+def test_before_and_after_tells_the_change_with_its_uncertainty(
+    measured: tuple[Shop, str],
+) -> None:
+    shop, number = measured
+    text = text_of(shop.signed_in("desk").get(f"/jobs/{number}/before-and-after").text)
+    # The very same points twice: nothing changed, however well that is known.
+    assert text.count("change: no change that could be told from the uncertainty") > 40
+    assert "leaves out what both measurements share" in text
+
+
+def test_an_explanation_that_is_the_same_for_several_is_given_once() -> None:
+    (frame,) = [group for group in groups(result()) if group.code == "frame"]
+    explained = [row.description for row in frame.rows if row.description]
+    assert len(explained) == len(set(explained)) == 7
+    assert len(frame.rows) == 22
+
+
+def test_sections_count_their_verdicts_the_worst_first() -> None:
+    counted = {group.code: [one.word for one in group.counts] for group in groups(result())}
+    assert counted["frame"] == ["20 within", "2 no tolerance"]
+    before = {g.code: [one.word for one in g.counts] for g in groups(result(after=False))}
+    assert before["fork"] == ["3 outside", "1 undecided", "2 within"]
+
+
+def test_budgets_begin_with_the_largest_source_and_what_would_reduce_it() -> None:
+    found = {b.name: b for group in budgets(result()) for b in group.budgets}
+    assert len(found) == len(LINES)
+    pivot = found["head offset"]
+    assert [share.percent for share in pivot.shares] == ["62 %", "27 %", "11 %"]
+    assert pivot.reduce == "measure the pivot again, or use a longer bar through it"
+    assert "control point" in [one.source for one in advice(result())]
+
+
+def test_a_result_of_earlier_days_has_no_handling_and_still_shows() -> None:
+    earlier = result()
+    del earlier["handling"]  # type: ignore[misc]
+    assert handling_of(earlier) is None
+    handling = handling_of(result())
+    assert handling is not None
+    assert [row.name for row in handling.rows][:2] == ["normal trail", "trail"]
+
+
+def test_a_reference_below_zero_is_told_with_its_direction() -> None:
+    whole = result()
+    place = next(i for i, one in enumerate(whole["characteristics"]) if one["key"] == "head_offset")
+    whole["characteristics"][place]["nominal"] = -5.0
+    (shown,) = [one for one in figures(whole) if one.name == "head offset"]
+    assert shown.nominal == "5.00 mm to the right of the middle"
