@@ -25,6 +25,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "app.cli.gauge_study",
         later("tell the gauge's part of the scatter of a table of readings; no database"),
     ),
+    "check-bar": (
+        "app.cli.check_bar",
+        later("tell from a log whether an instrument still reads right; no database"),
+    ),
+    "handedness": (
+        "app.cli.handedness",
+        later("tell from a steering turned to the left whether axes are right-handed"),
+    ),
     "serve": ("app.cli.serve", later("serve the shop's pages and its JSON API")),
     "demo": ("app.cli.demo", later("serve an invented shop with people and jobs to try")),
     "migrate": (

@@ -69,6 +69,11 @@ TABLE: Table = {
         later("the record of {needed} was chosen"),
         later("choose the record of the right instrument"),
     ),
+    "not_a_check_bar_log": Explanation(
+        later("this is no log of a check bar ({where} is {met})"),
+        later('JSON with "format": "jigbook.check_bar/1", bar and readings is needed'),
+        later("check that the right file was chosen"),
+    ),
     "not_a_gauge_study": Explanation(
         later("this is no gauge study ({where} is {met})"),
         later('JSON with "format": "jigbook.gauge_study/1", or CSV, is needed'),

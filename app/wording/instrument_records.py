@@ -14,6 +14,14 @@ HANDEDNESS: dict[str, str] = {
     "right_handed": later("the instrument's axes are right-handed"),
     "left_handed": later("the instrument's axes are left-handed: left and right are exchanged"),
 }
+STANDINGS: dict[str, str] = {
+    "never_checked": later("The check bar was never measured."),
+    "in_control": later("In control: nothing speaks against the instrument."),
+    "out_of_control": later(
+        "Out of control: a reading waits to be explained; until then nothing is certified with "
+        "this instrument."
+    ),
+}
 SOURCES: dict[str, str] = {
     "people": later("people"),
     "parts": later("parts"),
@@ -30,6 +38,11 @@ UNITS = {"mm": "mm", "deg": "°"}
 def signal(code: str) -> str:
     """Return what speaks against a reading of the check bar."""
     return _(SIGNALS[code])
+
+
+def standing(code: str) -> str:
+    """Return whether the instrument is in control."""
+    return _(STANDINGS[code])
 
 
 def handedness(verdict: str) -> str:

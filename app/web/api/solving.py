@@ -2,6 +2,7 @@
 
 from starlette.responses import Response
 
+from app.schemas.check_bar_log import CheckBarLogIn, CheckBarResultOut
 from app.schemas.gauge_study import GaugeStudyIn
 from app.schemas.gauge_study_result import GaugeStudyOut
 from app.schemas.machine_reference import ReferenceReportOut
@@ -20,6 +21,8 @@ FORMATS = {
     "survey": SurveyIn,
     "reference": ReferenceIn,
     "result": ResultOut,
+    "check_bar": CheckBarLogIn,
+    "check_bar_result": CheckBarResultOut,
     "gauge_study": GaugeStudyIn,
     "gauge_study_result": GaugeStudyOut,
     "reference_report": ReferenceReportOut,
