@@ -4,12 +4,15 @@ The same text serves points with derivatives, points over trials, and points as 
 the points scatter about their features is kept beside them, for the check of the noise.
 """
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple, TypeVar, cast
 
 from app.chassis import refusals
 from app.chassis.associated import Edge, Leg, Line
+from app.chassis.datum import farthest
 from app.chassis.features import HALF_TURN, SIDES
+from app.chassis.frames import vector
 from app.chassis.further.vectors import Measured
 from app.chassis.survey import Floats
 from app.errors import Refusal
@@ -115,6 +118,7 @@ class Fits:
 
     def _line(self, feature: str, label: str | None, places: list[int], toward: Floats) -> Line:
         def fit() -> tuple[Line, Part]:
+            self._require_apart(feature, label, places)
             try:
                 found = fit_line(self._vectors(places), self.measured.spread.of(places), toward)
             except Undetermined as error:
@@ -123,6 +127,15 @@ class Fits:
             return line, (found.chi_square, found.degrees_of_freedom)
 
         return self._once(places, fit)
+
+    def _require_apart(self, feature: str, label: str | None, places: list[int]) -> None:
+        """Nearer together than this, first order says too little of a direction's uncertainty."""
+        if len(places) < 2 or self.measured.vectors[places[0]].value.ndim > 1:
+            return
+        apart = farthest([vector(self.measured.vectors[i].value) for i in places])[0]
+        needed = refusals.MOVE_NEEDED_U * math.sqrt(self.measured.spread.variance[places].max())
+        if apart < needed:
+            raise refusals.coincident_points(feature, apart, needed, label)
 
     def _edge(self, feature: str, side: str, places: list[int]) -> Edge:
         """Half a turn on, the run-out of the wheel shows the other way round: the mean is free of
