@@ -1,6 +1,7 @@
 """An instrument's own record in words: check bar, gauge study, handedness of its axes."""
 
-from app.wording.numbers import percent, plain, rounded
+from app.metrology.rounding import rounded
+from app.wording.numbers import percent, plain
 from app.wording.translation import _, counted, later
 
 SIGNALS: dict[str, str] = {
