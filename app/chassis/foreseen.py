@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.chassis.candidates import NewPoint
+from app.chassis.candidate_places import NewPoint
 from app.chassis.characteristics import Found, characteristics
 from app.chassis.estimate import estimate, found_axes
 from app.chassis.preparation import Prepared, prepare

@@ -1,10 +1,10 @@
 """What must be measured before anything can be said, and what is still missing for a finding."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from app.chassis.result import RigCheck
+from app.chassis.result import Result
 from app.chassis.senses import family
 from app.chassis.survey import Survey
 from app.errors import Fact, Refusal
@@ -13,7 +13,8 @@ LACKS = frozenset(
     {"too_few_points", "too_few_stations", "axis_not_determined", "steering_hardly_turned",
      "left_unknown", "coincident_points"}
 )  # fmt: skip
-"""Refusals that more points would lift. All others tell of a mistake."""
+"""Refusals that more points would lift. All others tell of a mistake; so do two targets that
+stand at one place."""
 
 _HEAD = (("pivot",), ("steer_target", "head_bore"))
 _HEAD_FACE = (*_HEAD, ("head_face",))
@@ -66,9 +67,13 @@ NEEDED: Mapping[str, tuple[tuple[str, ...], ...]] = MappingProxyType(
 
 
 class Need(NamedTuple):
-    """code: a refusal's, `set_up_moved`, `characteristic_missing` (facts: key, and what is lacking,
-    joined by ", "), `levelling_missing` (facts: key), `return_missing` (facts: what was not
-    measured again, joined by ", "; for a completion certificate)."""
+    """Something that is needed, by code.
+
+    Of what is needed first: the refusal's code with its facts. Else `set_up_moved`;
+    `characteristic_missing` (facts: key, and lacking, joined by ", "); `levelling_missing` (facts:
+    key); `orientation_missing`; `return_missing` (facts: lacking: what a completion certificate
+    needs measured again, joined by ", ").
+    """
 
     code: str
     feature: str | None
@@ -78,16 +83,19 @@ class Need(NamedTuple):
 def first_of_all(refusal: Refusal) -> Need:
     """What is needed before the survey can be solved. Raises the refusal itself where no point
     that is missing explains it."""
-    if refusal.code not in LACKS:
+    entered_twice = refusal.code == "coincident_points" and refusal.feature == "steer_target"
+    if refusal.code not in LACKS or entered_twice:
         raise refusal
     return Need(refusal.code, refusal.feature, tuple(refusal.facts.items()))
 
 
-def still(survey: Survey, missing: Sequence[str], rig: RigCheck) -> tuple[Need, ...]:
+def still(survey: Survey, result: Result) -> tuple[Need, ...]:
     """What stands between a survey that was solved and a finding that can be certified."""
-    if rig.verdict == "moved":
+    if result.rig_check.verdict == "moved":
         return (Need("set_up_moved", None),)
-    found = [_for_characteristic(survey, key) for key in missing]
+    found = [_for_characteristic(survey, key) for key in result.finding.missing]
+    if survey.up is None and result.orientation == "not_checked":
+        found.append(Need("orientation_missing", "up"))
     absent = _not_returned(survey)
     if absent:
         found.append(Need("return_missing", "pivot", (("lacking", ", ".join(absent)),)))

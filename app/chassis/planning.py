@@ -6,10 +6,12 @@ uncertainties is the prediction. Nothing is approximated beside that.
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from app.chassis import bore_check, needs, set_up
-from app.chassis.candidates import Candidate, candidates
+from app.chassis.candidate_places import Candidate
+from app.chassis.candidates import candidates
 from app.chassis.evaluate import evaluate
 from app.chassis.foreseen import Seen, with_points
 from app.chassis.needs import Need
@@ -70,9 +72,10 @@ class Plan(NamedTuple):
 
 
 def plan(survey: Survey, reference: Reference, options: Options = DEFAULT) -> Plan:
-    """What to measure next. Raises Refusal where no further point would make the survey sound."""
+    """What to measure next, by first order. Raises Refusal where no further point would make the
+    survey sound."""
     try:
-        result = evaluate(survey, reference, options)
+        result = evaluate(survey, reference, replace(options, monte_carlo=0))
     except Refusal as refusal:
         return Plan(needs.first_of_all(refusal), (), (), None, None, ())
     return after(result, survey, reference)
@@ -80,7 +83,7 @@ def plan(survey: Survey, reference: Reference, options: Options = DEFAULT) -> Pl
 
 def after(result: Result, survey: Survey, reference: Reference) -> Plan:
     """The plan for a survey that was solved."""
-    still = needs.still(survey, result.finding.missing, result.rig_check)
+    still = needs.still(survey, result)
     judged = [item for item in result.characteristics if item.standard_uncertainty > 0.0]
     if result.rig_check.verdict == "moved":
         # No point measured now belongs to the set-up of the first ones.
@@ -101,7 +104,7 @@ def after(result: Result, survey: Survey, reference: Reference) -> Plan:
 
 def foreseen(survey: Survey, reference: Reference) -> tuple[Foreseen, ...]:
     """All candidates with what each would bring, in the order in which they are looked at."""
-    judged = evaluate(survey, reference).characteristics
+    judged = evaluate(survey, reference, Options(monte_carlo=0)).characteristics
     return _foreseen(survey, reference, [item for item in judged if item.standard_uncertainty > 0])
 
 

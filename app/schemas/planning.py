@@ -23,6 +23,8 @@ class SuggestionOut(TypedDict):
     """By how much the uncertainty that is looked at would fall, from 0 to 1."""
     expanded_uncertainty: dict[str, float]
     """By characteristic, in its unit, as foreseen."""
+    suffices: bool | None
+    """Whether that of the characteristic that is looked at would be within what is allowed."""
     message: str
 
 

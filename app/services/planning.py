@@ -89,11 +89,13 @@ def _suggestion(one: Foreseen, of: Outlook | None) -> SuggestionOut:
     """In words for one characteristic; None: for all together."""
     candidate, facts = one.candidate, dict(one.candidate.facts)
     begin = words.what(candidate.code, candidate.feature, facts)
+    allowed, suffices = None if of is None else of.allowed, None
     if of is None or of.key not in one.expanded:
         message = words.helps_all(begin, one.gain)
     else:
         then = one.expanded[of.key]
-        message = words.brings(begin, of.key, of.unit, of.expanded_uncertainty, then)
+        suffices = None if allowed is None else then <= allowed
+        message = words.brings(begin, of.key, of.unit, of.expanded_uncertainty, then, allowed)
     return {
         "code": candidate.code,
         "feature": candidate.feature,
@@ -101,5 +103,6 @@ def _suggestion(one: Foreseen, of: Outlook | None) -> SuggestionOut:
         "points": len(candidate.points),
         "gain": one.gain,
         "expanded_uncertainty": dict(one.expanded),
+        "suffices": suffices,
         "message": message,
     }

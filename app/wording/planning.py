@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 from app.errors import Fact
-from app.metrology.rounding import decimal_places
+from app.metrology.rounding import decimal_places, rounded
 from app.wording import labels
-from app.wording.numbers import places, rounded, size, spread
+from app.wording.numbers import exact, places, size, spread
 from app.wording.translation import _, later
 
 WHAT: dict[str, str] = {
@@ -61,6 +61,7 @@ NEEDS: dict[str, str] = {
     "set_up_moved": later("the set-up moved: measure everything again, from the datum on"),
     "characteristic_missing": later("{name}: still to be measured: {lacking}"),
     "levelling_missing": later("{name}: needs what the levelling rule of the reference asks for"),
+    "orientation_missing": later("say which way is up, so that left and right can be checked"),
     "return_missing": later(
         "a completion certificate needs these measured again last, as station return: {lacking}"
     ),
@@ -82,15 +83,28 @@ def what(code: str, feature: str, facts: Mapping[str, Fact]) -> str:
     )
 
 
-def brings(begin: str, key: str, unit: str, now: float, then: float) -> str:
+def brings(
+    begin: str, key: str, unit: str, now: float, then: float, allowed: float | None = None
+) -> str:
     """Return what a candidate does for one characteristic: both numbers to the same place, one
     more than a value bears, so that a small step shows."""
     decimals = decimal_places(then)
-    return _("{begin} brings the uncertainty of {name} from {now} to {then}").format(
+    text = _("{begin} brings the uncertainty of {name} from {now} to {then}")
+    if allowed is not None and now > allowed:
+        text = (
+            _("{begin} brings the uncertainty of {name} from {now} to {then}, enough to decide")
+            if then <= allowed
+            else _(
+                "{begin} brings the uncertainty of {name} from {now} to {then}, still more than "
+                "the {allowed} allowed"
+            )
+        )
+    return text.format(
         begin=begin,
         name=labels.characteristic(key),
         now=spread(now, unit, decimals).replace("± ", "±"),
         then=spread(then, unit, decimals).replace("± ", "±"),
+        allowed="" if allowed is None else f"±{exact(allowed, unit)}",
     )
 
 
@@ -114,7 +128,7 @@ def stands(
         text = _("{name}: {sure}, too much to decide: at most {allowed} is allowed")
     else:
         text = _("{name}: {sure}, enough to decide, but the value lies too near a limit")
-    most = "" if allowed is None else spread(allowed, unit, places(allowed)).replace("± ", "±")
+    most = "" if allowed is None else f"±{exact(allowed, unit)}"
     return text.format(name=labels.characteristic(key), sure=sure, allowed=most)
 
 

@@ -5,12 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from app.chassis.candidates import NewPoint
+from app.chassis.candidate_places import NewPoint
 from app.chassis.evaluate import evaluate
 from app.chassis.foreseen import enlarged
-from app.chassis.needs import Need, still
+from app.chassis.needs import Need
 from app.chassis.planning import foreseen, plan
-from app.chassis.result import RigCheck
 from app.chassis.survey import Reference, Survey, Tolerance
 from app.demonstration.simulator import Pose, Rig, Target, simulate
 from app.errors import Refusal
@@ -22,7 +21,6 @@ REFERENCE = Reference(
     },
     materials={"frame": "steel"},
 )
-STEADY = RigCheck("steady", "datum_and_steering", 1.0, 20.5, 5, 0.5)
 HALF_WAY = Rig(return_steering=False, return_pivot=False)
 
 
@@ -169,6 +167,22 @@ def test_returns_that_a_completion_needs_are_asked_for() -> None:
     assert plan(survey(Rig()), REFERENCE).still_needed == ()
 
 
+def test_without_up_the_plan_asks_for_it() -> None:
+    unknown = replace(survey(Rig()), up=None)
+    assert evaluate(unknown, REFERENCE).orientation == "not_checked"
+    assert plan(unknown, REFERENCE).still_needed == (Need("orientation_missing", "up"),)
+
+
+def test_two_targets_at_one_place_are_a_mistake() -> None:
+    """One was entered twice: no further point sets that right."""
+    twice = replace(
+        HALF_WAY, targets=(Target("upper", 180.0, 210.0, 45.0), Target("other", 180.0, 210.0, 45.0))
+    )
+    with pytest.raises(Refusal) as refused:
+        plan(survey(twice), REFERENCE)
+    assert refused.value.code == "coincident_points"
+
+
 def test_of_two_equals_the_return_is_suggested() -> None:
     """One more point at the same end would bring the same, and say nothing of the set-up."""
     codes = {one.candidate.code for one in foreseen(survey(), REFERENCE)}
@@ -196,7 +210,7 @@ def test_what_required_characteristics_lack_is_named() -> None:
 
 def test_either_of_two_ways_to_the_steering_axis_is_named() -> None:
     bare = first(survey(), 4)
-    need, *_ = still(bare, ["head_twist"], STEADY)
+    need, *_ = plan(bare, REFERENCE).still_needed
     assert need.facts == (("key", "head_twist"), ("lacking", "steer_target / head_bore"))
 
 

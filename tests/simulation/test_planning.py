@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from app.chassis.candidates import Candidate
+from app.chassis.candidate_places import Candidate
 from app.chassis.evaluate import evaluate
 from app.chassis.needs import Need
 from app.chassis.planning import foreseen, plan

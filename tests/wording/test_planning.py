@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from app.chassis.candidates import Candidate
+from app.chassis.candidate_places import Candidate
 from app.chassis.needs import NEEDED
 from app.chassis.planning import foreseen
 from app.chassis.senses import OF_DEVIATION
@@ -50,6 +50,16 @@ def test_the_sentence_names_what_is_measured_and_what_it_brings() -> None:
         "one more station near 25° to the left of the middle of the stations brings the "
         "uncertainty of head twist from ±0.123° to ±0.088°"
     )
+
+
+@pytest.mark.parametrize(
+    ("then", "end"), [(0.06, ", still more than the ±0.05° allowed"), (0.05, ", enough to decide")]
+)
+def test_the_sentence_says_whether_that_will_be_enough(then: float, end: str) -> None:
+    told = planning.brings("one more point", "head_twist", "deg", 0.1, then, 0.05)
+    assert told.endswith(end)
+    decided = planning.brings("one more point", "head_twist", "deg", 0.04, 0.03, 0.05)
+    assert decided.endswith("to ±0.030°")
 
 
 def test_a_station_in_the_middle_has_no_side() -> None:
