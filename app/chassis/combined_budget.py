@@ -55,6 +55,7 @@ def _add_own(
 
 
 def budget(by_source: dict[str, float]) -> tuple[Share, ...]:
+    """Shares of a variance by source, largest first; nothing of nothing."""
     total = sum(by_source.values())
     if not total > 0.0:
         return ()

@@ -32,6 +32,7 @@ class Values(NamedTuple):
 
 
 def together(sessions: Sequence[Session]) -> Values:
+    """The values of all sessions, one after the other, with their joint covariance."""
     covariance = joint_covariance(sessions)
     items = [(n, item) for n, s in enumerate(sessions) for item in s.result.characteristics]
     free, begin = [], 0
