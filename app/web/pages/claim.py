@@ -1,5 +1,6 @@
 """The claim view: what an adjuster sees who has the link, and nothing else of the shop."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -29,6 +30,8 @@ from app.wording.translation import _
 class BarLine:
     """One required characteristic with its bar."""
 
+    section: str
+    """Where it opens a section: its title; else empty."""
     name: str
     now: str
     uncertainty: str
@@ -118,7 +121,7 @@ def shown_of(found: ClaimCertificate, token: str) -> Shown:
             Fact(_("Measured by"), content.people.measured_by),
             Fact(_("Signed by"), signer_of(content)),
         ),
-        bars=tuple(bar_line(line) for line in content.required),
+        bars=bars_of(content.required),
         view=views.single[0] if views else Markup(""),
         holds=facts_of(content.visual_check.holds),
         cautions=content.cautions,
@@ -136,11 +139,25 @@ def facts_of(lines: tuple[Line, ...]) -> tuple[Fact, ...]:
     return tuple(Fact(line.label, line.value) for line in lines)
 
 
-def bar_line(line: CharacteristicLine) -> BarLine:
+def bars_of(lines: Sequence[CharacteristicLine]) -> tuple[BarLine, ...]:
+    """What the finding rests on; where that is of several sections, with their titles."""
+    sections = [line.section for line in lines]
+    several = len(set(sections)) > 1
+    opens = [
+        several and one != before for before, one in zip(["", *sections], sections, strict=False)
+    ]
+    return tuple(
+        bar_line(line, line.section if first else "")
+        for line, first in zip(lines, opens, strict=True)
+    )
+
+
+def bar_line(line: CharacteristicLine, section: str) -> BarLine:
     """A required characteristic as it was printed."""
     before = line.before.deviation if line.before else ""
     parts = [line.name, line.now.deviation, line.now.uncertainty, line.limits, line.now.finding]
     return BarLine(
+        section=section,
         name=line.name,
         now=line.now.deviation,
         uncertainty=line.now.uncertainty,

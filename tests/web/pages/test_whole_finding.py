@@ -8,10 +8,12 @@ import pytest
 from app.schemas.result import ResultOut
 from app.services import check_in, jobs, references, surveys
 from app.web.pages.budget_words import advice, budgets
+from app.web.pages.claim import bars_of
 from app.web.pages.handling_words import handling_of
 from app.web.pages.result_words import figures, groups
 from app.wording.sections import TITLES
 from tests.databases import NOW
+from tests.documents.whole import whole
 from tests.services.forms import check_in_form
 from tests.services.whole_result import LINES, result
 from tests.web.shop import Shop, seed_text, text_of
@@ -130,8 +132,23 @@ def test_a_result_of_earlier_days_has_no_handling_and_still_shows() -> None:
 
 
 def test_a_reference_below_zero_is_told_with_its_direction() -> None:
-    whole = result()
-    place = next(i for i, one in enumerate(whole["characteristics"]) if one["key"] == "head_offset")
-    whole["characteristics"][place]["nominal"] = -5.0
-    (shown,) = [one for one in figures(whole) if one.name == "head offset"]
+    changed = result()
+    place = next(
+        i for i, one in enumerate(changed["characteristics"]) if one["key"] == "head_offset"
+    )
+    changed["characteristics"][place]["nominal"] = -5.0
+    (shown,) = [one for one in figures(changed) if one.name == "head offset"]
     assert shown.nominal == "5.00 mm to the right of the middle"
+
+
+def test_the_claim_view_sets_what_is_required_under_its_sections() -> None:
+    shown = bars_of(whole().required)
+    assert [line.section for line in shown if line.section] == [
+        "Steering head", "Pivot and datum", "Swing arm", "Fork", "Wheels",
+    ]  # fmt: skip
+    assert shown[0].section
+    assert not shown[1].section
+
+
+def test_the_claim_view_of_a_head_alone_needs_no_sections() -> None:
+    assert not any(line.section for line in bars_of(whole().required[:3]))
