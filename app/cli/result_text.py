@@ -69,6 +69,7 @@ def _basis(result: ResultOut, width: int) -> Iterator[str]:
         result["noise_check"]["sentence"],
         checks.orientation(result["orientation"]),
         levelling.sentence(result["levelling"], result.get("levelled_by", [])),
+        *checks.fork_bends(result["fork_bend_mm"]),
         checks.decision_rule(result["threshold"]),
         *([result["monte_carlo"]["sentence"]] if "monte_carlo" in result else []),
     ):
