@@ -77,12 +77,17 @@ def columns(
 
 
 def run_out(points: Points, further: Mapping[str, list[int]]) -> list[int]:
-    """Points of the wheels' edges that were not measured again half a turn on."""
-    survey = points.survey
+    """Points of the wheels' edges that were not measured again half a turn on.
+
+    A return has no half turn of its own: it bears the run-out of the wheel as it then stood.
+    """
+    survey, station = points.survey, points.survey.station
     found = []
     for feature in RIMS & further.keys():
-        turned = {survey.label[i] for i in further[feature] if survey.station[i] == HALF_TURN}
-        found += [i for i in further[feature] if survey.label[i] not in turned]
+        places = further[feature]
+        turned = {survey.label[i] for i in places if station[i] == HALF_TURN}
+        returned = points.returned.get(feature, [])
+        found += [i for i in places if survey.label[i] not in turned or i in returned]
     return sorted(found)
 
 
