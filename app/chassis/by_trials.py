@@ -14,7 +14,7 @@ from app.metrology import conformity
 from app.metrology.conformity import Probabilities
 from app.metrology.monte_carlo import validation
 
-TRIALS_UNASKED = 50_000
+TRIALS_UNASKED = 20_000
 SEED_UNASKED = 20_260_302
 UNSOLVED_MOST = 1e-3
 """Share of trials without a solution from which trials do not suffice either."""

@@ -30,7 +30,7 @@ Places = NDArray[np.intp]
 
 AXIS = 4
 """Unknowns of an axis: a, b (rad), x, y (mm); the first of each block."""
-LEVER_MM = 1000.0
+LEVER_MM = 500.0
 """What a tilt is counted by when it is held against a millimetre: the size of a chassis."""
 
 
@@ -43,7 +43,10 @@ class Turning(NamedTuple):
     the unknowns counted from 1, 0 is zero; turn: (n,) row of its station, 0 does not turn;
     start: (m, 1); station: (s,) unknown of each; cosine, sine: (s, 1) at the estimate; gain: (m,
     rows) unknowns by whitened deviates of the rows; inverse: (m, m) of the normal matrix; scale:
-    (m, 1) what makes millimetres of an unknown; spacings: with columns among the unknowns.
+    (m, 1) what makes millimetres of an unknown; spacings: with columns among the unknowns;
+    on_body: rows of b0, b1, b2 of each body, onto_body: (bodies, n), onto_station: (s + 1, n) ones
+    for the points of each; runs: rows of a body, and the points in a row that lie on it; alike:
+    whether all points have the same u.
     """
 
     frame: Floats
@@ -61,6 +64,11 @@ class Turning(NamedTuple):
     inverse: Floats
     scale: Floats
     spacings: tuple[Spacing, ...]
+    on_body: list[list[int]]
+    onto_body: Floats
+    onto_station: Floats
+    runs: list[tuple[list[int], slice]]
+    alike: bool
 
     @property
     def rows(self) -> int:
@@ -85,7 +93,8 @@ def turning(
     start[:AXIS] = 0.0
     start[[row - 1 for row in stations]] = 0.0
     place_of = {row: count for count, row in enumerate(stations, 1)} | {0: 0}
-    block_spacings = _spacings(observations, number, columns)
+    bodies = np.unique(unknown[:3].T, axis=0)
+    turn = np.array([place_of[row] for row in unknown[3].tolist()], dtype=np.intp)
     made = Turning(
         frame @ turned,
         np.array(found.point),
@@ -93,7 +102,7 @@ def turning(
         spread,
         metric,
         unknown[:3],
-        np.array([place_of[row] for row in unknown[3].tolist()], dtype=np.intp),
+        turn,
         start[:, np.newaxis],
         np.array([row - 1 for row in stations], dtype=np.intp),
         np.cos(angles)[:, np.newaxis],
@@ -101,7 +110,12 @@ def turning(
         np.empty((0, 0)),
         np.empty((0, 0)),
         np.empty((0, 0)),
-        block_spacings,
+        _spacings(observations, number, columns),
+        bodies.T.tolist(),
+        (unknown[:3, np.newaxis] == bodies.T[:, :, np.newaxis]).all(axis=0).astype(np.float64),
+        (turn == np.arange(len(stations) + 1)[:, np.newaxis]).astype(np.float64),
+        _runs(unknown[:3].T.tolist()),
+        metric.ndim == 2 and bool((metric == metric[0]).all()),
     )
     slopes = _slopes(made, whiten)
     inverse = covariance_of(slopes)
@@ -130,6 +144,17 @@ def _weights(whitening: Floats, turned: Floats) -> tuple[Floats, Floats, Floats]
         return 1.0 / whitening, whitening**2, full
     full = whitening @ turned
     return np.asarray(np.linalg.inv(full)), full.transpose(0, 2, 1) @ full, full
+
+
+def _runs(bodies: list[list[int]]) -> list[tuple[list[int], slice]]:
+    """Points in a row that lie on one body."""
+    found: list[tuple[list[int], slice]] = []
+    for place, rows in enumerate(bodies):
+        if found and found[-1][0] == rows:
+            found[-1] = (rows, slice(found[-1][1].start, place + 1))
+        else:
+            found.append((rows, slice(place, place + 1)))
+    return found
 
 
 def _spacings(observations: Observations, number: int, columns: Places) -> tuple[Spacing, ...]:
@@ -179,12 +204,17 @@ def _spacing_slopes(block: Turning) -> Sequence[Floats]:
 
 def turns(block: Turning, half: Floats) -> tuple[Floats, Floats]:
     """Cosine and sine (s + 1, k) of the stations, the first not turned; half: (s, k), t."""
-    cosine, sine = np.ones((len(half) + 1, half.shape[1])), np.zeros((len(half) + 1, half.shape[1]))
-    square = half * half
-    share = 1.0 / (1.0 + square)
-    turned, across = (1.0 - square) * share, 2.0 * half * share
-    cosine[1:] = block.cosine * turned - block.sine * across
-    sine[1:] = block.sine * turned + block.cosine * across
+    cosine, sine = both = np.empty((2, len(half) + 1, half.shape[1]))
+    both[:, 0] = ((1.0,), (0.0,))
+    turned = half * half
+    turned += 1.0
+    np.divide(2.0, turned, out=turned)
+    across = half * turned
+    turned -= 1.0
+    np.multiply(block.cosine, turned, out=cosine[1:])
+    cosine[1:] -= block.sine * across
+    np.multiply(block.sine, turned, out=sine[1:])
+    sine[1:] += block.cosine * across
     return cosine, sine
 
 

@@ -12,13 +12,18 @@ from app.chassis.further import columns as columns_of
 from app.chassis.further.columns import Columns, common_causes
 from app.chassis.survey import Floats
 from app.chassis.trials import faces, further
-from app.chassis.trials.block import Turning, turning
+from app.chassis.trials.block import turning
 from app.chassis.trials.faces import HeadFaces, SideFace
 from app.chassis.trials.further import Beyond
-from app.chassis.trials.solving import solved
+from app.chassis.trials.pivot import PivotPoints, pivot_points
+from app.chassis.trials.solving import Solver
 from app.geometry.dual import Scalar, Vector
 
 Marks = NDArray[np.bool_]
+
+TOGETHER, SOLVED_TOGETHER = 5000, 1250
+"""Trials drawn at once, and solved at once: their arrays fit the cache, and calls cost little
+beside them."""
 
 
 class Common(NamedTuple):
@@ -46,8 +51,8 @@ class Trials:
 
     inputs: Inputs
     columns: Columns
-    pivot: Turning
-    steering: Turning | None
+    pivot: PivotPoints
+    steering: Solver | None
     sides: dict[str, SideFace]
     head: HeadFaces | None
     beyond: Beyond | None
@@ -60,30 +65,31 @@ class Trials:
         """How many normal deviates a trial takes."""
         return self.columns.offset + len(self.common[0])
 
-    def draw(self, generator: np.random.Generator, trials: int) -> Floats:
-        """(deviates, trials): every input's error over its standard uncertainty.
+    def draw(self, generator: np.random.Generator, drawn: Floats) -> None:
+        """Fill (deviates, trials): every input's error over its standard uncertainty.
 
         Where u was found from few degrees of freedom, the errors are Student's: all that rest on
         that one u are divided by the same root of chi-square over its degrees of freedom.
         """
-        drawn = generator.standard_normal((self.deviates, trials))
+        generator.standard_normal(out=drawn)
         if self.degrees_of_freedom is not None and len(self.scattered):
-            ratio = generator.chisquare(self.degrees_of_freedom, trials) / self.degrees_of_freedom
+            freedom = self.degrees_of_freedom
+            ratio = generator.chisquare(freedom, drawn.shape[1]) / freedom
             drawn[self.scattered] /= np.sqrt(ratio)
-        return drawn
 
-    def associate(self, drawn: Floats) -> Associations:
-        """Solve the trials of the deviates (deviates, k)."""
+    def associate(self, drawn: Floats, *, finish: bool) -> Associations:
+        """Solve the trials of the deviates (deviates, k); finish: also those that need more steps
+        than nearly all others."""
         common = self.in_common(drawn)
         observations = self.inputs.stack.observations
         pivots = 3 * observations.blocks[0].last
         growth = common.growths["frame"]
-        pivot, found, _ = _axis(self.pivot, drawn[:pivots], growth)
+        pivot = self.pivot.axis(drawn[:pivots], growth)
+        found = np.ones(drawn.shape[1], dtype=bool)
         steering, head = None, None
         if self.steering is not None:
             rows = drawn[pivots : observations.axis_rows]
-            steering, also, across = _axis(self.steering, rows, growth)
-            found &= also
+            steering, found, across = _axis(self.steering, rows, growth, finish)
             if self.head is not None:
                 face = drawn[observations.head_rows]
                 head = faces.head_point(
@@ -126,10 +132,13 @@ def trials_of(inputs: Inputs, degrees_of_freedom: float | None) -> Trials:
     return Trials(
         inputs,
         columns,
-        turning(observations, 0, parameters, prepared.pivot_frame, np.zeros(3)),
+        pivot_points(prepared, stack, np.array(inputs.pivot.direction)),
         None
         if start is None
-        else turning(observations, 1, parameters, start.frame, np.array(start.origin)),
+        else Solver(
+            turning(observations, 1, parameters, start.frame, np.array(start.origin)),
+            SOLVED_TOGETHER,
+        ),
         faces.side_faces(prepared, stack),
         faces.head_face(prepared, stack),
         further.beyond(inputs, columns, measured, wobbling) if measured else None,
@@ -144,11 +153,11 @@ def _points(columns: Columns) -> int:
 
 
 def _axis(
-    block: Turning, deviates: Floats, growth: Floats
+    solver: Solver, deviates: Floats, growth: Floats, finish: bool
 ) -> tuple[Line, Marks, tuple[Vector, Vector]]:
     """The axis of each trial, whether it was found, and two directions square to it."""
-    answer = solved(block, deviates, growth)
-    a, b, x, y = answer.unknowns[:4]
+    block, answer = solver.block, solver.axes(deviates, growth, finish=finish)
+    a, b, x, y = answer.unknowns
     half_a, half_b = a / 2.0, b / 2.0
     share = 2.0 / (1.0 + half_a * half_a + half_b * half_b)
     one, other, cross = half_a * share, half_b * share, half_a * half_b * share

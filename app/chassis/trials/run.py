@@ -5,11 +5,12 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.chassis.characteristic_units import unit_of
 from app.chassis.formulas.everything import computed
 from app.chassis.survey import Floats, Reference
-from app.chassis.trials.head import Marks, Trials
+from app.chassis.trials.head import TOGETHER, Associations, Marks, Trials
 from app.metrology.monte_carlo import (
     LEAST_BLOCK,
     Stability,
@@ -22,8 +23,6 @@ from app.metrology.monte_carlo import (
 )
 
 PER_RADIAN = math.degrees(1.0)
-TOGETHER = 1000
-"""Trials solved at once: their arrays fit the cache, and calls cost little beside them."""
 COVERAGE = 0.95
 
 
@@ -75,39 +74,78 @@ class Asked(NamedTuple):
 def run(trials: Trials, reference: Reference, asked: Asked) -> Outcome:
     """Values of the asked characteristics over the trials, and their summaries."""
     values = np.empty((len(asked.values), asked.trials))
+    drawn, late = np.empty((trials.deviates, TOGETHER)), _Late()
     stability, done, stable = Stability(), 0, False
     while done < asked.trials and not stable:
-        group = slice(done, min(done + LEAST_BLOCK, asked.trials))
-        for begin in range(group.start, group.stop, TOGETHER):
-            own = slice(begin, min(begin + TOGETHER, group.stop))
-            _fill(trials, reference, asked, begin // TOGETHER, values[:, own])
-        done = group.stop
-        if group.stop - group.start == LEAST_BLOCK:
-            stability.add([_summary(row) or _NOTHING for row in values[:, group].copy()])
-            stable = asked.digits is not None and _reached(stability, values[:, :done], asked)
+        generator = stream(asked.seed, done // LEAST_BLOCK)
+        stop = min(done + LEAST_BLOCK, asked.trials)
+        for begin in range(done, stop, TOGETHER):
+            trials.draw(generator, drawn)
+            part, own = trials.associate(drawn, finish=False), slice(begin, begin + TOGETHER)
+            _fill(values[:, own], part, reference, asked)
+            late.keep(begin, drawn, part.found[: asked.trials - begin])
+        done = stop
+        if asked.digits is not None:
+            late.finish(values, trials, reference, asked)
+            _add_blocks(stability, values[:, :done])
+            stable = _reached(stability, values[:, :done], asked)
+    late.finish(values, trials, reference, asked)
+    _add_blocks(stability, values[:, :done])
     return _told(values[:, :done], stability, asked, stable)
 
 
-def _fill(trials: Trials, reference: Reference, asked: Asked, block: int, values: Floats) -> None:
-    """values: (keys, up to TOGETHER), of the block of that number."""
+class _Late:
+    """Trials that need more steps than nearly all others: they are solved together later."""
+
+    def __init__(self) -> None:
+        self.places: list[NDArray[np.intp]] = []
+        self.drawn: list[Floats] = []
+
+    def keep(self, begin: int, drawn: Floats, found: Marks) -> None:
+        """begin: the place of the first trial of `drawn`; found: (trials wanted,)."""
+        rest = np.flatnonzero(~found)
+        if len(rest):
+            self.places.append(rest + begin)
+            self.drawn.append(drawn[:, rest])
+
+    def finish(self, values: Floats, trials: Trials, reference: Reference, asked: Asked) -> None:
+        """Solve them, into their places among the values (keys, trials)."""
+        while self.places:
+            places, drawn = self.places.pop(), self.drawn.pop()
+            while self.places and len(places) < TOGETHER:
+                places = np.concatenate((places, self.places.pop()))
+                drawn = np.concatenate((drawn, self.drawn.pop()), axis=1)
+            own = np.empty((len(values), len(places)))
+            _fill(own, trials.associate(drawn, finish=True), reference, asked)
+            values[:, places] = own
+
+
+def _fill(values: Floats, solved: Associations, reference: Reference, asked: Asked) -> None:
+    """values: (keys, up to TOGETHER)."""
     count = values.shape[1]
-    drawn = trials.draw(stream(asked.seed, block), TOGETHER)
-    if count < TOGETHER:
-        drawn = np.ascontiguousarray(drawn[:, :count])
-    associated, found = trials.associate(drawn)
-    answers = computed(associated, reference, only=asked.values).values
+    answers = computed(solved.associated, reference, only=asked.values).values
     for row, key in zip(values, asked.values, strict=True):
-        row[:] = answers[key].value if key in answers else np.nan
+        if key in answers:
+            np.copyto(row, np.asarray(answers[key].value)[:count])
+        else:
+            row[:] = np.nan
         if unit_of(key) == "deg":
             row *= PER_RADIAN
-    if not found.all():
-        values[:, ~found] = np.nan
+    if not solved.found.all():
+        values[:, ~solved.found[:count]] = np.nan
 
 
 def _summary(row: Floats) -> Summary | None:
-    """Of the trials that have a solution; the row is rearranged."""
+    """Of the trials that have a solution."""
     sound = _sound(row)
     return summary(sound, COVERAGE) if len(sound) > 1 else None
+
+
+def _add_blocks(stability: Stability, values: Floats) -> None:
+    """The whole blocks that were not added yet."""
+    for block in range(len(stability.blocks), values.shape[1] // LEAST_BLOCK):
+        own = values[:, block * LEAST_BLOCK : (block + 1) * LEAST_BLOCK]
+        stability.add([_summary(row) or _NOTHING for row in own])
 
 
 def _reached(stability: Stability, values: Floats, asked: Asked) -> bool:
