@@ -12,6 +12,8 @@ COMPASS_ROOM = 5.0
 """Height kept free below the shapes, in letters."""
 COMPASS_WIDTH = 8.0
 """Width that the compass takes, in letters."""
+STEERED = frozenset({"front_wheel", "fork_left", "fork_right"})
+"""Names of what turns with the steering, which may be measured at any angle."""
 ARM = 1.9
 """Length of the compass' arrows, in letters."""
 
@@ -62,6 +64,8 @@ def notes(scene: Scene) -> list[tuple[str, str]]:
     lines.append(("words", exaggeration_words(scene)))
     if "control" in scene.names:
         lines.append(("words", _("Crosses: control points.")))
+    if scene.names & STEERED:
+        lines.append(("words", _("Fork and front wheel as the steering stood.")))
     if len(scene.shifts) > MOST_TOLD:
         lines.append(("words", _("Words at the largest arrows only.")))
     if not scene.levelled:

@@ -228,6 +228,7 @@ def test_pairs_are_lines_across_and_control_points_crosses() -> None:
     views = three_views(whole())
     assert "Crosses: control points." in words(views.sheet)
     assert "Crosses: control points." not in words(three_views(outline()).sheet)
+    assert "Fork and front wheel as the steering stood." in words(views.sheet)
     circles = len(list(ElementTree.fromstring(views.above).iter(f"{SVG}circle")))
     assert circles > len(
         list(ElementTree.fromstring(three_views(outline()).above).iter(f"{SVG}circle"))
