@@ -26,7 +26,7 @@ from app.wording.translation import _
 
 WORDS, NAMED_WORDS = 9.0, 18.5
 """Width kept free for the words beside the arrows, in letters."""
-LIST_WIDTH = 29.0
+LIST_WIDTH = 31.0
 """Width that a list of words below a view needs, in letters."""
 
 
