@@ -103,6 +103,10 @@ class MachineStatisticsOut(TypedDict):
     upper: float
     """Limits as deviations from the mean."""
     in_reference: bool
+    scatter_below_measurement: bool
+    """The machines differ less than the measurements are uncertain."""
+    narrower_than_measuring: bool
+    """One measurement such as these could not decide against these limits."""
     outlier_test: OutlierTestOut
     values: list[MachineValueOut]
 

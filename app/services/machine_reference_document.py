@@ -24,10 +24,10 @@ def document(
     machine: MachineModelIn | None,
     statistics: StatisticsIn,
 ) -> Document:
-    """Nominals and limits of the machines; everything else is the base's.
+    """Nominals and limits of the machines; everything else is the base's, its points moved before.
 
-    What levelling sets keeps the nominal of the base. A mean of a control point's coordinate moves
-    the point, since its nominal stands in `control_points`.
+    What levelling sets keeps the nominal of the base. The nominal of a control point's coordinate
+    stands in `control_points` and not beside its limits.
     """
     kept = {} if base is None else base.model_dump(mode="json", exclude_unset=True)
     stated = {} if base is None else base.characteristics
@@ -35,14 +35,12 @@ def document(
     lines: dict[str, Document] = {
         key: {"nominal": line.nominal} for key, line in stated.items() if key in levelled
     }
-    points = {name: list(place) for name, place in kept.get("control_points", {}).items()}
     for one in model.described:
         if one.magnitude or one.population.deviation == 0.0:
             continue
         line = _line(one, stated[one.key].required if one.key in stated else None, statistics)
         matched = CONTROL_KEY.fullmatch(one.key)
         if matched is not None:
-            _move(points[matched.group(1)], matched.group(2), one.population.mean)
             del line["nominal"]
             if levelled and matched.group(2) in "xz":
                 line["required"] = False
@@ -56,12 +54,27 @@ def document(
         },
         "characteristics": lines,
     }
-    if points:
-        made["control_points"] = points
     if machine is not None:
         made["machine"] = machine.model_dump(mode="json", exclude_none=True)
     reference_from(made)
     return made
+
+
+def with_points_moved(base: ReferenceIn, model: Model) -> ReferenceIn:
+    """The base with each control point where the machines have it on the mean.
+
+    The machines must then be evaluated again: levelling and the pivot axis's roll, yaw and shift
+    are told against these points.
+    """
+    points = {name: list(place) for name, place in base.control_points.items()}
+    for one in model.described:
+        matched = CONTROL_KEY.fullmatch(one.key)
+        if matched is not None:
+            place = "xyz".index(matched.group(2))
+            there = points[matched.group(1)][place] + one.population.mean
+            points[matched.group(1)][place] = round(there, DECIMALS)
+    moved = base.model_dump(mode="json", exclude_unset=True)
+    return reference_from({**moved, "control_points": points})
 
 
 def _line(one: Described, required: bool | None, statistics: StatisticsIn) -> Document:
@@ -73,11 +86,6 @@ def _line(one: Described, required: bool | None, statistics: StatisticsIn) -> Do
         "source": words.source(found.size, statistics.content, statistics.confidence),
     }
     return line if required is None else {**line, "required": required}
-
-
-def _move(point: list[float], axis: str, by: float) -> None:
-    place = "xyz".index(axis)
-    point[place] = round(point[place] + by, DECIMALS)
 
 
 def _detail(names: Sequence[str], left_out: Mapping[str, str], statistics: StatisticsIn) -> str:

@@ -4,24 +4,25 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from app.chassis.evaluate import evaluate
-from app.chassis.machines_in_order import ADVISED, FEWEST, Described, Measured, Model, described
+from app.chassis.machines_in_order import FEWEST, Described, Measured, Model, described
 from app.chassis.result import ENGINE_VERSION, Result
 from app.chassis.senses import sense_code
 from app.chassis.survey import Options
 from app.errors import JigbookError, Problem, Refusal
+from app.schemas.characteristic_keys import CONTROL_KEY
 from app.schemas.machine_reference import (
     MOST_LEFT_OUT,
     REPORT_FORMAT,
     MachineReferenceOut,
     MachineStatisticsOut,
     MachineValueOut,
-    ReportWarningOut,
     StatisticsIn,
 )
 from app.schemas.problems import refused
 from app.schemas.reference import MachineModelIn, ReferenceIn
 from app.schemas.survey import SurveyIn
-from app.services.machine_reference_document import document
+from app.services.machine_reference_document import document, with_points_moved
+from app.services.machine_reference_warnings import narrower_than_measuring, warnings_of
 from app.services.solving import reference_to_engine, to_engine
 from app.wording import machine_references as words
 from app.wording import senses
@@ -53,12 +54,12 @@ def from_machines(
     """
     _require_different(machines)
     results = _evaluated(machines, base)
-    kept = [
-        Measured(one.name, result, one.survey.instrument.name)
-        for one, result in zip(machines, results, strict=True)
-        if one.left_out_because is None and result is not None
-    ]
-    found = described(kept, statistics.content, statistics.confidence, statistics.significance)
+    kept, found = _described(machines, results, statistics)
+    moved = base is not None and any(CONTROL_KEY.fullmatch(one.key) for one in found.described)
+    if base is not None and moved:
+        base = with_points_moved(base, found)
+        results = _evaluated(machines, base)
+        kept, found = _described(machines, results, statistics)
     left_out = {one.name: one.left_out_because for one in machines if one.left_out_because}
     names = [one.name for one in kept]
     by_name = {one.name: result for one, result in zip(machines, results, strict=True)}
@@ -79,12 +80,24 @@ def from_machines(
                 for one in machines
             ],
             "characteristics": [_told(one, by_name, left_out) for one in found.described],
-            "warnings": _warnings(found, kept, base),
+            "warnings": warnings_of(found, kept, base, moved=moved),
             "sentences": words.sentences(
                 len(kept), statistics.content, statistics.confidence, statistics.significance
             ),
         },
     }
+
+
+def _described(
+    machines: Sequence[Machine], results: Sequence[Result | None], statistics: StatisticsIn
+) -> tuple[list[Measured], Model]:
+    kept = [
+        Measured(one.name, result, one.survey.instrument.name)
+        for one, result in zip(machines, results, strict=True)
+        if one.left_out_because is None and result is not None
+    ]
+    chosen = statistics.content, statistics.confidence, statistics.significance
+    return kept, described(kept, *chosen)
 
 
 def _require_different(machines: Sequence[Machine]) -> None:
@@ -164,6 +177,8 @@ def _told(
         "lower": found.interval.lower - found.mean,
         "upper": found.interval.upper - found.mean,
         "in_reference": not one.magnitude and found.deviation > 0.0,
+        "scatter_below_measurement": found.scatter_below_own,
+        "narrower_than_measuring": narrower_than_measuring(one),
         "outlier_test": {
             "machine": one.machines[found.test.place],
             "statistic": found.test.statistic,
@@ -199,50 +214,6 @@ def _left_out_values(
         for line in result.characteristics
         if line.key == key
     ]
-
-
-def _warnings(
-    found: Model, kept: Sequence[Measured], base: ReferenceIn | None
-) -> list[ReportWarningOut]:
-    told: list[ReportWarningOut] = []
-
-    def warn(code: str, feature: str | None, **facts: str | int | float) -> None:
-        if feature is not None:
-            facts["name"] = words.named(feature)
-        told.append({"code": code, "message": words.warning(code, facts), "feature": feature})
-
-    if len(kept) < ADVISED:
-        warn("few_machines", None, met=len(kept), needed=ADVISED)
-    for machine in kept:
-        if machine.result.orientation != "checked":
-            warn("orientation_not_checked", None, machine=machine.name)
-    for one in found.described:
-        test = one.population.test
-        if one.magnitude:
-            warn("magnitude", one.key)
-            continue
-        if one.population.deviation == 0.0:
-            warn("no_scatter", one.key)
-        elif one.population.scatter_below_own:
-            warn("scatter_below_measurement", one.key)
-        if test.outlier:
-            warn(
-                "outlier",
-                one.key,
-                machine=one.machines[test.place],
-                statistic=round(test.statistic, 2),
-                critical=round(test.critical, 2),
-            )
-    for few in found.too_few:
-        warn("too_few_values", few.key, met=few.machines, needed=FEWEST)
-    having = {one.key for one in found.described} | {few.key for few in found.too_few}
-    levelled = {
-        line.key for one in kept for line in one.result.characteristics if line.set_by_levelling
-    }
-    for key in () if base is None else base.characteristics:
-        if key not in having | levelled:
-            warn("not_measured", key)
-    return told
 
 
 __all__ = ["REPORT_FORMAT", "Machine", "from_machines"]

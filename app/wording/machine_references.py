@@ -13,34 +13,42 @@ WARNINGS: dict[str, str] = {
         "the next machine may change them much; {needed} or more are better."
     ),
     "outlier": later(
-        "{name}: {machine} stands farther out than chance explains ({statistic} standard "
+        "{names}: {machine} stands farther out than chance explains ({statistic} standard "
         "deviations; the limit is {critical}). It was kept. Look whether that machine is in "
         "order and was measured rightly; it may be left out with a reason."
     ),
     "too_few_values": later(
-        "{name}: only {met} of the machines have it, {needed} are needed; it is not in the "
-        "reference."
+        "Fewer than {needed} of the machines have these, so that they are not in the reference: "
+        "{names}."
     ),
-    "not_measured": later("{name} stands in the base reference but no machine has it."),
+    "not_measured": later("In the base reference, but measured on no machine: {names}."),
     "magnitude": later(
-        "{name} is never below zero, so that no two-sided limits fit it; it is told, but not in "
-        "the reference."
+        "Never below zero, so that no two-sided limits fit; told, but not in the reference: "
+        "{names}."
     ),
     "no_scatter": later(
-        "{name} is the same on all machines: no limits can be made from that; it is not in the "
-        "reference."
+        "The same on all machines, so that no limits can be made; not in the reference: {names}."
     ),
     "scatter_below_measurement": later(
-        "{name}: the machines differ less than the measurements are uncertain; the uncertainty "
-        "of the mean rests on the measurements' own."
+        "The machines differ less than the measurements are uncertain, and the uncertainty of the "
+        "mean rests on the measurements' own: {names}."
     ),
-    "orientation_not_checked": later("Left, right and upward were not checked on {machine}."),
+    "narrower_than_measuring": later(
+        "The limits are narrower than the uncertainty of one measurement such as these, so that "
+        "such a measurement cannot decide: {names}."
+    ),
+    "points_moved": later(
+        "Control points stand where the machines have them on the mean; everything that is told "
+        "against them was worked out again."
+    ),
+    "orientation_not_checked": later("Left, right and upward were not checked on: {names}."),
 }
 
 
 def warning(code: str, facts: Mapping[str, str | int | float]) -> str:
     """Return a warning of the report as a sentence."""
-    return _(WARNINGS[code]).format_map(spoken_facts(facts))
+    message = _(WARNINGS[code]).format_map(spoken_facts(facts))
+    return message[:1].upper() + message[1:]
 
 
 def sentences(machines: int, content: float, confidence: float, significance: float) -> list[str]:
@@ -103,7 +111,6 @@ def percent_of(probability: float) -> str:
     return f"{plain(round(100.0 * probability, 6))} %"
 
 
-def named(key: str) -> str:
-    """Return a characteristic's name as the beginning of a sentence."""
-    name = characteristic(key)
-    return name[:1].upper() + name[1:]
+def named(keys: Sequence[str]) -> str:
+    """Return the names of characteristics in one list."""
+    return ", ".join(characteristic(key) for key in keys)

@@ -6,11 +6,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from app import resources
 from app.demonstration.seed_files import MOVED, NOMINAL, reference
 from app.demonstration.seed_files import survey as simulated
 from app.errors import BadInput, NotAllowed
 from app.schemas.machine_reference import FromJobsIn, MachineReferenceOut, StatisticsIn
-from app.schemas.reading import reference_from, survey_from
+from app.schemas.reading import read_reference, reference_from, survey_from
 from app.schemas.reference import MachineModelIn
 from app.services import check_in, jobs, surveys
 from app.services.machine_references import Machine, from_machines
@@ -19,9 +20,10 @@ from app.services.solving import solve
 from tests.services.certifying import Bench
 from tests.services.documents import SOUND, survey_document
 from tests.services.forms import check_in_form
-from tests.services.machines import machines, survey
+from tests.services.machines import full_machines, machines, survey
 
 BASE = reference_from(reference())
+FULL = read_reference((resources.seed_data() / "full-reference.json").read_bytes())
 USUAL = StatisticsIn()
 
 
@@ -166,6 +168,48 @@ def test_what_the_base_names_and_no_machine_has_is_said() -> None:
     made = from_machines(machines(4), reference_from(document), None, USUAL)
     assert ("not_measured", "axle_toe") in codes(made)
     assert "axle_toe" not in lines(made)
+
+
+@pytest.fixture(scope="module")
+def full() -> MachineReferenceOut:
+    return from_machines(full_machines(6), FULL, None, USUAL)
+
+
+def test_control_points_stand_where_the_machines_have_them(full: MachineReferenceOut) -> None:
+    """The mean over the machines, evaluated again by the new reference, is the nominal."""
+    assert ("points_moved", None) in codes(full)
+    made = reference_from(json.loads(json.dumps(full["reference"])))
+    moved = [
+        abs(here - there)
+        for name, place in made.control_points.items()
+        for here, there in zip(place, FULL.control_points[name], strict=True)
+    ]
+    assert 0.1 < max(moved) < 2.0
+    again = [solve(one.survey, made) for one in full_machines(6)]
+    for key in ("head_reach", "datum_roll", "datum_shift", "pair_roll.tail", "arm_length"):
+        values = [
+            line["value"] for one in again for line in one["characteristics"] if line["key"] == key
+        ]
+        assert len(values) == 6
+        nominal = made.characteristics[key].nominal
+        assert np.mean(values) == pytest.approx(nominal, abs=1.5e-3), key
+    for key, line in told(full).items():
+        if key.startswith("control."):
+            assert line["mean"] == pytest.approx(0.0, abs=1e-3), key
+            assert made.characteristics[key].nominal is None
+            assert made.characteristics[key].upper == pytest.approx(line["upper"], abs=5.1e-4)
+
+
+def test_limits_that_no_measurement_could_decide_are_named(full: MachineReferenceOut) -> None:
+    narrow = [key for key, line in told(full).items() if line["narrower_than_measuring"]]
+    assert narrow
+    message = next(
+        one["message"]
+        for one in full["report"]["warnings"]
+        if one["code"] == "narrower_than_measuring"
+    )
+    assert all(told(full)[key]["name"] in message for key in narrow)
+    assert not told(full)["pair_offset.tail"]["narrower_than_measuring"]
 
 
 def test_machines_that_are_one_and_the_same_are_refused() -> None:
