@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from app.demonstration import cast, instrument_records
+from app.demonstration.full_survey import full_reference
 from app.demonstration.models import MODELS, Model, reference_of
 from app.demonstration.pose import Pose
 from app.demonstration.rigs import Rig
@@ -100,7 +101,8 @@ class Shopfloor:
             model: self.do(references.create, "technician", reference_of(model)).id
             for model in MODELS
         }
-        self.do(references.create, "technician", seed_reference())
+        for document in (seed_reference(), full_reference()):
+            self.do(references.create, "technician", document)
 
     def _keep_instrument_record(self) -> None:
         """The arm's check bar of the last weeks, a gauge study, and the turn to the left."""

@@ -23,6 +23,7 @@ from app.services import (
     visual_checks,
 )
 from app.services.permissions import Actor, command_line
+from app.services.references import ReferenceView
 from tests.demonstration.conftest import Filled, NoPango
 
 T = TypeVar("T")
@@ -73,12 +74,18 @@ def seed(name: str) -> str:
     return (resources.seed_data() / name).read_text(encoding="utf-8")
 
 
+def example(newcomer: Newcomer, model: str = "Example 700") -> ReferenceView:
+    found = newcomer.see(references.find, "invented works example")
+    (reference,) = [one for one in found if one.latest.model == model]
+    return reference
+
+
 def test_the_whole_road_with_the_seed_files(newcomer: Newcomer) -> None:
     go_the_whole_road(newcomer)
 
 
 def test_the_same_road_years_later(years_later: Newcomer) -> None:
-    """No calibration runs out: the files state none, the record's is as old as the demonstration."""
+    """No calibration runs out: files state none, the record's is as old as the demonstration."""
     go_the_whole_road(years_later)
     numbers = [f"J-2031-{number:04d}" for number in range(1, years_later.jobs + 2)]
     measured = [one for number in numbers for one in years_later.see(surveys.listing, number)]
@@ -92,7 +99,7 @@ def go_the_whole_road(newcomer: Newcomer) -> None:
         "machine": {"make": "Invented Works", "model": "Example 700", "frame_number": "NEW-1"},
     }
     number = newcomer.do(check_in.check_in, "desk", form).job_number
-    (reference,) = newcomer.see(references.find, "invented works example")
+    reference = example(newcomer)
     assert reference.latest.document == json.loads(seed("reference.json"))
     newcomer.do(jobs.fix_reference, "technician", number, reference.id)
     arm = newcomer.see(instruments.listing)[0]
@@ -120,7 +127,7 @@ def test_the_file_whose_set_up_moved_cannot_be_certified(newcomer: Newcomer) -> 
         "machine": {"make": "Invented Works", "model": "Example 700", "frame_number": "NEW-2"},
     }
     number = newcomer.do(check_in.check_in, "desk", form).job_number
-    (reference,) = newcomer.see(references.find, "invented works example")
+    reference = example(newcomer)
     newcomer.do(jobs.fix_reference, "technician", number, reference.id)
 
     stored = newcomer.do(surveys.submit, "technician", number, seed("before-set-up-moved.json"))
@@ -128,3 +135,20 @@ def test_the_file_whose_set_up_moved_cannot_be_certified(newcomer: Newcomer) -> 
     assert stored.result["rig_check"]["verdict"] == "moved"
     reasons = newcomer.see(certificates.reasons_against, number, "report", now=newcomer.now)
     assert "set_up_moved" in [reason.code for reason in reasons]
+
+
+def test_the_full_survey_is_judged_by_its_reference(newcomer: Newcomer) -> None:
+    form = {
+        "customer": {"name": "A Newcomer"},
+        "machine": {"make": "Invented Works", "model": "Example 700", "frame_number": "NEW-3"},
+    }
+    number = newcomer.do(check_in.check_in, "desk", form).job_number
+    reference = example(newcomer, "Example 700 complete")
+    newcomer.do(jobs.fix_reference, "technician", number, reference.id)
+
+    stored = newcomer.do(surveys.submit, "technician", number, seed("full-survey.json"))
+
+    assert stored.in_calibration is True
+    assert len(stored.result["characteristics"]) > 40
+    assert len(stored.result["handling"]) == 5
+    assert newcomer.see(certificates.reasons_against, number, "report", now=newcomer.now) == ()
