@@ -76,8 +76,10 @@ class CheckBarLog:
     standing: str
     """`never_checked`, `in_control`, or `out_of_control`: a reading waits to be explained."""
     unexplained: int
+    recorded: int
+    """How many readings there are."""
     readings: tuple[BarReadingView, ...]
-    """Newest first."""
+    """Newest first, those that were asked for."""
 
 
 def reading_rows(session: Session, actor: Actor, instrument_id: int) -> list[Recorded]:
@@ -131,13 +133,16 @@ def unexplained(session: Session, actor: Actor, instrument_id: int) -> tuple[Che
     )
 
 
-def log_of(session: Session, actor: Actor, instrument_id: int) -> CheckBarLog:
-    """The whole log of an instrument."""
+def log_of(
+    session: Session, actor: Actor, instrument_id: int, limit: int, offset: int
+) -> CheckBarLog:
+    """The log of an instrument, with so many of its readings."""
     recorded = reading_rows(session, actor, instrument_id)
-    views = _views(session, actor, recorded, recorded)
-    waiting = sum(1 for view in views if not view.in_control and view.explanation is None)
-    standing = "out_of_control" if waiting else "in_control" if views else "never_checked"
-    return CheckBarLog(standing, waiting, tuple(reversed(views)))
+    newest_first = recorded[::-1]
+    views = _views(session, actor, recorded, newest_first[offset : offset + limit])
+    waiting = sum(1 for one in recorded if one.row.signals and one.explanation is None)
+    standing = "out_of_control" if waiting else "in_control" if recorded else "never_checked"
+    return CheckBarLog(standing, waiting, len(recorded), tuple(views))
 
 
 def reading_view(session: Session, actor: Actor, row: CheckBarReading) -> BarReadingView:

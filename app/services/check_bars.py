@@ -31,6 +31,7 @@ from app.services.instruments import (
 from app.services.instruments import view as instrument_view
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
+from app.services.search import page
 from app.services.survey_documents import CLOCKS_DIFFER
 
 __all__ = ["BarReadingView", "CheckBarLog"]
@@ -201,10 +202,14 @@ def explain(
     return reading_view(session, actor, row)
 
 
-def log(session: Session, actor: Actor, instrument_id: int) -> CheckBarLog:
-    """All readings of the check bar with an instrument. Raises NotFound `no_such_instrument`."""
+def log(
+    session: Session, actor: Actor, instrument_id: int, limit: int = 50, offset: int = 0
+) -> CheckBarLog:
+    """Where an instrument stands, and its newest readings. Raises NotFound `no_such_instrument`."""
     require(actor, "instruments.read")
-    return log_of(session, actor, instrument_row(session, actor, instrument_id).id)
+    limit, offset = page(limit, offset)
+    instrument = instrument_row(session, actor, instrument_id)
+    return log_of(session, actor, instrument.id, limit, offset)
 
 
 def bar_view(row: CheckBar) -> CheckBarView:

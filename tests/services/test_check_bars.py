@@ -41,6 +41,8 @@ def test_a_sound_instrument_stays_in_control(workshop: Workshop) -> None:
     log = workshop.see(check_bars.log, "desk", arm)
     assert (log.standing, log.unexplained) == ("in_control", 0)
     assert log.readings == tuple(reversed(views))
+    some = workshop.see(check_bars.log, "desk", arm, limit=3, offset=2)
+    assert (some.recorded, some.readings) == (10, log.readings[2:5])
     assert [view.limits is None for view in views] == [True] * 8 + [False] * 2
     newest = views[-1]
     assert newest.deviation_mm == pytest.approx(STEADY[-1], abs=1e-9)

@@ -35,9 +35,13 @@ def add_check_bar(call: Calling) -> Response:
     "instruments.read",
     Described(answers=CheckBarLog),
 )
-def read_check_bar_log(call: Calling, instrument_id: int) -> Response:
-    """Whether the instrument is in control, and every reading with the chart that judged it."""
-    return answer(call.read(lambda session: check_bars.log(session, call.actor, instrument_id)))
+def read_check_bar_log(
+    call: Calling, instrument_id: int, limit: Limit = 50, offset: Offset = 0
+) -> Response:
+    """Whether the instrument is in control, and its readings with the chart that judged each."""
+    return answer(
+        call.read(lambda session: check_bars.log(session, call.actor, instrument_id, limit, offset))
+    )
 
 
 @route(
