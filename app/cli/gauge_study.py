@@ -75,7 +75,7 @@ def _table(result: GaugeStudyOut) -> Iterator[str]:
         ),
     ]
     rows.append(
-        [_("kinds of part told apart"), *(str(one["categories"]) for one in shown.values())]
+        [_("kinds of part told apart"), *(str(one["categories"] or "–") for one in shown.values())]
     )
     if any(one["tolerance_share"] is not None for one in shown.values()):
         cells = [percent(one["tolerance_share"] or 0.0) for one in shown.values()]

@@ -51,8 +51,8 @@ class Spread(NamedTuple):
     part: float
     total: float
     repeatability_degrees_of_freedom: float
-    categories: int
-    """How many kinds of part the gauge can tell apart; at least 1."""
+    categories: int | None
+    """How many kinds of part the gauge can tell apart, at least 1; None: it does not scatter."""
 
     def share(self, deviation: float | None) -> float | None:
         """A deviation over the total; shares of deviations do not add up to 1."""
@@ -234,7 +234,6 @@ def _together(
     freedom: float,
 ) -> Spread:
     gauge = math.hypot(repeatability, reproducibility or 0.0, interaction or 0.0)
-    categories = int(CATEGORIES * part / gauge) if gauge > 0.0 else 1
     return Spread(
         repeatability,
         reproducibility,
@@ -243,7 +242,7 @@ def _together(
         part,
         math.hypot(gauge, part),
         freedom,
-        max(1, categories),
+        None if gauge == 0.0 else max(1, int(CATEGORIES * part / gauge)),
     )
 
 

@@ -25,8 +25,8 @@ class SpreadOut(TypedDict):
     part: PartOfSpreadOut
     total: PartOfSpreadOut
     repeatability_degrees_of_freedom: float
-    categories: int
-    """Kinds of part that the gauge can tell apart."""
+    categories: int | None
+    """Kinds of part that the gauge can tell apart; None: its readings do not scatter."""
     tolerance_share: float | None
     """Six gauge deviations over the width of the tolerance, where that was given."""
 

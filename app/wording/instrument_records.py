@@ -66,9 +66,11 @@ def deviation(millimetres: float) -> str:
 
 
 def gauge_sentence(
-    gauge: float, share: float | None, categories: int, unit: str, *, pooled: bool
+    gauge: float, share: float | None, categories: int | None, unit: str, *, pooled: bool
 ) -> str:
     """Return what a gauge study found, in one or two sentences."""
+    if categories is None:
+        return _("The readings do not scatter at all: they are too coarse to judge the gauge by.")
     told = [
         _("Gauge and people together scatter by {size} {unit} (one standard deviation)").format(
             size=plain(float(f"{gauge:.2g}")), unit=UNITS[unit]

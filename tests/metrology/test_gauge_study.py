@@ -86,9 +86,17 @@ def test_variance_shares_add_up_to_one() -> None:
 def test_readings_that_are_all_the_same_divide_by_nothing() -> None:
     readings = np.full((2, 3, 2), 4.0)
     found = anova(readings)
-    assert (found.spread.gauge, found.spread.total, found.spread.categories) == (0.0, 0.0, 1)
+    assert (found.spread.gauge, found.spread.total, found.spread.categories) == (0.0, 0.0, None)
     assert found.spread.share(found.spread.gauge) is None
     assert average_range(readings).beyond == ()
+    coarse = readings + np.arange(3.0)[None, :, None]
+    assert anova(coarse).spread.categories is None
+    assert anova(coarse).spread.part == pytest.approx(1.0, rel=1e-12)
+
+
+def test_a_gauge_coarser_than_the_parts_tells_one_kind() -> None:
+    readings = drawn(np.random.default_rng(5), 3, 10, 3, {**SIGMA, "gauge": 5.0})
+    assert anova(readings).spread.categories == 1
 
 
 def test_a_reading_far_from_its_repeats_is_named() -> None:
