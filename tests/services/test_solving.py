@@ -50,7 +50,8 @@ def require_told(value: Any, schema: dict[str, Any]) -> None:
             assert part in told["enum"]
             checked += 1
         for key, below in told.get("properties", {}).items():
-            walk(part[key], below)
+            if key in told.get("required", ()) or key in part:
+                walk(part[key], below)
         for one in part if "items" in told else []:
             walk(one, told["items"])
 
