@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from app.chassis.survey import Reference
 from app.demonstration.extent import ALUMINIUM, EVERY, STEEL, Extent, Warmth
+from app.demonstration.handling_truth import Running
 from app.demonstration.machine import SOUND
 from app.demonstration.machine_truth import Terms
 from app.demonstration.rigs import Rig
@@ -12,6 +13,7 @@ from tests.simulation.ideal import reference_of
 WARMTH = Warmth(27.0, per_k={"frame": STEEL, "arm": ALUMINIUM, "wheel": ALUMINIUM})
 MATERIALS = {"frame": "steel", "arm": "aluminium", "fork": "steel", "wheel": "aluminium"}
 WIDTHS = {"front": 90.0, "rear": 150.0}
+RUNNING = Running(attitude_deg=0.7)
 NO_STEERING = Rig(targets=(), head_face_points=0)
 BY_CONTROL = Terms(
     "by_control",
@@ -35,7 +37,7 @@ class Measuring:
     @property
     def reference(self) -> Reference:
         return replace(
-            reference_of(self.terms),
+            reference_of(self.terms, RUNNING),
             materials=MATERIALS,
             rim_width_mm=WIDTHS,
             face_squareness_deg=self.extent.rig.face_squareness_deg,
@@ -63,6 +65,7 @@ OTHERS = {
             leg_mm=(160.0, 0.0, -140.0),
             rim_points=5,
             half_turn=True,
+            returned=("front_rim", "rear_rim", "axis"),
         ),
         BY_ANGLE,
     ),

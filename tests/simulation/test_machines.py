@@ -13,14 +13,16 @@ import pytest
 
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Result
-from app.chassis.survey import Options
+from app.chassis.survey import Floats, Options
+from app.chassis.trials import run
 from app.demonstration.elements import Head
 from app.demonstration.fork_truth import fork_values
+from app.demonstration.handling_truth import handling_values
 from app.demonstration.machine import Fork
 from app.demonstration.machine_survey import Measured, measure
 from app.demonstration.machine_truth import true_values
 from tests.demonstration.machines import BENT
-from tests.simulation.machines import OTHERS, WHOLE, Measuring
+from tests.simulation.machines import OTHERS, RUNNING, WHOLE, Measuring
 
 SURVEYS, BY_TRIALS, FEWER = 4000, 1000, 300
 TRIALS = 1000
@@ -38,6 +40,10 @@ class Outcome:
     covered: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
     by_trials: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
     scores: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
+    handling: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
+    errors: list[list[float]] = field(default_factory=list)
+    covariance: Floats | float = 0.0
+    """Summed over the surveys whose errors are kept."""
     moved: int = 0
     noisier: int = 0
 
@@ -49,8 +55,17 @@ class Outcome:
             self.scores[key].append((0.5 * (low + high) - true[key]) / half)
         for told in result.monte_carlo.characteristics if result.monte_carlo else ():
             self.by_trials[told.key].append(told.low <= true[told.key] <= told.high)
+        if result.monte_carlo is None:
+            self.errors.append([item.value - true[item.key] for item in result.characteristics])
+            self.covariance = self.covariance + result.covariance
         self.moved += result.rig_check.verdict == "moved"
         self.noisier += result.noise_check.verdict == "noisier"
+
+    def add_handling(self, result: Result, true: dict[str, float]) -> None:
+        assert {figure.name for figure in result.handling} == set(true)
+        for figure in result.handling:
+            error = figure.value - true[figure.name]
+            self.handling[figure.name].append(error / figure.standard_uncertainty)
 
 
 def first_order(result: Result) -> dict[str, tuple[float, float]]:
@@ -72,7 +87,10 @@ def outcome(measuring: Measuring, seed: int, surveys: int, by_trials: int = 0) -
     for number in range(surveys):
         made = measure(BENT, measuring.extent, rng)
         options = Options(monte_carlo=TRIALS if number < by_trials else 0, seed=number)
-        found.add(evaluate(made.survey, reference, options), always | _of_these_legs(made))
+        result = evaluate(made.survey, reference, options)
+        found.add(result, always | _of_these_legs(made))
+        if measuring is WHOLE:
+            found.add_handling(result, handling_values(BENT, always["head_angle"], RUNNING))
     return found
 
 
@@ -85,7 +103,10 @@ def _of_these_legs(made: Measured) -> dict[str, float]:
 
 @pytest.fixture(scope="module")
 def whole() -> Outcome:
-    return outcome(WHOLE, 51, SURVEYS, BY_TRIALS)
+    """The trials of one survey are few, and so made in one smaller piece."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(run, "TOGETHER", TRIALS)
+        return outcome(WHOLE, 51, SURVEYS, BY_TRIALS)
 
 
 @pytest.mark.simulation
@@ -98,6 +119,26 @@ def test_first_order_covers_every_characteristic_of_a_whole_machine(whole: Outco
         assert abs(np.mean(whole.scores[key])) <= NO_MORE_THAN / math.sqrt(SURVEYS), key
     assert whole.moved <= SURVEYS / 200
     assert whole.noisier <= SURVEYS / 200
+
+
+@pytest.mark.simulation
+def test_characteristics_miss_the_truth_together_as_their_covariance_says(whole: Outcome) -> None:
+    """All 1,326 correlations at once; a correlation of n pairs scatters by 1 / sqrt(n)."""
+    assert not isinstance(whole.covariance, float)
+    spread = np.sqrt(np.diag(whole.covariance))
+    claimed = whole.covariance / np.outer(spread, spread)
+    happened = np.corrcoef(np.array(whole.errors).T)
+    assert np.abs(claimed - np.eye(CHARACTERISTICS)).max() > 0.8
+    off = np.abs(happened - claimed) * math.sqrt(len(whole.errors))
+    assert off.max() <= NO_MORE_THAN
+
+
+@pytest.mark.simulation
+def test_handling_figures_scatter_as_claimed(whole: Outcome) -> None:
+    assert len(whole.handling) == 5
+    for name, scores in whole.handling.items():
+        assert np.std(scores) == pytest.approx(1.0, abs=0.05), name
+        assert abs(np.mean(scores)) <= NO_MORE_THAN / math.sqrt(SURVEYS), name
 
 
 @pytest.mark.simulation
