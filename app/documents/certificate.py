@@ -3,6 +3,7 @@
 import hashlib
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -10,7 +11,7 @@ from markupsafe import Markup
 
 from app import resources
 from app.documents.content import CertificateContent, texts_of
-from app.documents.field import to_signature_field
+from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.fonts import font_assets, unprintable
 from app.documents.pango import engine
 from app.drawings.inks import PRINT
@@ -20,6 +21,8 @@ from app.errors import BadInput, Problem
 from app.wording.translation import _, catalogue
 
 DATA_NAME = "measurement.json"
+MAY_FIT = 10
+"""With more required characteristics than these there is no need to try."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,7 @@ class Printed:
     views: ThreeViews
     data_sha256: str
     qr: str
+    crowded: bool
 
 
 def letters_missing(content: CertificateContent) -> tuple[Problem, ...]:
@@ -47,24 +51,42 @@ def letters_missing(content: CertificateContent) -> tuple[Problem, ...]:
 def print_certificate(content: CertificateContent, data: bytes) -> bytes:
     """The unsigned PDF. The same content and data give the same bytes.
 
+    The signature stands on the first page: where the list of what is required leaves no room for
+    it, it goes before that list, which then may run on.
+
     data: the canonical JSON that goes in as an attachment; its digest is printed.
     Raises BadInput (`characters_not_printable`); Unavailable (`pdf_needs_pango`,
     `render_refused`).
     """
     if problems := letters_missing(content):
         raise BadInput(problems)
+    if len(content.required) <= MAY_FIT:
+        pdf, on_first_page = laid_out(content, data, crowded=False)
+        if on_first_page:
+            return pdf
+    return laid_out(content, data, crowded=True)[0]
+
+
+def laid_out(content: CertificateContent, data: bytes, *, crowded: bool) -> tuple[bytes, bool]:
+    """The PDF, and whether the signature stands on its first page."""
     printing = engine()
     enclosure = printing.Enclosure(
         DATA_NAME, _("Measurement data"), data, datetime.fromisoformat(content.issued_at)
     )
+    places = []
+
+    def finish(document: Any, written: Any) -> None:
+        places.append(stands_on_first_page(written))
+        to_signature_field(document, written)
+
     pdf: bytes = printing.to_pdf(
-        certificate_html(content, data),
+        certificate_html(content, data, crowded=crowded),
         assets(),
-        finisher=to_signature_field,
+        finisher=finish,
         enclosures=(enclosure,),
         identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
     )
-    return pdf
+    return pdf, places == [True]
 
 
 def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
@@ -75,11 +97,11 @@ def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
     return pdf
 
 
-def certificate_html(content: CertificateContent, data: bytes) -> str:
-    """The page before it is laid out."""
+def certificate_html(content: CertificateContent, data: bytes, *, crowded: bool = False) -> str:
+    """The pages before they are laid out; crowded: the signature before what is required."""
     digest = hashlib.sha256(data).hexdigest()
     views = three_views(content.outline, content.outline_before, inks=PRINT)
-    printed = Printed(content, views, digest, qr_code(content, digest))
+    printed = Printed(content, views, digest, qr_code(content, digest), crowded)
     return environment().get_template("certificate.html").render(p=printed, c=content)
 
 

@@ -160,39 +160,9 @@ class CertificateContent:
         return tuple(Section(title, tuple(lines)) for title, lines in groups)
 
     @property
-    def crowded(self) -> bool:
-        """Whether the first page hardly holds everything: then the signature goes before the list
-        of what is required, which may run on."""
-        return rows_of_first_page(self) > ROWS
-
-    @property
     def required(self) -> tuple[CharacteristicLine, ...]:
         """The characteristics that the overall finding rests on."""
         return tuple(line for line in self.characteristics if line.required)
-
-
-ROWS = 31
-"""Lines of text that the first page holds beside its heads, its drawing and the signature."""
-SIGNS = {"shop": 42, "fact": 34, "sentence": 84, "deviation": 52}
-"""About how many signs of a text stand in one line there."""
-
-
-def rows_of_first_page(content: CertificateContent) -> int:
-    """About how many lines the texts of the first page take, where they may differ in length."""
-    shop = sum(rows(line, "shop") for line in content.shop)
-    left = sum(rows(line.value, "fact") for line in content.machine)
-    right = sum(rows(line.value, "fact") for line in (*content.claim, *content.dates))
-    said = rows(content.finding_sentence, "sentence") + rows(content.replaces, "sentence")
-    listed = sum(
-        max(2, rows(line.now.deviation + line.now.uncertainty, "deviation") + bool(line.before))
-        for line in content.required
-    )
-    return shop + max(left, right) + said + listed
-
-
-def rows(text: str, kind: str) -> int:
-    """How many lines a text takes, about."""
-    return -(-len(text) // SIGNS[kind])
 
 
 def texts_of(content: CertificateContent) -> Iterator[tuple[str, str]]:

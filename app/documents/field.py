@@ -31,6 +31,15 @@ def to_signature_field(document: Any, pdf: Any) -> None:
     form["SigFlags"] = SIGNATURES_EXIST_APPEND_ONLY
 
 
+def stands_on_first_page(pdf: Any) -> bool:
+    """Whether the one form field of a file that is being written stands on its first page."""
+    first = resolved(pdf, b"%d 0 R" % pdf.pages["Kids"][0])
+    fields = {bytes(reference) for reference in pdf.catalog["AcroForm"]["Fields"]}
+    shown = first.get("Annots")
+    listed = shown if isinstance(shown, list) else resolved(pdf, shown) if shown else []
+    return bool(fields & {bytes(reference) for reference in listed})
+
+
 def resolved(pdf: Any, reference: bytes) -> Any:
     """The object that a reference such as b"7 0 R" names."""
     return pdf.objects[int(bytes(reference).split()[0])]
