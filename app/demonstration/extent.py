@@ -53,6 +53,8 @@ class Extent:
     runout_mm: float = 0.3
     returned: tuple[str, ...] = ()
     """Of these features the first point of each label is measured again last."""
+    spacing_u_mm: float | None = None
+    """How well the distance of the first two steering targets is known; None: it is not stated."""
     depth_mm: float = 0.0
     """What an instrument that sees badly in depth adds along its line of sight."""
     warmth: Warmth = field(default_factory=Warmth)

@@ -1,5 +1,6 @@
 """Surveys of a whole machine: the points of its blocks as warm, turned and seen as in a session."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -155,7 +156,19 @@ def _survey(
             scale_temperature_c=warmth.scale_c,
             scale_expansion_per_k=warmth.scale_per_k,
         ),
+        target_spacing=_spacing(extent, session),
         part_temperature_c=warmth.part_c,
         part_temperature_u_k=warmth.u_k,
         chain_adjusters=CHAIN_ADJUSTERS if "rear_axle" in feature else {},
     )
+
+
+def _spacing(extent: Extent, session: Session) -> tuple[tuple[str, str, float, float], ...]:
+    """What is stated of the distance of the first two targets, which their bracket keeps."""
+    if extent.spacing_u_mm is None:
+        return ()
+    (r1, h1, a1), (r2, h2, a2) = session.head.targets[:2].tolist()
+    across = complex(r1 * math.cos(a1) - r2 * math.cos(a2), r1 * math.sin(a1) - r2 * math.sin(a2))
+    apart = math.hypot(abs(across), h1 - h2) + session.spacing_error
+    one, other = (target.name for target in extent.rig.targets[:2])
+    return ((one, other, apart, extent.spacing_u_mm),)

@@ -38,6 +38,8 @@ class Session:
     part_c: float
     per_k: tuple[float, ...]
     """The true growth per kelvin of each of PARTS."""
+    spacing_error: float
+    """By how much the stated distance of the targets is out, mm."""
     viewpoint: Floats
     """(3,): from where an instrument looks that sees badly in depth, in its own axes."""
 
@@ -66,6 +68,7 @@ def draw_session(machine: Machine, extent: Extent, rng: np.random.Generator) -> 
         wheel_steering=rng.uniform(-steered, steered),
         part_c=extent.warmth.part_c + extent.warmth.u_k * rng.standard_normal(),
         per_k=_growths(extent.warmth, rng),
+        spacing_error=extent.spacing_u_mm * rng.standard_normal() if extent.spacing_u_mm else 0.0,
         viewpoint=head.origin + FAR_MM * unit(rng.standard_normal(3)),
     )
 

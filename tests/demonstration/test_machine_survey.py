@@ -134,3 +134,11 @@ def test_an_arm_may_be_measured_alone() -> None:
     alone = Rig(targets=(), head_face_points=0)
     survey = exact(replace(EXACT, rig=alone, features=("rear_axle", "axle_face")))
     assert set(survey.feature) == {"pivot", "pivot_face", "rear_axle", "axle_face"}
+
+
+def test_the_stated_distance_of_two_targets_is_theirs() -> None:
+    survey = exact(replace(EXACT, spacing_u_mm=1e-6))
+    ((one, other, apart, u),) = survey.target_spacing
+    places = (of(survey, "steer_target", name, "2")[0] for name in (one, other))
+    assert apart == pytest.approx(math.dist(*places), abs=1e-4)
+    assert u == 1e-6

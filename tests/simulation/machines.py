@@ -72,6 +72,7 @@ OTHERS = {
     "one_edge": Measuring(
         Extent(
             rig=replace(WHOLE.extent.rig, bore_mm=(5.0, 160.0)),
+            spacing_u_mm=0.03,
             warmth=WARMTH,
             edges=("left",),
             features=("front_rim", "rear_rim", "fork_leg"),
