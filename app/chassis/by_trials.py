@@ -62,7 +62,7 @@ def suffices(made: Outcome) -> bool:
     return worst <= UNSOLVED_MOST * made.trials
 
 
-def judged(
+def judged_by(
     items: Sequence[Characteristic],
     made: Outcome,
     threshold: float,
@@ -103,7 +103,7 @@ def _judged(
     )
 
 
-def block(
+def block_of(
     made: Outcome, first_order: Sequence[Characteristic], options: Options, needed: bool
 ) -> MonteCarlo:
     """What the result says of the trials; first_order: the characteristics without them."""

@@ -6,7 +6,6 @@ import numpy as np
 
 from app.chassis import (
     bore_check,
-    by_trials,
     caveats,
     judging,
     outline,
@@ -131,14 +130,17 @@ def _judged(stands: "_Stands", found: Found, reference: Reference, options: Opti
     asked = options.monte_carlo
     if not (needed if asked is None else asked):
         return _Judged(judged, None, None, stands.warnings)
-    made = by_trials.outcome(checked, found, reference, judged, options)
-    block = by_trials.block(made, judged, options, needed and asked is None)
+    # Most evaluations make no trials, and start sooner without what they stand on.
+    from app.chassis.by_trials import block_of, judged_by, outcome, suffices  # noqa: PLC0415
+
+    made = outcome(checked, found, reference, judged, options)
+    block = block_of(made, judged, options, needed and asked is None)
     warnings = stands.warnings
-    if needed and by_trials.suffices(made):
+    if needed and suffices(made):
         undecidable = judging.undecidable(found, checked.undecidable, moved, False)
         warnings = [one for one in warnings if one.code != "first_order_only"]
         warnings.append(caveats.by_trials(made.trials))
-    judged = by_trials.judged(judged, made, threshold, undecidable)
+    judged = judged_by(judged, made, threshold, undecidable)
     return _Judged(judged, made.together, block, warnings)
 
 

@@ -37,21 +37,25 @@ LEVER_MM = 500.0
 class Turning(NamedTuple):
     """Points of one axis. n points, m unknowns, s stations that turn.
 
-    frame, origin: of the block in the survey's coordinates; place: (3, n, 1) observed, mm;
-    spread: (n, 1) u in mm, or (n, 3, 3) what makes a displacement of whitened deviates;
-    metric: (n, 1) or (n, 3, 3), inverse covariance, mm⁻²; unknown: (3, n), row of b0, b1, b2 among
-    the unknowns counted from 1, 0 is zero; turn: (n,) row of its station, 0 does not turn;
+    Points stand by their bodies, those of one body by their stations; the rows of deviates stand
+    as in the estimate.
+
+    frame, origin: of the block in the survey's coordinates; place: (3, n, 1) observed, mm; order:
+    which point of the rows each is; spread: (n, 1) u in mm, or (n, 3, 3) what makes a displacement
+    of whitened deviates; metric: (n, 1) or (n, 3, 3), inverse covariance, mm⁻²; unknown: (3, n),
+    row of b0, b1, b2 among the unknowns counted from 1, 0 is zero; turn: (n,) row of its station, 0 does not turn;
     start: (m, 1); station: (s,) unknown of each; cosine, sine: (s, 1) at the estimate; gain: (m,
     rows) unknowns by whitened deviates of the rows; inverse: (m, m) of the normal matrix; scale:
     (m, 1) what makes millimetres of an unknown; spacings: with columns among the unknowns;
     on_body: rows of b0, b1, b2 of each body, onto_body: (bodies, n), onto_station: (s + 1, n) ones
     for the points of each; runs: rows of a body, and the points in a row that lie on it; alike:
-    whether all points have the same u.
+    whether all points have the same u; grid: whether each body was seen once at every station.
     """
 
     frame: Floats
     origin: Floats
     place: Floats
+    order: list[int]
     spread: Floats
     metric: Floats
     unknown: Places
@@ -69,6 +73,7 @@ class Turning(NamedTuple):
     onto_station: Floats
     runs: list[tuple[list[int], slice]]
     alike: bool
+    grid: bool
 
     @property
     def rows(self) -> int:
@@ -83,22 +88,25 @@ def turning(
     found: Axis = axis(parameters, block.column, frame, _vector(origin))
     turned = np.array(rotation(*parameters[block.column : block.column + 2].tolist()))
     x, y = parameters[block.column + 2 : block.column + 4].tolist()
-    rows = slice(block.first, block.last)
-    place = (observations.position[rows] - (x, y, 0.0)) @ turned
     columns, unknown = _renumbered(observations, block)
-    spread, metric, whiten = _weights(observations.whitening[rows], turned)
+    order = np.lexsort(unknown[::-1])
+    unknown = unknown[:, order]
+    place = (observations.position[block.first : block.last][order] - (x, y, 0.0)) @ turned
+    whitening = observations.whitening[block.first : block.last][order]
+    spread, metric, whiten = _weights(whitening, turned)
     stations = sorted(set(unknown[3].tolist()) - {0})
     angles = parameters[columns[np.array(stations, dtype=np.intp) - 1]]
     start = parameters[columns].copy()
     start[:AXIS] = 0.0
     start[[row - 1 for row in stations]] = 0.0
     place_of = {row: count for count, row in enumerate(stations, 1)} | {0: 0}
-    bodies = np.unique(unknown[:3].T, axis=0)
     turn = np.array([place_of[row] for row in unknown[3].tolist()], dtype=np.intp)
+    bodies = np.unique(unknown[:3].T, axis=0)
     made = Turning(
         frame @ turned,
         np.array(found.point),
         place.T[:, :, np.newaxis].copy(),
+        order.tolist(),
         spread,
         metric,
         unknown[:3],
@@ -116,10 +124,14 @@ def turning(
         (turn == np.arange(len(stations) + 1)[:, np.newaxis]).astype(np.float64),
         _runs(unknown[:3].T.tolist()),
         metric.ndim == 2 and bool((metric == metric[0]).all()),
+        turn.tolist() == [*range(len(stations) + 1)] * len(bodies),
     )
     slopes = _slopes(made, whiten)
     inverse = covariance_of(slopes)
-    return made._replace(gain=inverse @ slopes.T, inverse=inverse, scale=_scale(made))
+    gain = inverse @ slopes.T
+    points = gain[:, : 3 * len(turn)].reshape(-1, len(turn), 3)
+    points[:, order] = points.copy()
+    return made._replace(gain=gain, inverse=inverse, scale=_scale(made))
 
 
 def _vector(values: Floats) -> tuple[float, float, float]:

@@ -16,20 +16,21 @@ from app.chassis.survey import Floats
 from app.chassis.trials.block import Turning, turns
 
 Triple = tuple[Floats, Floats, Floats]
+Pair = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True, slots=True)
 class Workspace:
     """For k trials. known: (m + 1, k), the unknowns after a zero; seen: (3, n, k), q, the third
-    direction first; force: (6, n, k), f alike, then the moments; sums, turned: (5, s + 1, k), by
-    stations; cosine, sine, spare: (n, k); found: (m + 1, k), the gradient after what belongs to no
-    unknown."""
+    direction first; force: (3, n, k), f alike; moment: (n, k), a part of q x f; sums: (5, s + 1,
+    k), of forces and moments by stations; cosine, sine, spare: (n, k);
+    found: (m + 1, k), the gradient after what belongs to no unknown."""
 
     known: Floats
     seen: Floats
     force: Floats
+    moment: Floats
     sums: Floats
-    turned: Floats
     cosine: Floats
     sine: Floats
     spare: Floats
@@ -41,9 +42,9 @@ class Workspace:
         return cls(
             np.zeros((len(block.start) + 1, trials)),
             np.empty((3, points, trials)),
-            np.empty((6, points, trials)),
+            np.empty((3, points, trials)),
+            np.empty((points, trials)),
             np.empty((5, stations, trials)),
-            np.empty((4, stations, trials)),
             np.empty((points, trials)),
             np.empty((points, trials)),
             np.empty((points, trials)),
@@ -72,22 +73,23 @@ def gradient(
     np.subtract(observed[1], known[4], out=y)
     tilt = _tilt(known)
     _to_the_axis(tilt, (x, y, observed[2]), z, work.spare)
+    across = cosine, sine
     if len(block.station):
-        np.take(cosine, block.turn, axis=0, out=work.cosine)
-        np.take(sine, block.turn, axis=0, out=work.sine)
-        _turn_back(x, y, work)
+        across = _by_points(block, work, cosine, sine)
+        _turn_back(x, y, across, force[0], work.spare)
     for rows, points in block.runs:
-        for place, own in enumerate(force[:3]):
+        for place, own in enumerate(force):
             np.subtract(known[rows[place - 1]], work.seen[place, points], out=own[points])
     if block.metric.ndim == 3:
-        _weigh(block, tilt, work)
+        _weigh(block, tilt, across, work)
     elif not block.alike:
-        force[:3] *= block.metric
-    _fill_moments(work)
+        force *= block.metric
     found = work.found
     found.fill(0.0)
-    for place, own in enumerate(block.onto_body @ force[:3]):
+    for place, own in enumerate(block.onto_body @ force):
         _add(found, block.on_body[place - 1], own)
+    np.matmul(block.onto_station, force[1:3], out=work.sums[:2])
+    _fill_moments(block, work)
     _fill_axis(block, work, cosine, sine)
     if block.alike:
         found *= block.metric[0, 0]
@@ -117,39 +119,52 @@ def _to_the_axis(tilt: Triple, vectors: Triple, along: Floats, spare: Floats) ->
         own -= both
 
 
-def _turn_back(x: Floats, y: Floats, work: Workspace) -> None:
-    """Turn by the stations' angles backward, in place; force serves as a place to reckon."""
-    held, spare = work.force[0], work.spare
-    np.multiply(x, work.sine, out=held)
-    np.multiply(y, work.sine, out=spare)
-    x *= work.cosine
+def _by_points(block: Turning, work: Workspace, cosine: Floats, sine: Floats) -> Pair:
+    """Cosine and sine of each point's station, in a shape that the points can take."""
+    if block.grid:
+        return cosine, sine
+    # Without "clip" the places would be checked, and all copied once more.
+    np.take(cosine, block.turn, axis=0, out=work.cosine, mode="clip")
+    np.take(sine, block.turn, axis=0, out=work.sine, mode="clip")
+    return work.cosine, work.sine
+
+
+def _turn_back(x: Floats, y: Floats, across: Pair, held: Floats, spare: Floats) -> None:
+    """Turn by the stations' angles backward, in place; held, spare: (n, k) to reckon in."""
+    cosine, sine = across
+    by_body = (-1, *cosine.shape)
+    x, y = x.reshape(by_body), y.reshape(by_body)
+    held, spare = held.reshape(by_body), spare.reshape(by_body)
+    np.multiply(x, sine, out=held)
+    np.multiply(y, sine, out=spare)
+    x *= cosine
     x += spare
-    y *= work.cosine
+    y *= cosine
     y -= held
 
 
-def _weigh(block: Turning, tilt: Triple, work: Workspace) -> None:
+def _weigh(block: Turning, tilt: Triple, across: Pair, work: Workspace) -> None:
     """The metric, which counts in the block's frame, on forces as their bodies see them."""
     half_a, half_b, share = tilt
-    z, x, y = work.force[:3]
+    z, x, y = work.force
     if len(block.station):
-        x, y = work.cosine * x - work.sine * y, work.sine * x + work.cosine * y
+        _turn_back(x, y, (across[0], -across[1]), work.moment, work.spare)
     fall = (share - 1.0) * z - share * (half_a * x + half_b * y)
     there = np.array((x + (fall + z) * half_a, y + (fall + z) * half_b, fall))
-    x, y, z = np.einsum("nij,jnk->ink", block.metric, there)
-    _to_the_axis(tilt, (x, y, z), work.force[0], work.spare)
+    x[:], y[:], up = np.einsum("nij,jnk->ink", block.metric, there)
+    _to_the_axis(tilt, (x, y, up), z, work.spare)
     if len(block.station):
-        x, y = work.cosine * x + work.sine * y, work.cosine * y - work.sine * x
-    work.force[1], work.force[2] = x, y
+        _turn_back(x, y, across, work.moment, work.spare)
 
 
-def _fill_moments(work: Workspace) -> None:
-    """q x f into the last three of the force, the third direction last."""
-    seen, force, spare = work.seen, work.force, work.spare
-    for place, (one, other) in enumerate(((2, 0), (0, 1), (1, 2)), 3):
-        np.multiply(seen[one], force[other], out=force[place])
+def _fill_moments(block: Turning, work: Workspace) -> None:
+    """q x f, summed over the points of each station, into the last of the sums."""
+    seen, force, spare, moment = work.seen, work.force, work.spare, work.moment
+    for place, (one, other) in enumerate(((2, 0), (0, 1), (1, 2)), 2):
+        np.multiply(seen[one], force[other], out=moment)
         np.multiply(seen[other], force[one], out=spare)
-        force[place] -= spare
+        moment -= spare
+        np.matmul(block.onto_station, moment, out=work.sums[place])
 
 
 def _add(found: Floats, rows: list[int], parts: Floats) -> None:
@@ -160,13 +175,10 @@ def _add(found: Floats, rows: list[int], parts: Floats) -> None:
 
 def _fill_axis(block: Turning, work: Workspace, cosine: Floats, sine: Floats) -> None:
     """Forces and moments of each station onto it and, turned, onto the axis."""
-    sums, turned, found = work.sums, work.turned, work.found
-    np.matmul(block.onto_station, work.force[1:], out=sums)
+    sums, found = work.sums, work.found
     found[block.station + 1] = sums[4, 1:]
-    np.multiply(sums[:4], cosine, out=turned)
-    to_x, to_y, first, second = turned.sum(axis=1)
-    np.multiply(sums[:4], sine, out=turned)
-    across_x, across_y, across_first, across_second = turned.sum(axis=1)
+    to_x, to_y, first, second = np.einsum("isk,sk->ik", sums[:4], cosine)
+    across_x, across_y, across_first, across_second = np.einsum("isk,sk->ik", sums[:4], sine)
     np.add(across_first, second, out=found[1])
     np.subtract(across_second, first, out=found[2])
     np.subtract(to_x, across_y, out=found[3])

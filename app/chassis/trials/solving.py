@@ -135,10 +135,11 @@ def displace(block: Turning, deviates: Floats, growth: Floats, observed: Floats)
     """
     count = len(block.turn)
     errors = deviates[: 3 * count].reshape(count, 3, -1)
-    if block.spread.ndim == 2:
-        np.multiply(errors.transpose(1, 0, 2), block.spread, out=observed)
-    else:
-        np.einsum("nij,njk->ink", block.spread, errors, out=observed)
+    for place, (row, spread) in enumerate(zip(block.order, block.spread, strict=True)):
+        if spread.ndim == 1:
+            np.multiply(errors[row], spread, out=observed[:, place])
+        else:
+            np.matmul(spread, errors[row], out=observed[:, place])
     observed += block.place
     lengths = np.empty((len(block.spacings), deviates.shape[1]))
     for row, spacing in enumerate(block.spacings):
