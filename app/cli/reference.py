@@ -16,7 +16,7 @@ from app.services.machine_references import Machine, from_machines
 from app.wording.translation import _
 
 DONE = 0
-LONGEST_NAME = 60
+LONGEST_NAME = 50
 
 
 def register(parser: argparse.ArgumentParser) -> None:
@@ -83,14 +83,13 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _machines(args: argparse.Namespace) -> list[Machine]:
-    """Each under its file's own name, or its whole path where two files are called the same."""
+    """Each under its file's own name, with a number where two files are called the same."""
     left_out = _left_out(args)
-    short = [Path(name).name for name in args.surveys]
-    names = short if len(set(short)) == len(short) else args.surveys
+    names = [shortened(Path(file).name, LONGEST_NAME) for file in args.surveys]
+    if len(set(names)) < len(names):
+        names = [f"{place}. {name}" for place, name in enumerate(names, start=1)]
     return [
-        Machine(
-            shortened(name, LONGEST_NAME - 1), read_survey(read_bytes(file)), left_out.get(file)
-        )
+        Machine(name, read_survey(read_bytes(file)), left_out.get(file))
         for name, file in zip(names, args.surveys, strict=True)
     ]
 

@@ -107,10 +107,11 @@ def test_two_machines_are_too_few(run: Run, files: list[str]) -> None:
     assert json.loads(err)["error"]["code"] == "too_few_machines"
 
 
-def test_files_of_one_name_keep_their_folders(run: Run, files: list[str], tmp_path: Path) -> None:
+def test_files_of_one_name_are_numbered(run: Run, files: list[str], tmp_path: Path) -> None:
     twin = tmp_path / Path(files[0]).name
     twin.write_text(survey(77).model_dump_json(exclude_unset=True))
     code, out, _err = run(*files[:3], str(twin), "--json")
     assert code == 0
-    names = {one["name"] for one in json.loads(out)["report"]["machines"]}
-    assert len(names) == 4
+    assert [one["name"] for one in json.loads(out)["report"]["machines"]] == [
+        "1. machine-0.json", "2. machine-1.json", "3. machine-2.json", "4. machine-0.json",
+    ]  # fmt: skip
