@@ -11,7 +11,7 @@ from app.errors import Fact, Refusal
 
 LACKS = frozenset(
     {"too_few_points", "too_few_stations", "axis_not_determined", "steering_hardly_turned",
-     "left_unknown", "coincident_points"}
+     "left_unknown", "coincident_points", "levelling_not_determined", "unknown_target"}
 )  # fmt: skip
 """Refusals that more points would lift. All others tell of a mistake; so do two targets that
 stand at one place."""

@@ -26,6 +26,8 @@ ALIKE = 0.01
 WORTH_IT = 0.02
 """A smaller gain is no advice."""
 MOST_SHOWN = 5
+SMALLEST = 1e-9
+"""On its limit a value cannot be decided, whatever its uncertainty."""
 
 
 class Foreseen(NamedTuple):
@@ -135,14 +137,26 @@ def _foreseen(
 
 
 def _hindrance(judged: Sequence[Characteristic]) -> str | None:
-    """The characteristic that keeps the finding back most: of those not yet decided, else of all
-    that have a two-sided tolerance, the one whose uncertainty takes most of it."""
-    limited = [(item, allowed) for item in judged if (allowed := allowed_of(item)) is not None]
-    open_ones = [pair for pair in limited if pair[0].verdict == "undecided"]
-    worst = max(
-        open_ones or limited, key=lambda pair: pair[0].expanded_uncertainty / pair[1], default=None
-    )
+    """The characteristic that keeps the finding back most: of the required ones that are not yet
+    decided, else of all such, else of all with a limit, the one whose uncertainty takes most of
+    what it is judged by."""
+    limited = [(item, taken) for item in judged if (taken := _taken(item)) is not None]
+    undecided = [pair for pair in limited if pair[0].verdict == "undecided"]
+    required = [pair for pair in undecided if pair[0].required]
+    worst = max(required or undecided or limited, key=lambda pair: pair[1], default=None)
     return None if worst is None else worst[0].key
+
+
+def _taken(item: Characteristic) -> float | None:
+    """The expanded uncertainty as a share of half the width of the tolerance; of a one-sided one,
+    of the distance to its limit."""
+    allowed = allowed_of(item)
+    if allowed is not None:
+        return item.expanded_uncertainty / allowed
+    limit = item.upper if item.lower is None else item.lower
+    if limit is None or item.deviation is None:
+        return None
+    return item.expanded_uncertainty / max(abs(item.deviation - limit), SMALLEST)
 
 
 def allowed_of(item: Characteristic) -> float | None:

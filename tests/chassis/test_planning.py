@@ -239,6 +239,37 @@ def test_nothing_is_advised_where_nothing_helps() -> None:
     assert (made.best, made.candidates) == (None, ())
 
 
+def looked_at(**lines: Tolerance) -> str | None:
+    return plan(survey(), replace(REFERENCE, characteristics=lines)).looked_at
+
+
+def test_what_is_required_and_undecided_is_looked_at_first() -> None:
+    open_twist = Tolerance(0.0, -0.05, 0.05)
+    decided, worse = Tolerance(0.0, -2.0, 2.0), Tolerance(0.0, -0.1, 0.1, required=False)
+    assert looked_at(head_twist=open_twist, head_offset=decided) == "head_twist"
+    # The offset is worse, but no finding waits for it.
+    assert looked_at(head_twist=open_twist, head_offset=worse) == "head_twist"
+    assert looked_at(head_twist=Tolerance(0.0, -0.5, 0.5), head_offset=worse) == "head_offset"
+
+
+def test_a_one_sided_limit_is_looked_at_by_its_distance() -> None:
+    items = evaluate(survey(), REFERENCE).characteristics
+    twist = next(i for i in items if i.key == "head_twist")
+    near = twist.value + 0.5 * twist.standard_uncertainty
+    assert looked_at(
+        head_twist=Tolerance(0.0, None, near), head_offset=Tolerance(0.0, -2.0, 2.0)
+    ) == ("head_twist")
+    assert looked_at(head_twist=Tolerance(0.0, None, twist.value)) == "head_twist"
+
+
+def test_a_rig_whose_second_target_is_still_to_come_is_not_a_mistake() -> None:
+    one = replace(HALF_WAY, targets=(Target("upper", 180.0, 210.0, 45.0),))
+    started = replace(survey(one), target_spacing=(("upper", "lower", 300.0, 0.05),))
+    need = plan(started, REFERENCE).needed_first
+    assert need is not None
+    assert (need.code, dict(need.facts)["target"]) == ("unknown_target", "lower")
+
+
 def test_without_limits_all_characteristics_are_looked_at_together() -> None:
     made = plan(survey(), Reference())
     assert made.looked_at is None
