@@ -37,4 +37,9 @@ def _repeat(measured: MeasuredFace, grown: float) -> Repeat:
     axis = face.frame[:, 2]
     seen: Floats = np.outer(axis, axis) * float(pattern @ (left / face.variance)) / grown
     added = len(face.height) - firsts
-    return Repeat((whole.chi_square - first.chi_square) / grown, added, lambda: seen)
+    return Repeat(
+        (whole.chi_square - first.chi_square) / grown,
+        added,
+        lambda: seen,
+        measured.feature == "pivot_face",
+    )

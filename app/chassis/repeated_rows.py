@@ -70,7 +70,7 @@ class RepeatedRows:
             parts.append(Repeat(grown, 2 * len(pivots), self._slip(pivots)))
         if self.bore:
             grown = self._growth(self.bore, self.targets)
-            parts.append(Repeat(grown, 2 * len(self.bore), self._slip(self.bore)))
+            parts.append(Repeat(grown, 2 * len(self.bore), self._slip(self.bore), False))
         return parts
 
     def _growth(self, rows: list[int], others: list[int]) -> float:

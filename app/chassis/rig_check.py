@@ -30,12 +30,14 @@ class Repeat(NamedTuple):
     """What the returns of one group (steering or datum) add.
 
     statistic: growth of chi-square; slip: () -> (3, 3), mm⁻²: the non-centrality that a slip d of
-    the returned points makes is d' slip d.
+    the returned points makes is d' slip d; whenever: they see a slip whenever it happened, as the
+    datum is measured first, and what came after a slip does not show it.
     """
 
     statistic: float
     degrees_of_freedom: int
     slip: Callable[[], Floats]
+    whenever: bool = True
 
 
 class Tested(NamedTuple):
@@ -76,13 +78,15 @@ def rig_check(steering: Repeat | None, datum: Repeat | None, noise: Noise) -> Ri
 
 
 def joined(parts: Sequence[Repeat]) -> Repeat | None:
-    """Independent returns of one group, tested together."""
+    """Independent returns of one group, tested together; what they see of a slip is told by those
+    that see it whenever it happened, where there are any."""
     if not parts:
         return None
+    seeing = [part for part in parts if part.whenever] or parts
     return Repeat(
         sum(part.statistic for part in parts),
         sum(part.degrees_of_freedom for part in parts),
-        lambda: sum([part.slip() for part in parts[1:]], parts[0].slip()),
+        lambda: sum([part.slip() for part in seeing[1:]], seeing[0].slip()),
     )
 
 

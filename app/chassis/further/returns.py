@@ -40,7 +40,7 @@ def repeat(differences: Sequence[Difference], columns: Columns) -> Repeat | None
     directions = np.array([one.direction for one in differences])
     inverse = np.linalg.inv(covariance)
     seen: Floats = directions.T @ inverse @ directions
-    return Repeat(float(off @ inverse @ off), len(differences), lambda: seen)
+    return Repeat(float(off @ inverse @ off), len(differences), lambda: seen, whenever=False)
 
 
 def _slopes(scalar: Scalar, columns: Columns) -> Floats:
