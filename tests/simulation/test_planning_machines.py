@@ -10,7 +10,7 @@ from app.chassis.candidate_places import Candidate
 from app.chassis.evaluate import evaluate
 from app.chassis.planning import foreseen, plan
 from app.chassis.result import Result
-from app.chassis.survey import Reference, Survey
+from app.chassis.survey import Reference, Survey, Tolerance
 from app.demonstration.machine import SOUND
 from app.demonstration.machine_survey import Measured, measure, without_noise
 from app.demonstration.simulator import Pose, Rig, Target, measured_without_noise, simulate
@@ -182,3 +182,33 @@ def test_one_more_target_on_a_stacked_rig_brings_what_was_foreseen() -> None:
     assert then["axis_distance"] < 0.8 * now["axis_distance"]
     for key, value in told.expanded.items():
         assert then[key] == pytest.approx(value, rel=0.1), key
+
+
+def test_half_measured_machines_have_a_plan_at_every_point() -> None:
+    """Any first part of the points, and any part at all: solved, or what is needed first."""
+    rng = np.random.default_rng(20261201)
+    whole = measure(SOUND, WHOLE.extent, rng).survey
+    count = len(whole.feature)
+    parts = [set(range(begun, count)) for begun in range(1, count, 9)]
+    parts += [
+        set(rng.choice(count, size=int(rng.integers(1, count - 2)), replace=False).tolist())
+        for _ in range(8)
+    ]
+    solved = 0
+    for part in parts:
+        made = plan(without(whole, part), WHOLE.reference)
+        assert (made.needed_first is None) == bool(made.outlooks)
+        solved += made.needed_first is None
+    assert 2 <= solved < len(parts)
+
+
+def test_a_datum_and_control_points_without_a_head_have_a_plan() -> None:
+    """The pivot's line and points of the frame: they tell roll, yaw and distances."""
+    whole = measure(SOUND, WHOLE.extent, np.random.default_rng(20261202)).survey
+    others = {i for i, name in enumerate(whole.feature) if name not in ("pivot", "control")}
+    lines = {**WHOLE.reference.characteristics, "head_twist": Tolerance(0.0, -0.3, 0.3)}
+    made = plan(without(whole, others), replace(WHOLE.reference, characteristics=lines))
+    assert made.needed_first is None
+    keys = {one.key for one in made.outlooks}
+    assert {"datum_roll", "datum_yaw", "distance.engine_front_left.engine_rear_right"} <= keys
+    assert "head_twist" in {dict(need.facts).get("key") for need in made.still_needed}

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from app.chassis import head
 from app.chassis.characteristic_units import unit_of
 from app.chassis.contributions import Contributions
 from app.chassis.derivatives import Inputs, row_runs
@@ -76,6 +77,7 @@ def _standard_uncertainties(inputs: Inputs, slopes: list[Floats], whole: Joined)
 def _head(inputs: Inputs, told: HeadRows, whole: Joined) -> Floats:
     """(k, columns): the head's own rows."""
     gradient = np.array([quantity.gradient for quantity in told.quantities], dtype=np.float64)
+    gradient = gradient.reshape(-1, head.COLUMNS)
     slopes: Floats = (gradient * told.factors[:, np.newaxis]) @ whole.head_slopes
     for place, quantity in enumerate(told.quantities):
         if quantity.by_row is not None:
