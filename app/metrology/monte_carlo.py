@@ -95,7 +95,8 @@ def symmetric_interval(low: Floats, high: Floats) -> tuple[float, float]:
 
 
 def half_width(low: Floats, high: Floats, value: float) -> float:
-    """The U for which value ± U holds the share of the trials, from the tails."""
+    """The U for which value ± U holds the share of the trials, from the tails: as far away as the
+    nearest of those that lie outside."""
     away = np.concatenate((value - low, high - value))
     return float(np.partition(away, len(low))[len(low)])
 

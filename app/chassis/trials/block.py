@@ -40,16 +40,17 @@ class Turning(NamedTuple):
     Points stand by their bodies, those of one body by their stations; the rows of deviates stand
     as in the estimate.
 
-    frame, origin: of the block in the survey's coordinates; place: (3, n, 1) observed, mm; order:
-    which point of the rows each is; spread: (n, 1) u in mm, or (n, 3, 3) what makes a displacement
-    of whitened deviates; metric: (n, 1) or (n, 3, 3), inverse covariance, mm⁻²; unknown: (3, n),
-    row of b0, b1, b2 among the unknowns counted from 1, 0 is zero; turn: (n,) row of its station, 0 does not turn;
-    start: (m, 1); station: (s,) unknown of each; cosine, sine: (s, 1) at the estimate; gain: (m,
-    rows) unknowns by whitened deviates of the rows; inverse: (m, m) of the normal matrix; scale:
-    (m, 1) what makes millimetres of an unknown; spacings: with columns among the unknowns;
-    on_body: rows of b0, b1, b2 of each body, onto_body: (bodies, n), onto_station: (s + 1, n) ones
-    for the points of each; runs: rows of a body, and the points in a row that lie on it; alike:
-    whether all points have the same u; grid: whether each body was seen once at every station.
+    frame, origin: of the block in the survey's coordinates. place: (3, n, 1) observed, mm. order:
+    which point of the rows each is. spread: (n, 1) u in mm, or (n, 3, 3) what makes a displacement
+    of whitened deviates. metric: (n, 1) or (n, 3, 3), inverse covariance, mm⁻². unknown: (3, n),
+    row of b0, b1, b2 among the unknowns counted from 1, 0 is zero. turn: (n,) row of its station,
+    0 does not turn. start: (m, 1). station: (s,) unknown of each. cosine, sine: (s, 1) at the
+    estimate. gain: (m, rows) unknowns by whitened deviates of the rows. inverse: (m, m) of the
+    normal matrix. scale: (m, 1) what makes millimetres of an unknown. spacings: with columns among
+    the unknowns. on_body: rows of b0, b1, b2 of each body. onto_body: (bodies, n), onto_station:
+    (s + 1, n) ones for the points of each. runs: rows of a body, and the points in a row that lie
+    on it. alike: whether all points have the same u. grid: whether each body was seen once at every
+    station.
     """
 
     frame: Floats
