@@ -77,10 +77,7 @@ class Fits:
             },
             self._legs(chosen.get("fork_leg", [])),
             {
-                wheel: {
-                    side: self._edge(f"{wheel}_rim", side, places)
-                    for side, places in self._by_label(chosen.get(f"{wheel}_rim", []))
-                }
+                wheel: self._edges(f"{wheel}_rim", chosen[f"{wheel}_rim"])
                 for wheel in ("front", "rear")
                 if f"{wheel}_rim" in chosen
             },
@@ -136,6 +133,23 @@ class Fits:
         needed = refusals.MOVE_NEEDED_U * math.sqrt(self.measured.spread.variance[places].max())
         if apart < needed:
             raise refusals.coincident_points(feature, apart, needed, label)
+
+    def _edges(self, feature: str, places: list[int]) -> dict[str, Edge]:
+        """By side. Raises Refusal `pair_swapped`.
+
+        A wheel may stand turned, and its edges may have been touched in different places, or all
+        in a short arc: they are exchanged when they lie so along the pivot axis as well as along
+        the wheel's own axle.
+        """
+        groups = dict(self._by_label(places))
+        edges = {side: self._edge(feature, side, group) for side, group in groups.items()}
+        if len(edges) == 2 and edges["left"].centre.value.ndim == 1:
+            left, right = (mean(self._vectors(groups[side])) for side in SIDES)
+            across = edges["left"].centre.value - edges["right"].centre.value
+            apart = float(across @ edges["left"].normal.value)
+            if apart <= 0.0 and (left.value - right.value) @ self.left <= 0.0:
+                raise refusals.pair_swapped(feature, None, apart)
+        return edges
 
     def _edge(self, feature: str, side: str, places: list[int]) -> Edge:
         """Half a turn on, the run-out of the wheel shows the other way round: the mean is free of
