@@ -6,7 +6,7 @@ trials as well; 300 of each further rig show that other ways of measuring do no 
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -21,10 +21,11 @@ from app.demonstration.handling_truth import handling_values
 from app.demonstration.machine import Fork
 from app.demonstration.machine_survey import Measured, measure
 from app.demonstration.machine_truth import true_values
+from app.demonstration.session import draw_session
 from tests.demonstration.machines import BENT
 from tests.simulation.machines import OTHERS, RUNNING, WHOLE, Measuring
 
-SURVEYS, BY_TRIALS, FEWER = 4000, 1000, 300
+SURVEYS, BY_TRIALS, FEWER, SLIPS = 4000, 1000, 300, 150
 TRIALS = 1000
 CHARACTERISTICS = 52
 NO_MORE_THAN = 4.5
@@ -162,3 +163,25 @@ def test_other_ways_of_measuring_are_covered_as_claimed(name: str) -> None:
     assert together == pytest.approx(0.95, abs=0.015)
     assert found.moved <= FEWER / 100
     assert found.noisier <= FEWER / 100
+
+
+@pytest.mark.simulation
+def test_a_slip_after_the_datum_is_caught_whatever_else_was_measured_again() -> None:
+    """What a survey prints is held against the same survey with that slip before all but the datum:
+    then only the returned datum shows it, and other returns agree with what came first."""
+    measuring = OTHERS["seen_badly_in_depth"]
+    rig = replace(measuring.extent.rig, slipped_before="steering")
+    extent, rng = replace(measuring.extent, rig=rig), np.random.default_rng(90)
+    caught = []
+    for number in range(SLIPS):
+        session = draw_session(BENT, extent, rng)
+        still = measure(BENT, extent, np.random.default_rng((number, SLIPS)), session)
+        printed = evaluate(still.survey, measuring.reference).rig_check
+        assert printed.detectable_slip_mm is not None
+        direction = session.head.orientation.T @ np.array(printed.weakest_direction)
+        head = replace(session.head, slip=printed.detectable_slip_mm * direction)
+        slipped = replace(session, head=head)
+        again = measure(BENT, extent, np.random.default_rng((number, SLIPS)), slipped)
+        caught.append(evaluate(again.survey, measuring.reference).rig_check.verdict == "moved")
+    off = NO_MORE_THAN * math.sqrt(0.1 * 0.9 / SLIPS)
+    assert np.mean(caught) == pytest.approx(0.9, abs=off)
