@@ -2,7 +2,7 @@
 
 A point seen from its body is q = Rz(-psi) R' (observed - (x, y, 0)), and pulls with the force
 f = metric (body - q). The bodies feel the sum of the forces on them; the stations and the axis
-their moments q x f. Moments about the axis and forces along it vanish with the rest at the minimum,
+their moments body x f, which are q x f where f points from q to the body. Moments about the axis and forces along it vanish with the rest at the minimum,
 so that the axis is asked only for the other four.
 
 Arrays are kept and written again: in the processor's cache that costs little, fresh ones much.
@@ -144,8 +144,10 @@ def _turn_back(x: Floats, y: Floats, across: Pair, held: Floats, spare: Floats) 
 
 
 def _weigh(block: Turning, tilt: Triple, across: Pair, work: Workspace) -> None:
-    """The metric, which counts in the block's frame, on forces as their bodies see them."""
+    """The metric, which counts in the block's frame, on forces as their bodies see them; these
+    then no longer point to the bodies, which the moments need instead of the points."""
     half_a, half_b, share = tilt
+    np.add(work.seen, work.force, out=work.seen)
     z, x, y = work.force
     if len(block.station):
         _turn_back(x, y, (across[0], -across[1]), work.moment, work.spare)
