@@ -1,9 +1,23 @@
 """One question with one text for an answer: a reason, a name, a note."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
-from app.web.rendering import Page
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.services.permissions import Actor
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.door import pages
+from app.web.form_state import FormState
+from app.web.forms import Sent
+from app.web.rendering import Page, see, show
+from app.web.routes import path_to
+from app.web.visits import Here
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -11,10 +25,10 @@ class AskPage(Page):
     template: ClassVar[str] = "pages/ask.html"
     lead: tuple[str, ...]
     """What to know before answering, a sentence each."""
-    field: str
+    field: str = "reason"
     label: str
-    hint: str
-    long: bool
+    hint: str = ""
+    long: bool = True
     """The answer may have several lines."""
     button: str
     action: str
@@ -27,3 +41,69 @@ class FloorAskPage(AskPage):
     """The same on the technician's tablet."""
 
     on_the_floor: ClassVar[bool] = True
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Words:
+    """What a question says, in the reader's language."""
+
+    title: str
+    lead: tuple[str, ...]
+    label: str
+    hint: str = ""
+    button: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Question:
+    """What is asked before something is done to a job or a certificate, known by its number."""
+
+    path: str
+    name: str
+    """The route that acts; the one that asks is called the same with `_form`."""
+    action: str
+    """A key of the permission table."""
+    known: Callable[[Session, Actor, str], object]
+    """Raises NotFound where there is nothing to ask about."""
+    act: Callable[[Session, Actor, str, str, datetime], object]
+    """Takes the number, the answer and the moment."""
+    words: Callable[[str], Words]
+    back: str
+    """The page that is seen afterwards."""
+    field: str = "reason"
+    long: bool = True
+    on_the_floor: bool = False
+
+    def page(self, number: str, state: FormState) -> AskPage:
+        """The question as a page, with what was answered to it before."""
+        kind = FloorAskPage if self.on_the_floor else AskPage
+        words = self.words(number)
+        return kind(
+            title=words.title,
+            form=state,
+            lead=words.lead,
+            field=self.field,
+            label=words.label,
+            hint=words.hint,
+            long=self.long,
+            button=words.button,
+            action=path_to(self.name, number=number),
+            back=path_to(self.back, number=number),
+            back_label=number,
+        )
+
+
+def ask_then_act(question: Question) -> None:
+    """Adds the two routes of a question: the one that asks and the one that acts."""
+
+    def ask(request: Request, visit: Here, session: Read, number: str) -> Response:
+        question.known(session, visit.person, number)
+        return show(request, visit, question.page(number, FormState()))
+
+    def act(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+        with shown_again(request, visit, form.values(), lambda s: question.page(number, s)):
+            question.act(session, visit.person, number, form.text(question.field), visit.now)
+        return see(question.back, number=number)
+
+    pages.add("GET", question.path, question.action, name=f"{question.name}_form")(ask)
+    pages.add("POST", question.path, question.action, name=question.name)(act)

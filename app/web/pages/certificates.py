@@ -9,16 +9,12 @@ from starlette.responses import Response
 from app.services import certificates
 from app.services.certificates import CertificateView
 from app.services.permissions import allowed
-from app.web.again import shown_again
-from app.web.database import Read, Write
+from app.web.database import Read
 from app.web.door import pages
-from app.web.form_state import FormState
-from app.web.forms import Sent
-from app.web.pages.ask import AskPage
+from app.web.pages.ask import Question, Words, ask_then_act
 from app.web.pages.download import pdf_download
 from app.web.pages.words import Fact, Mark, mark
-from app.web.rendering import Page, see, show
-from app.web.routes import path_to
+from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import jobs as words
 from app.wording.moments import moment
@@ -92,36 +88,28 @@ def certificate_pdf(visit: Here, session: Read, number: str) -> Response:
     return pdf_download(certificates.certificate_file(session, visit.person, number))
 
 
-@pages.add("GET", "/certificates/{number}/withdraw", "certificates.withdraw")
-def withdraw_form(request: Request, visit: Here, session: Read, number: str) -> Response:
-    """Why it is withdrawn."""
-    certificates.certificate(session, visit.person, number)
-    return show(request, visit, withdraw_page(number, FormState()))
-
-
-@pages.add("POST", "/certificates/{number}/withdraw", "certificates.withdraw")
-def withdraw(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
-    """Withdraws it; whoever checks its number from now on is told so."""
-    with shown_again(request, visit, form.values(), lambda s: withdraw_page(number, s)):
-        certificates.withdraw(session, visit.person, number, form.text("reason"), visit.now)
-    return see("certificate", number=number)
-
-
-def withdraw_page(number: str, state: FormState) -> AskPage:
+def of_withdrawing(number: str) -> Words:
     """The reason is shown in the shop and to who holds a claim link."""
-    return AskPage(
+    return Words(
         title=_("Withdraw certificate {number}").format(number=number),
-        form=state,
         lead=(_("It stays on record. Whoever checks it is told that it is withdrawn, and when."),),
-        field="reason",
         label=_("Reason"),
         hint=_("The adjuster reads it, through the link to the claim; other outsiders do not"),
-        long=True,
         button=_("Withdraw it"),
-        action=path_to("withdraw", number=number),
-        back=path_to("certificate", number=number),
-        back_label=number,
     )
+
+
+ask_then_act(
+    Question(
+        path="/certificates/{number}/withdraw",
+        name="withdraw",
+        action="certificates.withdraw",
+        known=certificates.certificate,
+        act=certificates.withdraw,
+        words=of_withdrawing,
+        back="certificate",
+    )
+)
 
 
 def entry_of(found: CertificateView) -> Entry:

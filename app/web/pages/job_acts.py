@@ -10,7 +10,7 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
-from app.web.pages.ask import AskPage, FloorAskPage
+from app.web.pages.ask import AskPage, Question, Words, ask_then_act
 from app.web.rendering import see, show
 from app.web.routes import path_to
 from app.web.visits import Here
@@ -19,134 +19,90 @@ from app.wording import jobs as words
 from app.wording.translation import _
 
 
-@pages.add("GET", "/jobs/{number}/correction", "corrections.write")
-def correction_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+def of_a_correction(number: str) -> Words:
     """Before anything is pulled, the cautions; then what was done."""
-    jobs.read(session, visit.person, number)
-    return show(request, visit, correction_page(number, FormState()))
-
-
-@pages.add("POST", "/jobs/{number}/correction", "corrections.write")
-def note_correction(
-    request: Request, visit: Here, session: Write, form: Sent, number: str
-) -> Response:
-    """Notes what was done to the machine."""
-    with shown_again(request, visit, form.values(), lambda s: correction_page(number, s)):
-        jobs.note_correction(session, visit.person, number, form.text("text"), visit.now)
-    return see("job", number=number)
-
-
-def correction_page(number: str, state: FormState) -> AskPage:
-    """What was corrected, with the cautions above it."""
-    return FloorAskPage(
+    return Words(
         title=_("Note a correction"),
-        form=state,
         lead=tuple(cautions.before_correction()),
-        field="text",
         label=_("What was done, where, and with what"),
-        hint="",
-        long=True,
         button=_("Note the correction"),
-        action=path_to("note_correction", number=number),
-        back=path_to("job", number=number),
-        back_label=number,
     )
 
 
-@pages.add("GET", "/jobs/{number}/hand-over", "jobs.hand_over")
-def hand_over_form(request: Request, visit: Here, session: Read, number: str) -> Response:
-    """To whom the machine goes."""
-    jobs.read(session, visit.person, number)
-    return show(request, visit, hand_over_page(number, FormState()))
-
-
-@pages.add("POST", "/jobs/{number}/hand-over", "jobs.hand_over")
-def hand_over(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
-    """The machine leaves the shop."""
-    with shown_again(request, visit, form.values(), lambda s: hand_over_page(number, s)):
-        jobs.hand_over(session, visit.person, number, form.text("handed_over_to"), visit.now)
-    return see("job", number=number)
-
-
-def hand_over_page(number: str, state: FormState) -> AskPage:
+def of_handing_over(number: str) -> Words:
     """The last step of the road."""
-    return AskPage(
+    return Words(
         title=_("Hand the machine over"),
-        form=state,
         lead=(_("Nothing can be added to the job afterwards."),),
-        field="handed_over_to",
         label=_("To whom"),
-        hint="",
-        long=False,
         button=_("Handed over"),
-        action=path_to("hand_over", number=number),
-        back=path_to("job", number=number),
-        back_label=number,
     )
 
 
-@pages.add("GET", "/jobs/{number}/cancel", "jobs.cancel")
-def cancel_form(request: Request, visit: Here, session: Read, number: str) -> Response:
-    """Why the job ends without being done."""
-    jobs.read(session, visit.person, number)
-    return show(request, visit, cancel_page(number, FormState()))
-
-
-@pages.add("POST", "/jobs/{number}/cancel", "jobs.cancel")
-def cancel(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
-    """Ends the job."""
-    with shown_again(request, visit, form.values(), lambda s: cancel_page(number, s)):
-        jobs.cancel(session, visit.person, number, form.text("reason"), visit.now)
-    return see("job", number=number)
-
-
-def cancel_page(number: str, state: FormState) -> AskPage:
-    """The reason stays on record."""
-    return AskPage(
+def of_cancelling(number: str) -> Words:
+    """Why the job ends without being done; the reason stays on record."""
+    return Words(
         title=_("Cancel job {number}").format(number=number),
-        form=state,
         lead=(_("What was recorded stays on record; nothing can be added afterwards."),),
-        field="reason",
         label=_("Reason"),
-        hint="",
-        long=True,
         button=_("Cancel this job"),
-        action=path_to("cancel", number=number),
-        back=path_to("job", number=number),
-        back_label=number,
     )
 
 
-@pages.add("GET", "/jobs/{number}/reopen", "jobs.cancel")
-def reopen_form(request: Request, visit: Here, session: Read, number: str) -> Response:
-    """Why a closed job goes on."""
-    jobs.read(session, visit.person, number)
-    return show(request, visit, reopen_page(number, FormState()))
-
-
-@pages.add("POST", "/jobs/{number}/reopen", "jobs.cancel")
-def reopen(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
-    """Opens a job again that was closed by mistake."""
-    with shown_again(request, visit, form.values(), lambda s: reopen_page(number, s)):
-        jobs.reopen(session, visit.person, number, form.text("reason"), visit.now)
-    return see("job", number=number)
-
-
-def reopen_page(number: str, state: FormState) -> AskPage:
-    """That it was closed stays on record."""
-    return AskPage(
+def of_reopening(number: str) -> Words:
+    """Why a closed job goes on; that it was closed stays on record."""
+    return Words(
         title=_("Open job {number} again").format(number=number),
-        form=state,
         lead=(_("That it was closed stays on record."),),
-        field="reason",
         label=_("Reason"),
-        hint="",
-        long=True,
         button=_("Open it again"),
-        action=path_to("reopen", number=number),
-        back=path_to("job", number=number),
-        back_label=number,
     )
+
+
+QUESTIONS = (
+    Question(
+        path="/jobs/{number}/correction",
+        name="note_correction",
+        action="corrections.write",
+        known=jobs.read,
+        act=jobs.note_correction,
+        words=of_a_correction,
+        back="job",
+        field="text",
+        on_the_floor=True,
+    ),
+    Question(
+        path="/jobs/{number}/hand-over",
+        name="hand_over",
+        action="jobs.hand_over",
+        known=jobs.read,
+        act=jobs.hand_over,
+        words=of_handing_over,
+        back="job",
+        field="handed_over_to",
+        long=False,
+    ),
+    Question(
+        path="/jobs/{number}/cancel",
+        name="cancel",
+        action="jobs.cancel",
+        known=jobs.read,
+        act=jobs.cancel,
+        words=of_cancelling,
+        back="job",
+    ),
+    Question(
+        path="/jobs/{number}/reopen",
+        name="reopen",
+        action="jobs.cancel",
+        known=jobs.read,
+        act=jobs.reopen,
+        words=of_reopening,
+        back="job",
+    ),
+)
+for question in QUESTIONS:
+    ask_then_act(question)
 
 
 @pages.add("GET", "/jobs/{number}/holds/{hold}/close", "holds.close")
@@ -183,10 +139,8 @@ def close_hold_page(number: str, hold: int, item: str, state: FormState) -> AskP
         title=_("Close a hold"),
         form=state,
         lead=tuple(filter(None, [item, cautions.everywhere()[1]])),
-        field="reason",
         label=_("Reason"),
         hint=_("What was replaced or examined, and by whom"),
-        long=True,
         button=_("Close the hold"),
         action=path_to("close_hold", number=number, hold=hold),
         back=path_to("job", number=number),

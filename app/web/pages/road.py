@@ -18,7 +18,7 @@ PLACES: dict[str, tuple[str, str]] = {
     "instrument": ("choose_instrument_form", ""),
     "visual_check": ("visual_check_form", ""),
     "measure_before": ("measure_form", "before"),
-    "correct": ("correction_form", ""),
+    "correct": ("note_correction_form", ""),
     "measure_after": ("measure_form", "after"),
     "sign": ("sign_off_form", ""),
     "hand_over": ("hand_over_form", ""),
