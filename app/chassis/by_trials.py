@@ -130,7 +130,10 @@ def _distributions(
             item.value - item.expanded_uncertainty,
             item.value + item.expanded_uncertainty,
         )
-        check = validation(low, high, one.summary, DIGITS_TO_VALIDATE)
+        # First order leaves as much below its interval as above. Where the shortest interval lies
+        # is left to chance much more.
+        ends = one.summary._replace(low=one.symmetric[0], high=one.symmetric[1])
+        check = validation(low, high, ends, DIGITS_TO_VALIDATE)
         freedom = item.degrees_of_freedom
         found.append(
             Distribution(

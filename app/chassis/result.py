@@ -125,7 +125,8 @@ class Distribution(NamedTuple):
 
     low, high: ends of the shortest interval that holds 95 % of the trials; digits: to how many
     significant digits of u all this stands still, None with too few trials to tell;
-    first_order_validated: the ends by first order agree with these to within the tolerance.
+    first_order_validated: the ends by first order agree to within the tolerance with those of the
+    interval beside which as many trials lie below as above.
     """
 
     key: str

@@ -100,59 +100,71 @@ def side_place(
     return np.asarray(seen - face.lean * lean * lever)
 
 
-def head_point(
+class SeenFace(NamedTuple):
+    """The head's face as the axis sees it in k trials. height: (m, k), mm along the axis from its
+    point, offsets corrected; levers: (m, k) each, mm along two directions square to it; weight:
+    (m,), mm⁻²."""
+
+    height: Floats
+    levers: tuple[Floats, Floats]
+    weight: Floats
+
+    @property
+    def centred(self) -> tuple[Floats, tuple[Floats, Floats], "SeenFace"]:
+        """Weighted means of height and levers, and the face about them."""
+        share = self.weight / self.weight.sum()
+        one, other = self.levers
+        middle, first, second = share @ self.height, share @ one, share @ other
+        levers = one - first, other - second
+        return middle, (first, second), SeenFace(self.height - middle, levers, self.weight)
+
+    def tilts(self, observed: tuple[Floats, Floats], weight: float) -> tuple[Floats, Floats]:
+        """(k,) each, of the centred face: by its points, and observed with a weight, rad⁻²."""
+        one, other = self.levers
+        points = self.weight
+        xx, yy = points @ (one * one) + weight, points @ (other * other) + weight
+        xy = points @ (one * other)
+        x = points @ (one * self.height) + weight * observed[0]
+        y = points @ (other * self.height) + weight * observed[1]
+        size = xx * yy - xy * xy
+        return (x * yy - y * xy) / size, (y * xx - x * xy) / size
+
+
+def seen_face(
     face: HeadFaces,
     steering: Line,
     across: tuple[Vector, Vector],
     errors: Floats,
-    tilts: Floats,
     offset: Floats,
     growth: Floats,
-) -> Vector:
-    """H, mm: where the steering axis meets the face.
-
-    across: two directions square to the axis, about which the tilts (2, k) count; the rest as in
-    `side_place`. With the tilts observed as they are drawn, this is linear least squares.
-    """
-    origin = (steering.point.value * steering.direction.value).sum(axis=0)
-    axis = steering.direction.value
+) -> SeenFace:
+    """across: two directions square to the axis; the rest as in `side_place`."""
+    point, axis = steering.point.value, steering.direction.value
     grown = growth + 1.0
     height = face.place @ axis
     height += errors * face.u[:, np.newaxis]
     height *= grown
-    height -= origin
+    height -= (point * axis).sum(axis=0)
     height += face.offset[:, np.newaxis] + face.sign[:, np.newaxis] * offset
-    levers = [
-        (face.place @ one.value) * grown - (steering.point.value * one.value).sum(axis=0)
-        for one in across
-    ]
-    weight = 1.0 / face.u**2
-    share = weight / weight.sum()
-    middle, (first, second) = share @ height, [share @ lever for lever in levers]
-    tilt1, tilt2 = tilts * face.squareness
-    if len(face.u) > 1:
-        tilt1, tilt2 = _tilts(
-            weight,
-            (levers[0] - first, levers[1] - second),
-            height - middle,
-            (tilt1, tilt2),
-            face.squareness,
-        )
+    one, other = (
+        (face.place @ way.value) * grown - (point * way.value).sum(axis=0) for way in across
+    )
+    return SeenFace(height, (one, other), 1.0 / face.u**2)
+
+
+def head_point(seen: SeenFace, steering: Line, tilts: Floats, squareness: float) -> Vector:
+    """H, mm: where the steering axis meets the face, whose tilts (2, k), rad, were observed with
+    the uncertainty `squareness`. With the axis given, this is linear least squares."""
+    middle, (first, second), centred = seen.centred
+    tilt1, tilt2 = tilts
+    if len(seen.weight) > 1:
+        tilt1, tilt2 = centred.tilts((tilt1, tilt2), squareness**-2)
     along = middle - tilt1 * first - tilt2 * second
-    return Vector(steering.point.value + axis * along)
+    return Vector(steering.point.value + steering.direction.value * along)
 
 
-def _tilts(
-    weight: Floats,
-    levers: tuple[Floats, Floats],
-    height: Floats,
-    drawn: tuple[Floats, Floats],
-    squareness: float,
-) -> tuple[Floats, Floats]:
-    """(k,) each: what points and squareness together say of the tilts."""
-    one, other = levers
-    own = 1.0 / squareness**2
-    xx, yy, xy = weight @ (one * one) + own, weight @ (other * other) + own, weight @ (one * other)
-    x, y = weight @ (one * height) + own * drawn[0], weight @ (other * height) + own * drawn[1]
-    size = xx * yy - xy * xy
-    return (x * yy - y * xy) / size, (y * xx - x * xy) / size
+def squareness(seen: SeenFace) -> Floats:
+    """(k,): tilt of the face against square to the axis, from its points alone, rad."""
+    nothing = np.zeros(seen.height.shape[1])
+    tilt1, tilt2 = seen.centred[2].tilts((nothing, nothing), 0.0)
+    return np.asarray(np.arctan(np.hypot(tilt1, tilt2)))

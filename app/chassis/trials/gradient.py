@@ -2,8 +2,9 @@
 
 A point seen from its body is q = Rz(-psi) R' (observed - (x, y, 0)), and pulls with the force
 f = metric (body - q). The bodies feel the sum of the forces on them; the stations and the axis
-their moments body x f, which are q x f where f points from q to the body. Moments about the axis and forces along it vanish with the rest at the minimum,
-so that the axis is asked only for the other four.
+their moments body x f, which are q x f where f points from q to the body. Moments about the axis
+and forces along it vanish with the rest at the minimum, so that the axis is asked only for the
+other four.
 
 Arrays are kept and written again: in the processor's cache that costs little, fresh ones much.
 """

@@ -10,9 +10,11 @@ from app.chassis.associated import Associated, Line
 from app.chassis.derivatives import Inputs, estimated
 from app.chassis.further import columns as columns_of
 from app.chassis.further.columns import Columns, common_causes
+from app.chassis.shape_checks import POINTS_FOR_SHAPE
 from app.chassis.survey import Floats
 from app.chassis.trials import faces, further
 from app.chassis.trials.block import turning
+from app.chassis.trials.bore import BorePoints, bore_points
 from app.chassis.trials.faces import HeadFaces, SideFace
 from app.chassis.trials.further import Beyond
 from app.chassis.trials.pivot import PivotPoints, pivot_points
@@ -35,10 +37,12 @@ class Common(NamedTuple):
 
 
 class Associations(NamedTuple):
-    """found: (k,) the trials that have a solution."""
+    """found: (k,) the trials that have a solution; shapes: (k,) mm and rad, what the shape of the
+    head's own parts shows, by the keys of the characteristics."""
 
     associated: Associated
     found: Marks
+    shapes: dict[str, Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,7 @@ class Trials:
     steering: Solver | None
     sides: dict[str, SideFace]
     head: HeadFaces | None
+    bore: BorePoints | None
     beyond: Beyond | None
     common: Floats
     scattered: NDArray[np.intp]
@@ -86,22 +91,25 @@ class Trials:
         growth = common.growths["frame"]
         pivot = self.pivot.axis(drawn[:pivots], growth)
         found = np.ones(drawn.shape[1], dtype=bool)
-        steering, head = None, None
+        steering, head, shapes = None, None, {}
         if self.steering is not None:
             rows = drawn[pivots : observations.axis_rows]
             steering, found, across = _axis(self.steering, rows, growth, finish)
             if self.head is not None:
-                face = drawn[observations.head_rows]
-                head = faces.head_point(
-                    self.head, steering, across, face[:-2], face[-2:], common.offset, growth
+                face, square = drawn[observations.head_rows], self.head.squareness
+                seen = faces.seen_face(
+                    self.head, steering, across, face[:-2], common.offset, growth
                 )
+                head = faces.head_point(seen, steering, face[-2:] * square, square)
+                if len(seen.weight) >= POINTS_FOR_SHAPE:
+                    shapes["face_squareness"] = faces.squareness(seen)
+        if self.bore is not None:
+            shapes["bore_runout"] = self.bore.runout(drawn, growth)
         places = self._sides(pivot, drawn, common)
-        if self.beyond is None:
-            return Associations(Associated(pivot, places, steering, head), found)
-        known = Associated(pivot, places, steering, head)
-        return Associations(
-            further.associated(self.beyond, drawn, common.offset, common.growths, known), found
-        )
+        whole = Associated(pivot, places, steering, head)
+        if self.beyond is not None:
+            whole = further.associated(self.beyond, drawn, common.offset, common.growths, whole)
+        return Associations(whole, found, shapes)
 
     def in_common(self, drawn: Floats) -> Common:
         moved = self.common @ drawn[self.columns.offset :]
@@ -124,6 +132,7 @@ class Trials:
 def trials_of(inputs: Inputs, degrees_of_freedom: float | None) -> Trials:
     """degrees_of_freedom: of the points' uncertainty; None: taken as known."""
     prepared, stack, start = inputs.prepared, inputs.stack, inputs.prepared.steering
+    axis = inputs.steering
     observations, parameters = stack.observations, inputs.fitted.parameters
     measured = columns_of.further_points(prepared.points)
     wobbling = columns_of.run_out(prepared.points, measured)
@@ -141,6 +150,7 @@ def trials_of(inputs: Inputs, degrees_of_freedom: float | None) -> Trials:
         ),
         faces.side_faces(prepared, stack),
         faces.head_face(prepared, stack),
+        bore_points(prepared, stack, None if axis is None else np.array(axis.direction)),
         further.beyond(inputs, columns, measured, wobbling) if measured else None,
         common,
         np.flatnonzero(estimated(inputs, list(columns.points), columns.offset - _points(columns))),

@@ -20,6 +20,7 @@ from app.metrology.monte_carlo import (
     shortest_interval,
     stream,
     summary,
+    symmetric_interval,
     tails,
 )
 
@@ -35,12 +36,14 @@ class Limits(NamedTuple):
 
 
 class Told(NamedTuple):
-    """summary: of the trials with a solution, None where fewer than two have one; half_width: U
-    for which value ± U holds 95 % of them; digits: to how
+    """summary: of the trials with a solution, with the shortest interval of 95 %, None where fewer
+    than two have one; symmetric: the interval beside which as many lie below as above; half_width:
+    U for which value ± U holds 95 %; digits: to how
     many significant digits of u it stands still, None with too few trials to tell; within, above,
     below: shares of all trials; unsolved: how many have no solution."""
 
     summary: Summary | None
+    symmetric: tuple[float, float]
     half_width: float
     digits: int | None
     within: float
@@ -148,10 +151,8 @@ def _fill(values: Floats, solved: Associations, reference: Reference, asked: Ask
     count = values.shape[1]
     answers = computed(solved.associated, reference, only=asked.values).values
     for row, key in zip(values, asked.values, strict=True):
-        if key in answers:
-            np.copyto(row, np.asarray(answers[key].value)[:count])
-        else:
-            row[:] = np.nan
+        answer = answers[key].value if key in answers else solved.shapes.get(key, np.nan)
+        row[:] = answer[:count] if isinstance(answer, np.ndarray) else answer
         if unit_of(key) == "deg":
             row *= PER_RADIAN
     if not solved.found.all():
@@ -204,12 +205,21 @@ def _one(row: Floats, place: int, stability: Stability, limits: Limits, value: f
     sound = _sound(row)
     unsolved = len(row) - len(sound)
     if len(sound) < 2:
-        return Told(None, math.inf, None, within, above, below, unsolved)
+        return Told(None, _NO_LIMITS, math.inf, None, within, above, below, unsolved)
     low, high = tails(sound, COVERAGE)
     ends = shortest_interval(low, high)
     found = Summary(float(sound.mean()), float(sound.std(ddof=1)), *ends)
     digits = stability.digits(found.u, place) if len(stability.blocks) > 1 else None
-    return Told(found, half_width(low, high, value), digits, within, above, below, unsolved)
+    return Told(
+        found,
+        symmetric_interval(low, high),
+        half_width(low, high, value),
+        digits,
+        within,
+        above,
+        below,
+        unsolved,
+    )
 
 
 def _sound(row: Floats) -> Floats:
