@@ -78,7 +78,11 @@ def by_scipy(trials: Trials, checked: SetUp, drawn: Floats) -> list[tuple[Floats
         args=(seen,),
     ).x
     # What hardly changes chi-square is left by that to a millionth of a millimetre and more.
-    found = root(lambda x: axes.jacobian(x, seen).T @ axes.residuals(x, seen), found, tol=1e-14).x
+
+    def slope(at: Floats) -> Floats:
+        return axes.jacobian(at, seen).T @ axes.residuals(at, seen)
+
+    found = root(slope, found, tol=1e-14).x
     pivot = axis(found, PIVOT_COLUMN, prepared.pivot_frame, (0.0, 0.0, 0.0))
     steering = axis(found, STEERING_COLUMN, start.frame, start.origin)
     return [(np.array(one.direction), np.array(one.point)) for one in (pivot, steering)]
