@@ -6,9 +6,9 @@ from pathlib import Path
 
 from app.cli.input_files import read_bytes, require_one_standard_input
 from app.cli.machine_reference_text import print_report
+from app.cli.option_numbers import number
 from app.errors import Conflict, Problem, Unavailable
 from app.schemas.machine_reference import StatisticsIn
-from app.schemas.number_text import NotANumber, NotFinite, number_from
 from app.schemas.problems import refused, shortened
 from app.schemas.reading import checked, read_reference, read_survey
 from app.schemas.reference import MachineModelIn
@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
         raise Conflict("file_exists", "output", path=str(args.output))
     base = read_reference(read_bytes(args.base)) if args.base else None
     figures = {
-        name: _number(getattr(args, name), f"--{name}")
+        name: number(getattr(args, name), f"--{name}")
         for name in ("content", "confidence", "significance")
     }
     statistics = checked(StatisticsIn, figures)
@@ -121,12 +121,3 @@ def _write(file: Path, document: object) -> None:
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise Unavailable("cannot_write", None, path=str(file), reason=reason) from error
-
-
-def _number(text: str, option: str) -> float:
-    try:
-        return number_from(text)
-    except NotFinite:
-        raise refused([Problem("not_finite", option, {"met": shortened(text)})]) from None
-    except NotANumber:
-        raise refused([Problem("not_a_number", option, {"met": shortened(text)})]) from None

@@ -14,12 +14,12 @@ import scipy.special  # noqa: F401
 
 from app.cli.failures import report_error
 from app.cli.input_files import STANDARD_INPUT, read_bytes, require_one_standard_input
+from app.cli.option_numbers import number, whole_number
 from app.cli.result_text import print_result
-from app.errors import Fact, JigbookError, Problem
+from app.errors import JigbookError, Problem
 from app.schemas.json_text import text_of
-from app.schemas.number_text import NotANumber, NotFinite, number_from
 from app.schemas.planning import PlanOut
-from app.schemas.problems import refused, shortened
+from app.schemas.problems import refused
 from app.schemas.reading import is_json, read_reference, read_survey
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ErrorOut, ResultOut
@@ -206,48 +206,28 @@ def _refuse_apart(args: argparse.Namespace) -> None:
 
 def _trials(args: argparse.Namespace) -> TrialsAsked:
     return TrialsAsked(
-        _whole(args.monte_carlo, "--monte-carlo", LEAST_TRIALS, MOST_TRIALS),
-        _whole(args.seed, "--seed", 0, HIGHEST_SEED),
-        _whole(args.digits, "--digits", LEAST_DIGITS, MOST_DIGITS),
+        whole_number(args.monte_carlo, "--monte-carlo", LEAST_TRIALS, MOST_TRIALS),
+        whole_number(args.seed, "--seed", 0, HIGHEST_SEED),
+        whole_number(args.digits, "--digits", LEAST_DIGITS, MOST_DIGITS),
     )
-
-
-def _whole(text: str | None, option: str, lowest: int, highest: int) -> int | None:
-    """None where it was not given."""
-    if text is None:
-        return None
-    value = _number(text, option)
-    if not (value.is_integer() and lowest <= value <= highest):
-        facts: dict[str, Fact] = {"met": shortened(text), "lowest": lowest, "highest": highest}
-        raise refused([Problem("whole_number_out_of_range", option, facts)])
-    return int(value)
 
 
 def _beside(args: argparse.Namespace) -> dict[str, object]:
     """Return what stands beside a CSV file, as it would stand in a survey's JSON."""
     beside: dict[str, object] = {}
     if args.uncertainty is not None:
-        u = _number(args.uncertainty, "--uncertainty")
+        u = number(args.uncertainty, "--uncertainty")
         beside["instrument"] = {"standard_uncertainty_mm": u}
     if args.part_temperature is not None:
-        beside["part_temperature_c"] = _number(args.part_temperature, "--part-temperature")
+        beside["part_temperature_c"] = number(args.part_temperature, "--part-temperature")
     if args.up is not None:
-        beside["up"] = [_number(part, "--up") for part in args.up.split(",")]
+        beside["up"] = [number(part, "--up") for part in args.up.split(",")]
     return beside
 
 
 def _threshold(text: str) -> float:
-    value = _number(text, "--threshold")
+    value = number(text, "--threshold")
     if not LOWEST_THRESHOLD <= value <= HIGHEST_THRESHOLD:
         facts = {"met": value, "lowest": LOWEST_THRESHOLD, "highest": HIGHEST_THRESHOLD}
         raise refused([Problem("threshold_out_of_range", "--threshold", facts)])
     return value
-
-
-def _number(text: str, option: str) -> float:
-    try:
-        return number_from(text)
-    except NotFinite:
-        raise refused([Problem("not_finite", option, {"met": shortened(text)})]) from None
-    except NotANumber:
-        raise refused([Problem("not_a_number", option, {"met": shortened(text)})]) from None
