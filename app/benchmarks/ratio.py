@@ -1,4 +1,4 @@
-"""One line of the benchmarks: a ratio of two medians, and whether it meets its target."""
+"""One line of the benchmarks: what was measured, and whether it meets its target."""
 
 from dataclasses import dataclass
 
@@ -21,3 +21,18 @@ class Ratio:
     def met(self) -> bool:
         fast = self.value >= self.target if self.at_least else self.value <= self.target
         return fast and self.same_answer
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """Peak of a process, and by how many bytes each trial and characteristic makes it grow."""
+
+    what: str
+    peak_mb: float
+    most_mb: float
+    bytes_each: float
+    most_bytes: float
+
+    @property
+    def met(self) -> bool:
+        return self.peak_mb < self.most_mb and self.bytes_each <= self.most_bytes

@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterable
 from app.benchmarks.engine_speed import engine_speed
 from app.benchmarks.full_survey import full_survey
 from app.benchmarks.many_files import many_files
-from app.benchmarks.ratio import Ratio
+from app.benchmarks.ratio import Memory, Ratio
 from app.benchmarks.start_up import start_up
+from app.benchmarks.trials_speed import trials_memory, trials_speed
 from app.wording.translation import _
 
 ENGINE_ROUNDS, PROCESS_ROUNDS = 31, 15
@@ -20,24 +21,43 @@ def run(show: Callable[[str], object] = print) -> int:
             engine=ENGINE_ROUNDS, processes=PROCESS_ROUNDS
         )
     )
-    ratios = []
-    measures = (
+    found: list[Ratio | Memory] = []
+    measures: tuple[tuple[Callable[[int], Ratio | Memory], int], ...] = (
         (engine_speed, ENGINE_ROUNDS),
         (full_survey, ENGINE_ROUNDS),
         (start_up, PROCESS_ROUNDS),
         (many_files, PROCESS_ROUNDS),
+        (trials_speed, PROCESS_ROUNDS),
+        (trials_memory, 1),
     )
     for measure, rounds in measures:
-        ratios.append(measure(rounds))
-        show(_line(ratios[-1]))
-    return exit_code(ratios)
+        found.append(measure(rounds))
+        show(_line(found[-1]))
+    return exit_code(found)
 
 
-def exit_code(ratios: Iterable[Ratio]) -> int:
-    return MET if all(ratio.met for ratio in ratios) else MISSED
+def exit_code(found: Iterable[Ratio | Memory]) -> int:
+    return MET if all(one.met for one in found) else MISSED
 
 
-def _line(ratio: Ratio) -> str:
+def _line(found: Ratio | Memory) -> str:
+    return _line_of_memory(found) if isinstance(found, Memory) else _line_of_ratio(found)
+
+
+def _line_of_memory(memory: Memory) -> str:
+    """The peak and its bound, what each trial and characteristic adds, and met or missed."""
+    added = _("{bytes:.1f} bytes a trial and characteristic, at most {most:.0f}")
+    words = [
+        f"{memory.what:<38}",
+        f"{memory.peak_mb:8.0f} MB",
+        _("under {most:.0f} MB").format(most=memory.most_mb),
+        added.format(bytes=memory.bytes_each, most=memory.most_bytes),
+        _("met") if memory.met else _("missed"),
+    ]
+    return "  ".join(words)
+
+
+def _line_of_ratio(ratio: Ratio) -> str:
     """What was measured, both medians, the ratio, its target, and met or missed."""
     bound = _("at least {target}") if ratio.at_least else _("at most {target}")
     words = [

@@ -8,7 +8,7 @@ from app.chassis.derivatives import Inputs
 from app.chassis.result import Characteristic, Distribution, MonteCarlo
 from app.chassis.set_up import SetUp
 from app.chassis.survey import Options, Reference
-from app.chassis.trials.head import trials_of
+from app.chassis.trials.head import Trials, trials_of
 from app.chassis.trials.run import Asked, Limits, Outcome, Told, run
 from app.metrology import conformity
 from app.metrology.conformity import Probabilities
@@ -31,10 +31,6 @@ def outcome(
     options: Options,
 ) -> Outcome:
     """Trials of all characteristics that levelling does not set."""
-    noisier = set_up.noise.birge_ratio > 1.0
-    inputs = Inputs(
-        set_up.prepared, set_up.stack, set_up.fitted, set_up.pivot, set_up.steering, noisier
-    )
     limits = {item.key: limits for item in judged if (limits := _limits(item)) is not None}
     asked = Asked(
         {item.key: item.value for item in judged if not item.set_by_levelling},
@@ -44,7 +40,16 @@ def outcome(
         SEED_UNASKED if options.seed is None else options.seed,
         options.digits,
     )
-    return run(trials_of(inputs, found.degrees_of_freedom), reference, asked)
+    return run(trials_of_survey(set_up, found), reference, asked)
+
+
+def trials_of_survey(set_up: SetUp, found: Found) -> Trials:
+    """What the trials of an evaluated survey are drawn and solved from."""
+    noisier = set_up.noise.birge_ratio > 1.0
+    inputs = Inputs(
+        set_up.prepared, set_up.stack, set_up.fitted, set_up.pivot, set_up.steering, noisier
+    )
+    return trials_of(inputs, found.degrees_of_freedom)
 
 
 def _limits(item: Characteristic) -> Limits | None:

@@ -6,12 +6,14 @@ import sys
 import numpy as np
 import pytest
 
-from app.benchmarks import engine_speed, full_survey, many_files, report, start_up
-from app.benchmarks.ratio import Ratio
+from app.benchmarks import engine_speed, full_survey, many_files, report, start_up, trials_speed
+from app.benchmarks.ratio import Memory, Ratio
 from app.benchmarks.timing import medians
-from app.chassis.survey import FEATURES
+from app.chassis.evaluate import evaluate
+from app.chassis.survey import FEATURES, Options
 
 FAST = Ratio("engine", ours_s=0.001, theirs_s=0.006, target=5.0, at_least=True)
+SMALL = Memory("trials", peak_mb=150.0, most_mb=600.0, bytes_each=8.2, most_bytes=9.0)
 LIGHT = Ratio("start", ours_s=0.13, theirs_s=0.1, target=1.4, at_least=False)
 
 
@@ -40,10 +42,38 @@ def test_one_missed_target_is_told_and_fails_the_run(
     monkeypatch.setattr(report, "start_up", lambda rounds: start)
     monkeypatch.setattr(report, "full_survey", lambda rounds: FAST)
     monkeypatch.setattr(report, "many_files", lambda rounds: LIGHT)
+    monkeypatch.setattr(report, "trials_speed", lambda rounds: LIGHT)
+    monkeypatch.setattr(report, "trials_memory", lambda rounds: SMALL)
     lines: list[str] = []
     assert report.run(lines.append) == code
-    assert len(lines) == 5
+    assert len(lines) == 7
     assert word in "\n".join(lines)
+
+
+def test_memory_meets_its_bounds_or_misses_them() -> None:
+    assert SMALL.met
+    assert not dataclasses.replace(SMALL, peak_mb=600.5).met
+    assert not dataclasses.replace(SMALL, bytes_each=16.0).met
+    assert report.exit_code([FAST, dataclasses.replace(SMALL, bytes_each=16.0)]) == 1
+
+
+def test_trials_are_timed_with_their_answer() -> None:
+    survey, reference = engine_speed.head_survey()
+    assert trials_speed.deviates(survey, reference) == 53
+    first = evaluate(survey, reference)
+    by_trials = evaluate(survey, reference, Options(monte_carlo=100_000, seed=1))
+    assert trials_speed.agree(first, by_trials)
+    assert not trials_speed.agree(first, first)
+    changed = by_trials.characteristics[0]
+    wrong = changed._replace(standard_uncertainty=1.02 * changed.standard_uncertainty)
+    spoiled = by_trials._replace(characteristics=(wrong, *by_trials.characteristics[1:]))
+    assert not trials_speed.agree(first, spoiled)
+
+
+def test_memory_is_that_of_a_process_of_its_own() -> None:
+    assert 30.0 < trials_speed.peak_mb(10_000) < 600.0
+    with pytest.raises(RuntimeError):
+        trials_speed.peak_mb(-1)
 
 
 def test_medians_are_of_rounds_in_turn() -> None:
