@@ -36,7 +36,7 @@ POSE_FIELDS = (
     "pivot_width_mm",
 )
 STEP = 1e-4
-SESSIONS = 12
+SESSIONS = 6
 
 
 @dataclass(frozen=True)

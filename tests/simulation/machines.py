@@ -5,15 +5,23 @@ from dataclasses import dataclass, replace
 from app.chassis.survey import Reference
 from app.demonstration.extent import ALUMINIUM, EVERY, STEEL, Extent, Warmth
 from app.demonstration.handling_truth import Running
-from app.demonstration.machine import SOUND
+from app.demonstration.machine import SOUND, Machine
 from app.demonstration.machine_truth import Terms
 from app.demonstration.rigs import Rig
+from tests.demonstration.machines import BENT
 from tests.simulation.ideal import reference_of
 
 WARMTH = Warmth(27.0, per_k={"frame": STEEL, "arm": ALUMINIUM, "wheel": ALUMINIUM})
 MATERIALS = {"frame": "steel", "arm": "aluminium", "fork": "steel", "wheel": "aluminium"}
 WIDTHS = {"front": 90.0, "rear": 150.0}
 RUNNING = Running(attitude_deg=0.7)
+FEW_POINTS = replace(
+    BENT,
+    controls={name: at for name, at in BENT.controls.items() if name != "engine_rear_right"},
+    pairs={"tail": BENT.pairs["tail"]},
+    axes={"linkage": BENT.axes["linkage"]},
+)
+"""One pair, one axis and four control points: of each kind enough for its characteristics."""
 NO_STEERING = Rig(targets=(), head_face_points=0)
 BY_CONTROL = Terms(
     "by_control",
@@ -33,6 +41,7 @@ BY_ANGLE = replace(BY_CONTROL, levelling="by_angle", nominal=24.0)
 class Measuring:
     extent: Extent
     terms: Terms
+    machine: Machine = BENT
 
     @property
     def reference(self) -> Reference:
@@ -45,6 +54,11 @@ class Measuring:
 
 
 WHOLE = Measuring(Extent(warmth=WARMTH), BY_CONTROL)
+OF_EACH_KIND = Measuring(
+    WHOLE.extent,
+    replace(BY_CONTROL, distances=(("engine_front_right", "engine_rear_left"),)),
+    FEW_POINTS,
+)
 OTHERS = {
     "seen_badly_in_depth": Measuring(
         Extent(

@@ -22,9 +22,9 @@ from tests.simulation.rigs import BENT, RIGS
 
 T = TypeVar("T")
 
-MANY, FEWER = 2000, 500
+MANY, FEWER = 1500, 400
 WEAKEST = ("stacked", "two_bore_points")
-SLIPS = 200
+SLIPS = 150
 NO_MORE_THAN = 4.0
 """Standard deviations by which a share or a spread may be off by chance, over dozens of them."""
 RULES: tuple[tuple[Levelling, str], ...] = (
