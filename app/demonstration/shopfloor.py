@@ -45,7 +45,6 @@ from app.services.register import Kind
 T = TypeVar("T")
 
 MOUNTING = "engine in, wheels out, on side stands (invented, made by the simulator)"
-OPENING_HOUR = 8
 
 
 class Shopfloor:

@@ -1,28 +1,26 @@
 """A bar of known length, and readings of it, as a page or the API sends them."""
 
-from collections.abc import Iterator
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from app.errors import Problem
 from app.schemas.form import Form, Identity, Ticked
+from app.schemas.instrument import require_due_after
 from app.schemas.sent import (
     Celsius,
     Day,
     Line,
     Moment,
+    PerKelvin,
+    PerKelvinU,
     Positive,
     Prose,
     Uncertainty,
-    require_sound,
 )
 
 MOST_READINGS = 50
 
 Length = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=10.0, le=1e5)]
-PerKelvin = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e-3, le=1e-3)]
-PerKelvinU = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0, le=1e-3)]
 
 
 class CheckBarIn(Form):
@@ -46,13 +44,9 @@ class CheckBarIn(Form):
 
     @model_validator(mode="after")
     def _due_after_calibrated(self) -> Self:
-        require_sound(list(self._days_out_of_order()))
+        if self.due is not None:
+            require_due_after(self.calibrated, self.due)
         return self
-
-    def _days_out_of_order(self) -> Iterator[Problem]:
-        if self.due is not None and self.due < self.calibrated:
-            facts = {"calibrated": self.calibrated.isoformat(), "due": self.due.isoformat()}
-            yield Problem("due_before_calibrated", "due", facts)
 
 
 class BarReadingIn(Form):

@@ -1,17 +1,25 @@
 """`jigbook.check_bar/1`: a bar of known length and readings of it in order of time, as a file."""
 
-from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field
 from typing_extensions import TypedDict
 
-from app.errors import Problem
-from app.schemas.check_bar import MOST_READINGS, Length, PerKelvin, PerKelvinU
+from app.schemas.check_bar import MOST_READINGS, Length
 from app.schemas.json_text import read_json, text_of
-from app.schemas.problems import piece, refused
-from app.schemas.reading import checked
-from app.schemas.sent import Celsius, Flag, Line, Moment, Positive, Prose, Sent, Uncertainty
+from app.schemas.reading import checked, require_format
+from app.schemas.sent import (
+    Celsius,
+    Flag,
+    Line,
+    Moment,
+    PerKelvin,
+    PerKelvinU,
+    Positive,
+    Prose,
+    Sent,
+    Uncertainty,
+)
 from app.schemas.survey import InstrumentIn
 
 CHECK_BAR_FORMAT = "jigbook.check_bar/1"
@@ -84,8 +92,5 @@ class CheckBarResultOut(TypedDict):
 def read_check_bar_log(content: bytes) -> CheckBarLogIn:
     """Return the log in a file's bytes; raises BadInput, `not_a_check_bar_log` when it is none."""
     sent = read_json(text_of(content))
-    if not isinstance(sent, Mapping) or sent.get("format") != CHECK_BAR_FORMAT:
-        met = sent.get("format") if isinstance(sent, Mapping) else sent
-        facts = {"met": piece(met), "needed": CHECK_BAR_FORMAT}
-        raise refused([Problem("not_a_check_bar_log", "format", facts)])
+    require_format(sent, CHECK_BAR_FORMAT, "not_a_check_bar_log", "readings")
     return checked(CheckBarLogIn, sent)

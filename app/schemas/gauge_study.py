@@ -9,8 +9,7 @@ from pydantic.functional_validators import model_validator
 
 from app.errors import BadInput, Fact, Problem
 from app.schemas.json_text import read_json, text_of
-from app.schemas.problems import piece, refused
-from app.schemas.reading import checked, is_json
+from app.schemas.reading import checked, is_json, require_format
 from app.schemas.sent import (
     LINE_PATTERN,
     Line,
@@ -110,10 +109,7 @@ class GaugeStudyIn(Sent):
 
 def gauge_study_from(content: object) -> GaugeStudyIn:
     """Return a study from decoded JSON; raises BadInput, `not_a_gauge_study` when it is none."""
-    if not isinstance(content, Mapping) or content.get("format") != GAUGE_STUDY_FORMAT:
-        met = content.get("format") if isinstance(content, Mapping) else content
-        facts = {"met": piece(met), "needed": GAUGE_STUDY_FORMAT}
-        raise refused([Problem("not_a_gauge_study", "format", facts)])
+    require_format(content, GAUGE_STUDY_FORMAT, "not_a_gauge_study", "readings")
     return checked(GaugeStudyIn, content)
 
 

@@ -4,8 +4,6 @@ from typing import Literal
 
 from typing_extensions import TypedDict
 
-GAUGE_STUDY_RESULT_FORMAT = "jigbook.gauge_study_result/1"
-
 
 class PartOfSpreadOut(TypedDict):
     deviation: float | None

@@ -1,9 +1,9 @@
 """An instrument and its calibration as a page or the API sends them."""
 
-from collections.abc import Iterator
-from typing import Annotated, Self
+from datetime import date
+from typing import Self
 
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from app.errors import Problem
 from app.schemas.form import Form, ShortLine, Ticked
@@ -12,13 +12,12 @@ from app.schemas.sent import (
     Day,
     Line,
     NotNegative,
+    PerKelvin,
     Positive,
     Prose,
     Uncertainty,
     require_sound,
 )
-
-Expansion = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e-3, le=1e-3)]
 
 
 class InstrumentIn(Form):
@@ -37,7 +36,7 @@ class CalibrationIn(Form):
     scale_u_ppm: NotNegative = 0.0
     probe_radius_mm: NotNegative | None = None
     scale_temperature_c: Celsius | None = None
-    scale_expansion_per_k: Expansion = 0.0
+    scale_expansion_per_k: PerKelvin = 0.0
     repeatability_mm: Uncertainty | None = None
     repeatability_degrees_of_freedom: Positive | None = None
     calibrated: Day
@@ -50,10 +49,12 @@ class CalibrationIn(Form):
 
     @model_validator(mode="after")
     def _due_after_calibrated(self) -> Self:
-        require_sound(list(self._days_out_of_order()))
+        require_due_after(self.calibrated, self.due)
         return self
 
-    def _days_out_of_order(self) -> Iterator[Problem]:
-        if self.due < self.calibrated:
-            facts = {"calibrated": self.calibrated.isoformat(), "due": self.due.isoformat()}
-            yield Problem("due_before_calibrated", "due", facts)
+
+def require_due_after(calibrated: date, due: date) -> None:
+    """Raise a validator's `due_before_calibrated` when a calibration ends before it begins."""
+    if due < calibrated:
+        facts = {"calibrated": calibrated.isoformat(), "due": due.isoformat()}
+        require_sound([Problem("due_before_calibrated", "due", facts)])

@@ -10,7 +10,6 @@ from app.schemas.reference import MachineModelIn, ReferenceIn
 from app.schemas.sent import Line, Sent
 from app.schemas.survey import SurveyIn
 
-REPORT_FORMAT = "jigbook.reference_report/1"
 MOST_MACHINES = 100
 MOST_LEFT_OUT = 20
 LOWEST, HIGHEST = 0.5, 0.999

@@ -27,13 +27,13 @@ def checked(model: type[Model], content: object) -> Model:
 
 def survey_from(content: object) -> SurveyIn:
     """Return a survey from decoded JSON; raises BadInput, `not_a_survey` when it is none."""
-    _require_format(content, SURVEY_FORMAT, "not_a_survey", "points")
+    require_format(content, SURVEY_FORMAT, "not_a_survey", "points")
     return checked(SurveyIn, content)
 
 
 def reference_from(content: object) -> ReferenceIn:
     """Return a reference from decoded JSON; raises BadInput, `not_a_reference` if it is none."""
-    _require_format(content, REFERENCE_FORMAT, "not_a_reference", "characteristics")
+    require_format(content, REFERENCE_FORMAT, "not_a_reference", "characteristics")
     return checked(ReferenceIn, content)
 
 
@@ -67,7 +67,8 @@ def read_reference(content: bytes) -> ReferenceIn:
     return reference_from(read_json(text_of(content)))
 
 
-def _require_format(content: object, needed: str, code: str, key: str) -> None:
+def require_format(content: object, needed: str, code: str, key: str) -> None:
+    """Raise BadInput `code` when a document has not this `format`, or not this `key`."""
     if not isinstance(content, Mapping):
         raise refused([Problem(code, "", {"met": piece(content), "needed": needed})])
     if content.get("format") != needed:

@@ -16,6 +16,8 @@ from app.schemas.sent import (
     Name,
     NotNegative,
     Number,
+    PerKelvin,
+    PerKelvinU,
     Positive,
     Prose,
     Sent,
@@ -32,8 +34,6 @@ ProvenanceKind = Literal[
 ]
 Straightening = Literal["unknown", "permitted", "forbidden"]
 Position = tuple[Coordinate, Coordinate, Coordinate]
-PerKelvin = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e-3, le=1e-3)]
-PerKelvinU = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0, le=1e-3)]
 TWO_MATERIALS = frozenset({"steel", "aluminium"})
 
 

@@ -12,8 +12,6 @@ from typing_extensions import TypedDict
 from app.schemas.comparing import ChangeOut, CombinedOut, SharedOut
 from app.schemas.planning import PlanOut
 
-RESULT_FORMAT = "jigbook.result/1"
-
 # Codes come from the engine as plain texts; that these are all of them is told to readers of the
 # JSON schema and tested, not asserted to the type checker.
 Verdict = Annotated[

@@ -90,6 +90,8 @@ Uncertainty = Annotated[
 ]
 Degrees = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-180.0, le=180.0)]
 Celsius = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-60.0, le=120.0)]
+PerKelvin = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e-3, le=1e-3)]
+PerKelvinU = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0, le=1e-3)]
 Flag = Annotated[bool, Field(strict=True)]
 
 Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=60)]

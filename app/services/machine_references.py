@@ -12,7 +12,6 @@ from app.errors import JigbookError, Problem, Refusal
 from app.schemas.characteristic_keys import CONTROL_KEY
 from app.schemas.machine_reference import (
     MOST_LEFT_OUT,
-    REPORT_FORMAT,
     MachineReferenceOut,
     MachineStatisticsOut,
     MachineValueOut,
@@ -214,6 +213,3 @@ def _left_out_values(
         for line in result.characteristics
         if line.key == key
     ]
-
-
-__all__ = ["REPORT_FORMAT", "Machine", "from_machines"]

@@ -72,7 +72,7 @@ def test_too_many_of_a_kind_are_refused() -> None:
 @pytest.mark.parametrize(
     ("sent", "code", "field"),
     [
-        ([], "not_a_gauge_study", "format"),
+        ([], "not_a_gauge_study", ""),
         ({"format": "jigbook.survey/1"}, "not_a_gauge_study", "format"),
         (gauge_study(colour="red"), "unknown_key", "colour"),
         (gauge_study(unit="inch"), "not_one_of", "unit"),
