@@ -19,7 +19,6 @@ IDLE_ON_FLOOR = timedelta(hours=12)
 LONGEST = timedelta(hours=24)
 SEEN_EVERY = timedelta(minutes=1)
 """How often a session's last request is written down; not for each page."""
-CONFIRMED_FOR = timedelta(minutes=15)
 _SHOWN_SIGNS = 300
 
 
@@ -39,19 +38,6 @@ class CurrentSession:
     """When it ends if nothing more is asked for, at the latest the absolute end."""
     needs_touch: bool
     """The last request is old enough to be written down: call `touch` in a writing unit."""
-    confirmed: bool
-    """The password was given again within the last fifteen minutes."""
-
-
-@dataclass(frozen=True, slots=True)
-class SessionView:
-    id: int
-    person_id: int
-    created_at: datetime
-    last_seen_at: datetime
-    ends_at: datetime
-    address: str
-    user_agent: str
 
 
 def open_session(
@@ -106,7 +92,6 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
         session_id=row.id,
         ends_at=_end(row),
         needs_touch=now - row.last_seen_at >= SEEN_EVERY,
-        confirmed=row.confirmed_at is not None and now - row.confirmed_at < CONFIRMED_FOR,
     )
 
 
@@ -139,11 +124,6 @@ def rotate(session: Session, actor: Actor, session_id: int, now: datetime) -> Op
     return OpenedSession(secret, row.id, _end(row))
 
 
-def confirm(session: Session, actor: Actor, session_id: int, now: datetime) -> None:
-    """Note that the password was just given again in this session."""
-    _own(session, actor, session_id).confirmed_at = now
-
-
 def close(session: Session, actor: Actor, session_id: int, now: datetime) -> None:
     """Sign out: the secret is dead at once."""
     _own(session, actor, session_id).revoked_at = now
@@ -171,21 +151,6 @@ def end_all_of(session: Session, actor: Actor, person_id: int, now: datetime) ->
         subject = f"person:{person_id}"
         audit.record(session, actor, "sessions.ended", subject, now, {"count": len(rows)})
     return len(rows)
-
-
-def list_sessions(
-    session: Session, actor: Actor, person_id: int, now: datetime
-) -> tuple[SessionView, ...]:
-    """Sessions that are still open: one's own, or with `people.read` anybody's."""
-    require(actor, "account.use" if person_id == actor.person_id else "people.read")
-    rows = [row for row in _open_rows(session, actor, person_id) if now < _end(row)]
-    return tuple(
-        SessionView(
-            row.id, row.person_id, row.created_at, row.last_seen_at, _end(row), row.address,
-            row.user_agent,
-        )
-        for row in rows
-    )  # fmt: skip
 
 
 def _own(session: Session, actor: Actor, session_id: int) -> SignInSession:
