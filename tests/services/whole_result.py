@@ -12,7 +12,7 @@ from app.chassis.result import Characteristic, Figure, Share
 from app.chassis.survey import Tolerance
 from app.chassis.verdicts import Row
 from app.schemas.result import ResultOut
-from app.services import solving
+from app.services.result_parts import characteristic_in_words
 from app.wording import checks
 from app.wording import verdicts as words
 from app.wording.handling import figure
@@ -133,7 +133,7 @@ def result(*, after: bool = True) -> ResultOut:
             "sentence": checks.noise("as_claimed"),
         },
         "orientation": "checked",
-        "characteristics": [solving.characteristic_in_words(one) for one in found],
+        "characteristics": [characteristic_in_words(one) for one in found],
         "covariance": {"keys": [one.key for one in found], "matrix": covariance.tolist()},
         "handling": {
             one.name: figure(one.name, one.value, one.standard_uncertainty) for one in HANDLING
