@@ -1,25 +1,18 @@
 """`jigbook gauge-study`: a table of readings in, the gauge's part of their scatter out."""
 
 import json
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-from app.cli import main
+from tests.cli.conftest import Jigbook
 from tests.services.instrument_facts import gauge_study
-
-Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def do(*words: str) -> tuple[int, str, str]:
-        code = main(["gauge-study", *words])
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return do
+def run(jigbook: Jigbook) -> Jigbook:
+    return partial(jigbook, "gauge-study")
 
 
 @pytest.fixture
@@ -40,7 +33,7 @@ def table(tmp_path: Path) -> str:
     return str(file)
 
 
-def test_both_evaluations_stand_side_by_side(run: Run, study: str) -> None:
+def test_both_evaluations_stand_side_by_side(run: Jigbook, study: str) -> None:
     code, out, err = run(study)
     assert (code, err) == (0, "")
     assert out.startswith("5 parts, 3 people, 2 trials\nGauge and people together scatter by ")
@@ -48,18 +41,18 @@ def test_both_evaluations_stand_side_by_side(run: Run, study: str) -> None:
         assert words in out
 
 
-def test_a_table_gives_the_same_numbers(run: Run, study: str, table: str) -> None:
+def test_a_table_gives_the_same_numbers(run: Jigbook, study: str, table: str) -> None:
     from_table = json.loads(run(table, "--json", "--unit", "mm")[1])
     from_json = json.loads(run(study, "--json")[1])
     assert from_table["anova"]["table"] == from_json["anova"]["table"]
     assert from_table["average_range"]["mean_range"] == from_json["average_range"]["mean_range"]
 
 
-def test_a_table_in_degrees_says_so(run: Run, table: str) -> None:
+def test_a_table_in_degrees_says_so(run: Jigbook, table: str) -> None:
     assert "°" in run(table, "--unit", "deg")[1]
 
 
-def test_what_is_no_study_is_refused(run: Run, study: str, table: str) -> None:
+def test_what_is_no_study_is_refused(run: Jigbook, study: str, table: str) -> None:
     code, _out, err = run(study, "--unit", "mm")
     assert (code, "says that itself" in err) == (2, True)
     lines = Path(table).read_text().splitlines()

@@ -1,31 +1,26 @@
 """`jigbook check-bar` and `jigbook handedness`: an instrument's own record without a database."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from app.cli import main
 from app.services import check_bars
+from tests.cli.conftest import Jigbook
 from tests.services.conftest import one_workshop, workshop, workshop_template
 from tests.services.instrument_facts import STEADY, measured, turned_steering, with_bar
 from tests.services.workshop import Workshop
 
 __all__ = ["one_workshop", "workshop", "workshop_template"]
 
-Run = Callable[..., tuple[int, str, str]]
-
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
+def run(jigbook: Jigbook, tmp_path: Path) -> Jigbook:
     def do(command: str, sent: object, *words: str) -> tuple[int, str, str]:
         file = tmp_path / "sent.json"
         file.write_text(json.dumps(sent))
-        code = main([command, str(file), *words])
-        told = capsys.readouterr()
-        return code, told.out, told.err
+        return jigbook(command, str(file), *words)
 
     return do
 
@@ -50,7 +45,7 @@ def log(deviations: list[float], **of_last: Any) -> dict[str, Any]:
     }
 
 
-def test_a_sound_log_is_in_control(run: Run) -> None:
+def test_a_sound_log_is_in_control(run: Jigbook) -> None:
     code, out, err = run("check-bar", log([*STEADY]))
     assert (code, err) == (0, "")
     assert out.startswith("In control: nothing speaks against the instrument.\n1. ")
@@ -58,7 +53,7 @@ def test_a_sound_log_is_in_control(run: Run) -> None:
     assert "limits" in out.splitlines()[-1]
 
 
-def test_a_reading_out_of_control_gives_three_until_it_is_explained(run: Run) -> None:
+def test_a_reading_out_of_control_gives_three_until_it_is_explained(run: Jigbook) -> None:
     code, out, _err = run("check-bar", log([*STEADY, 0.06]))
     assert code == 3
     assert "Out of control" in out
@@ -69,7 +64,7 @@ def test_a_reading_out_of_control_gives_three_until_it_is_explained(run: Run) ->
     assert run("check-bar", log([]))[1].startswith("The check bar was never measured.")
 
 
-def test_file_and_records_judge_alike(run: Run, workshop: Workshop) -> None:
+def test_file_and_records_judge_alike(run: Jigbook, workshop: Workshop) -> None:
     deviations = [*STEADY, 0.06, 0.002, -0.05, 1.0, 0.0]
     arm, bar_id = with_bar(workshop)
     measured(workshop, arm, bar_id, deviations)
@@ -85,7 +80,7 @@ def test_file_and_records_judge_alike(run: Run, workshop: Workshop) -> None:
             assert one["chart"]["average"] == pytest.approx(other.limits.average, rel=1e-12)
 
 
-def test_a_log_may_begin_anew(run: Run) -> None:
+def test_a_log_may_begin_anew(run: Jigbook) -> None:
     readings = log([*STEADY, 0.06])["readings"]
     readings[-1] |= {"explanation": "probe changed (invented)", "begin_anew": True}
     shifted = log([0.06 + one for one in STEADY])["readings"]
@@ -105,13 +100,13 @@ def test_a_log_may_begin_anew(run: Run) -> None:
     ],
     ids=["list", "survey", "unknown", "empty", "text"],
 )
-def test_what_is_no_log_is_refused(run: Run, sent: object, code: str) -> None:
+def test_what_is_no_log_is_refused(run: Jigbook, sent: object, code: str) -> None:
     exit_code, _out, err = run("check-bar", sent, "--json")
     assert exit_code == 2
     assert json.loads(err)["error"]["code"] == code
 
 
-def test_handedness_of_the_axes_is_told(run: Run) -> None:
+def test_handedness_of_the_axes_is_told(run: Jigbook) -> None:
     code, out, err = run("handedness", turned_steering())
     assert (code, err) == (0, "")
     assert out == "the instrument's axes are right-handed (2 targets, 4 stations)\n"
@@ -122,7 +117,7 @@ def test_handedness_of_the_axes_is_told(run: Run) -> None:
     assert told["left_turn_deg"] == pytest.approx(-40.0, abs=1e-6)
 
 
-def test_a_survey_that_shows_no_turn_is_refused(run: Run) -> None:
+def test_a_survey_that_shows_no_turn_is_refused(run: Jigbook) -> None:
     code, _out, err = run("handedness", turned_steering(up=None))
     assert code == 2
     assert "Traceback" not in err

@@ -1,28 +1,22 @@
 """`jigbook reference`: surveys of machines in order in, a reference and its report out."""
 
 import json
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from app import resources
-from app.cli import main
 from app.schemas.reading import read_reference
+from tests.cli.conftest import Jigbook
 from tests.services.machines import survey
 
 BASE = str(resources.seed_data() / "reference.json")
-Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def do(*words: str) -> tuple[int, str, str]:
-        code = main(["reference", *words])
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return do
+def run(jigbook: Jigbook) -> Jigbook:
+    return partial(jigbook, "reference")
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +32,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     return made
 
 
-def test_the_table_shows_mean_limits_and_the_outlier(run: Run, files: list[str]) -> None:
+def test_the_table_shows_mean_limits_and_the_outlier(run: Jigbook, files: list[str]) -> None:
     code, out, err = run(*files, "--base", BASE)
     assert (code, err) == (0, "")
     assert "outlier: machine-4.json" in out
@@ -48,7 +42,7 @@ def test_the_table_shows_mean_limits_and_the_outlier(run: Run, files: list[str])
 
 
 def test_the_reference_is_written_and_read_again(
-    run: Run, files: list[str], tmp_path: Path
+    run: Jigbook, files: list[str], tmp_path: Path
 ) -> None:
     target = tmp_path / "made.json"
     code, out, _err = run(
@@ -70,7 +64,7 @@ def test_the_reference_is_written_and_read_again(
     assert "already" in err
 
 
-def test_json_holds_reference_and_report(run: Run, files: list[str]) -> None:
+def test_json_holds_reference_and_report(run: Jigbook, files: list[str]) -> None:
     code, out, _err = run(*files, "--json")
     assert code == 0
     made = json.loads(out)
@@ -93,7 +87,7 @@ def test_json_holds_reference_and_report(run: Run, files: list[str]) -> None:
     ],
 )
 def test_what_cannot_be_done_is_said(
-    run: Run, files: list[str], words: tuple[str, ...], said: str
+    run: Jigbook, files: list[str], words: tuple[str, ...], said: str
 ) -> None:
     code, _out, err = run(*files, *(word.format(file=files[0]) for word in words))
     assert code == 2
@@ -101,13 +95,13 @@ def test_what_cannot_be_done_is_said(
     assert "Traceback" not in err
 
 
-def test_two_machines_are_too_few(run: Run, files: list[str]) -> None:
+def test_two_machines_are_too_few(run: Jigbook, files: list[str]) -> None:
     code, _out, err = run(*files[:2], "--json")
     assert code == 2
     assert json.loads(err)["error"]["code"] == "too_few_machines"
 
 
-def test_files_of_one_name_are_numbered(run: Run, files: list[str], tmp_path: Path) -> None:
+def test_files_of_one_name_are_numbered(run: Jigbook, files: list[str], tmp_path: Path) -> None:
     twin = tmp_path / Path(files[0]).name
     twin.write_text(survey(77).model_dump_json(exclude_unset=True))
     code, out, _err = run(*files[:3], str(twin), "--json")

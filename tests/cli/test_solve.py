@@ -6,13 +6,14 @@ import os
 import re
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from app import resources
-from app.cli import main
+from tests.cli.conftest import Jigbook
 
 SEED = resources.seed_data()
 REFERENCE = str(SEED / "reference.json")
@@ -25,17 +26,11 @@ BENT, AFTER, MOVED, TABLE = (
         "before-head-bent.csv",
     )
 )
-Solve = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def solve(capsys: pytest.CaptureFixture[str]) -> Solve:
-    def run(*words: str) -> tuple[int, str, str]:
-        code = main(["solve", *words])
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return run
+def solve(jigbook: Jigbook) -> Jigbook:
+    return partial(jigbook, "solve")
 
 
 @pytest.fixture
@@ -46,7 +41,7 @@ def standard_input(monkeypatch: pytest.MonkeyPatch) -> Callable[[bytes], None]:
     return give
 
 
-def result(solve: Solve, *words: str) -> Any:
+def result(solve: Jigbook, *words: str) -> Any:
     code, out, err = solve(*words, "--json")
     assert code in (0, 3), err
     return json.loads(out)
@@ -56,7 +51,7 @@ def values(answer: Any) -> dict[str, float]:
     return {one["key"]: one["value"] for one in answer["characteristics"]}
 
 
-def test_a_bent_head_is_found_outside_and_the_finding_comes_first(solve: Solve) -> None:
+def test_a_bent_head_is_found_outside_and_the_finding_comes_first(solve: Jigbook) -> None:
     code, out, err = solve(BENT, "--reference", REFERENCE)
     assert (code, err) == (0, "")
     assert out.startswith("Outside the tolerances of reference Invented Works Example 700")
@@ -65,27 +60,27 @@ def test_a_bent_head_is_found_outside_and_the_finding_comes_first(solve: Solve) 
     assert "Geometry only" in out.splitlines()[-2]
 
 
-def test_a_corrected_head_is_found_within(solve: Solve) -> None:
+def test_a_corrected_head_is_found_within(solve: Jigbook) -> None:
     code, out, _ = solve(AFTER, "--reference", REFERENCE)
     assert code == 0
     assert out.startswith("All 6 listed characteristics are within the tolerances")
     assert "straight" not in out
 
 
-def test_a_set_up_that_moved_exits_3_and_decides_nothing(solve: Solve) -> None:
+def test_a_set_up_that_moved_exits_3_and_decides_nothing(solve: Jigbook) -> None:
     code, out, _ = solve(MOVED, "--reference", REFERENCE)
     assert code == 3
     assert out.startswith("Undecided: the set-up moved")
     assert result(solve, MOVED, "--reference", REFERENCE)["rig_check"]["verdict"] == "moved"
 
 
-def test_no_table_carries_a_bare_minus_sign(solve: Solve) -> None:
+def test_no_table_carries_a_bare_minus_sign(solve: Jigbook) -> None:
     for file in (BENT, AFTER, MOVED, TABLE):
         _, out, _ = solve(file, "--reference", REFERENCE)
         assert not re.search(r"(?<![\w])[-−]\d", out), out
 
 
-def test_the_json_is_a_result_of_format_1(solve: Solve) -> None:
+def test_the_json_is_a_result_of_format_1(solve: Jigbook) -> None:
     answer = result(solve, BENT, "--reference", REFERENCE)
     assert answer["format"] == "jigbook.result/1"
     assert answer["finding"]["verdict"] == "outside"
@@ -101,21 +96,21 @@ def test_the_json_is_a_result_of_format_1(solve: Solve) -> None:
     assert answer["outline"]["measured"]
 
 
-def test_csv_gives_the_same_numbers_as_json(solve: Solve) -> None:
+def test_csv_gives_the_same_numbers_as_json(solve: Jigbook) -> None:
     from_json = values(result(solve, BENT, "--reference", REFERENCE))
     beside = ["--part-temperature", "20", "--uncertainty", "0.1"]
     from_csv = values(result(solve, TABLE, "--reference", REFERENCE, *beside))
     assert from_csv == pytest.approx(from_json, abs=1e-6)
 
 
-def test_csv_with_upward_has_its_orientation_checked(solve: Solve) -> None:
+def test_csv_with_upward_has_its_orientation_checked(solve: Jigbook) -> None:
     assert result(solve, TABLE)["orientation"] == "not_checked"
     up = json.loads(Path(BENT).read_text())["up"]
     stated = "--up=" + ",".join(map(str, up))
     assert result(solve, TABLE, stated)["orientation"] == "checked"
 
 
-def test_without_a_reference_the_numbers_come_without_verdicts(solve: Solve) -> None:
+def test_without_a_reference_the_numbers_come_without_verdicts(solve: Jigbook) -> None:
     answer = result(solve, BENT)
     assert {one["verdict"] for one in answer["characteristics"]} == {"no_tolerance"}
     assert answer["finding"]["verdict"] == "undecided"
@@ -123,7 +118,7 @@ def test_without_a_reference_the_numbers_come_without_verdicts(solve: Solve) -> 
 
 
 def test_standard_input_is_read_for_a_dash(
-    solve: Solve, standard_input: Callable[[bytes], None]
+    solve: Jigbook, standard_input: Callable[[bytes], None]
 ) -> None:
     standard_input(Path(BENT).read_bytes())
     assert values(result(solve, "-", "--reference", REFERENCE)) == values(
@@ -135,7 +130,7 @@ def test_standard_input_is_read_for_a_dash(
 
 
 def test_several_surveys_give_a_list_with_a_result_or_an_error_each(
-    solve: Solve, tmp_path: Path
+    solve: Jigbook, tmp_path: Path
 ) -> None:
     broken = tmp_path / "broken.json"
     broken.write_text("{")
@@ -147,14 +142,14 @@ def test_several_surveys_give_a_list_with_a_result_or_an_error_each(
     assert json.loads(err)["error"]["code"] == "not_json"
 
 
-def test_several_surveys_are_headed_by_their_names(solve: Solve) -> None:
+def test_several_surveys_are_headed_by_their_names(solve: Jigbook) -> None:
     code, out, _ = solve(BENT, MOVED, "--reference", REFERENCE)
     assert code == 3
     assert BENT in out.splitlines()
     assert MOVED in out.splitlines()
 
 
-def test_a_higher_threshold_makes_more_undecided(solve: Solve) -> None:
+def test_a_higher_threshold_makes_more_undecided(solve: Jigbook) -> None:
     answer = result(solve, BENT, "--reference", REFERENCE, "--threshold", "0.9999")
     assert answer["threshold"] == 0.9999
     verdicts = {one["key"]: one["verdict"] for one in answer["characteristics"]}
@@ -162,7 +157,7 @@ def test_a_higher_threshold_makes_more_undecided(solve: Solve) -> None:
     assert verdicts["head_twist"] == "outside"
 
 
-def test_trials_are_made_and_told(solve: Solve) -> None:
+def test_trials_are_made_and_told(solve: Jigbook) -> None:
     asked = (BENT, "--reference", REFERENCE, "--monte-carlo", "5000", "--seed", "7")
     answer, again = result(solve, *asked), result(solve, *asked)
     assert answer == again
@@ -207,7 +202,7 @@ def test_trials_are_made_and_told(solve: Solve) -> None:
     ],
 )
 def test_an_option_that_cannot_be_followed_is_refused(
-    solve: Solve, words: list[str], code: str
+    solve: Jigbook, words: list[str], code: str
 ) -> None:
     exit_code, out, err = solve(BENT, *words, "--json")
     assert (exit_code, out) == (2, "")
@@ -227,7 +222,7 @@ def test_an_option_that_cannot_be_followed_is_refused(
     ],
 )
 def test_what_stands_beside_a_csv_is_checked_like_the_rest(
-    solve: Solve, words: list[str], code: str
+    solve: Jigbook, words: list[str], code: str
 ) -> None:
     exit_code, _, err = solve(TABLE, *words, "--json")
     assert exit_code == 2
@@ -249,7 +244,7 @@ def test_what_stands_beside_a_csv_is_checked_like_the_rest(
     ],
 )  # fmt: skip
 def test_a_file_that_cannot_be_solved_is_refused_in_words(
-    solve: Solve, tmp_path: Path, content: bytes, code: str
+    solve: Jigbook, tmp_path: Path, content: bytes, code: str
 ) -> None:
     file = tmp_path / "sent"
     file.write_bytes(content)
@@ -264,7 +259,7 @@ def test_a_file_that_cannot_be_solved_is_refused_in_words(
     assert ";" in err
 
 
-def test_what_is_no_file_is_refused(solve: Solve, tmp_path: Path) -> None:
+def test_what_is_no_file_is_refused(solve: Jigbook, tmp_path: Path) -> None:
     locked = tmp_path / "locked"
     locked.write_text("{}")
     codes = {}
@@ -287,7 +282,7 @@ def test_what_is_no_file_is_refused(solve: Solve, tmp_path: Path) -> None:
     }
 
 
-def test_a_survey_given_as_reference_is_refused(solve: Solve) -> None:
+def test_a_survey_given_as_reference_is_refused(solve: Jigbook) -> None:
     exit_code, _, err = solve(BENT, "--reference", BENT, "--json")
     assert exit_code == 2
     assert json.loads(err)["error"]["code"] == "not_a_reference"

@@ -2,13 +2,14 @@
 
 import json
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from app import resources
-from app.cli import main
+from tests.cli.conftest import Jigbook
 
 SEED = resources.seed_data()
 REFERENCE = ["--reference", str(SEED / "reference.json")]
@@ -16,17 +17,11 @@ BENT, AFTER, MOVED = (
     str(SEED / name)
     for name in ("before-head-bent.json", "after-corrected.json", "before-set-up-moved.json")
 )
-Solve = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def solve(capsys: pytest.CaptureFixture[str]) -> Solve:
-    def run(*words: str) -> tuple[int, str, str]:
-        code = main(["solve", *words])
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return run
+def solve(jigbook: Jigbook) -> Jigbook:
+    return partial(jigbook, "solve")
 
 
 def written(path: Path, change: Callable[[Any], None], of: str = BENT) -> str:
@@ -47,13 +42,13 @@ def without_stations(document: Any) -> None:
     document["points"] = [p for p in document["points"] if p.get("station") in (None, "1", "2")]
 
 
-def answer(solve: Solve, *words: str) -> Any:
+def answer(solve: Jigbook, *words: str) -> Any:
     code, out, err = solve(*words, *REFERENCE, "--json")
     assert (code, err) == (0, ""), err
     return json.loads(out)
 
 
-def test_a_plan_stands_in_the_result(solve: Solve) -> None:
+def test_a_plan_stands_in_the_result(solve: Jigbook) -> None:
     plan = answer(solve, BENT, "--plan")["plan"]
     assert plan["needed_first"] is None
     assert plan["best"]["message"] == plan["candidates"][0]["message"]
@@ -62,7 +57,7 @@ def test_a_plan_stands_in_the_result(solve: Solve) -> None:
     assert "plan" not in answer(solve, BENT)
 
 
-def test_a_plan_reads_as_sentences(solve: Solve) -> None:
+def test_a_plan_reads_as_sentences(solve: Jigbook) -> None:
     code, out, err = solve(BENT, *REFERENCE, "--plan")
     assert (code, err) == (0, "")
     told = " ".join(out.split())
@@ -71,7 +66,7 @@ def test_a_plan_reads_as_sentences(solve: Solve) -> None:
 
 
 def test_a_plan_before_it_can_be_solved_says_what_is_needed_first(
-    solve: Solve, tmp_path: Path
+    solve: Jigbook, tmp_path: Path
 ) -> None:
     started = written(tmp_path / "started.json", without_stations)
     code, out, err = solve(started, *REFERENCE, "--plan", "--json")
@@ -86,7 +81,7 @@ def test_a_plan_before_it_can_be_solved_says_what_is_needed_first(
     assert solved["plan"]["best"] is not None
 
 
-def test_surveys_of_one_phase_are_combined(solve: Solve, tmp_path: Path) -> None:
+def test_surveys_of_one_phase_are_combined(solve: Jigbook, tmp_path: Path) -> None:
     again = written(tmp_path / "again.json", measured_again)
     single, together = answer(solve, BENT), answer(solve, BENT, again, "--combine")
     assert together["combined"]["surveys"] == 2
@@ -113,14 +108,14 @@ def test_surveys_of_one_phase_are_combined(solve: Solve, tmp_path: Path) -> None
     ],
 )
 def test_what_cannot_be_combined_is_refused_with_its_reason(
-    solve: Solve, others: list[str], code: str
+    solve: Jigbook, others: list[str], code: str
 ) -> None:
     exit_code, out, err = solve(BENT, *others, *REFERENCE, "--combine", "--json")
     assert (exit_code, out) == (2, "")
     assert json.loads(err)["error"]["code"] == code
 
 
-def test_surveys_that_contradict_are_refused_by_name(solve: Solve, tmp_path: Path) -> None:
+def test_surveys_that_contradict_are_refused_by_name(solve: Jigbook, tmp_path: Path) -> None:
     def leaning(document: Any) -> None:
         measured_again(document)
         for point in document["points"]:
@@ -134,14 +129,14 @@ def test_surveys_that_contradict_are_refused_by_name(solve: Solve, tmp_path: Pat
     assert "most in " in error["message"]
 
 
-def test_one_refused_file_refuses_the_combination(solve: Solve, tmp_path: Path) -> None:
+def test_one_refused_file_refuses_the_combination(solve: Jigbook, tmp_path: Path) -> None:
     started = written(tmp_path / "started.json", without_stations)
     code, out, err = solve(BENT, started, *REFERENCE, "--combine", "--json")
     assert (code, out) == (2, "")
     assert json.loads(err)["error"]["code"] == "too_few_stations"
 
 
-def test_a_change_stands_beside_the_result(solve: Solve) -> None:
+def test_a_change_stands_beside_the_result(solve: Jigbook) -> None:
     result = answer(solve, AFTER, "--change", BENT)
     changes = {one["key"]: one for one in result["change"]["characteristics"]}
     before = {one["key"]: one["value"] for one in answer(solve, BENT)["characteristics"]}
@@ -156,7 +151,7 @@ def test_a_change_stands_beside_the_result(solve: Solve) -> None:
     assert "Change from before, without what both measurements share:" in out
 
 
-def test_a_change_of_what_was_combined(solve: Solve, tmp_path: Path) -> None:
+def test_a_change_of_what_was_combined(solve: Jigbook, tmp_path: Path) -> None:
     again = written(tmp_path / "again.json", measured_again, AFTER)
     one = answer(solve, AFTER, "--change", BENT)["change"]
     two = answer(solve, AFTER, again, "--combine", "--change", BENT)["change"]
@@ -180,7 +175,7 @@ def test_a_change_of_what_was_combined(solve: Solve, tmp_path: Path) -> None:
     ],
 )
 def test_bad_input_is_refused_before_anything_is_printed(
-    solve: Solve, words: list[str], code: str
+    solve: Jigbook, words: list[str], code: str
 ) -> None:
     rest = [] if "--reference" in words else REFERENCE
     exit_code, out, err = solve(AFTER, *rest, *words, "--json")
