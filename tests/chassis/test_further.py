@@ -14,6 +14,7 @@ from app.demonstration.extent import EVERY, Extent
 from app.demonstration.machine import SOUND, Arm
 from app.demonstration.machine_survey import measure
 from app.errors import Refusal
+from tests.chassis.seen_again import in_order
 
 ADDED = {
     "level_line": 2 * 3,
@@ -63,18 +64,7 @@ def moved(survey: Survey, feature: str, shift: tuple[float, float, float]) -> Su
 
 
 def only(survey: Survey, features: set[str]) -> Survey:
-    kept = [i for i, name in enumerate(survey.feature) if name in features]
-    return replace(
-        survey,
-        feature=tuple(survey.feature[i] for i in kept),
-        label=tuple(survey.label[i] for i in kept),
-        station=tuple(survey.station[i] for i in kept),
-        turn=tuple(survey.turn[i] for i in kept),
-        xyz=survey.xyz[kept],
-        u=survey.u[kept],
-        offset=survey.offset[kept],
-        cov={},
-    )
+    return in_order(survey, [i for i, name in enumerate(survey.feature) if name in features])
 
 
 @pytest.mark.parametrize("feature", sorted(ADDED))

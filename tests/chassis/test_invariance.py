@@ -9,6 +9,7 @@ from app.chassis.evaluate import evaluate
 from app.chassis.result import Result
 from app.chassis.survey import Instrument, Survey
 from tests.chassis.poses import Pose, random_motion, survey
+from tests.chassis.seen_again import in_order
 
 INSTRUMENT = Instrument(0.1, 0.02, 20.0, 3.0)
 POSE = Pose(twist=0.4, offset=1.2, angle=24.4, returns={"return": 3.0, "return2": -20.0})
@@ -61,14 +62,7 @@ def test_the_place_of_the_instrument_within_ten_metres_changes_nothing(seed: int
 def test_the_order_of_the_points_changes_nothing(seed: int) -> None:
     reference, ordered = POSE.reference(), measured()
     order = np.random.default_rng(seed).permutation(len(ordered.feature)).tolist()
-    mixed = replace(
-        ordered,
-        feature=tuple(ordered.feature[i] for i in order),
-        label=tuple(ordered.label[i] for i in order),
-        station=tuple(ordered.station[i] for i in order),
-        turn=tuple(ordered.turn[i] for i in order),
-        xyz=ordered.xyz[order],
-    )
+    mixed = in_order(ordered, order)
     assert_same(evaluate(ordered, reference), evaluate(mixed, reference), 1e-9)
 
 
