@@ -44,7 +44,7 @@ def largest_difference(one: Result, other: Result) -> float:
     assert [x.code for x in one.warnings] == [x.code for x in other.warnings]
     assert (one.rig_check.verdict, one.orientation) == (other.rig_check.verdict, other.orientation)
     values = ([item.value for item in result.characteristics] for result in (one, other))
-    return max(abs(a - b) for a, b in zip(*values, strict=True))
+    return float(max(abs(a - b) for a, b in zip(*values, strict=True)))
 
 
 def largest_change_of_u(one: Result, other: Result) -> float:
