@@ -26,8 +26,8 @@ pytestmark = pytest.mark.checkout
 PURE = frozenset(
     {
         "__future__", "abc", "bisect", "cmath", "collections", "collections.abc",
-        "concurrent.futures", "dataclasses", "decimal", "enum", "fractions", "functools",
-        "itertools", "math", "operator", "types", "typing",
+        "dataclasses", "decimal", "enum", "fractions", "functools", "itertools", "math",
+        "operator", "types", "typing",
     }
 )  # fmt: skip
 NUMERIC = frozenset({"numpy", "numpy.typing", "scipy", "scipy.special", "scipy.linalg"})

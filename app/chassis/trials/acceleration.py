@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from app.chassis.survey import Floats
 from app.chassis.trials.block import Turning
-from app.chassis.trials.gradient import gradient
+from app.chassis.trials.gradient import Workspace, gradient
 
 Marks = NDArray[np.bool_]
 
@@ -59,7 +59,8 @@ def _mixed(
     start = np.repeat(block.start, len(left), axis=1)
     at, before = start, np.full(len(left), np.inf)
     for _ in range(MOST_STEPS):
-        slope = gradient(block, at, observed, lengths)
+        work = Workspace.of(block, at.shape[1])
+        slope = gradient(block, at, observed, lengths, work)
         here = _Place(at, slope, block.inverse @ slope)
         size = np.abs(here.step * block.scale).max(axis=0)
         done = (size <= SETTLED_MM) & (size <= SHRINKING * before)

@@ -47,10 +47,10 @@ class Turning(NamedTuple):
     0 does not turn. start: (m, 1). station: (s,) unknown of each. cosine, sine: (s, 1) at the
     estimate. gain: (m, rows) unknowns by whitened deviates of the rows. inverse: (m, m) of the
     normal matrix. scale: (m, 1) what makes millimetres of an unknown. spacings: with columns among
-    the unknowns. on_body: rows of b0, b1, b2 of each body. onto_body: (bodies, n), onto_station:
-    (s + 1, n) ones for the points of each. runs: rows of a body, and the points in a row that lie
-    on it. alike: whether all points have the same u. grid: whether each body was seen once at every
-    station.
+    the unknowns. on_body: of each body, counted from 1, the first row and the one behind the last.
+    onto_body: (bodies, n), onto_station: (s + 1, n) ones for the points of each. runs: rows of a
+    body, and the points in a row that lie on it. alike: whether all points have the same u. grid:
+    whether each body was seen once at every station.
     """
 
     frame: Floats
@@ -69,7 +69,7 @@ class Turning(NamedTuple):
     inverse: Floats
     scale: Floats
     spacings: tuple[Spacing, ...]
-    on_body: list[list[int]]
+    on_body: list[tuple[int, int]]
     onto_body: Floats
     onto_station: Floats
     runs: list[tuple[list[int], slice]]
@@ -120,7 +120,7 @@ def turning(
         np.empty((0, 0)),
         np.empty((0, 0)),
         _spacings(observations, number, columns),
-        bodies.T.tolist(),
+        [(max(1, last - 2 if first else last), last + 1) for first, _, last in bodies.tolist()],
         (unknown[:3, np.newaxis] == bodies.T[:, :, np.newaxis]).all(axis=0).astype(np.float64),
         (turn == np.arange(len(stations) + 1)[:, np.newaxis]).astype(np.float64),
         _runs(unknown[:3].T.tolist()),
@@ -183,7 +183,8 @@ def _slopes(block: Turning, whiten: Floats) -> Floats:
     """(rows, m): derivatives of the whitened residuals at the estimate."""
     count, unknowns = len(block.turn), len(block.start)
     slopes = np.zeros((count, 3, unknowns + 1))
-    cosine, sine = turns(block, np.zeros((len(block.station), 1)))
+    stations = len(block.station)
+    cosine, sine = turns(block, np.zeros((stations, 1)), np.empty((2, stations + 1, 1)))
     known = np.concatenate((np.zeros((1, 1)), block.start))
     body = known[block.unknown][:, :, 0]
     of_station = np.concatenate(((0,), block.station + 1))[block.turn]
@@ -215,19 +216,21 @@ def _spacing_slopes(block: Turning) -> Sequence[Floats]:
     return found
 
 
-def turns(block: Turning, half: Floats) -> tuple[Floats, Floats]:
-    """Cosine and sine (s + 1, k) of the stations, the first not turned; half: (s, k), t."""
-    cosine, sine = both = np.empty((2, len(half) + 1, half.shape[1]))
-    both[:, 0] = ((1.0,), (0.0,))
+def turns(block: Turning, half: Floats, out: Floats) -> tuple[Floats, Floats]:
+    """Cosine and sine (s + 1, k) of the stations, the first not turned; half: (s, k), t; out: (2,
+    s + 1, k)."""
+    cosine, sine = out
+    cosine[0], sine[0] = 1.0, 0.0
     turned = half * half
     turned += 1.0
     np.divide(2.0, turned, out=turned)
     across = half * turned
     turned -= 1.0
     np.multiply(block.cosine, turned, out=cosine[1:])
-    cosine[1:] -= block.sine * across
     np.multiply(block.sine, turned, out=sine[1:])
     sine[1:] += block.cosine * across
+    across *= block.sine
+    cosine[1:] -= across
     return cosine, sine
 
 

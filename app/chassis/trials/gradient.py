@@ -22,16 +22,19 @@ Pair = tuple[Floats, Floats]
 
 @dataclass(frozen=True, slots=True)
 class Workspace:
-    """For k trials. known: (m + 1, k), the unknowns after a zero; seen: (3, n, k), q, the third
-    direction first; force: (3, n, k), f alike; moment: (n, k), a part of q x f; sums: (5, s + 1,
-    k), of forces and moments by stations; cosine, sine, spare: (n, k);
-    found: (m + 1, k), the gradient after what belongs to no unknown."""
+    """For k trials. known: (m + 1, k), the unknowns after a zero; seen: (3, n, k), q; force:
+    (3, n, k), f; moment: (n, k), a part of q x f; sums: (5, s + 1, k), of forces and moments by
+    stations; half: (s, k), half angles; turn: (2, s + 1, k), cosine and sine of the stations;
+    cosine, sine, spare: (n, k); found: (m + 1, k), the gradient after what belongs to no unknown.
+    """
 
     known: Floats
     seen: Floats
     force: Floats
     moment: Floats
     sums: Floats
+    half: Floats
+    turn: Floats
     cosine: Floats
     sine: Floats
     spare: Floats
@@ -39,59 +42,61 @@ class Workspace:
 
     @classmethod
     def of(cls, block: Turning, trials: int) -> "Workspace":
-        points, stations = len(block.turn), len(block.station) + 1
+        points, stations = len(block.turn), len(block.station)
         return cls(
             np.zeros((len(block.start) + 1, trials)),
             np.empty((3, points, trials)),
             np.empty((3, points, trials)),
             np.empty((points, trials)),
-            np.empty((5, stations, trials)),
+            np.empty((5, stations + 1, trials)),
+            np.empty((stations, trials)),
+            np.empty((2, stations + 1, trials)),
             np.empty((points, trials)),
             np.empty((points, trials)),
             np.empty((points, trials)),
-            np.empty((len(block.start) + 1, trials)),
+            np.zeros((len(block.start) + 1, trials)),
         )
+
+    @property
+    def unknowns(self) -> Floats:
+        """(m, k): a gradient at these needs no copy of them."""
+        return self.known[1:]
 
 
 def gradient(
-    block: Turning,
-    unknowns: Floats,
-    observed: Floats,
-    lengths: Floats,
-    work: Workspace | None = None,
+    block: Turning, unknowns: Floats, observed: Floats, lengths: Floats, work: Workspace
 ) -> Floats:
     """(m, k), zero where the trial's least-squares problem is solved; written over by the next
     call in the same workspace.
 
     unknowns: (m, k) of k trials; observed: (3, n, k), mm; lengths: (spacings, k), mm.
     """
-    work = work or Workspace.of(block, unknowns.shape[1])
-    known, force = work.known, work.force
-    known[1:] = unknowns
-    cosine, sine = turns(block, unknowns[block.station] * 0.5)
-    z, x, y = work.seen
+    known, force, found = work.known, work.force, work.found
+    if unknowns.base is not known:
+        known[1:] = unknowns
+    np.take(known, block.station + 1, axis=0, out=work.half, mode="clip")
+    np.multiply(work.half, 0.5, out=work.half)
+    across = turns(block, work.half, work.turn)
+    x, y, z = work.seen
     np.subtract(observed[0], known[3], out=x)
     np.subtract(observed[1], known[4], out=y)
     tilt = _tilt(known)
-    _to_the_axis(tilt, (x, y, observed[2]), z, work.spare)
-    across = cosine, sine
+    _to_the_axis(tilt, work.seen[:2], observed[2], z, work.spare)
     if len(block.station):
-        across = _by_points(block, work, cosine, sine)
-        _turn_back(x, y, across, force[0], work.spare)
+        across = _by_points(block, work, across)
+        _turn_back(x, y, across, work.moment, work.spare)
     for rows, points in block.runs:
-        for place, own in enumerate(force):
-            np.subtract(known[rows[place - 1]], work.seen[place, points], out=own[points])
+        for row, own, place in zip(rows, force, work.seen, strict=True):
+            np.subtract(known[row], place[points], out=own[points])
     if block.metric.ndim == 3:
         _weigh(block, tilt, across, work)
     elif not block.alike:
         force *= block.metric
-    found = work.found
-    found.fill(0.0)
-    for place, own in enumerate(block.onto_body @ force):
-        _add(found, block.on_body[place - 1], own)
-    np.matmul(block.onto_station, force[1:3], out=work.sums[:2])
+    for (first, last), points in zip(block.on_body, block.onto_body, strict=True):
+        np.matmul(points, force[first - last :], out=found[first:last])
+    np.matmul(block.onto_station, force[:2], out=work.sums[:2])
     _fill_moments(block, work)
-    _fill_axis(block, work, cosine, sine)
+    _fill_axis(block, work)
     if block.alike:
         found *= block.metric[0, 0]
     _add_spacings(block, found, known, lengths)
@@ -104,26 +109,26 @@ def _tilt(known: Floats) -> Triple:
     return half_a, half_b, 2.0 / (1.0 + half_a * half_a + half_b * half_b)
 
 
-def _to_the_axis(tilt: Triple, vectors: Triple, along: Floats, spare: Floats) -> None:
-    """R' on vectors: the first two in place, the third into `along`."""
+def _to_the_axis(tilt: Triple, flat: Floats, z: Floats, along: Floats, spare: Floats) -> None:
+    """R' on vectors: the first two components (2, n, k) in place, the third into `along`.
+
+    With w = a' x + b' y + z they become x - a w, y - b w and share w - z.
+    """
     half_a, half_b, share = tilt
-    x, y, z = vectors
-    np.multiply(x, half_a * share, out=along)
-    np.multiply(y, half_b * share, out=spare)
-    along += spare
-    np.multiply(z, share - 1.0, out=spare)
-    along += spare
-    both = spare
-    for own, half in ((x, half_a), (y, half_b)):
-        np.add(along, z, out=both)
-        both *= half
-        own -= both
+    np.einsum("cnk,ck->nk", flat, (half_a, half_b), out=along)
+    along += z
+    for own, half in zip(flat, (half_a, half_b), strict=True):
+        np.multiply(along, half * share, out=spare)
+        own -= spare
+    along *= share
+    along -= z
 
 
-def _by_points(block: Turning, work: Workspace, cosine: Floats, sine: Floats) -> Pair:
+def _by_points(block: Turning, work: Workspace, across: Pair) -> Pair:
     """Cosine and sine of each point's station, in a shape that the points can take."""
     if block.grid:
-        return cosine, sine
+        return across
+    cosine, sine = across
     # Without "clip" the places would be checked, and all copied once more.
     np.take(cosine, block.turn, axis=0, out=work.cosine, mode="clip")
     np.take(sine, block.turn, axis=0, out=work.sine, mode="clip")
@@ -149,13 +154,13 @@ def _weigh(block: Turning, tilt: Triple, across: Pair, work: Workspace) -> None:
     then no longer point to the bodies, which the moments need instead of the points."""
     half_a, half_b, share = tilt
     np.add(work.seen, work.force, out=work.seen)
-    z, x, y = work.force
+    x, y, z = work.force
     if len(block.station):
         _turn_back(x, y, (across[0], -across[1]), work.moment, work.spare)
     fall = (share - 1.0) * z - share * (half_a * x + half_b * y)
     there = np.array((x + (fall + z) * half_a, y + (fall + z) * half_b, fall))
-    x[:], y[:], up = np.einsum("nij,jnk->ink", block.metric, there)
-    _to_the_axis(tilt, (x, y, up), z, work.spare)
+    np.einsum("nij,jnk->ink", block.metric, there, out=work.force)
+    _to_the_axis(tilt, work.force[:2], z.copy(), z, work.spare)
     if len(block.station):
         _turn_back(x, y, across, work.moment, work.spare)
 
@@ -163,22 +168,16 @@ def _weigh(block: Turning, tilt: Triple, across: Pair, work: Workspace) -> None:
 def _fill_moments(block: Turning, work: Workspace) -> None:
     """q x f, summed over the points of each station, into the last of the sums."""
     seen, force, spare, moment = work.seen, work.force, work.spare, work.moment
-    for place, (one, other) in enumerate(((2, 0), (0, 1), (1, 2)), 2):
+    for place, (one, other) in enumerate(((1, 2), (2, 0), (0, 1)), 2):
         np.multiply(seen[one], force[other], out=moment)
         np.multiply(seen[other], force[one], out=spare)
         moment -= spare
         np.matmul(block.onto_station, moment, out=work.sums[place])
 
 
-def _add(found: Floats, rows: list[int], parts: Floats) -> None:
-    """Add the parts (n, k) to the rows that they belong to; row 0 collects what has none."""
-    for row, part in zip(rows, parts, strict=True):
-        found[row] += part
-
-
-def _fill_axis(block: Turning, work: Workspace, cosine: Floats, sine: Floats) -> None:
+def _fill_axis(block: Turning, work: Workspace) -> None:
     """Forces and moments of each station onto it and, turned, onto the axis."""
-    sums, found = work.sums, work.found
+    sums, found, (cosine, sine) = work.sums, work.found, work.turn
     found[block.station + 1] = sums[4, 1:]
     to_x, to_y, first, second = np.einsum("isk,sk->ik", sums[:4], cosine)
     across_x, across_y, across_first, across_second = np.einsum("isk,sk->ik", sums[:4], sine)

@@ -104,7 +104,8 @@ def model(
     trials, points = unknowns.shape[1], len(block.turn)
     known = np.zeros((len(unknowns) + 1, trials))
     known[1:] = unknowns
-    cosine, sine = turns(block, unknowns[block.station] / 2.0)
+    half = unknowns[block.station] / 2.0
+    cosine, sine = turns(block, half, np.empty((2, len(half) + 1, trials)))
     c, s = cosine[block.turn], sine[block.turn]
     b0, b1, b2 = known[block.unknown]
     p, q = c * b0 - s * b1, s * b0 + c * b1

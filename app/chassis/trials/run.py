@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -77,47 +76,26 @@ class Asked(NamedTuple):
 
 def run(trials: Trials, reference: Reference, asked: Asked) -> Outcome:
     """Values of the asked characteristics over the trials, and their summaries."""
-    values = np.empty((len(asked.values), asked.trials))
+    values, drawn = (
+        np.empty((len(asked.values), asked.trials)),
+        np.empty((trials.deviates, TOGETHER)),
+    )
     late, stability, done, stable = _Late(), Stability(), 0, False
-    with ThreadPoolExecutor(max_workers=1) as beside:
-        ahead = _Ahead(trials, asked.seed, beside)
-        while done < asked.trials and not stable:
-            drawn = ahead.drawn()
-            part, own = trials.associate(drawn, finish=False), slice(done, done + TOGETHER)
-            _fill(values[:, own], part, reference, asked)
-            late.keep(done, drawn, part.found[: asked.trials - done])
-            done = min(own.stop, asked.trials)
-            if asked.digits is not None and done % LEAST_BLOCK == 0:
-                late.finish(values, trials, reference, asked)
-                _add_blocks(stability, values[:, :done])
-                stable = _reached(stability, values[:, :done], asked)
+    while done < asked.trials and not stable:
+        if done % LEAST_BLOCK == 0:
+            generator = stream(asked.seed, done // LEAST_BLOCK)
+        trials.draw(generator, drawn)
+        part, own = trials.associate(drawn, finish=False), slice(done, done + TOGETHER)
+        _fill(values[:, own], part, reference, asked)
+        late.keep(done, drawn, part.found[: asked.trials - done])
+        done = min(own.stop, asked.trials)
+        if asked.digits is not None and done % LEAST_BLOCK == 0:
+            late.finish(values, trials, reference, asked)
+            _add_blocks(stability, values[:, :done])
+            stable = _reached(stability, values[:, :done], asked)
     late.finish(values, trials, reference, asked)
     _add_blocks(stability, values[:, :done])
     return _told(values[:, :done], stability, asked, stable)
-
-
-class _Ahead:
-    """Draws the next trials while the last ones are solved: drawing holds up nothing else."""
-
-    def __init__(self, trials: Trials, seed: int, beside: ThreadPoolExecutor) -> None:
-        self.trials, self.seed, self.beside = trials, seed, beside
-        self.free, self.next = np.empty((2, trials.deviates, TOGETHER))
-        self.place = 0
-        self.generator = stream(seed, 0)
-        self.coming = self._begin()
-
-    def drawn(self) -> Floats:
-        """(deviates, TOGETHER); holds until the next call."""
-        self.coming.result()
-        self.free, self.next = self.next, self.free
-        self.coming = self._begin()
-        return self.free
-
-    def _begin(self) -> "Future[None]":
-        if self.place % LEAST_BLOCK == 0:
-            self.generator = stream(self.seed, self.place // LEAST_BLOCK)
-        self.place += TOGETHER
-        return self.beside.submit(self.trials.draw, self.generator, self.next)
 
 
 class _Late:

@@ -53,7 +53,7 @@ class Solver:
         self.block, self.trials = block, trials
         self.work = Workspace.of(block, trials)
         self.observed = np.empty((3, len(block.turn), trials))
-        self.unknowns = np.empty((len(block.start), trials))
+        self.unknowns = self.work.unknowns
         self.step = np.empty_like(self.unknowns)
 
     def solved(self, deviates: Floats, growth: Floats, *, finish: bool) -> Solved:
@@ -114,7 +114,8 @@ def _rest(
         if not len(left):
             break
         there = observed[:, :, left], lengths[:, left]
-        step = block.inverse @ gradient(block, unknowns[:, left], *there)
+        work = Workspace.of(block, len(left))
+        step = block.inverse @ gradient(block, unknowns[:, left], *there, work)
         unknowns[:, left] -= step
         sizes = [*sizes[-2:], _size(block, step)]
         done = _settled(sizes)
