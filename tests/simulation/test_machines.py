@@ -23,7 +23,7 @@ from app.demonstration.machine_survey import Measured, measure
 from app.demonstration.machine_truth import true_values
 from app.demonstration.session import draw_session
 from tests.demonstration.machines import BENT
-from tests.simulation.machines import OF_EACH_KIND, OTHERS, RUNNING, Measuring
+from tests.simulation.machines import OF_EACH_KIND, OTHERS, RUNNING, WHOLE, Measuring
 
 SURVEYS, BY_TRIALS, FEWER, SLIPS = 4000, 1000, 200, 120
 TRIALS = 1000
@@ -186,3 +186,25 @@ def test_a_slip_after_the_datum_is_caught_whatever_else_was_measured_again() -> 
         caught.append(evaluate(again.survey, measuring.reference).rig_check.verdict == "moved")
     off = NO_MORE_THAN * math.sqrt(0.1 * 0.9 / SLIPS)
     assert np.mean(caught) == pytest.approx(0.9, abs=off)
+
+
+@pytest.mark.simulation
+@pytest.mark.parametrize(
+    ("replicates", "told"), [(1, "noisier_than_claimed"), (4, "replicates_scatter")]
+)
+def test_who_claims_too_little_is_covered_all_the_same(replicates: int, told: str) -> None:
+    """The points scatter by 0.25 mm where 0.1 mm is claimed: fits and replicates show it."""
+    rig = replace(WHOLE.extent.rig, noise_mm=0.25)
+    extent = replace(WHOLE.extent, rig=rig, replicates=replicates)
+    rng, found = np.random.default_rng(70 + replicates), Outcome()
+    always, warned = true_values(BENT, WHOLE.terms), 0
+    for _ in range(FEWER // 2):
+        made = measure(BENT, extent, rng)
+        claim = replace(made.survey.instrument, standard_uncertainty_mm=0.1)
+        result = evaluate(replace(made.survey, instrument=claim), WHOLE.reference)
+        found.add(result, always | _of_these_legs(made))
+        warned += told in [warning.code for warning in result.warnings]
+    assert warned >= 0.95 * (FEWER // 2)
+    together = np.mean([hit for hits in found.covered.values() for hit in hits])
+    assert together == pytest.approx(0.95, abs=0.02)
+    assert found.moved <= FEWER / 50
