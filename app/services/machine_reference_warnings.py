@@ -8,6 +8,7 @@ from app.metrology.conformity import coverage_factor
 from app.schemas.machine_reference import ReportWarningOut
 from app.schemas.reference import ReferenceIn
 from app.wording import machine_references as words
+from app.wording.enumeration import characteristics
 
 
 def warnings_of(
@@ -17,7 +18,7 @@ def warnings_of(
     told: list[ReportWarningOut] = []
 
     def warn(code: str, keys: Sequence[str] = (), **facts: str | int | float) -> None:
-        named = {"names": words.named(keys)} if keys else {}
+        named = {"names": characteristics(keys)} if keys else {}
         feature = keys[0] if len(keys) == 1 else None
         message = words.warning(code, {**named, **facts})
         told.append({"code": code, "message": message, "feature": feature})

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 
 from app.wording.explanation import spoken_facts
-from app.wording.labels import characteristic
 from app.wording.numbers import plain
 from app.wording.translation import _, later
 
@@ -109,8 +108,3 @@ def source(machines: int, content: float, confidence: float) -> str:
 def percent_of(probability: float) -> str:
     """Return a probability in per cent, exactly as it was chosen."""
     return f"{plain(round(100.0 * probability, 6))} %"
-
-
-def named(keys: Sequence[str]) -> str:
-    """Return the names of characteristics in one list."""
-    return ", ".join(characteristic(key) for key in keys)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from app.wording.labels import characteristic
+from app.wording.enumeration import characteristics
 from app.wording.translation import _
 
 
@@ -27,5 +27,4 @@ def sentence(
         parts.append(_("The usual calculation would have given other limits for: {names}."))
     else:
         parts.append(_("The usual calculation agrees with them."))
-    names = ", ".join(map(characteristic, differing))
-    return " ".join(parts).format(trials=trials, seed=seed, names=names)
+    return " ".join(parts).format(trials=trials, seed=seed, names=characteristics(differing))

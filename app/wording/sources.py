@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from app.wording import labels
+from app.wording.enumeration import listed
 from app.wording.translation import _, later
 
 REDUCE: dict[str, str] = {
@@ -89,10 +90,7 @@ class Advice(NamedTuple):
     @property
     def named(self) -> str:
         """The characteristics in one line, of very many the first ones."""
-        # Names may have commas of their own.
-        told = "; ".join(self.characteristics[:MOST_ADVISED])
-        left = len(self.characteristics) - MOST_ADVISED
-        return _("{names} and {count} more").format(names=told, count=left) if left > 0 else told
+        return listed(self.characteristics, MOST_ADVISED)
 
 
 def advice(budgets: Iterable[tuple[str, Iterable[Part]]]) -> list[Advice]:

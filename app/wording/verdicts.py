@@ -6,7 +6,7 @@ A finding speaks of what is listed and of nothing else; the machine itself is ne
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from app.wording.labels import characteristic
+from app.wording.enumeration import characteristics
 from app.wording.numbers import plain, probability
 from app.wording.translation import _, counted, later
 
@@ -134,10 +134,7 @@ def _undecided(tally: Tally) -> list[str]:
 
 def named(keys: Sequence[str]) -> str:
     """Return the names of characteristics in one list, of very many the first ones."""
-    names = [characteristic(key) for key in keys[:MOST_NAMED]]
-    told = ("; " if any("," in name for name in names) else ", ").join(names)
-    left = len(keys) - len(names)
-    return _("{names} and {count} more").format(names=told, count=left) if left > 0 else told
+    return characteristics(keys, MOST_NAMED)
 
 
 def _called(tally: Tally) -> str:
