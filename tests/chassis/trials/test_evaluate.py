@@ -7,8 +7,11 @@ import pytest
 
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Distribution, Result
-from app.chassis.survey import Options, Reference, Survey, Tolerance
+from app.chassis.survey import Floats, Options, Reference, Survey, Tolerance
+from app.chassis.trials import solving
+from app.chassis.trials.block import Turning
 from app.chassis.trials.head import TOGETHER
+from app.chassis.trials.refinement import Refined
 from app.metrology.monte_carlo import LEAST_BLOCK
 from app.schemas.reading import read_reference, read_survey
 from app.services.solving import reference_to_engine, to_engine
@@ -187,3 +190,27 @@ def test_a_set_up_that_moved_stays_undecided_by_trials() -> None:
     limited = [one for one in result.characteristics if one.probability_within is not None]
     assert limited
     assert {one.verdict for one in limited} == {"undecided"}
+
+
+def test_trials_without_a_solution_count_and_keep_the_caveat(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Were the damped steps to find nothing, most trials of the curved survey had no answer."""
+
+    def nothing(_block: Turning, unknowns: Floats, *_rest: Floats) -> Refined:
+        return Refined(unknowns, np.zeros(unknowns.shape[1], dtype=bool))
+
+    monkeypatch.setattr(solving, "refined", nothing)
+    taken, reference = small_turn(), SMALL_TURN.reference(head_offset=Tolerance(0.0, -60.0, 60.0))
+    result = evaluate(taken, reference, Options(seed=1))
+    told = distributions(result)
+    unsolved = told["head_offset"].unsolved
+    assert result.monte_carlo is not None
+    assert result.monte_carlo.trials / 10 < unsolved < result.monte_carlo.trials
+    codes = [one.code for one in result.warnings]
+    assert "first_order_only" in codes
+    assert "by_trials" not in codes
+    (offset,) = (one for one in result.characteristics if one.key == "head_offset")
+    assert offset.verdict == "undecided"
+    assert offset.probability_within is not None
+    assert offset.probability_within <= 1.0 - unsolved / result.monte_carlo.trials
