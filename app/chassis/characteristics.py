@@ -52,7 +52,10 @@ class Found(NamedTuple):
 
 
 def characteristics(set_up: SetUp, reference: Reference) -> Found:
-    """All that the survey tells of the head and the datum."""
+    """All that the survey tells, in the units of `characteristic_units`.
+
+    Raises errors.Refusal where what the reference levels by cannot level it.
+    """
     prepared, parameters = set_up.prepared, set_up.fitted.parameters
     noisier = set_up.noise.birge_ratio > 1.0
     inputs = Inputs(

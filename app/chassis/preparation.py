@@ -77,7 +77,10 @@ class Prepared(NamedTuple):
 
 
 def prepare(survey: Survey, reference: Reference) -> Prepared:
-    """Check and sort the points, correct them for warmth, and find where to begin."""
+    """Check and sort the points, correct them for warmth, and find where to begin.
+
+    Raises errors.Refusal with the codes of `refusals` that need no estimate.
+    """
     _check_finite(reference)
     points = features.read(survey)
     claimed = uncertainty.stated(points)
@@ -103,13 +106,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     warnings += [caveats.target_seen_once(target) for target in once]
     start = None
     if _has_axis(points, arcs, bore_fixes):
-        if not bore_fixes:
-            still = steering_axis.hardly_moved(arcs, vectors, variance)
-            if still is not None:
-                raise refusals.target_hardly_moves(*still)
-        steering_axis.check_apart(points, arcs, vectors, variance)
-        if survey.target_spacing:
-            spacing_check.check(points, arcs, vectors, variance)
+        _check_targets(points, arcs, bore_fixes, vectors, variance)
         start = steering_axis.start(
             points, arcs, bore if bore_fixes else [], xyz, shown.variance, pivot.left
         )
@@ -128,6 +125,19 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         reference.wheel_runout_u_mm,
         tuple(warnings),
     )
+
+
+def _check_targets(
+    points: Points, arcs: Arcs, bore_fixes: bool, xyz: list[Vector], variance: list[float]
+) -> None:
+    """Raises Refusal for targets that hardly move, coincide, or contradict a stated spacing."""
+    if not bore_fixes:
+        still = steering_axis.hardly_moved(arcs, xyz, variance)
+        if still is not None:
+            raise refusals.target_hardly_moves(*still)
+    steering_axis.check_apart(points, arcs, xyz, variance)
+    if points.survey.target_spacing:
+        spacing_check.check(points, arcs, xyz, variance)
 
 
 def _factors(survey: Survey, growths: Mapping[str, Growth]) -> Floats:

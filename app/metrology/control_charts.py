@@ -1,5 +1,6 @@
 """Control charts for single values in order of time: individuals, EWMA, tabular CUSUM.
 
+Whatever the unit of the values, all limits are in it; arrays are (n,), one entry a value.
 Formulas: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2 to 6.3.2.4.
 """
 
@@ -102,7 +103,10 @@ def ewma(
 
 
 def cusum(values: Sequence[float], target: float, allowance: float, decision: float) -> Cusum:
-    """Tabular sums of deviations from `target` beyond `allowance`; above `decision` they signal."""
+    """Tabular sums of deviations from `target` beyond `allowance`; above `decision` they signal.
+
+    All three in the unit of the values (e-Handbook, 6.3.2.3: allowance k, decision interval h).
+    """
     high, low = [0.0], [0.0]
     for value in values:
         high.append(max(0.0, high[-1] + value - target - allowance))

@@ -81,11 +81,9 @@ class Anova(NamedTuple):
     @property
     def spread(self) -> Spread:
         """The one of the two to read."""
-        return (
-            self.pooled
-            if self.with_interaction is None or self.pooling
-            else (self.with_interaction)
-        )
+        if self.with_interaction is None or self.pooling:
+            return self.pooled
+        return self.with_interaction
 
 
 class AverageRange(NamedTuple):
@@ -110,32 +108,19 @@ def anova(readings: Floats, pool_from: float = POOL_FROM) -> Anova:
     factors; expected mean squares are those of the random model.
     """
     people, parts, trials = _sized(readings)
-    grand, by_person, by_part = readings.mean(), readings.mean(axis=(1, 2)), readings.mean((0, 2))
-    cell = readings.mean(axis=2)
-    squares = {
-        "people": parts * trials * float(np.sum((by_person - grand) ** 2)),
-        "parts": people * trials * float(np.sum((by_part - grand) ** 2)),
-        "cells": trials
-        * float(np.sum((cell - by_person[:, None] - by_part[None, :] + grand) ** 2)),
-        "within": float(np.sum((readings - cell[:, :, None]) ** 2)),
-    }
-    within = Source(squares["within"], people * parts * (trials - 1), None, None)
-    total = Source(float(np.sum((readings - grand) ** 2)), readings.size - 1, None, None)
+    squares = _squares(readings)
+    within = Source(squares.within, people * parts * (trials - 1), None, None)
+    total = Source(squares.total, readings.size - 1, None, None)
     if people == 1:
-        part = _tested(squares["parts"], parts - 1, within)
+        part = _tested(squares.parts, parts - 1, within)
         alone = _spread(within, part, None, None, readings.shape)
         return Anova(None, part, None, within, total, None, alone, True)
-    both = _tested(squares["cells"], (people - 1) * (parts - 1), within)
-    together = Source(
-        both.sum_of_squares + within.sum_of_squares,
-        both.degrees_of_freedom + within.degrees_of_freedom,
-        None,
-        None,
-    )
+    both = _tested(squares.cells, (people - 1) * (parts - 1), within)
+    together = _pooled(both, within)
     pooling = (both.tail or 0.0) >= pool_from
     against = together if pooling else both
-    person = _tested(squares["people"], people - 1, against)
-    part = _tested(squares["parts"], parts - 1, against)
+    person = _tested(squares.people, people - 1, against)
+    part = _tested(squares.parts, parts - 1, against)
     return Anova(
         person,
         part,
@@ -148,11 +133,47 @@ def anova(readings: Floats, pool_from: float = POOL_FROM) -> Anova:
     )
 
 
+class _Squares(NamedTuple):
+    """Sums of squared deviations, in the square of the readings' unit."""
+
+    people: float
+    parts: float
+    cells: float
+    """Of people with parts."""
+    within: float
+    total: float
+
+
+def _squares(readings: Floats) -> _Squares:
+    people, parts, trials = readings.shape
+    grand, cell = readings.mean(), readings.mean(axis=2)
+    by_person, by_part = readings.mean(axis=(1, 2)), readings.mean(axis=(0, 2))
+    both = cell - by_person[:, None] - by_part[None, :] + grand
+    return _Squares(
+        parts * trials * float(np.sum((by_person - grand) ** 2)),
+        people * trials * float(np.sum((by_part - grand) ** 2)),
+        trials * float(np.sum(both**2)),
+        float(np.sum((readings - cell[:, :, None]) ** 2)),
+        float(np.sum((readings - grand) ** 2)),
+    )
+
+
+def _pooled(one: Source, other: Source) -> Source:
+    """Both counted as one source of scatter."""
+    return Source(
+        one.sum_of_squares + other.sum_of_squares,
+        one.degrees_of_freedom + other.degrees_of_freedom,
+        None,
+        None,
+    )
+
+
 def average_range(readings: Floats) -> AverageRange:
     """The same by averages and ranges: quicker by hand, and blind to an interaction.
 
-    readings: (p, n, r) as for `anova`. Nothing is rounded on the way. Repeatability rests on the
-    mean range over d2, the other two, which rest on one range each, on that range over d2*.
+    readings: (p, n, r) as for `anova`; raises ValueError as it does. Nothing is rounded on the
+    way. Repeatability rests on the mean range over d2, the other two, which rest on one range
+    each, on that range over d2* (`range_constants`).
     """
     people, parts, trials = _sized(readings)
     ranges = np.ptp(readings, axis=2)
