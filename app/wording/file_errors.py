@@ -140,11 +140,6 @@ COMMAND_LINE: Table = {
         later("a whole number from {lowest} to {highest} is needed"),
         later("correct it, or leave it out"),
     ),
-    "not_available_yet": Explanation(
-        later("{met} was asked for"),
-        later("this version cannot do that yet"),
-        later("leave it out"),
-    ),
 }
 
 TABLE: Table = {**FILES, **CSV, **COMMAND_LINE}
