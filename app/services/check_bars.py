@@ -22,12 +22,7 @@ from app.services.check_bar_log import (
     reading_view,
     sound_before,
 )
-from app.services.instruments import (
-    CalibrationView,
-    instrument_row,
-    mark,
-    usable_instrument,
-)
+from app.services.instruments import CalibrationView, instrument_row, mark, usable_instrument
 from app.services.instruments import view as instrument_view
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
@@ -125,22 +120,7 @@ def record_reading(
         reading.temperature_c,
         reading.temperature_u_k,
     )
-    row = CheckBarReading(
-        shop_id=actor.shop_id,
-        instrument_id=instrument.id,
-        check_bar_id=bar.id,
-        calibration_id=None if calibration is None else calibration.id,
-        measured_at=reading.measured_at,
-        measured_by=reading.measured_by or actor.name,
-        temperature_c=reading.temperature_c,
-        temperature_u_k=reading.temperature_u_k,
-        readings=json.dumps(reading.readings_mm),
-        deviation_mm=found.value,
-        deviation_u_mm=found.standard_uncertainty,
-        note=reading.note or "",
-        recorded_by_id=actor.person_id,
-        recorded_at=now,
-    )
+    row = _reading_row(actor, instrument.id, calibration, reading, found, now)
     sound = sound_before(reading_rows(session, actor, instrument.id), row)
     row.signals = " ".join(check_bar.signals(found, check_bar.limits(sound, found.value)))
     session.add(row)
@@ -155,6 +135,32 @@ def record_reading(
     }
     audit.record(session, actor, "instrument.check_bar_measured", mark(instrument), now, said)
     return reading_view(session, actor, row)
+
+
+def _reading_row(
+    actor: Actor,
+    instrument_id: int,
+    calibration: CalibrationView | None,
+    reading: BarReadingIn,
+    found: check_bar.Deviation,
+    now: datetime,
+) -> CheckBarReading:
+    return CheckBarReading(
+        shop_id=actor.shop_id,
+        instrument_id=instrument_id,
+        check_bar_id=reading.check_bar_id,
+        calibration_id=None if calibration is None else calibration.id,
+        measured_at=reading.measured_at,
+        measured_by=reading.measured_by or actor.name,
+        temperature_c=reading.temperature_c,
+        temperature_u_k=reading.temperature_u_k,
+        readings=json.dumps(reading.readings_mm),
+        deviation_mm=found.value,
+        deviation_u_mm=found.standard_uncertainty,
+        note=reading.note or "",
+        recorded_by_id=actor.person_id,
+        recorded_at=now,
+    )
 
 
 def explain(
