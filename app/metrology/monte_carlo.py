@@ -113,7 +113,7 @@ def numerical_tolerance(u: float, digits: int) -> float:
 
     u = c 10^l with a whole number c of so many digits; the tolerance is 10^l / 2.
     """
-    if u == 0.0:
+    if not u > 0.0:
         return 0.0
     exponent = math.floor(math.log10(u)) - digits + 1
     if round(u / 10.0**exponent) >= 10**digits:
@@ -139,6 +139,15 @@ class Stability:
             return np.full(every.shape[1:], math.inf)
         return np.asarray(2.0 * every.std(axis=0, ddof=1) / math.sqrt(count))
 
+    def u(self, size: int) -> list[float]:
+        """Standard deviation of all trials of each quantity; size: trials of a block."""
+        every = np.array(self.blocks, dtype=np.float64)
+        mean, within = every[:, :, 0], every[:, :, 1]
+        count = len(every)
+        squares = (size - 1) * (within**2).sum(axis=0) + size * count * mean.var(axis=0)
+        found: list[float] = np.sqrt(squares / (size * count - 1)).tolist()
+        return found
+
     def digits(self, u: float, quantity: int) -> int:
         """To how many significant digits of u all four of a quantity stand still; 0 to 9."""
         worst = float(self.spread()[quantity].max())
@@ -162,8 +171,7 @@ def propagate(
         blocks.append(draw(stream(seed, len(blocks)), size))
         stability.add([summary(row, p, shortest=shortest) for row in blocks[-1]])
         if len(blocks) > 1:
-            spread = np.concatenate(blocks, axis=1).std(axis=1, ddof=1)
-            reached = [stability.digits(u, row) for row, u in enumerate(spread.tolist())]
+            reached = [stability.digits(u, row) for row, u in enumerate(stability.u(size))]
             if min(reached) >= digits:
                 return Propagated(np.concatenate(blocks, axis=1), True)
     return Propagated(np.concatenate(blocks, axis=1), False)

@@ -32,6 +32,7 @@ from app.metrology.monte_carlo import (
         (0.0996, 2, 0.005),
         (35.0, 2, 0.5),
         (0.0, 2, 0.0),
+        (float("nan"), 2, 0.0),
     ],
 )
 def test_the_tolerance_is_half_a_unit_of_the_last_digit(
@@ -125,6 +126,14 @@ def test_stability_is_judged_by_the_averages_over_blocks() -> None:
     assert watched.spread()[0] == pytest.approx(np.full(4, 0.004), rel=0.4)
     assert watched.digits(1.0, 0) == 3
     assert watched.digits(0.001, 0) == 0
+
+
+def test_the_deviation_of_all_blocks_follows_from_each() -> None:
+    values = np.random.default_rng(9).normal((3.0, -700.0), (0.4, 0.01), (1_200, 2)).T
+    watched = Stability()
+    for block in np.split(values, 4, axis=1):
+        watched.add([summary(row) for row in block])
+    assert watched.u(300) == pytest.approx(values.std(axis=1, ddof=1).tolist(), rel=1e-9)
 
 
 def test_a_summary_of_normal_trials() -> None:

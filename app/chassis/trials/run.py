@@ -92,7 +92,7 @@ def run(trials: Trials, reference: Reference, asked: Asked) -> Outcome:
         if asked.digits is not None and done % LEAST_BLOCK == 0:
             late.finish(values, trials, reference, asked)
             _add_blocks(stability, values[:, :done])
-            stable = _reached(stability, values[:, :done], asked)
+            stable = _reached(stability, asked.digits)
     late.finish(values, trials, reference, asked)
     _add_blocks(stability, values[:, :done])
     return _told(values[:, :done], stability, asked, stable)
@@ -150,13 +150,11 @@ def _add_blocks(stability: Stability, values: Floats) -> None:
         stability.add([_summary(row) or _NOTHING for row in own])
 
 
-def _reached(stability: Stability, values: Floats, asked: Asked) -> bool:
-    if len(stability.blocks) < 2 or asked.digits is None:
+def _reached(stability: Stability, digits: int) -> bool:
+    if len(stability.blocks) < 2:
         return False
-    return all(
-        stability.digits(float(np.nanstd(row, ddof=1)), place) >= asked.digits
-        for place, row in enumerate(values)
-    )
+    u = stability.u(LEAST_BLOCK)
+    return all(stability.digits(one, place) >= digits for place, one in enumerate(u))
 
 
 def _told(values: Floats, stability: Stability, asked: Asked, stable: bool) -> Outcome:
