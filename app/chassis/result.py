@@ -178,7 +178,7 @@ class Result(NamedTuple):
     """(k, k), in the products of the characteristics' units."""
     warnings: tuple[Caveat, ...]
     outline: Outline
-    """What the drawings need; additional to design section 6, within format /1."""
+    """What the drawings need: elements in mm, levelled where that was possible."""
     shared: Shared
     handling: tuple[Figure, ...] = ()
     fork_bend_mm: tuple[tuple[str, float], ...] = ()

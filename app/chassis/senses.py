@@ -1,9 +1,9 @@
 """Sense codes: which way a characteristic points. `wording` makes the words.
 
 With a nominal the sense speaks of the deviation (the number to print is its size); without one
-it speaks of the value. Each row: positive, negative, exactly zero. Signs as in the design:
-offsets positive to the left, twist and roll positive with the left end high (the top leans
-right), toe, skew and yaw positive with the left end rearward (what stands on it points left).
+it speaks of the value. Each row: positive, negative, exactly zero. Offsets are positive to the
+left, twist and roll positive with the left end high (the top leans right), toe, skew and yaw
+positive with the left end rearward (what stands on it points left).
 
 A length that has no direction of its own (`axis_distance`, `pivot_width`) has the one code
 `..._alone` when there is no nominal to compare it with.

@@ -6,13 +6,12 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict, NotFound, Problem
+from app.errors import Conflict, NotFound
 from app.metrology import check_bar
 from app.records.columns import UTC
 from app.records.scope import scoped
 from app.records.tables import CheckBar, CheckBarExplanation, CheckBarReading
 from app.schemas.check_bar import BarReadingIn, CheckBarIn, ExplanationIn
-from app.schemas.problems import refused
 from app.services import audit
 from app.services.check_bar_log import (
     BarReadingView,
@@ -27,7 +26,7 @@ from app.services.instruments import view as instrument_view
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
 from app.services.search import page
-from app.services.survey_documents import CLOCKS_DIFFER
+from app.services.survey_documents import require_past
 
 __all__ = ["BarReadingView", "CheckBarLog"]
 
@@ -252,9 +251,7 @@ def _claim(calibration: CalibrationView | None) -> check_bar.Claim:
 
 
 def _require_known_length(bar: CheckBar, reading: BarReadingIn, now: datetime) -> None:
-    if reading.measured_at > now + CLOCKS_DIFFER:
-        met = reading.measured_at.astimezone(UTC).isoformat()
-        raise refused([Problem("in_the_future", "measured_at", {"met": met})])
+    require_past(reading.measured_at, now)
     if not bar_view(bar).in_calibration(reading.measured_at.date()):
         due = None if bar.due_on is None else bar.due_on.isoformat()
         raise Conflict(

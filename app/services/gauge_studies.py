@@ -9,19 +9,17 @@ from typing import cast
 
 from sqlalchemy.orm import Session
 
-from app.errors import NotFound, Problem
-from app.records.columns import UTC
+from app.errors import NotFound
 from app.records.scope import scoped
 from app.records.tables import GaugeStudy
-from app.schemas.gauge_study import GaugeStudyIn, gauge_study_from, read_gauge_study
+from app.schemas.gauge_study import gauge_study_from, read_gauge_study
 from app.schemas.gauge_study_result import GaugeStudyOut
-from app.schemas.problems import refused
 from app.services import audit
 from app.services.gauge_evaluation import evaluated
-from app.services.instruments import instrument_row, mark, usable_instrument
+from app.services.instruments import instrument_row, mark, require_of_this, usable_instrument
 from app.services.lookup import known, names
 from app.services.permissions import Actor, require
-from app.services.survey_documents import CLOCKS_DIFFER
+from app.services.survey_documents import require_past
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +49,8 @@ def record(
     require(actor, "instruments.check")
     instrument = usable_instrument(session, actor, instrument_id)
     study = read_gauge_study(sent.encode()) if isinstance(sent, str) else gauge_study_from(sent)
-    _require_of_this(study, instrument.name, now)
+    require_of_this(study.instrument, instrument, "instrument")
+    require_past(study.measured_at, now)
     text = study.model_dump_json(exclude_none=True)
     row = GaugeStudy(
         shop_id=actor.shop_id,
@@ -91,15 +90,6 @@ def read(session: Session, actor: Actor, instrument_id: int, study_id: int) -> G
     if row is None or row.instrument_id != instrument.id:
         raise NotFound("no_such_gauge_study", None, met=study_id)
     return _view(session, actor, row)
-
-
-def _require_of_this(study: GaugeStudyIn, name: str, now: datetime) -> None:
-    if study.instrument not in (None, name):
-        facts = {"met": study.instrument, "needed": name}
-        raise refused([Problem("other_instrument", "instrument", facts)])
-    if study.measured_at is not None and study.measured_at > now + CLOCKS_DIFFER:
-        met = study.measured_at.astimezone(UTC).isoformat()
-        raise refused([Problem("in_the_future", "measured_at", {"met": met})])
 
 
 def _view(session: Session, actor: Actor, row: GaugeStudy) -> GaugeStudyView:

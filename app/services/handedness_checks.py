@@ -9,16 +9,14 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.chassis.handedness import LEFT_HANDED, Handedness, handedness
-from app.errors import Problem
 from app.records.columns import UTC
 from app.records.scope import scoped
 from app.records.tables import HandednessCheck
 from app.schemas.json_text import read_json
-from app.schemas.problems import refused
 from app.schemas.reading import survey_from
 from app.schemas.survey import SurveyIn
 from app.services import audit
-from app.services.instruments import instrument_row, mark, usable_instrument
+from app.services.instruments import instrument_row, mark, require_of_this, usable_instrument
 from app.services.lookup import names
 from app.services.permissions import Actor, require
 from app.services.solving import to_engine
@@ -65,10 +63,8 @@ def record(
     if isinstance(content, Mapping):
         content = completed_with(session, actor, content, instrument)
     survey = survey_from(content)
-    require_past(survey, now)
-    if survey.instrument.name not in (None, instrument.name):
-        facts = {"met": survey.instrument.name, "needed": instrument.name}
-        raise refused([Problem("other_instrument", "instrument.name", facts)])
+    require_past(survey.measured_at, now)
+    require_of_this(survey.instrument.name, instrument, "instrument.name")
     found = judged(survey)
     text = document if isinstance(document, str) else json.dumps(document, ensure_ascii=False)
     row = HandednessCheck(

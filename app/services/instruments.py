@@ -5,10 +5,11 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict
+from app.errors import Conflict, Problem
 from app.records.scope import scoped
 from app.records.tables import Calibration, Instrument
 from app.schemas.instrument import CalibrationIn, InstrumentIn
+from app.schemas.problems import refused
 from app.services import audit
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
@@ -157,6 +158,13 @@ def usable_instrument(session: Session, actor: Actor, instrument_id: int) -> Ins
     if row.retired_at is not None:
         raise Conflict("instrument_retired", None, instrument=row.name)
     return row
+
+
+def require_of_this(stated: str | None, row: Instrument, field: str) -> None:
+    """What names its instrument must name this one. Raises BadInput `other_instrument`."""
+    if stated not in (None, row.name):
+        facts = {"met": stated, "needed": row.name}
+        raise refused([Problem("other_instrument", field, facts)])
 
 
 def mark(row: Instrument) -> str:

@@ -170,8 +170,8 @@ def _checked(completed: Mapping[str, object], rows: list[Row] | None) -> SurveyI
         raise (error if rows is None else placed_by_row(error, rows)) from None
 
 
-def require_past(survey: SurveyIn, now: datetime) -> None:
+def require_past(measured_at: datetime | None, now: datetime) -> None:
     """Nobody measures tomorrow. Raises BadInput `in_the_future`."""
-    if survey.measured_at is not None and survey.measured_at > now + CLOCKS_DIFFER:
-        met = survey.measured_at.astimezone(UTC).isoformat()
+    if measured_at is not None and measured_at > now + CLOCKS_DIFFER:
+        met = measured_at.astimezone(UTC).isoformat()
         raise refused([Problem("in_the_future", "measured_at", {"met": met})])

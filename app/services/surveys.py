@@ -107,7 +107,7 @@ def store(
     """
     require(actor, "surveys.submit")
     job = open_job(session, actor, prepared.job_number)
-    require_past(prepared.content.survey, now)
+    require_past(prepared.content.survey.measured_at, now)
     met = (job.reference_revision_id, job.instrument_id)
     if met != (prepared.reference_revision_id, prepared.job_instrument_id):
         raise Conflict("job_changed", None, job=job.number)

@@ -27,7 +27,7 @@ ADDED = {
     "front_rim": 2,
     "rear_rim": 2,
 }
-"""Degrees of freedom that the return of the first point of each label adds (design 5.11)."""
+"""Degrees of freedom that the return of the first point of each label adds."""
 HEAD_ONLY = Extent(features=())
 
 

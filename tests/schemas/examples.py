@@ -1,4 +1,4 @@
-"""A survey and a reference with every key of design section 6; invented throughout."""
+"""A survey and a reference with every key of their formats; invented throughout."""
 
 import copy
 from typing import Any

@@ -61,7 +61,7 @@ def test_the_sense_of_the_design_is_said_as_it_stands_there() -> None:
 @pytest.mark.parametrize(
     ("key", "positive", "negative"),
     [
-        # Toe and yaw positive to the left, twist and roll clockwise seen from the rear (design 3).
+        # Toe and yaw positive to the left, twist and roll clockwise seen from the rear.
         ("axle_toe", "with the wheel pointing to the left", "to the right"),
         ("axle_twist", " clockwise seen from behind", "anticlockwise"),
         ("axle_offset", "to the left", "to the right"),

@@ -2,7 +2,8 @@
 
 Each rule gives X, square to the pivot axis; Z follows. None of them needs another X to start from:
 by control points, X = unit(A + left × B) with A, B the sums of weight · nominal X, Z · place of the
-point in side view, which is the turn atan2(S, C) of the design written out.
+point in side view, which is the turn of weighted least squares, written without
+an angle.
 """
 
 import math
