@@ -14,7 +14,7 @@ from app.services.register import CertificateView
 from app.services.verification import Verification
 from app.web.api.call import PDF, Call, Calling, answer
 from app.web.api.described import OPEN, Described, route
-from app.web.api.listing import Limit, Offset, listed
+from app.web.api.listing import Limit, Offset, listed, sliced
 from app.wording.errors import explain
 
 OF_JOB = "/jobs/{number}/certificates"
@@ -34,7 +34,7 @@ class Obstacle:
 def list_certificates(call: Calling, limit: Limit = 50, offset: Offset = 0) -> Response:
     """The register, newest first."""
     found = call.read(lambda session: certificates.certificates(session, call.actor))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route("GET", OF_JOB, "certificates.read", Described(answers=CertificateView, many=True))
@@ -43,7 +43,7 @@ def list_job_certificates(
 ) -> Response:
     """The certificates of a job, newest first."""
     found = call.read(lambda session: certificates.certificates(session, call.actor, number))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route("GET", OF_JOB + "/obstacles", "certificates.read", Described(answers=Obstacle, many=True))

@@ -7,14 +7,14 @@ from app.services import check_bars
 from app.services.check_bars import BarReadingView, CheckBarLog, CheckBarView
 from app.web.api.call import Calling, answer
 from app.web.api.described import Described, route
-from app.web.api.listing import Limit, Offset, listed
+from app.web.api.listing import Limit, Offset, sliced
 
 
 @route("GET", "/check-bars", "instruments.read", Described(answers=CheckBarView, many=True))
 def list_check_bars(call: Calling, limit: Limit = 50, offset: Offset = 0) -> Response:
     """Bars of known length by name, each calibration a line of its own, the newest first."""
     found = call.read(lambda session: check_bars.bars(session, call.actor))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route(

@@ -17,7 +17,7 @@ from app.services.draft_views import DraftView
 from app.services.survey_views import SurveyView
 from app.web.api.call import Calling, answer
 from app.web.api.described import Described, route
-from app.web.api.listing import Limit, Offset, listed
+from app.web.api.listing import Limit, Offset, sliced
 
 DRAFTS = "/jobs/{number}/drafts"
 DRAFT = DRAFTS + "/{draft_id}"
@@ -27,7 +27,7 @@ DRAFT = DRAFTS + "/{draft_id}"
 def list_drafts(call: Calling, number: str, limit: Limit = 50, offset: Offset = 0) -> Response:
     """The open drafts of a job."""
     found = call.read(lambda session: drafts.listing(session, call.actor, number))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route(

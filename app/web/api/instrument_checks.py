@@ -11,7 +11,7 @@ from app.services.gauge_studies import GaugeStudyView
 from app.services.handedness_checks import HandednessView
 from app.web.api.call import CSV, JSON, Call, Calling, answer
 from app.web.api.described import Described, route
-from app.web.api.listing import Limit, Offset, listed
+from app.web.api.listing import Limit, Offset, sliced
 
 
 @route(
@@ -36,7 +36,7 @@ def list_gauge_studies(
 ) -> Response:
     """Gauge studies of an instrument, newest first."""
     found = call.read(lambda session: gauge_studies.listing(session, call.actor, instrument_id))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route(
@@ -84,7 +84,7 @@ def list_handedness_checks(
 ) -> Response:
     """Handedness checks of an instrument, newest first; the newest one stands."""
     found = call.read(lambda session: handedness_checks.listing(session, call.actor, instrument_id))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route(

@@ -8,7 +8,7 @@ from app.services import instruments
 from app.services.instruments import InstrumentView
 from app.web.api.call import Calling, answer
 from app.web.api.described import Described, route
-from app.web.api.listing import Limit, Offset, listed
+from app.web.api.listing import Limit, Offset, sliced
 
 
 @route("GET", "/instruments", "instruments.read", Described(answers=InstrumentView, many=True))
@@ -17,7 +17,7 @@ def list_instruments(
 ) -> Response:
     """Instruments by name; with `retired` also those taken out of use."""
     found = call.read(lambda session: instruments.listing(session, call.actor, retired))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route(

@@ -25,6 +25,12 @@ def listed(
     return page(call, found[:limit], limit, offset, more=len(found) > limit)
 
 
+def sliced(call: Call, found: Sequence[object], limit: int, offset: int) -> Response:
+    """One page of what was found all at once."""
+    shown = found[offset : offset + limit]
+    return page(call, shown, limit, offset, more=len(found) > offset + limit)
+
+
 def page(call: Call, items: Sequence[object], limit: int, offset: int, *, more: bool) -> Response:
     following = None
     if more:

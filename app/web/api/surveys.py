@@ -12,7 +12,7 @@ from app.services import phase_results, surveys
 from app.services.survey_views import Comparison, SurveyView
 from app.web.api.call import CSV, JSON, Calling, answer
 from app.web.api.described import Described, route
-from app.web.api.listing import Limit, Offset, listed
+from app.web.api.listing import Limit, Offset, sliced
 
 SURVEYS = "/jobs/{number}/surveys"
 
@@ -21,7 +21,7 @@ SURVEYS = "/jobs/{number}/surveys"
 def list_surveys(call: Calling, number: str, limit: Limit = 50, offset: Offset = 0) -> Response:
     """The surveys of a job in the order of submission."""
     found = call.read(lambda session: surveys.listing(session, call.actor, number))
-    return listed(call, lambda most, start: found[start : start + most], limit, offset)
+    return sliced(call, found, limit, offset)
 
 
 @route(
