@@ -43,7 +43,7 @@ def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Bey
         rows[key] = Row(key, float(scalar.value) * factor)
         slopes[key] = _slopes(scalar, whole.columns) * factor
     order = in_order(rows)
-    by_input = np.array([slopes[key] for key in order]).reshape(len(order), -1)
+    by_input = np.array([slopes[key] for key in order]).reshape(len(order), whole.columns.total)
     handling = [_slopes(scalar, whole.columns) for scalar in found.handling.values()]
     return Beyond(
         [rows[key] for key in order],
