@@ -18,6 +18,7 @@ from app.chassis.trials.block import Turning, turns
 
 Triple = tuple[Floats, Floats, Floats]
 Pair = tuple[Floats, Floats]
+AROUND = ((1, 2), (2, 0), (0, 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +169,14 @@ def _weigh(block: Turning, tilt: Triple, across: Pair, work: Workspace) -> None:
 def _fill_moments(block: Turning, work: Workspace) -> None:
     """q x f, summed over the points of each station, into the last of the sums."""
     seen, force, spare, moment = work.seen, work.force, work.spare, work.moment
-    for place, (one, other) in enumerate(((1, 2), (2, 0), (0, 1)), 2):
+    if block.grid:
+        by_body = (3, -1, len(block.station) + 1, seen.shape[2])
+        seen, force, spare = seen.reshape(by_body), force.reshape(by_body), spare[: by_body[2]]
+        for total, (one, other) in zip(work.sums[2:], AROUND, strict=True):
+            np.einsum("tsk,tsk->sk", seen[one], force[other], out=total)
+            total -= np.einsum("tsk,tsk->sk", seen[other], force[one], out=spare)
+        return
+    for place, (one, other) in enumerate(AROUND, 2):
         np.multiply(seen[one], force[other], out=moment)
         np.multiply(seen[other], force[one], out=spare)
         moment -= spare

@@ -23,7 +23,7 @@ from app.geometry.dual import Scalar, Vector
 
 Marks = NDArray[np.bool_]
 
-TOGETHER, SOLVED_TOGETHER = 5000, 1250
+TOGETHER, SOLVED_TOGETHER = 5000, 2500
 """Trials drawn at once, and solved at once: their arrays fit the cache, and calls cost little
 beside them."""
 
