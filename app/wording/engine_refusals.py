@@ -94,7 +94,7 @@ TABLE: Table = {
         later("measure the targets at further steering positions"),
     ),
     "too_few_points": Explanation(
-        later("{met} points of {where}"),
+        later("{where}: {met} measured"),
         later("at least {needed} are needed"),
         later("measure the missing points"),
     ),
