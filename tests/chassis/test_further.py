@@ -284,3 +284,15 @@ def test_the_outline_shows_every_part_where_it_was_measured() -> None:
     assert rear.radius == pytest.approx(215.0, abs=2.0)
     nominal = {element.name for element in result.outline.reference}
     assert "control.seat_rear" in nominal
+
+
+@pytest.mark.parametrize("levelling", ["by_control", "by_line", "by_height", "by_angle", None])
+def test_the_datum_alone_is_answered_under_every_rule(levelling: str | None) -> None:
+    survey = taken(Extent(features=EVERY))
+    rule = replace(reference(), levelling=levelling)
+    whole = evaluate(only(survey, {"pivot", "pivot_face"}), rule)
+    assert set(found(whole)) == {"pivot_width"}
+    bare = evaluate(only(survey, {"pivot"}), rule)
+    assert found(bare) == {}
+    assert bare.covariance.shape == (0, 0)
+    assert bare.finding.verdict == "undecided"
