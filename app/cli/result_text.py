@@ -12,15 +12,13 @@ from app.wording import (
     cautions,
     checks,
     handling,
-    labels,
     levelling,
     sections,
     sources,
     verdicts,
 )
-from app.wording.numbers import limits, percent, places, size, spread
+from app.wording.numbers import limits, places, size, spread
 from app.wording.sections import sorted_into
-from app.wording.sources import Part
 from app.wording.translation import _
 
 WIDEST, NARROWEST = 100, 60
@@ -106,7 +104,7 @@ def _handling(figures: dict[str, HandlingFigureOut], width: int) -> Iterator[str
 
 def _advice(rows: Sequence[CharacteristicOut], width: int) -> Iterator[str]:
     """What would reduce the uncertainty, once for each source that is the largest of one."""
-    found = sources.advice((row["name"], _parts(row)) for row in rows)
+    found = sources.advice((row["name"], sources.parts_of(row)) for row in rows)
     if not found:
         return
     yield _("What would reduce the uncertainty most:")
@@ -115,10 +113,6 @@ def _advice(rows: Sequence[CharacteristicOut], width: int) -> Iterator[str]:
         said = text.format(source=one.source, reduce=one.reduce, names=one.named)
         yield from _wrapped(said, width, first="  ", rest="    ")
     yield ""
-
-
-def _parts(row: CharacteristicOut) -> list[Part]:
-    return [Part(share["source"], share["share"]) for share in row["budget"]]
 
 
 def _cells(row: CharacteristicOut) -> list[str]:
@@ -157,12 +151,8 @@ def _detail(row: CharacteristicOut) -> str:
             verdicts.verdict(row["verdict"], row["side"], cannot_decide=row["cannot_decide"])
         )
     if row["budget"]:
-        named = [
-            f"{labels.source(part.source)} {percent(part.share)}"
-            for part in sources.leading(_parts(row))
-        ]
-        listed = ", ".join(named).replace(" %", "\N{NO-BREAK SPACE}%")
-        parts.append(_("uncertainty from {sources}").format(sources=listed))
+        told = sources.in_one_line(row).replace(" %", "\N{NO-BREAK SPACE}%")
+        parts.append(_("uncertainty from {sources}").format(sources=told))
     return "; ".join(parts)
 
 

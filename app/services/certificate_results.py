@@ -9,7 +9,6 @@ from app.schemas.comparing import ChangeOut
 from app.schemas.result import CharacteristicOut, ResultOut
 from app.wording import handling, labels, numbers, senses, sources, verdicts
 from app.wording.sections import sorted_into
-from app.wording.sources import Part
 from app.wording.translation import _
 
 LEVELLED_BY_THE_HEAD = frozenset({"by_height", "by_angle"})
@@ -77,12 +76,7 @@ def characteristic_line(
 
 def sources_of(one: CharacteristicOut) -> str:
     """Where the uncertainty comes from, in one line."""
-    parts = [Part(share["source"], share["share"]) for share in one["budget"]]
-    told = [
-        f"{sources.name(part.source)} {numbers.percent(part.share)}"
-        for part in sources.leading(parts)
-    ]
-    return unbroken(", ".join(told))
+    return unbroken(sources.in_one_line(one))
 
 
 def unbroken(words: str) -> str:

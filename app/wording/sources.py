@@ -7,8 +7,10 @@ names it by a code, with the part behind a point where there are several (`expan
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from app.schemas.result import CharacteristicOut
 from app.wording import labels
 from app.wording.enumeration import listed
+from app.wording.numbers import percent
 from app.wording.translation import _, later
 
 REDUCE: dict[str, str] = {
@@ -78,6 +80,17 @@ def leading(parts: Iterable[Part]) -> list[Part]:
             break
         named.append(part)
     return named
+
+
+def parts_of(one: CharacteristicOut) -> list[Part]:
+    """Return the sources of one characteristic as its result has them."""
+    return [Part(part["source"], part["share"]) for part in one["budget"]]
+
+
+def in_one_line(one: CharacteristicOut) -> str:
+    """Return the sources worth naming: `swing-arm pivot axis 62 %, rear axle 31 %`."""
+    leads = leading(parts_of(one))
+    return ", ".join(f"{name(part.source)} {percent(part.share)}" for part in leads)
 
 
 class Advice(NamedTuple):

@@ -14,7 +14,7 @@ from app.services.register import CertificateView
 from app.services.verification import Verification
 from app.web.api.call import PDF, Call, Calling, answer
 from app.web.api.described import OPEN, Described, route
-from app.web.api.listing import Limit, Offset, listed, sliced
+from app.web.api.listing import Limit, Offset, sliced
 from app.wording.errors import explain
 
 OF_JOB = "/jobs/{number}/certificates"
@@ -59,7 +59,7 @@ def list_obstacles(
         lambda session: certificates.reasons_against(session, call.actor, number, kind, call.now)
     )
     told_of = [Obstacle(one.code, one.field, explain(one).sentence) for one in found]
-    return listed(call, lambda most, start: told_of[start : start + most], limit, offset)
+    return sliced(call, told_of, limit, offset)
 
 
 @route(

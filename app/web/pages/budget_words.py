@@ -57,7 +57,7 @@ def budgets(result: ResultOut) -> tuple[BudgetGroup, ...]:
 
 def budget(one: CharacteristicOut) -> Budget:
     """That of one characteristic."""
-    parts = sources.largest_first(parts_of(one))
+    parts = sources.largest_first(sources.parts_of(one))
     return Budget(one["name"], tuple(map(share, parts)), sources.reduce(parts[0].source))
 
 
@@ -68,16 +68,13 @@ def share(part: Part) -> Share:
     )
 
 
-def parts_of(one: CharacteristicOut) -> list[Part]:
-    """The sources of one characteristic as they are stored."""
-    return [Part(part["source"], part["share"]) for part in one["budget"]]
-
-
 def advice(result: ResultOut) -> tuple[Advice, ...]:
     """What would reduce the uncertainty, once for each source that is the largest of one."""
     return tuple(
         Advice(one.source, one.reduce, one.named)
         for one in sources.advice(
-            (one["name"], parts_of(one)) for one in result["characteristics"] if one["budget"]
+            (one["name"], sources.parts_of(one))
+            for one in result["characteristics"]
+            if one["budget"]
         )
     )
