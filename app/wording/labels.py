@@ -35,8 +35,8 @@ NAMES: dict[str, str] = {
     "pair_skew": later("{name}: skew of the pair"),
     "axis_toe": later("{name}: toe of the axis"),
     "axis_twist": later("{name}: twist of the axis"),
-    "control": later("{name}, {axis}"),
-    "distance": later("distance from {name} to {axis}"),
+    "control": later("{name}, {second}"),
+    "distance": later("distance from {name} to {second}"),
     "normal_trail_mm": later("normal trail"),
     "trail_mm": later("trail"),
     "front_contact_mm": later("front wheel's contact"),
@@ -131,9 +131,10 @@ def characteristic(key: str) -> str:
     first, *rest = key.split(".")
     if first not in NAMES:
         return key
-    second = rest[1] if len(rest) > 1 else ""
-    axis = _(AXES[second]) if first == "control" and second in AXES else named(second)
-    return _(NAMES[first]).format(name=named(rest[0]) if rest else "", axis=axis)
+    name, second = (*map(named, rest), "", "")[:2]
+    if first == "control" and second in AXES:
+        second = _(AXES[second])
+    return _(NAMES[first]).format(name=name, second=second)
 
 
 def description(key: str) -> str:
