@@ -46,10 +46,12 @@ class Model:
         self._turned: _Turned
 
     def residuals(self, parameters: Floats) -> Floats:
+        """(rows,): whitened, without unit."""
         self._at, self._turned = parameters, _turned(parameters, self.observations)
         return _residuals(parameters, self.observations, self._turned)
 
     def jacobian(self, parameters: Floats) -> Floats:
+        """(rows, unknowns): their derivatives."""
         if parameters is not self._at:
             self._at, self._turned = parameters, _turned(parameters, self.observations)
         return _jacobian(parameters, self.observations, self._turned)

@@ -43,6 +43,7 @@ class Contributions(NamedTuple):
 
     @classmethod
     def of(cls, runs: Sequence[Run], derivatives: Floats) -> "Contributions":
+        """derivatives: (k, inputs), of the characteristics by inputs of unit variance."""
         met = [run for run in runs if run.columns]
         starts = list(accumulate([run.columns for run in met[:-1]], initial=0))
         by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1)

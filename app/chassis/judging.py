@@ -38,7 +38,11 @@ def judged(
     threshold: float,
     undecidable: Container[str],
 ) -> tuple[Characteristic, ...]:
-    """undecidable: keys on which no verdict may rest."""
+    """All characteristics with uncertainty and verdict, in the order of `found.rows`.
+
+    covariance: (k, k), of their values; threshold: probability from which a verdict is given;
+    undecidable: keys on which no verdict may rest.
+    """
     variances = covariance.diagonal().tolist()
     freedoms: list[float | None] = [None] * len(variances)
     if found.degrees_of_freedom is not None:

@@ -95,7 +95,7 @@ def finding(
 ) -> Finding:
     """The overall finding: the first that applies.
 
-    by_trials: share of trials in which all required ones are within, where there are trials.
+    covariance: (k, k), of the values in order; moved: whether the set-up did. by_trials: share of trials in which all required ones are within, where there are trials.
     """
     computed = {item.key: place for place, item in enumerate(characteristics)}
     set_keys = {item.key for item in characteristics if item.set_by_levelling}

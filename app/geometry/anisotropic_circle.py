@@ -55,12 +55,12 @@ class Anisotropic:
         return Anisotropic(places, lifts, self.spread, near)
 
     def slope(self, unknowns: Floats) -> Slope:
-        """Gradient and sum of squares."""
+        """Gradient (6, t) and sum of squares (t,)."""
         true = self.true(unknowns)
         return Slope(gradient(true.at, true.pull), true.chi_square)
 
     def matrices(self, unknowns: Floats) -> Floats:
-        """Of Gauss-Newton."""
+        """(t, 6, 6): of Gauss-Newton."""
         true = self.true(unknowns)
         return matrices(true.at, true.weight)
 

@@ -85,6 +85,7 @@ class _Problem(NamedTuple):
     spread: Floats
 
     def of(self, trials: NDArray[np.intp]) -> "_Problem":
+        """Of some of the trials."""
         return _Problem(self.places[..., trials], self.spread)
 
     def off(self, unknowns: Floats) -> _Off:
@@ -102,6 +103,7 @@ class _Problem(NamedTuple):
         return _Off(off, pull, tied, weight, along - (tied * pull).sum(axis=0))
 
     def slope(self, unknowns: Floats) -> Slope:
+        """Gradient (4, t) and sum of squares (t,)."""
         at = self.off(unknowns)
         gradient = np.empty(unknowns.shape)
         gradient[:2] = -at.pull.sum(axis=1)
@@ -109,6 +111,7 @@ class _Problem(NamedTuple):
         return Slope(gradient, (at.off * at.pull).sum(axis=(0, 1)))
 
     def matrices(self, unknowns: Floats) -> Floats:
+        """(t, 4, 4): of Gauss-Newton."""
         at = self.off(unknowns)
         weight = np.moveaxis(at.weight[[0, 1, 1, 2]], 2, 0).reshape(len(at.lever.T), 2, 2, -1)
         lever = at.lever.T[:, np.newaxis, np.newaxis]

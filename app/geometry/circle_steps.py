@@ -67,14 +67,14 @@ class Isotropic(NamedTuple):
         return Isotropic(some(self.places, trials), some(self.lifts, trials), self.weight)
 
     def slope(self, unknowns: Floats) -> Slope:
-        """Gradient and sum of squares."""
+        """Gradient (6, t) and sum of squares (t,)."""
         at = round_about(unknowns, self.places)
         residuals = np.array((at.height - self.lifts, at.rho - unknowns[5]))
         pull = residuals * self.weight
         return Slope(gradient(at, pull), (residuals * pull).sum(axis=(0, 1)))
 
     def matrices(self, unknowns: Floats) -> Floats:
-        """Of Gauss-Newton."""
+        """(t, 6, 6): of Gauss-Newton."""
         at = round_about(unknowns, self.places)
         weight = np.zeros((2, 2, *at.rho.shape))
         weight[0, 0] = weight[1, 1] = self.weight

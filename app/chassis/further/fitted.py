@@ -58,7 +58,7 @@ def ready(
 
 
 def upward_of(prepared: Prepared, steering: Axis | None) -> Floats | None:
-    """Which way is up for the fork: the steering axis, else the survey's word."""
+    """(3,): which way is up for the fork: the steering axis, else the survey's word."""
     if steering is not None:
         return np.array(steering.direction)
     up = prepared.points.survey.up

@@ -55,8 +55,12 @@ def differences(
     left: Floats,
     lean: float,
 ) -> Iterator[Difference]:
-    """first: from the points measured first alone; faces: of the arm, from
-    their first points; returned: places of each feature; lean: tangent, u of a face's."""
+    """How far each returned point lies from what the first ones say, mm, and along which direction.
+
+    first: from the points measured first alone; faces: of the arm, from their first points;
+    returned: places of each feature; left: (3,), of the pivot axis; lean: tangent of the standard
+    uncertainty of a face's tilt.
+    """
     label = measured.points.survey.label
     for feature, places in returned.items():
         for i in places:
