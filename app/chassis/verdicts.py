@@ -95,20 +95,19 @@ def finding(
 ) -> Finding:
     """The overall finding: the first that applies.
 
-    covariance: (k, k), of the values in order; moved: whether the set-up did. by_trials: share of trials in which all required ones are within, where there are trials.
+    covariance: (k, k), of the values in order; moved: whether the set-up did; by_trials: share of
+    trials in which all required ones are within, where there are trials.
     """
     computed = {item.key: place for place, item in enumerate(characteristics)}
     set_keys = {item.key for item in characteristics if item.set_by_levelling}
     required = [k for k, t in tolerances.items() if is_required(t) and k not in set_keys]
     missing = tuple(key for key in required if key not in computed)
     places = [computed[key] for key in required if key in computed]
-    together = (
-        None
-        if moved or missing or not required
-        else by_trials
-        if by_trials is not None
-        else _all_within(characteristics, covariance, places, threshold)
-    )
+    together = by_trials
+    if moved or missing or not required:
+        together = None
+    elif by_trials is None:
+        together = _all_within(characteristics, covariance, places, threshold)
     if moved:
         verdict = "undecided"
     elif any(item.verdict == "outside" for item in characteristics):
