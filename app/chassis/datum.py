@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from itertools import combinations
 from typing import NamedTuple
 
+import numpy as np
+
 from app.chassis import refusals
 from app.chassis.features import SIDES, Points
 from app.chassis.frames import Vector, dot, frame_along, mean, minus, scaled, vector
@@ -42,6 +44,22 @@ def pivot_start(points: Points, xyz: list[Vector], variance: list[float]) -> Piv
         raise refusals.coincident_points("pivot", apart, needed)
     direction = scaled(minus(one, other), 1.0 / apart)
     return PivotStart(frame_along(scaled(direction, _left_sign(points, xyz, direction))))
+
+
+def origin(points: Points, xyz: Floats, variance: list[float], offset: Floats) -> Floats:
+    """(3,), mm: O, midway between the faces on the axis through the mean pivot point, from which
+    xyz (n, 3) counts; that point itself where a face was not measured.
+
+    offset: (n,), mm, of the measured centres outside the faces. Raises Refusal as `pivot_start`.
+    """
+    left = pivot_start(points, [vector(place) for place in xyz], variance).frame[:, 2]
+    middles = []
+    for side, outward in zip(SIDES, (1.0, -1.0), strict=True):
+        places = points.labelled(points.first.get("pivot_face", []), side)
+        if not places:
+            return np.zeros(3)
+        middles.append(float((xyz[places] @ left - outward * offset[places]).mean()))
+    return np.asarray(left * (sum(middles) / 2.0))
 
 
 def farthest(places: Sequence[Vector]) -> tuple[float, Vector, Vector]:

@@ -43,6 +43,8 @@ class Prepared(NamedTuple):
     uncertainty: PointUncertainty
     growths: Mapping[str, Growth]
     """Of each part that has points."""
+    origin: Floats
+    """(3,), mm: O, about which parts of other materials grow; 0 where all grow alike."""
     pivot_frame: Floats
     steering: Start | None
     bore_fixes: bool
@@ -89,10 +91,13 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     kinds = points.first.keys() | points.returned.keys()
     growths, unknown = thermal.growths(survey, reference, kinds)
     factor = growths["frame"].expansion.factor
-    xyz = (survey.xyz - centre) * (factor if len(growths) == 1 else _factors(survey, growths))
     shown = shown.scaled(factor)
     offset, unstated = features.known_offsets(points)
     warnings += unknown + unstated + _left_out(points)
+    xyz, origin = (survey.xyz - centre) * factor, np.zeros(3)
+    if len(growths) > 1:
+        origin = datum.origin(points, xyz, shown.variance.tolist(), offset)
+        xyz = origin + (xyz - origin) * (_factors(survey, growths) / factor)
     vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
     variance = shown.variance.tolist()
     _set_in_order(points, vectors)
@@ -118,6 +123,7 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
         offset,
         shown,
         growths,
+        origin,
         pivot.frame,
         start,
         bore_fixes,

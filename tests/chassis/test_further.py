@@ -10,9 +10,10 @@ import pytest
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Characteristic, Result
 from app.chassis.survey import Options, Reference, Survey, Tolerance
-from app.demonstration.extent import EVERY, Extent
+from app.demonstration.extent import EVERY, Extent, Warmth
 from app.demonstration.machine import SOUND, Arm
 from app.demonstration.machine_survey import measure
+from app.demonstration.rigs import Rig
 from app.errors import Refusal
 from tests.chassis.seen_again import in_order
 
@@ -296,3 +297,26 @@ def test_the_datum_alone_is_answered_under_every_rule(levelling: str | None) -> 
     assert found(bare) == {}
     assert bare.covariance.shape == (0, 0)
     assert bare.finding.verdict == "undecided"
+
+
+def test_a_part_of_another_material_grows_about_the_middle_of_the_frame() -> None:
+    rig = Rig(
+        pivot_mm=(250.0, -150.0),
+        noise_mm=1e-6,
+        offset_u_mm=0.0,
+        scale_u_ppm=0.0,
+        face_squareness_deg=1e-6,
+    )
+    per_k = {"frame": (11.7e-6, 0.0), "arm": (23.1e-6, 0.0)}
+    extent = Extent(
+        rig=rig,
+        features=("rear_axle", "axle_face"),
+        warmth=Warmth(part_c=40.0, u_k=0.0, per_k=per_k),
+    )
+    rule = replace(reference(), materials={"frame": "steel", "arm": "aluminium"})
+    machine = replace(SOUND, arm=Arm(offset_mm=1.5, toe_deg=0.2))
+    taken_warm = measure(machine, extent, np.random.default_rng(2)).survey
+    result = found(evaluate(taken_warm, rule))
+    # Grown about the mean pivot point, 50 mm to the left, it would read 0.011 mm less.
+    assert result["axle_offset"].value == pytest.approx(1.5, abs=1e-4)
+    assert result["arm_length"].value == pytest.approx(560.0, abs=1e-4)

@@ -96,7 +96,12 @@ def _vectors(prepared: Prepared, columns: Columns, runout_u: float) -> dict[int,
             _fill(slopes[row], begin, math.sqrt(own.variance.item(i)))
         if i in columns.runouts:
             _fill(slopes[row], columns.runouts[i], runout_u)
-        slopes[row, :, columns.growths[PART_OF.get(features[i], "frame")]] = prepared.xyz[i]
+        part = PART_OF.get(features[i], "frame")
+        slopes[row, :, columns.growths["frame"]] = prepared.xyz[i]
+        if part != "frame":
+            # It grows about O, and O moves as the frame grows.
+            slopes[row, :, columns.growths["frame"]] = prepared.origin
+            slopes[row, :, columns.growths[part]] = prepared.xyz[i] - prepared.origin
     return {i: Vector(prepared.xyz[i], slopes[row]) for row, i in enumerate(places)}
 
 

@@ -84,13 +84,20 @@ def _measured(
     prepared, columns = known.inputs.prepared, known.columns
     feature = prepared.points.survey.feature
     vectors, offsets = {}, {}
+    origin = prepared.origin[:, np.newaxis]
     for i, column in columns.points.items():
         place = known.size[i] @ drawn[column : column + 3]
         if i in columns.runouts:
             own = columns.runouts[i]
             place += prepared.wheel_runout_u * drawn[own : own + 3]
         place += prepared.xyz[i][:, np.newaxis]
-        place *= 1.0 + growths[PART_OF.get(feature[i], "frame")]
+        part = PART_OF.get(feature[i], "frame")
+        if part == "frame":
+            place *= 1.0 + growths["frame"]
+        else:
+            place -= origin
+            place *= 1.0 + growths[part]
+            place += origin * (1.0 + growths["frame"])
         vectors[i] = Vector(place)
         size = prepared.offset.item(i)
         offsets[i] = Scalar(size + offset if size else 0.0)
