@@ -24,12 +24,19 @@ def evaluated(log: CheckBarLogIn) -> CheckBarResultOut:
             sound.append(found.value)
         if one.begin_anew:
             sound = []
-    waiting = any(not one["in_control"] and not one["explained"] for one in told)
+    waiting = sum(not one["in_control"] and not one["explained"] for one in told)
     return {
         "format": "jigbook.check_bar_result/1",
-        "standing": "out_of_control" if waiting else "in_control" if told else "never_checked",
+        "standing": standing(len(told), waiting),
         "readings": told,
     }
+
+
+def standing(readings: int, waiting: int) -> str:
+    """Where an instrument stands with so many readings, of which some wait to be explained."""
+    if not readings:
+        return "never_checked"
+    return "out_of_control" if waiting else "in_control"
 
 
 def _deviation(log: CheckBarLogIn, one: LoggedReadingIn) -> check_bar.Deviation:
@@ -60,16 +67,14 @@ def _told(
         "deviation_u_mm": found.standard_uncertainty,
         "in_control": not signals,
         "signals": list(signals),
-        "says": [
-            instrument_records.deviation(found.value),
-            *(instrument_records.signal(code) for code in signals),
-        ],
-        "chart": None if by is None else _chart(by, found.value),
+        "says": list(instrument_records.says(found.value, signals)),
+        "chart": None if by is None else chart(by, found.value),
         "explained": one.explanation is not None,
     }
 
 
-def _chart(by: check_bar.Limits, value: float) -> ChartOut:
+def chart(by: check_bar.Limits, value: float) -> ChartOut:
+    """The chart by which a deviation was judged, mm."""
     return {
         "centre": by.centre,
         "lower": by.lower,

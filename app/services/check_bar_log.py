@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from app.metrology import check_bar
 from app.records.scope import scoped
 from app.records.tables import CheckBar, CheckBarExplanation, CheckBarReading
+from app.services.check_bar_evaluation import chart, standing
 from app.services.lookup import names
 from app.services.permissions import Actor
 from app.wording import instrument_records
@@ -141,8 +142,8 @@ def log_of(
     newest_first = recorded[::-1]
     views = _views(session, actor, recorded, newest_first[offset : offset + limit])
     waiting = sum(1 for one in recorded if one.row.signals and one.explanation is None)
-    standing = "out_of_control" if waiting else "in_control" if recorded else "never_checked"
-    return CheckBarLog(standing, waiting, len(recorded), tuple(views))
+    count = len(recorded)
+    return CheckBarLog(standing(count, waiting), waiting, count, tuple(views))
 
 
 def reading_view(session: Session, actor: Actor, row: CheckBarReading) -> BarReadingView:
@@ -183,10 +184,7 @@ def _view(
         deviation_u_mm=row.deviation_u_mm,
         in_control=not signals,
         signals=signals,
-        says=(
-            instrument_records.deviation(row.deviation_mm),
-            *(instrument_records.signal(code) for code in signals),
-        ),
+        says=instrument_records.says(row.deviation_mm, signals),
         limits=_limits(sound_before(recorded, row), row.deviation_mm),
         explanation=explanation,
         note=row.note or None,
@@ -196,16 +194,4 @@ def _view(
 
 def _limits(sound: Sequence[float], value: float) -> LimitsView | None:
     by = check_bar.limits(sound, value)
-    if by is None:
-        return None
-    return LimitsView(
-        centre=by.centre,
-        lower=by.lower,
-        upper=by.upper,
-        moving_range=abs(value - by.previous),
-        upper_range=by.upper_range,
-        average=by.average,
-        average_lower=by.average_lower,
-        average_upper=by.average_upper,
-        readings=len(sound),
-    )
+    return None if by is None else LimitsView(**chart(by, value), readings=len(sound))

@@ -1,5 +1,7 @@
 """An instrument's own record in words: check bar, gauge study, handedness of its axes."""
 
+from collections.abc import Iterable
+
 from app.metrology.rounding import rounded
 from app.wording.numbers import percent, plain
 from app.wording.translation import _, counted, later
@@ -63,6 +65,11 @@ def deviation(millimetres: float) -> str:
         return _("as long as the bar")
     text = _("{size} mm too long") if millimetres > 0 else _("{size} mm too short")
     return text.format(size=size)
+
+
+def says(millimetres: float, signals: Iterable[str]) -> tuple[str, ...]:
+    """Return what a reading says of the instrument: its deviation, and what speaks against it."""
+    return (deviation(millimetres), *map(signal, signals))
 
 
 def gauge_sentence(
