@@ -4,7 +4,7 @@ import argparse
 import importlib
 import json
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple, cast
 
 # Loaded before the modules that need them: at the end of their long chain of imports, calls cross
@@ -113,15 +113,16 @@ def run(args: argparse.Namespace) -> int:
     asked = Asked(reference, threshold, beside, args.plan, args.combine, args.change, trials)
     answers = _answers(args.surveys, asked)
     names = [", ".join(map(_named, args.surveys))] if args.combine else args.surveys
-    _print(names, answers, as_json=args.json)
-    return _exit_code(answers)
+    told = _told_as_json if args.json else _told
+    return _exit_code([told(names, answer, place) for place, answer in enumerate(answers)])
 
 
-def _answers(names: Sequence[str], asked: Asked) -> list[Answer]:
+def _answers(names: Sequence[str], asked: Asked) -> Iterable[Answer]:
+    """Each answer when it is asked for: of very many surveys none is kept."""
     if asked.together:
         answers = importlib.import_module(TOGETHER).answers(names, asked)
         return cast(list[Answer], answers)
-    return [_answer(name, asked) for name in names]
+    return (_answer(name, asked) for name in names)
 
 
 def _answer(name: str, asked: Asked) -> ResultOut | JigbookError:
@@ -140,27 +141,35 @@ def read(name: str, beside: Mapping[str, object]) -> SurveyIn:
     return read_survey(content, beside)
 
 
-def _print(names: Sequence[str], answers: Sequence[Answer], *, as_json: bool) -> None:
-    if as_json:
-        _print_json(answers)
-    for name, answer in zip(names, answers, strict=True):
-        error = _error_of(answer)
-        if error is not None:
-            if len(names) > 1 and not as_json:
-                print(f"{_named(name)}:", file=sys.stderr)
-            report_error(error, as_json=as_json)
-        elif not as_json:
-            print_result(cast(ResultOut, answer), _named(name) if len(names) > 1 else None)
+def _told(names: Sequence[str], answer: Answer, place: int) -> int:
+    """Print one answer; its exit code."""
+    several, error = len(names) > 1, _error_of(answer)
+    if error is None:
+        print_result(cast(ResultOut, answer), _named(names[place]) if several else None)
+    else:
+        if several:
+            print(f"{_named(names[place])}:", file=sys.stderr)
+        report_error(error, as_json=False)
+    return _code(answer)
 
 
-def _print_json(answers: Sequence[Answer]) -> None:
-    told = [_as_json(answer) for answer in answers]
-    if len(answers) > 1:
-        print(json.dumps(told, ensure_ascii=False, allow_nan=False))
-    elif isinstance(answers[0], NotYet):
-        print(json.dumps({"plan": answers[0].plan}, ensure_ascii=False, allow_nan=False))
-    elif _error_of(answers[0]) is None:
-        print(json.dumps(told[0], ensure_ascii=False, allow_nan=False))
+def _told_as_json(names: Sequence[str], answer: Answer, place: int) -> int:
+    """Print one answer as JSON, of several as an item of their list; its exit code."""
+    error = _error_of(answer)
+    if len(names) > 1:
+        begin, end = "" if place else "[", "]\n" if place == len(names) - 1 else ", "
+        print(begin + _dumped(_as_json(answer)), end=end)
+    elif isinstance(answer, NotYet):
+        print(_dumped({"plan": answer.plan}))
+    elif error is None:
+        print(_dumped(answer))
+    if error is not None:
+        report_error(error, as_json=True)
+    return _code(answer)
+
+
+def _dumped(told: object) -> str:
+    return json.dumps(told, ensure_ascii=False, allow_nan=False)
 
 
 def _as_json(answer: Answer) -> object:
@@ -181,11 +190,15 @@ def _error_of(answer: Answer) -> JigbookError | None:
     return answer if isinstance(answer, JigbookError) else None
 
 
-def _exit_code(answers: Sequence[Answer]) -> int:
-    results = [answer for answer in answers if isinstance(answer, dict)]
-    if len(results) < len(answers):
+def _code(answer: Answer) -> int:
+    if not isinstance(answer, dict):
         return REFUSED
-    return MOVED if any(map(_moved, results)) else SOLVED
+    return MOVED if _moved(answer) else SOLVED
+
+
+def _exit_code(codes: Sequence[int]) -> int:
+    """One refused survey counts most, then one whose set-up moved."""
+    return next((code for code in (REFUSED, MOVED) if code in codes), SOLVED)
 
 
 def _moved(result: ResultOut) -> bool:
