@@ -6,6 +6,7 @@ import sys
 
 from sqlalchemy.engine import make_url
 
+from app.cli.columns import in_columns, widths_of
 from app.cli.configuration import settings_from
 from app.cli.parsing import add_server_options
 from app.cli.server import refuse_open_plain_http, serve
@@ -155,7 +156,6 @@ def print_people(told: Kept) -> None:
     rows += [
         (job_words.role(one.role), one.sign_in_name, one.password, one.name) for one in told.people
     ]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    widths = widths_of(rows)
     for row in rows:
-        cells = [cell.ljust(wide) for cell, wide in zip(row, widths, strict=True)]
-        print(f"  {'  '.join(cells)}".rstrip())
+        print(f"  {in_columns(row, widths)}")

@@ -4,6 +4,7 @@ import argparse
 import json
 from collections.abc import Iterator
 
+from app.cli.columns import in_columns, widths_of
 from app.cli.input_files import read_bytes
 from app.errors import Problem
 from app.schemas.gauge_study import read_gauge_study
@@ -80,10 +81,9 @@ def _table(result: GaugeStudyOut) -> Iterator[str]:
     if any(one["tolerance_share"] is not None for one in shown.values()):
         cells = [percent(one["tolerance_share"] or 0.0) for one in shown.values()]
         rows.append([_("of the tolerance"), *cells])
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    widths = widths_of(rows)
     for row in rows:
-        first, *rest = [cell.ljust(width) for cell, width in zip(row, widths, strict=True)]
-        yield "  ".join([first, *rest]).rstrip()
+        yield in_columns(row, widths)
     yield _("One standard deviation, and its share of the total; shares do not add up.")
 
 

@@ -3,13 +3,14 @@
 import textwrap
 from collections.abc import Iterator
 
+from app.cli.columns import in_columns, widths_of
 from app.schemas.machine_reference import MachineStatisticsOut, ReferenceReportOut
 from app.wording.numbers import limits, places, size, spread
 from app.wording.translation import _
 
 WIDTH = 100
-WORDS = (0, 6, 7)
-"""Columns that hold words."""
+NUMBERS = (1, 2, 3, 4, 5)
+"""Columns that hold numbers."""
 
 
 def print_report(report: ReferenceReportOut) -> None:
@@ -24,10 +25,10 @@ def lines(report: ReferenceReportOut) -> Iterator[str]:
         _("limits"), "",
     ]  # fmt: skip
     rows = [_cells(one) for one in report["characteristics"]]
-    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
-    yield _joined(head, widths)
+    widths = widths_of([head, *rows])
+    yield in_columns(head, widths, NUMBERS)
     for row, one in zip(rows, report["characteristics"], strict=True):
-        yield _joined(row, widths)
+        yield in_columns(row, widths, NUMBERS)
         if one["mean"] < 0:
             yield f"    {one['mean_sense']}"
     yield _(
@@ -43,15 +44,6 @@ def lines(report: ReferenceReportOut) -> Iterator[str]:
         yield from _wrapped(warning["message"], first="! ", rest="  ")
     for sentence in report["sentences"]:
         yield from _wrapped(sentence)
-
-
-def _joined(cells: list[str], widths: list[int]) -> str:
-    """Numbers stand to the right of their columns, words to the left."""
-    aligned = [
-        cell.ljust(width) if place in WORDS else cell.rjust(width)
-        for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
-    ]
-    return "  ".join(aligned).rstrip()
 
 
 def _cells(one: MachineStatisticsOut) -> list[str]:

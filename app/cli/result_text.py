@@ -6,6 +6,7 @@ import sys
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from app.cli.columns import in_columns, widths_of
 from app.cli.further_text import paragraphs
 from app.schemas.result import CharacteristicOut, HandlingFigureOut, ResultOut
 from app.wording import (
@@ -22,6 +23,8 @@ from app.wording.sections import sorted_into
 from app.wording.translation import _
 
 WIDEST, NARROWEST = 100, 60
+NUMBERS = (2, 3)
+"""Columns that hold numbers."""
 MARKS = {"within": "●", "outside": "◇", "undecided": "◐", "no_tolerance": "·"}
 COLOURS = {"within": "32", "outside": "31", "undecided": "33"}
 
@@ -77,14 +80,15 @@ def _basis(result: ResultOut, width: int) -> Iterator[str]:
 def _table(rows: Sequence[CharacteristicOut], width: int, coloured: bool) -> Iterator[str]:
     told = {row["key"]: _cells(row) for row in rows}
     head = ["", _("characteristic"), _("value"), _("± U"), _("limits"), _("finding")]
-    widths = [max(map(len, column)) for column in zip(head, *told.values(), strict=True)]
-    yield _joined(head, widths)
+    widths = widths_of([head, *told.values()])
+    yield in_columns(head, widths, NUMBERS)
     sorted_rows = sorted_into(rows, lambda row: row["key"])
     for section, inside in sorted_rows:
         if len(sorted_rows) > 1:
             yield _bold(section.title, coloured)
         for row in inside:
-            yield _in_colour(_joined(told[row["key"]], widths), row["verdict"], coloured)
+            line = in_columns(told[row["key"]], widths, NUMBERS)
+            yield _in_colour(line, row["verdict"], coloured)
             yield from _wrapped(_detail(row), width, first="    ", rest="    ")
     yield _("U: expanded uncertainty, for a coverage probability of 95 %.")
     yield ""
@@ -130,15 +134,6 @@ def _cells(row: CharacteristicOut) -> list[str]:
         limits(row["lower"], row["upper"], row["unit"]),
         verdicts.verdict(row["verdict"]),
     ]
-
-
-def _joined(cells: list[str], widths: list[int]) -> str:
-    """Numbers stand to the right of their columns, words to the left."""
-    aligned = [
-        cell.rjust(width) if place in (2, 3) else cell.ljust(width)
-        for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
-    ]
-    return "  ".join(aligned).rstrip()
 
 
 def _detail(row: CharacteristicOut) -> str:
