@@ -39,6 +39,9 @@ bore_and_arc_disagree       `head_bore`; statistic, limit, angle_deg and distanc
                             axis_distance_arc_mm, axis_distance_bore_mm: the result stands on the
                             arcs; a verdict on which the two differ is undecided
 noisier_than_claimed        None; birge_ratio, statistic, limit: uncertainties grown by the ratio
+points_disagree             feature; label, statistic, limit: its points scatter more than claimed,
+                            in a survey that is noisier than claimed; verdicts on what rests on
+                            them are undecided
 replicates_scatter          None; scatter_mm, degrees_of_freedom, points (how many u replaced):
                             the scatter of repeated points replaced their u
 first_order_only            `steer_target`; target, ratio (u(radius)/radius); or None; needed
@@ -161,6 +164,14 @@ def noisier_than_claimed(birge_ratio: float, statistic: float, limit: float) -> 
         "noisier_than_claimed",
         None,
         (("birge_ratio", birge_ratio), ("statistic", statistic), ("limit", limit)),
+    )
+
+
+def points_disagree(feature: str, label: str | None, statistic: float, limit: float) -> Caveat:
+    return Caveat(
+        "points_disagree",
+        feature,
+        (("label", label), ("statistic", statistic), ("limit", limit)),
     )
 
 

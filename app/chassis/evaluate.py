@@ -10,6 +10,7 @@ from app.chassis import (
     judging,
     outline,
     plausibility,
+    refusals,
     set_up,
     steering_check,
     units,
@@ -124,7 +125,8 @@ def _judged(stands: "_Stands", found: Found, reference: Reference, options: Opti
     """By first order; by trials where they are asked for, or first order does not suffice."""
     checked, threshold = stands.checked, options.threshold
     moved, needed = checked.rig.verdict == "moved", stands.first_order_only
-    undecidable = judging.undecidable(found, checked.undecidable, moved, needed)
+    doubtful = checked.undecidable | judging.resting_on(found, checked.doubted)
+    undecidable = judging.undecidable(found, doubtful, moved, needed)
     covariance = found.contributions.covariance
     judged = judging.judged(found, covariance, reference, threshold, undecidable)
     asked = options.monte_carlo
@@ -137,7 +139,7 @@ def _judged(stands: "_Stands", found: Found, reference: Reference, options: Opti
     block = block_of(made, judged, options, needed and asked is None)
     warnings = stands.warnings
     if needed and suffices(made):
-        undecidable = judging.undecidable(found, checked.undecidable, moved, False)
+        undecidable = judging.undecidable(found, doubtful, moved, False)
         warnings = [one for one in warnings if one.code != "first_order_only"]
         warnings.append(caveats.by_trials(made.trials))
     judged = judged_by(judged, made, threshold, undecidable)
@@ -159,9 +161,7 @@ def _estimated(survey: Survey, reference: Reference) -> _Stands:
     try:
         agreement = bore_check.check(prepare(survey, reference))
         checked = set_up.check(agreement.chosen)
-        advice, first_order_only = steering_check.check(
-            checked.stack, checked.fitted, checked.prepared.bore_fixes
-        )
+        advice, first_order_only = _steering(checked)
     except Refusal as refusal:
         if refusal.code in MAY_BE_UNITS:
             units.check_roughly(survey, nominal_distance(reference.characteristics))
@@ -170,6 +170,17 @@ def _estimated(survey: Survey, reference: Reference) -> _Stands:
     if agreement.other is not None:
         contrary = set_up.check(agreement.other)._replace(noise=checked.noise, rig=checked.rig)
     return _Stands(checked, contrary, agreement.warnings + advice, first_order_only)
+
+
+def _steering(checked: SetUp) -> tuple[list[Caveat], bool]:
+    """Raises Refusal; for points that disagree where their scatter made all else look bad."""
+    try:
+        return steering_check.check(checked.stack, checked.fitted, checked.prepared.bore_fixes)
+    except Refusal:
+        for caveat in checked.warnings:
+            if caveat.code == "points_disagree":
+                raise refusals.points_disagree(caveat) from None
+        raise
 
 
 def _judged_contrary(

@@ -35,36 +35,60 @@ def together(sessions: Sequence[Session]) -> Values:
     """The values of all sessions, one after the other, with their joint covariance."""
     covariance = joint_covariance(sessions)
     items = [(n, item) for n, s in enumerate(sessions) for item in s.result.characteristics]
-    free, begin = [], 0
-    for session in sessions:
-        own = range(begin, begin + len(session.result.characteristics))
-        free += [begin + i for i in _independent(covariance[np.ix_(own, own)])]
-        begin = own.stop
+    keys = [item.key for _, item in items]
+    numbers = [number for number, _ in items]
+    free = _independent(keys, numbers, covariance)
     return Values(
         np.array([item.value for _, item in items]),
         covariance,
-        [item.key for _, item in items],
-        [number for number, _ in items],
-        free,
+        keys,
+        numbers,
+        [place for place, key in enumerate(keys) if key in free],
     )
 
 
-def _independent(covariance: Floats) -> list[int]:
-    """Those that do not follow from the ones before them (Cholesky's factors, row by row)."""
-    size = np.sqrt(covariance.diagonal())
-    known = np.flatnonzero(size > 0.0)
-    scaled = covariance / np.outer(np.where(size > 0.0, size, 1.0), np.where(size > 0.0, size, 1.0))
-    factor, chosen = np.zeros((len(size), len(size))), list[int]()
-    for place in known.tolist():
-        row = factor[place]
-        for column, earlier in enumerate(chosen):
-            inner = row[:column] @ factor[earlier, :column]
-            row[column] = (scaled[place, earlier] - inner) / factor[earlier, column]
-        left = scaled[place, place] - row @ row
-        if left > FOLLOWS:
-            row[len(chosen)] = math.sqrt(left)
-            chosen.append(place)
+def _independent(keys: Sequence[str], session: Sequence[int], covariance: Floats) -> set[str]:
+    """Keys that in no survey are fixed or follow from those before them.
+
+    One choice for all surveys: what follows in one of them only just, and in another only just not,
+    would else be told by some surveys and left out by others.
+    """
+    known = [_Known(covariance) for _ in range(max(session) + 1)]
+    chosen: set[str] = set()
+    for key in dict.fromkeys(keys):
+        places = [place for place, name in enumerate(keys) if name == key]
+        rows = [known[session[place]].beside(place) for place in places]
+        if all(left > FOLLOWS for _, left in rows):
+            chosen.add(key)
+            for place, (row, left) in zip(places, rows, strict=True):
+                known[session[place]].add(place, row, left)
     return chosen
+
+
+class _Known:
+    """What is known of one survey's values, as Cholesky's factors row by row, in units of their
+    standard deviations."""
+
+    def __init__(self, covariance: Floats) -> None:
+        self.covariance = covariance
+        self.places: list[int] = []
+        self.rows: list[list[float]] = []
+
+    def beside(self, place: int) -> tuple[list[float], float]:
+        """The row of one more value, and the share of its variance that is left."""
+        own = float(self.covariance[place, place])
+        if own <= 0.0:
+            return [], 0.0
+        row: list[float] = []
+        for earlier, factors in zip(self.places, self.rows, strict=True):
+            size = math.sqrt(own * float(self.covariance[earlier, earlier]))
+            inner = sum(a * b for a, b in zip(row, factors, strict=False))
+            row.append((float(self.covariance[place, earlier]) / size - inner) / factors[-1])
+        return row, 1.0 - sum(part * part for part in row)
+
+    def add(self, place: int, row: list[float], left: float) -> None:
+        self.places.append(place)
+        self.rows.append([*row, math.sqrt(left)])
 
 
 def weights_of(values: Values, keys: list[str]) -> Floats:

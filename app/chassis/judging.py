@@ -1,8 +1,10 @@
 """Every characteristic found, with its uncertainty and its verdict."""
 
 import math
-from collections.abc import Container, Sequence
+from collections.abc import Collection, Container, Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from app.chassis import verdicts
 from app.chassis.characteristics import Found
@@ -29,6 +31,16 @@ def undecidable(
     steering = [place for place, name in enumerate(sources) if name in OF_THE_STEERING]
     rows = zip(found.rows, found.contributions.parts, strict=True)
     return doubtful | {row.key for row, part in rows if any(part[place] for place in steering)}
+
+
+def resting_on(found: Found, places: Collection[int]) -> frozenset[str]:
+    """Keys of what was computed from any of these points beyond the head."""
+    if not places or found.beyond is None:
+        return frozenset()
+    columns = found.beyond.joined.columns.points
+    own = [columns[i] + k for i in places if i in columns for k in range(3)]
+    moved = np.abs(found.contributions.derivatives.take(own, axis=1)).sum(axis=1).tolist()
+    return frozenset([row.key for row, size in zip(found.rows, moved, strict=True) if size])
 
 
 def judged(

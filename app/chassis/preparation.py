@@ -56,6 +56,8 @@ class Prepared(NamedTuple):
     directions: tuple[Vector, Vector] | None = None
     """Of the pivot and the steering axis, once found: what points of an anisotropic instrument
     tell of a face depends on them. None: as the frames."""
+    grown_by: float = 1.0
+    """The ratio by which the noise check made the uncertainties grow."""
 
     def without(self, feature: str) -> "Prepared":
         """The same without the points of one of the two that tell the steering axis."""
@@ -69,7 +71,7 @@ class Prepared(NamedTuple):
 
     def grown(self, ratio: float) -> "Prepared":
         """The same with the points' uncertainties grown by a ratio."""
-        return self._replace(uncertainty=self.uncertainty.scaled(ratio))
+        return self._replace(uncertainty=self.uncertainty.scaled(ratio), grown_by=ratio)
 
     def without_returns(self) -> "Prepared":
         return self._replace(

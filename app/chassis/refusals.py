@@ -32,7 +32,10 @@ axes_not_crosswise           `steer_target` or `head_bore`; angle_deg, needed_de
 too_few_stations             `steer_target`; met, needed (3; two suffice with two head_bore points)
 levelling_not_determined     `control` (reason `resultant`; met_ratio, needed_ratio of the resultant
                              of the turn; or `lever`, met_mm, needed_mm: all near the pivot) or
-                             `level_line` (reason `distance`; met_mm, needed_mm)
+                             `level_line` (reason `distance`; met_mm, needed_mm; or
+                             `reversed`: the head lies on the side called rear)
+points_disagree              feature; label, statistic, limit: its points scatter so far that all
+                             else looks bad
 axis_not_determined          `steer_target`, `head_bore` or `head_face`; reason (`counts`: with
                              observations, unknowns; `condition`: with reciprocal_condition,
                              needed_condition; `no_solution`; `no_axis`: a head_face without targets
@@ -44,12 +47,12 @@ steering_hardly_turned       `steer_target`; target (None for `tilt`), reason, m
 metres, inches, centimetres  `head_face` or what stands for the head; distance (as sent),
                              distance_mm (what it would be), nominal_mm or None
 implausible_size             the same; distance_mm, lowest_mm, highest_mm, nominal_mm or None
-left_right_or_mirrored       `up` (agreement, needed_agreement) or `face_position` (met_mm,
-                             nominal_mm); three causes: labels exchanged, instrument axes
+left_right_or_mirrored       `up` or `control` (agreement, needed_agreement) or `face_position`
+                             (met_mm, nominal_mm); three causes: labels exchanged, instrument axes
                              left-handed, `up` wrong
 up_unusable                  `up`; agreement, needed_agreement (0.3)
-pair_swapped                 feature; label (name of the pair or None), distance_mm (left minus
-                             right along the pivot axis, negative)
+pair_swapped                 feature; label (name of the pair or None), distance_mm (by how much
+                             left lies to the right of right along the pivot axis)
 mirrored_axes                `steer_target`; left_deg, right_deg (mean angles of the stations turned
                              left and right, about the middle between them)
 turn_not_stated              `steer_target`: no target has stations marked as turned left and others
@@ -70,10 +73,12 @@ change_differs               None; what (`levelling`): the two were levelled oth
 `unknown_key` and `not_a_survey` belong to reading a file and are raised there.
 """
 
+from app.chassis.result import Caveat
 from app.errors import Refusal
 
 POINTS_NEEDED = {"pivot": 2}
 MOVE_NEEDED_U = 50.0
+APART_NEEDED_U = 10.0
 RADIUS_LOWEST_MM = 20.0
 RADIUS_HIGHEST_MM = 1500.0
 RADIUS_RATIO_HIGHEST = 0.2
@@ -264,6 +269,14 @@ def control_points_near(met_mm: float, needed_mm: float) -> Refusal:
     )
 
 
+def points_disagree(caveat: Caveat) -> Refusal:
+    return Refusal("points_disagree", caveat.feature, **dict(caveat.facts))
+
+
+def level_line_reversed() -> Refusal:
+    return Refusal("levelling_not_determined", "level_line", reason="reversed")
+
+
 def level_line_short(met_mm: float, needed_mm: float) -> Refusal:
     return Refusal(
         "levelling_not_determined",
@@ -303,6 +316,15 @@ def up_contradicts(agreement: float) -> Refusal:
     )
 
 
+def control_points_mirrored(agreement: float) -> Refusal:
+    return Refusal(
+        "left_right_or_mirrored",
+        "control",
+        agreement=agreement,
+        needed_agreement=AGREEMENT_NEEDED,
+    )
+
+
 def side_view_contradicts(met_mm: float, nominal_mm: float) -> Refusal:
     return Refusal("left_right_or_mirrored", "face_position", met_mm=met_mm, nominal_mm=nominal_mm)
 
@@ -312,7 +334,8 @@ def up_unusable(agreement: float) -> Refusal:
 
 
 def pair_swapped(feature: str, label: str | None, distance_mm: float) -> Refusal:
-    return Refusal("pair_swapped", feature, label=label, distance_mm=distance_mm)
+    """distance_mm: left less right along the pivot axis, negative."""
+    return Refusal("pair_swapped", feature, label=label, distance_mm=-distance_mm)
 
 
 def mirrored_axes(left_deg: float, right_deg: float) -> Refusal:

@@ -33,6 +33,8 @@ class SetUp(NamedTuple):
     warnings: list[Caveat]
     undecidable: frozenset[str]
     """Keys of which the survey's own points say that no verdict may rest on them."""
+    doubted: frozenset[int]
+    """Points that disagree with others of their feature, in a survey that is noisier."""
     further: Fitted | None
     """What lies beyond the head, fitted to the points that stand; None: not fitted yet."""
 
@@ -66,7 +68,8 @@ def check(made: Estimated) -> SetUp:
         faces = surfaces.several_points(made.prepared.without_returns(), pivot, steering)
         scatter = [head_face.scatter(measured.first) for measured in faces]
         doubt = face_check.check(faces, scatter, axes, fitted)
-    warnings = bent + doubt.warnings
+    apart = beyond.apart if noise.check.verdict == "noisier" else []
+    warnings = bent + doubt.warnings + [caveat for caveat, _ in apart]
     return SetUp(
         noise,
         rig,
@@ -77,6 +80,7 @@ def check(made: Estimated) -> SetUp:
         steering,
         warnings,
         doubt.undecidable,
+        frozenset([i for _, places in apart for i in places]),
         fitted_further,
     )
 

@@ -21,7 +21,6 @@ from app.chassis.survey import Floats
 from app.geometry.lines import fit_line
 
 STATIONS_NEEDED = 3
-APART_NEEDED_U = 10.0
 LINE_RATIO = 1e-12
 
 
@@ -89,7 +88,7 @@ def check_apart(points: Points, arcs: Arcs, xyz: list[Vector], variance: list[fl
     for places in arcs.stations.values():
         for one, other in combinations(places, 2):
             apart = math.dist(xyz[one], xyz[other])
-            needed = APART_NEEDED_U * math.sqrt(max(variance[one], variance[other]))
+            needed = refusals.APART_NEEDED_U * math.sqrt(max(variance[one], variance[other]))
             if label[one] != label[other] and apart < needed:
                 names = f"{label[one]}, {label[other]}"
                 raise refusals.coincident_points("steer_target", apart, needed, names)

@@ -12,7 +12,7 @@ from app.chassis import caveats, refusals
 from app.chassis.features import POINT_FEATURES, Points
 from app.chassis.result import Caveat
 from app.chassis.survey import Floats
-from app.metrology.type_a import chi_square_limit
+from app.metrology.type_a import chi_square_limit, f_limit
 
 Marks = NDArray[np.bool_]
 TAIL = 0.001
@@ -86,14 +86,16 @@ def with_replicates(
 
     Scatter is pooled over the survey in units of each point's own claim, and with the
     instrument's history; one pair alone is no evidence. What is replaced is scaled, so that a
-    point's stated covariance keeps its shape. A history whose degrees of freedom are not stated is
-    taken as one more claim: the larger of the two stands.
+    point's stated covariance keeps its shape. A group that scatters far more than all others
+    holds a wrong point: it says nothing of the instrument, and the noise check names it. A history
+    whose degrees of freedom are not stated is taken as one more claim: the larger of the two
+    stands.
     """
     instrument = points.survey.instrument
     history, known = instrument.repeatability_mm, instrument.repeatability_degrees_of_freedom
     if history is not None and known is None:
         claimed = _at_least(claimed, history)
-    groups = _replicates(points)
+    groups = _without_blunders(points, claimed, _replicates(points))
     squares, freedom = _pooled(points, claimed, groups)
     degrees = float(freedom)
     if history is not None and known is not None:
@@ -136,6 +138,24 @@ def _replicates(points: Points) -> list[list[int]]:
         if feature in POINT_FEATURES:
             groups[feature, survey.label[i], survey.station[i]].append(i)
     return [group for group in groups.values() if len(group) > 1]
+
+
+def _without_blunders(
+    points: Points, claimed: PointUncertainty, groups: list[list[int]]
+) -> list[list[int]]:
+    """The groups whose scatter the others bear out, by the F ratio at 0.1 % for all together."""
+    kept = list(groups)
+    while len(kept) > 1:
+        parts = [_pooled(points, claimed, [group]) for group in kept]
+        worst = max(range(len(kept)), key=lambda k: parts[k][0] / parts[k][1])
+        square, freedom = parts[worst]
+        rest = sum(part for part, _ in parts) - square
+        others = sum(degrees for _, degrees in parts) - freedom
+        ratio = square / freedom / max(1.0, rest / others)
+        if ratio <= f_limit(TAIL / len(groups), freedom, others):
+            break
+        del kept[worst]
+    return kept
 
 
 def _pooled(

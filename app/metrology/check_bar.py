@@ -11,6 +11,7 @@ from typing import NamedTuple
 from scipy.special import ndtr, stdtrit
 
 from app.metrology.control_charts import WIDTH, ewma, individuals, range_freedom
+from app.metrology.range_constants import range_constants
 from app.metrology.thermal import to_reference_temperature
 
 FEWEST = 8
@@ -21,6 +22,8 @@ WEIGHT = 0.3
 """Of the newest value in the moving average (NIST/SEMATECH e-Handbook, 6.3.2.4: 0.2 to 0.3)."""
 BIAS_LIMIT = 3.0
 """Deviation from the bar's length, in standard uncertainties, that is taken for chance."""
+
+MOST_DECIMALS, SAME = 6, 1e-9
 
 ABOVE, BELOW, RANGE, AVERAGE, BIAS = "above_limit", "below_limit", "range", "average", "bias"
 SIGNALS = (ABOVE, BELOW, RANGE, AVERAGE, BIAS)
@@ -116,21 +119,25 @@ def _u_of_mean(claim: Claim, readings: Sequence[float]) -> float | None:
 def limits(sound: Sequence[float], value: float) -> Limits | None:
     """By what a value is judged: `sound` are those before it, in order of time, all in control.
 
-    None where these are too few, or do not scatter at all. A chart's limits stand three standard
+    None where these are too few. A chart's limits stand three standard
     deviations from its centre, so that chance leaves them once in 370 times. While only few
     readings tell centre and deviation, Student's factor of that probability stands in the place
     of three, and the centre's own uncertainty is added; without that, chance leaves the limits of
-    eight readings three times as often and more.
+    eight readings three times as often and more. Readings that do not scatter at all scatter within
+    their last digit.
     """
     if len(sound) < FEWEST:
         return None
     base = sound[:MOST]
     chart = individuals(base)
-    if chart.deviation == 0.0:
-        return None
+    deviation, upper_range = chart.deviation, chart.upper_range
+    if deviation == 0.0:
+        deviation = last_digit(base) / math.sqrt(12.0)
+        pair = range_constants(2)
+        upper_range = pair.highest * pair.d2 * deviation
     wider = float(stdtrit(range_freedom(len(base)), float(ndtr(WIDTH)))) / WIDTH
-    away = wider * WIDTH * chart.deviation
-    run = ewma([*sound, value], WEIGHT, chart.centre, wider * chart.deviation, WIDTH)
+    away = wider * WIDTH * deviation
+    run = ewma([*sound, value], WEIGHT, chart.centre, wider * deviation, WIDTH)
     of_centre = away / math.sqrt(len(base))
     about = math.hypot(float(run.upper[-1]) - chart.centre, of_centre)
     reach = math.hypot(away, of_centre)
@@ -139,11 +146,19 @@ def limits(sound: Sequence[float], value: float) -> Limits | None:
         chart.centre - reach,
         chart.centre + reach,
         sound[-1],
-        wider * chart.upper_range,
+        wider * upper_range,
         float(run.averages[-1]),
         chart.centre - about,
         chart.centre + about,
     )
+
+
+def last_digit(values: Sequence[float]) -> float:
+    """What one step of the last decimal is worth in which all values are told, to the sixth."""
+    for decimals in range(MOST_DECIMALS):
+        if all(abs(round(value, decimals) - value) < SAME for value in values):
+            return float(10.0**-decimals)
+    return float(10.0**-MOST_DECIMALS)
 
 
 def signals(found: Deviation, by: Limits | None) -> tuple[str, ...]:

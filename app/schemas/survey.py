@@ -10,6 +10,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field
 from pydantic.functional_validators import model_validator
 
+from app.chassis.features import OF_THE_HEAD
 from app.errors import Problem
 from app.schemas.points import PointIn
 from app.schemas.sent import (
@@ -33,10 +34,13 @@ SURVEY_FORMAT = "jigbook.survey/1"
 MOST_POINTS = 5000
 MOST_STATIONS = 60
 MOST_TARGETS = 20
+MOST_FURTHER = 800
+"""Points beyond the head: each is carried with its derivatives by all."""
 SHORTEST_UP = 1e-3
 
 HOW_MANY = (
-    f"steering targets: at most {MOST_TARGETS}, at {MOST_STATIONS} stations of the steering at most"
+    f"steering targets: at most {MOST_TARGETS}, at {MOST_STATIONS} stations of the steering at "
+    f"most; points beyond the head: at most {MOST_FURTHER}"
 )
 
 Phase = Literal["before", "during", "after"]
@@ -134,6 +138,9 @@ class SurveyIn(Sent):
         if stations > MOST_STATIONS:
             facts = {"met": stations, "limit": MOST_STATIONS}
             yield Problem("too_many_stations", "points", facts)
+        further = sum(point.feature not in OF_THE_HEAD for point in self.points)
+        if further > MOST_FURTHER:
+            yield Problem("too_many_further", "points", {"met": further, "limit": MOST_FURTHER})
         targets = len({point.label for point in steering})
         if targets > MOST_TARGETS:
             yield Problem("too_many_targets", "points", {"met": targets, "limit": MOST_TARGETS})

@@ -54,6 +54,11 @@ POINTS: Table = {
         later("turn is taken on steer_target alone"),
         later("leave it out"),
     ),
+    "too_many_further": Explanation(
+        later("{met} points beyond the steering head"),
+        later("at most {limit} are needed for any characteristic"),
+        later("send fewer points of each feature"),
+    ),
     "too_many_stations": Explanation(
         later("the steering targets were measured at {met} stations"),
         later("at most {limit} stations of the steering are taken"),

@@ -58,6 +58,16 @@ TABLE: Table = {
         later("at least {needed_mm} mm is needed to level by them"),
         later("check which point is rear and which front, and measure both again"),
     ),
+    "points_disagree": Explanation(
+        later("the points of {where} disagree far beyond their uncertainties"),
+        later("points of one feature that agree are needed"),
+        later("look for a wrong reading or a wrong name among them, and measure them again"),
+    ),
+    "levelling_not_determined:reversed": Explanation(
+        later("the head lies on the side of the level line that is called rear"),
+        later("a front end that lies towards the head is needed"),
+        later("exchange the labels rear and front if they were mixed up, or measure both again"),
+    ),
     "steering_hardly_turned": Explanation(
         later("the steering hardly turned between the stations"),
         later("a clear arc of each target is needed to see the axis"),
@@ -185,7 +195,7 @@ TABLE: Table = {
         later("send the direction that points upward from the machine as it stood"),
     ),
     "pair_swapped": Explanation(
-        later("in {where} left lies {distance_mm} mm to the left of right, so on the wrong side"),
+        later("in {where} left lies to the right of right ({distance_mm} mm)"),
         later("left on the left is needed in every pair"),
         later("exchange the labels of this pair if they were mixed up, or measure it again"),
     ),

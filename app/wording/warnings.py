@@ -111,6 +111,11 @@ WARNINGS: dict[str, str] = {
         "The points scatter {birge_ratio} times as much as their uncertainties say: all "
         "uncertainties were made larger to match."
     ),
+    "points_disagree": later(
+        "The points of {where} {label} disagree by more than their uncertainties allow: one of "
+        "them may be wrong or stand under another name. Nothing is decided by them; measure them "
+        "again."
+    ),
     "replicates_scatter": later(
         "Repeated points scatter by {scatter_mm} mm, more than their uncertainties say: the "
         "scatter took their place at {points} points."

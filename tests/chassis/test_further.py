@@ -320,3 +320,78 @@ def test_a_part_of_another_material_grows_about_the_middle_of_the_frame() -> Non
     # Grown about the mean pivot point, 50 mm to the left, it would read 0.011 mm less.
     assert result["axle_offset"].value == pytest.approx(1.5, abs=1e-4)
     assert result["arm_length"].value == pytest.approx(560.0, abs=1e-4)
+
+
+def with_a_wrong_replicate(survey: Survey, by_mm: float) -> Survey:
+    """One of the measured points of the pair `tail`, on the left, lies elsewhere."""
+    xyz = survey.xyz.copy()
+    named = zip(survey.feature, survey.label, strict=True)
+    xyz[next(i for i, name in enumerate(named) if name == ("pair", "tail.left"))] += by_mm
+    return replace(survey, xyz=xyz)
+
+
+def test_one_wrong_replicate_is_named_and_nothing_is_decided_by_it() -> None:
+    limits = {key: Tolerance(0.0, -2.0, 2.0) for key in ("pair_skew.tail", "pair_skew.rest")}
+    survey = taken(Extent(features=EVERY, replicates=3))
+    result = evaluate(with_a_wrong_replicate(survey, 4.0), reference(limits=limits))
+    named = [dict(c.facts)["label"] for c in result.warnings if c.code == "points_disagree"]
+    assert named == ["tail.left"]
+    assert result.noise_check.verdict == "noisier"
+    assert "replicates_scatter" not in {caveat.code for caveat in result.warnings}
+    assert found(result)["pair_skew.tail"].verdict == "undecided"
+    with pytest.raises(Refusal) as refusal:
+        evaluate(with_a_wrong_replicate(survey, 60.0), reference(limits=limits))
+    assert (refusal.value.code, refusal.value.feature) == ("points_disagree", "pair")
+    assert refusal.value.facts["label"] == "tail.left"
+
+
+def test_exchanged_ends_and_sides_are_refused_by_name() -> None:
+    survey = taken(Extent(features=EVERY))
+    other = {"rear": "front", "front": "rear"}
+    label = tuple(other.get(name or "", name) for name in survey.label)
+    with pytest.raises(Refusal) as refusal:
+        evaluate(replace(survey, label=label), reference("by_line"))
+    assert (refusal.value.code, refusal.value.feature) == ("levelling_not_determined", "level_line")
+    assert refusal.value.facts["reason"] == "reversed"
+    sides = {"left": "right", "right": "left"}
+    label = tuple(
+        f"{name.rpartition('_')[0]}_{sides[name.rpartition('_')[2]]}"
+        if feature == "control" and name is not None and name.rpartition("_")[2] in sides
+        else name
+        for feature, name in zip(survey.feature, survey.label, strict=True)
+    )
+    with pytest.raises(Refusal) as refusal:
+        evaluate(replace(survey, label=label), reference())
+    assert (refusal.value.code, refusal.value.feature) == ("left_right_or_mirrored", "control")
+
+
+def test_points_that_stand_in_one_place_are_refused_by_name() -> None:
+    survey = taken(Extent(features=EVERY))
+    xyz = survey.xyz.copy()
+    places = {name: i for i, name in enumerate(survey.label) if survey.feature[i] == "control"}
+    xyz[places["engine_front_left"]] = xyz[places["engine_rear_right"]]
+    listed = {"distance.engine_front_left.engine_rear_right": Tolerance(400.0)}
+    with pytest.raises(Refusal) as refusal:
+        evaluate(replace(survey, xyz=xyz), replace(reference("by_height", listed)))
+    assert (refusal.value.code, refusal.value.feature) == ("coincident_points", "control")
+    xyz = survey.xyz.copy()
+    legs = [i for i, name in enumerate(survey.feature) if name == "fork_leg"]
+    left = [i for i in legs if survey.label[i] == "left"]
+    right = [i for i in legs if survey.label[i] == "right"]
+    xyz[left] = xyz[right]
+    with pytest.raises(Refusal) as refusal:
+        evaluate(replace(survey, xyz=xyz), reference())
+    assert refusal.value.feature == "fork_leg"
+
+
+def test_half_a_turn_alone_takes_no_run_out_away() -> None:
+    survey = taken(Extent(features=("front_rim", "rear_rim")))
+    station = tuple(
+        "half_turn" if feature in ("front_rim", "rear_rim") else name
+        for feature, name in zip(survey.feature, survey.station, strict=True)
+    )
+    once = found(evaluate(survey, reference("by_height")))
+    turned = found(evaluate(replace(survey, station=station), reference("by_height")))
+    for key in ("wheel_lean", "wheel_track"):
+        u = once[key].standard_uncertainty
+        assert turned[key].standard_uncertainty == pytest.approx(u, rel=1e-9)

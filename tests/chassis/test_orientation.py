@@ -87,7 +87,7 @@ def test_a_leaning_machine_is_no_reason_to_refuse() -> None:
 def test_one_pair_swapped_against_the_other(features: set[str]) -> None:
     refusal = refused(survey(swapped(features)))
     assert (refusal.code, refusal.feature) == ("pair_swapped", "pivot_face")
-    assert refusal.facts["distance_mm"] == pytest.approx(-240.0, abs=0.1)
+    assert refusal.facts["distance_mm"] == pytest.approx(240.0, abs=0.1)
 
 
 def test_a_pair_of_a_later_kind_swapped() -> None:

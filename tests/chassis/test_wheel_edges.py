@@ -50,5 +50,5 @@ def test_exchanged_edges_are_refused(feature: str, degrees: float) -> None:
         evaluate(replace(survey, label=label), WHOLE.reference)
     assert (caught.value.code, caught.value.feature) == ("pair_swapped", feature)
     assert float(str(caught.value.facts["distance_mm"])) == pytest.approx(
-        {"front_rim": -90.0, "rear_rim": -150.0}[feature], abs=15.0
+        {"front_rim": 90.0, "rear_rim": 150.0}[feature], abs=15.0
     )

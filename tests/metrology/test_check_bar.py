@@ -78,7 +78,16 @@ def test_there_is_no_chart_before_there_are_enough_sound_readings() -> None:
     chart = limits(few[:FEWEST], 9.0)
     assert chart is not None
     assert chart.previous == -0.01
-    assert limits([0.0] * 20, 9.0) is None
+
+
+def test_readings_that_do_not_scatter_scatter_within_their_last_digit() -> None:
+    same = [0.02] * 20
+    within, beyond = limits(same, 0.03), limits(same, 5.02)
+    assert within is not None
+    assert beyond is not None
+    assert within.lower < 0.01 < 0.03 < within.upper < 0.05
+    assert "above_limit" in signals(Deviation(5.02, None), beyond)
+    assert signals(Deviation(0.03, None), within) == ()
 
 
 def test_a_jump_is_out_of_control_and_enters_no_later_limit() -> None:

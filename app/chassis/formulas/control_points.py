@@ -5,12 +5,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from app.chassis import refusals
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.survey import Floats, Reference
 from app.geometry.dual import Scalar, Vector, atan2, norm
 from app.geometry.dual_rigid import superposition
 from app.geometry.dual_sums import products
 
+APART_NEEDED_MM = 1.0
+"""Two names for one point have no distance whose direction could be told."""
 SPREAD_NEEDED_MM = 20.0
 """Least second singular value of the centred nominals: points less apart lie in a line."""
 
@@ -64,20 +67,34 @@ def distances(points: Mapping[str, Vector], reference: Reference) -> dict[str, S
             continue
         if one > other and f"distance.{other}.{one}" in reference.characteristics:
             continue
-        found[key] = norm(points[one] - points[other])
+        apart = points[one] - points[other]
+        _require_apart(apart, one, other)
+        found[key] = norm(apart)
     return found
+
+
+def _require_apart(apart: Vector, one: str, other: str) -> None:
+    """Raises Refusal `coincident_points`, with derivatives only."""
+    if apart.value.ndim == 1:
+        length = float(np.sqrt(apart.value @ apart.value))
+        if length < APART_NEEDED_MM:
+            names = f"{one}, {other}"
+            raise refusals.coincident_points("control", length, APART_NEEDED_MM, names)
 
 
 def pivot_axis(control: ControlPoints, datum: Datum) -> dict[str, Scalar]:
     """The datum in the frame that fits the control points: a bent pivot shows here.
 
-    Empty with fewer than three points, or points in a line.
+    Empty with fewer than three points, or points in a line. Raises Refusal
+    `left_right_or_mirrored`, with derivatives only.
     """
     if not spread(control):
         return {}
     frame = superposition(control.measured, control.nominals, control.weights)
     left = frame.direction(datum.left)
     x, y, z = left[0], left[1], left[2]
+    if isinstance(y.value, float) and y.value < -refusals.AGREEMENT_NEEDED:
+        raise refusals.control_points_mirrored(y.value)
     found = {"datum_roll": atan2(z, y), "datum_yaw": atan2(-x, y)}
     if datum.origin is not None:
         found["datum_shift"] = frame.place(datum.origin)[1]

@@ -3,13 +3,18 @@
 Its own axes: up between the legs, across from the right one to the left one, ahead square to both.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 
+from app.chassis import refusals
 from app.chassis.associated import Leg, Line
 from app.geometry.dual import Scalar, Vector, atan2, cross, dot, square_to, unit
 from app.geometry.dual_sums import products
+
+LEGS_APART_MM = 20.0
+"""Nearer together, the legs do not tell what is across and what is ahead."""
 
 
 class InFork(NamedTuple):
@@ -33,10 +38,15 @@ class Fork(NamedTuple):
 
 
 def fork(left: Leg, right: Leg, upward: Vector, steering: Line | None) -> Fork:
-    """upward: the steering axis, or the survey's `up`: it signs the legs and nothing more."""
+    """upward: the steering axis, or the survey's `up`: it signs the legs and nothing more.
+
+    Raises Refusal `coincident_points`, with derivatives only.
+    """
     one, other = (_signed(leg.line.direction, upward) for leg in (left, right))
     up = unit(one + other)
-    across = unit(square_to(left.centroid - right.centroid, up))
+    between = square_to(left.centroid - right.centroid, up)
+    _require_apart(between)
+    across = unit(between)
     vectors = [one, other, left.centroid, right.centroid, *(steering or ())]
     seen = [InFork(*parts) for parts in products((across, up, cross(across, up)), vectors)]
     share = left.points / (left.points + right.points)
@@ -49,6 +59,14 @@ def fork(left: Leg, right: Leg, upward: Vector, steering: Line | None) -> Fork:
         None if steering is None else seen[5],
         None if steering is None else seen[4],
     )
+
+
+def _require_apart(between: Vector) -> None:
+    """Raises Refusal `coincident_points`, with derivatives only."""
+    if between.value.ndim == 1:
+        length = math.sqrt(between.value @ between.value)
+        if length < LEGS_APART_MM:
+            raise refusals.coincident_points("fork_leg", length, LEGS_APART_MM, "left, right")
 
 
 def _signed(direction: Vector, upward: Vector) -> Vector:

@@ -21,6 +21,7 @@ from app.chassis.survey import NO_TOLERANCE, Reference
 from app.geometry.dual import (
     Vector,
     cross,
+    dot,
     norm,
     reciprocal,
     scalar,
@@ -104,6 +105,10 @@ def _by_line(associated: Associated, datum: Datum) -> Levelled:
     length = norm(forward).value
     if isinstance(length, float) and not length >= LINE_NEEDED_MM:
         raise refusals.level_line_short(length, LINE_NEEDED_MM)
+    if isinstance(length, float) and associated.head is not None:
+        ahead = float(dot(forward, datum.in_side_view(associated.head)).value)
+        if ahead < 0.0:
+            raise refusals.level_line_reversed()
     return Levelled(unit(forward), [])
 
 

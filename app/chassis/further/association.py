@@ -38,6 +38,8 @@ class FurtherFeatures(NamedTuple):
     legs: Mapping[str, Leg]
     rims: Mapping[str, Mapping[str, Edge]]
     scatter: list[Part]
+    fitted: list[tuple[int, ...]]
+    """The points of each fit, in the order of `scatter`."""
 
 
 class Fits:
@@ -50,10 +52,11 @@ class Fits:
         self.measured, self.left, self.upward = measured, left, upward
         self._known: dict[tuple[int, ...], tuple[Vector | Line | Edge, Part]] = {}
         self._scatter: list[Part] = []
+        self._fitted: list[tuple[int, ...]] = []
 
     def features(self, chosen: Mapping[str, list[int]]) -> FurtherFeatures:
         """chosen: places of each feature. Raises Refusal."""
-        self._scatter = []
+        self._scatter, self._fitted = [], []
         points = {
             feature: {
                 label: self._point(places) for label, places in self._by_label(chosen[feature])
@@ -82,6 +85,7 @@ class Fits:
                 if f"{wheel}_rim" in chosen
             },
             self._scatter,
+            self._fitted,
         )
 
     def _by_label(self, places: list[int]) -> Iterator[tuple[str, list[int]]]:
@@ -189,6 +193,7 @@ class Fits:
             self._known[key] = fit()
         found, part = self._known[key]
         self._scatter.append(part)
+        self._fitted.append(key)
         return cast(Fit, found)
 
 

@@ -4,12 +4,15 @@ import math
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from app.chassis import caveats
 from app.chassis.estimate import Axis
 from app.chassis.features import is_return
 from app.chassis.further.columns import further_points
 from app.chassis.further.fitted import Fitted, Ready, ready
 from app.chassis.further.returns import differences, repeat
+from app.chassis.noise_check import TAIL, limit_of
 from app.chassis.preparation import Prepared
+from app.chassis.result import Caveat
 from app.chassis.rig_check import Repeat
 from app.chassis.stacking import Stack
 
@@ -18,14 +21,16 @@ Part = tuple[float, int]
 
 class FurtherChecks(NamedTuple):
     """scatter: chi-square and degrees of freedom of each fit of the points measured first;
-    repeat: of what was returned; fitted: to all points, None where there are none."""
+    repeat: of what was returned; fitted: to all points, None where there are none; apart: the
+    features whose points scatter more than they claim, the worst first, with their points."""
 
     scatter: list[Part]
     repeat: Repeat | None
     fitted: Fitted | None
+    apart: list[tuple[Caveat, tuple[int, ...]]]
 
 
-NOTHING = FurtherChecks([], None, None)
+NOTHING = FurtherChecks([], None, None, [])
 
 
 def check(prepared: Prepared, stack: Stack, pivot: Axis, steering: Axis | None) -> FurtherChecks:
@@ -39,10 +44,24 @@ def check(prepared: Prepared, stack: Stack, pivot: Axis, steering: Axis | None) 
     alone = measured.fitted(first)
     scatter = [(float(part), degrees) for part, degrees in alone.features.scatter]
     if all(len(first[f]) == len(places) for f, places in further.items()):
-        return FurtherChecks(scatter, None, alone)
+        return FurtherChecks(scatter, None, alone, _apart(prepared, alone, scatter))
     returned = {f: [i for i in p if _again(station[i])] for f, p in further.items()}
     again = _repeat(measured, alone, returned, math.tan(prepared.squareness))
-    return FurtherChecks(scatter, again, measured.fitted(further))
+    every = measured.fitted(further)
+    return FurtherChecks(scatter, again, every, _apart(prepared, alone, scatter))
+
+
+def _apart(
+    prepared: Prepared, fitted: Fitted, scatter: list[Part]
+) -> list[tuple[Caveat, tuple[int, ...]]]:
+    survey, found = prepared.points.survey, []
+    for places, (statistic, degrees) in zip(fitted.features.fitted, scatter, strict=True):
+        if degrees and statistic > limit_of(TAIL, degrees):
+            limit, i = limit_of(TAIL, degrees), places[0]
+            caveat = caveats.points_disagree(survey.feature[i], survey.label[i], statistic, limit)
+            found.append((statistic / limit, caveat, places))
+    found.sort(key=lambda one: one[0], reverse=True)
+    return [(caveat, places) for _, caveat, places in found]
 
 
 def _again(station: str | None) -> bool:

@@ -85,9 +85,11 @@ def run_out(points: Points, further: Mapping[str, list[int]]) -> list[int]:
     found = []
     for feature in RIMS & further.keys():
         places = further[feature]
-        turned = {survey.label[i] for i in places if station[i] == HALF_TURN}
         returned = points.returned.get(feature, [])
-        found += [i for i in places if survey.label[i] not in turned or i in returned]
+        first = [i for i in places if i not in returned]
+        turned = {survey.label[i] for i in first if station[i] == HALF_TURN}
+        both = turned & {survey.label[i] for i in first if station[i] != HALF_TURN}
+        found += [i for i in places if survey.label[i] not in both or i in returned]
     return sorted(found)
 
 

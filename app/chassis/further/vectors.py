@@ -53,8 +53,12 @@ class Measured(NamedTuple):
 
 
 def spread(prepared: Prepared, runouts: Iterable[int], runout_u: float) -> Spread:
-    """The points' own, and the run-out of the wheel where it is not measured away."""
-    own = prepared.uncertainty
+    """The points' own as claimed, and the run-out of the wheel where it is not measured away.
+
+    Not as grown by the noise check: what is grown alike weighs alike, and one wrong point must not
+    make those of another feature look as if they stood in one place.
+    """
+    own = prepared.uncertainty.scaled(1.0 / prepared.grown_by)
     if not runouts:
         return Spread(own.variance, own.covariance)
     variance, covariance = own.variance.copy(), dict(own.covariance)
