@@ -3,6 +3,8 @@
 import math
 from collections.abc import Container, Mapping, Sequence
 
+import numpy as np
+
 from app.chassis.characteristics import Found
 from app.chassis.derivatives import Inputs
 from app.chassis.result import Characteristic, Distribution, MonteCarlo
@@ -40,7 +42,9 @@ def outcome(
         SEED_UNASKED if options.seed is None else options.seed,
         options.digits,
     )
-    return run(trials_of_survey(set_up, found), reference, asked)
+    # A trial without an answer has NaN and is counted; NumPy need not say so as well.
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return run(trials_of_survey(set_up, found), reference, asked)
 
 
 def trials_of_survey(set_up: SetUp, found: Found) -> Trials:

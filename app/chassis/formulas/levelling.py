@@ -102,7 +102,7 @@ def _by_line(associated: Associated, datum: Datum) -> Levelled:
     if not ("rear" in ends and "front" in ends):
         return _missing("by_line", "level_line")
     forward = square_to(ends["front"] - ends["rear"], datum.left)
-    length = norm(forward).value
+    length = norm(Vector(forward.value)).value
     if isinstance(length, float) and not length >= LINE_NEEDED_MM:
         raise refusals.level_line_short(length, LINE_NEEDED_MM)
     if isinstance(length, float) and associated.head is not None:
