@@ -1,10 +1,9 @@
 """What an evaluation by trials says, beside first order and where that does not suffice."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
+from app import resources
 from app.chassis.evaluate import evaluate
 from app.chassis.result import Distribution, Result
 from app.chassis.survey import Floats, Options, Reference, Survey, Tolerance
@@ -24,7 +23,7 @@ from tests.chassis.trials.surveys import (
     sound,
 )
 
-SEED_DATA = Path(__file__).parents[3] / "seed_data"
+SEED_DATA = resources.seed_data()
 TRIALS = 20_000
 CHANCE = 5.0 / np.sqrt(2.0 * TRIALS)
 """Five times what so many trials leave of a standard deviation to chance, as a share."""
