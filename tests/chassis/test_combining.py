@@ -13,8 +13,12 @@ from app.chassis.evaluate import evaluate
 from app.chassis.result import Caveat, Result
 from app.chassis.sharing import Session
 from app.chassis.survey import Options, Reference, Tolerance
+from app.demonstration.machine import SOUND
+from app.demonstration.machine_survey import measure
+from app.demonstration.machine_truth import Terms
 from app.demonstration.simulator import Pose, Rig, draw_setup, simulate, truth
 from app.errors import Refusal
+from tests.simulation.machines import BY_CONTROL, BY_LINE, WHOLE, Measuring
 
 POSE = Pose(head_twist_deg=0.1, head_offset_mm=0.4)
 TOLD = Options(shared=True)
@@ -281,3 +285,20 @@ def test_surveys_that_measured_different_things_complete_each_other() -> None:
     assert set(result.covariance_keys) == set(whole.covariance_keys)
     assert u_of(result, "head_twist") < 0.8 * u_of(whole, "head_twist")
     assert u_of(result, "head_offset") < u_of(whole, "head_offset")
+
+
+@pytest.mark.parametrize("terms", [BY_CONTROL, BY_LINE])
+def test_what_is_combined_is_never_known_worse_than_in_the_better_survey(terms: Terms) -> None:
+    """The levelled characteristics of both are told by the same ones, however nearly one of them
+    follows from the others in one of the surveys."""
+    measuring = Measuring(WHOLE.extent, terms)
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        surveys = [measure(SOUND, WHOLE.extent, rng).survey for _ in range(2)]
+        results = [evaluate(one, measuring.reference, TOLD) for one in surveys]
+        sessions = [Session(result, "arm", "rig", "machine", None) for result in results]
+        joint = combined(sessions, measuring.reference)
+        alone = [{i.key: i.standard_uncertainty for i in r.characteristics} for r in results]
+        for item in joint.result.characteristics:
+            best = min(known[item.key] for known in alone if item.key in known)
+            assert item.standard_uncertainty <= best * (1.0 + 1e-6), item.key
