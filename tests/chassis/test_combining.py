@@ -1,6 +1,7 @@
 """Several surveys of one phase in one result: what is claimed is what happens, and what they share
 stays."""
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -10,6 +11,7 @@ from scipy import stats
 
 from app.chassis.combining import combined
 from app.chassis.evaluate import evaluate
+from app.chassis.joint_values import FOLLOWS, independent
 from app.chassis.result import Caveat, Result
 from app.chassis.sharing import Session
 from app.chassis.survey import Options, Reference, Tolerance
@@ -285,6 +287,20 @@ def test_surveys_that_measured_different_things_complete_each_other() -> None:
     assert set(result.covariance_keys) == set(whole.covariance_keys)
     assert u_of(result, "head_twist") < 0.8 * u_of(whole, "head_twist")
     assert u_of(result, "head_offset") < u_of(whole, "head_offset")
+
+
+def test_what_follows_in_one_survey_is_left_out_of_all() -> None:
+    """What follows from another characteristic only just in one survey, and only just not in the
+    other, must not be told by one of them alone."""
+    covariance = np.zeros((4, 4))
+    for session, left in enumerate((0.5 * FOLLOWS, 2.0 * FOLLOWS)):
+        block, together = 2 * session, math.sqrt(1.0 - left)
+        covariance[block : block + 2, block : block + 2] = [[1.0, together], [together, 1.0]]
+    keys = ["reach", "angle", "reach", "angle"]
+    assert independent(keys, [0, 0, 1, 1], covariance) == {"reach"}
+    apart = covariance.copy()
+    apart[0, 1] = apart[1, 0] = 0.5
+    assert independent(keys, [0, 0, 1, 1], apart) == {"reach", "angle"}
 
 
 @pytest.mark.parametrize("terms", [BY_CONTROL, BY_LINE])
