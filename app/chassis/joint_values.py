@@ -37,7 +37,7 @@ def together(sessions: Sequence[Session]) -> Values:
     items = [(n, item) for n, s in enumerate(sessions) for item in s.result.characteristics]
     keys = [item.key for _, item in items]
     numbers = [number for number, _ in items]
-    free = independent(keys, numbers, covariance)
+    free = told_by_all(keys, numbers, covariance)
     return Values(
         np.array([item.value for _, item in items]),
         covariance,
@@ -47,7 +47,7 @@ def together(sessions: Sequence[Session]) -> Values:
     )
 
 
-def independent(keys: Sequence[str], session: Sequence[int], covariance: Floats) -> set[str]:
+def told_by_all(keys: Sequence[str], session: Sequence[int], covariance: Floats) -> set[str]:
     """Keys that in no survey are fixed or follow from those before them.
 
     One choice for all surveys: what follows in one of them only just, and in another only just not,

@@ -11,7 +11,7 @@ from scipy import stats
 
 from app.chassis.combining import combined
 from app.chassis.evaluate import evaluate
-from app.chassis.joint_values import FOLLOWS, independent
+from app.chassis.joint_values import FOLLOWS, told_by_all
 from app.chassis.result import Caveat, Result
 from app.chassis.sharing import Session
 from app.chassis.survey import Options, Reference, Tolerance
@@ -297,10 +297,10 @@ def test_what_follows_in_one_survey_is_left_out_of_all() -> None:
         block, together = 2 * session, math.sqrt(1.0 - left)
         covariance[block : block + 2, block : block + 2] = [[1.0, together], [together, 1.0]]
     keys = ["reach", "angle", "reach", "angle"]
-    assert independent(keys, [0, 0, 1, 1], covariance) == {"reach"}
+    assert told_by_all(keys, [0, 0, 1, 1], covariance) == {"reach"}
     apart = covariance.copy()
     apart[0, 1] = apart[1, 0] = 0.5
-    assert independent(keys, [0, 0, 1, 1], apart) == {"reach", "angle"}
+    assert told_by_all(keys, [0, 0, 1, 1], apart) == {"reach", "angle"}
 
 
 @pytest.mark.parametrize("terms", [BY_CONTROL, BY_LINE])
