@@ -143,7 +143,12 @@ def _detail(row: CharacteristicOut) -> str:
         parts.insert(0, row["value_sense"])
     if row["side"] or row["cannot_decide"]:
         parts.append(
-            verdicts.verdict(row["verdict"], row["side"], cannot_decide=row["cannot_decide"])
+            verdicts.verdict(
+                row["verdict"],
+                row["side"],
+                cannot_decide=row["cannot_decide"],
+                nominal=row["nominal"],
+            )
         )
     if row["budget"]:
         told = sources.in_one_line(row).replace(" %", "\N{NO-BREAK SPACE}%")

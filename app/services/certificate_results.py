@@ -118,7 +118,12 @@ def value_of(one: CharacteristicOut, decimals: int) -> str:
 
 def finding_words(one: CharacteristicOut) -> str:
     """The verdict in words, with the side when outside."""
-    return verdicts.verdict(one["verdict"], one["side"], cannot_decide=one["cannot_decide"])
+    return verdicts.verdict(
+        one["verdict"],
+        one["side"],
+        cannot_decide=one["cannot_decide"],
+        nominal=one["nominal"],
+    )
 
 
 def bar(one: CharacteristicOut, before: CharacteristicOut | None) -> Bar | None:

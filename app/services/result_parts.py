@@ -29,7 +29,9 @@ from app.wording.numbers import places
 
 def monte_carlo_in_words(made: MonteCarlo) -> MonteCarloOut:
     """Return the trials, with what they say of first order."""
-    differing = [one.key for one in made.characteristics if not one.first_order_validated]
+    off = [one for one in made.characteristics if not one.first_order_validated]
+    # Ends that do not stand still to one digit cannot contradict anything.
+    differing = [one.key for one in off if one.digits]
     return {
         "trials": made.trials,
         "seed": made.seed,
@@ -38,7 +40,12 @@ def monte_carlo_in_words(made: MonteCarlo) -> MonteCarloOut:
         "needed": made.needed,
         "characteristics": [_distribution(one) for one in made.characteristics],
         "sentence": monte_carlo.sentence(
-            made.trials, made.seed, made.stable, differing, needed=made.needed
+            made.trials,
+            made.seed,
+            made.stable,
+            differing,
+            needed=made.needed,
+            too_few=len(differing) < len(off),
         ),
     }
 

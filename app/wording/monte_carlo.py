@@ -7,11 +7,18 @@ from app.wording.translation import _
 
 
 def sentence(
-    trials: int, seed: int, stable: bool | None, differing: Sequence[str], *, needed: bool
+    trials: int,
+    seed: int,
+    stable: bool | None,
+    differing: Sequence[str],
+    *,
+    needed: bool,
+    too_few: bool = False,
 ) -> str:
     """Return how uncertainties were found; `differing`: keys for which first order is not enough.
 
-    `stable`: whether the digits asked for were reached, None where none were asked for.
+    `stable`: whether the digits asked for were reached, None where none were asked for. `too_few`:
+    some ends are off, and do not stand still enough to tell anything by it.
     """
     parts = [
         _(
@@ -25,6 +32,8 @@ def sentence(
         parts.append(_("That was not enough for the digits asked for."))
     if differing:
         parts.append(_("The usual calculation would have given other limits for: {names}."))
+    elif too_few:
+        parts.append(_("They are too few to hold the usual calculation against them."))
     else:
         parts.append(_("The usual calculation agrees with them."))
     return " ".join(parts).format(trials=trials, seed=seed, names=characteristics(differing))

@@ -31,8 +31,20 @@ SAYS_NOTHING_OF = later(
 )
 
 
-def verdict(code: str, side: str | None = None, *, cannot_decide: bool = False) -> str:
-    """Return the verdict on one characteristic: `outside, above the upper limit`."""
+def verdict(
+    code: str,
+    side: str | None = None,
+    *,
+    cannot_decide: bool = False,
+    nominal: float | None = None,
+) -> str:
+    """Return the verdict on one characteristic: `outside, above the upper limit`.
+
+    Where the nominal is 0, what is shown is a size with its direction in words, and "below" a
+    limit would read as if it were too small.
+    """
+    if side in ABOVE_BELOW and nominal == 0.0:
+        return _("{verdict}, beyond the limit on that side").format(verdict=_(VERDICTS[code]))
     if code == "undecided" and cannot_decide:
         return _("undecided: this survey cannot decide")
     word = _(VERDICTS[code])

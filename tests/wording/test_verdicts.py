@@ -132,3 +132,10 @@ def test_cautions_before_a_correction_are_some_of_all() -> None:
 )
 def test_a_characteristic_is_called_by_its_name(key: str, name: str) -> None:
     assert labels.characteristic(key) == name
+
+
+def test_a_direction_in_words_is_never_below_a_limit() -> None:
+    assert verdict("outside", "below", nominal=640.0) == "outside, below the lower limit"
+    said = verdict("outside", "below", nominal=0.0)
+    assert said == "outside, beyond the limit on that side"
+    assert verdict("outside", "above", nominal=0.0) == said

@@ -149,7 +149,10 @@ def figures(result: ResultOut) -> tuple[Figure, ...]:
             if one["probability_within"] is None
             else numbers.probability(one["probability_within"]),
             finding=verdicts.verdict(
-                one["verdict"], one["side"], cannot_decide=one["cannot_decide"]
+                one["verdict"],
+                one["side"],
+                cannot_decide=one["cannot_decide"],
+                nominal=one["nominal"],
             ),
         )
         for _section, inside in sorted_into(result["characteristics"], key_of)
