@@ -39,6 +39,7 @@ bore_and_arc_disagree       `head_bore`; statistic, limit, angle_deg and distanc
                             axis_distance_arc_mm, axis_distance_bore_mm: the result stands on the
                             arcs; a verdict on which the two differ is undecided
 noisier_than_claimed        None; birge_ratio, statistic, limit: uncertainties grown by the ratio
+pair_incomplete             `pair`; label (name of the pair), side (the one missing): left out
 points_disagree             feature; label, statistic, limit: its points scatter more than claimed,
                             in a survey that is noisier than claimed; verdicts on what rests on
                             them are undecided
@@ -165,6 +166,10 @@ def noisier_than_claimed(birge_ratio: float, statistic: float, limit: float) -> 
         None,
         (("birge_ratio", birge_ratio), ("statistic", statistic), ("limit", limit)),
     )
+
+
+def pair_incomplete(label: str, side: str) -> Caveat:
+    return Caveat("pair_incomplete", "pair", (("label", label), ("side", side)))
 
 
 def points_disagree(feature: str, label: str | None, statistic: float, limit: float) -> Caveat:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from app.chassis import caveats
 from app.chassis.contributions import Contributions
 from app.chassis.derivatives import Inputs, estimated, head_contributions
-from app.chassis.features import SIDES
+from app.chassis.features import SIDES, Points
 from app.chassis.further.characteristics import Beyond, beyond_the_head
 from app.chassis.further.columns import further_points
 from app.chassis.head_characteristics import head_rows
@@ -140,7 +140,15 @@ def _missing(set_up: SetUp, sides: Collection[str]) -> list[Caveat]:
     points = set_up.prepared.points
     if points.first.get("rear_axle") and not points.survey.chain_adjusters:
         warnings.append(caveats.chain_adjusters_missing())
+    warnings += [caveats.pair_incomplete(name, side) for name, side in _half_pairs(points)]
     return warnings
+
+
+def _half_pairs(points: Points) -> list[tuple[str, str]]:
+    """Names of pairs of which one side was measured alone, and the side that is missing."""
+    labels = {points.survey.label[i] or "" for i in points.first.get("pair", [])}
+    names = dict.fromkeys(label.rpartition(".")[0] for label in sorted(labels))
+    return [(name, side) for name in names for side in SIDES if f"{name}.{side}" not in labels]
 
 
 _RULES = {key: rule for rule, key in SET_BY.items()}

@@ -111,6 +111,9 @@ WARNINGS: dict[str, str] = {
         "The points scatter {birge_ratio} times as much as their uncertainties say: all "
         "uncertainties were made larger to match."
     ),
+    "pair_incomplete": later(
+        "Of the pair {label} the {side} side was not measured: nothing is computed from the other."
+    ),
     "points_disagree": later(
         "The points of {where} {label} disagree by more than their uncertainties allow: one of "
         "them may be wrong or stand under another name. Nothing is decided by them; measure them "

@@ -118,6 +118,7 @@ def test_a_fact_that_was_not_given_is_a_dash_and_no_exception() -> None:
     [
         caveats.faces_missing(("left",)),
         caveats.head_face_missing(),
+        caveats.pair_incomplete("tail", "left"),
         caveats.points_disagree("control", "engine_front_left", 900.0, 13.8),
         caveats.steering_missing(),
         caveats.probe_radius_unknown("head_face", 3),
