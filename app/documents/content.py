@@ -150,6 +150,8 @@ class CertificateContent:
     handling_caveat: str = ""
     fork_bends: tuple[str, ...] = ()
     """How far each fork leg is bent, by its readings on V-blocks."""
+    parts_not_measured: str = ""
+    """The parts of the chassis that the measurement left out, in a sentence."""
     no_change_because: str = ""
     """Why the change from before to now cannot be told."""
 

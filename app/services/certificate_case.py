@@ -14,6 +14,7 @@ from app.services.instruments import InstrumentView
 from app.services.jobs import JobView
 from app.services.permissions import Actor
 from app.services.references import RevisionView
+from app.services.same_points import SamePoints, same_points
 from app.services.surveys import SurveyView
 
 
@@ -60,6 +61,8 @@ class Case:
     instrument: InstrumentView | None
     instrument_standing: InstrumentStanding
     """What the instrument's own record says against it."""
+    same_points: tuple[SamePoints, ...]
+    """Of these two measurements, those whose points another job had before."""
     signer: Signer
     shop: ShopSheet
     rows: Rows
@@ -78,6 +81,7 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         reference=reference_of(session, actor, survey),
         instrument=instrument_of(session, actor, survey),
         instrument_standing=standing_of(session, actor, survey),
+        same_points=shared_points(session, actor, survey, before),
         signer=signer_of(session, actor),
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),
@@ -106,6 +110,14 @@ def standing_of(session: Session, actor: Actor, survey: SurveyView | None) -> In
         return InstrumentStanding()
     moment = survey.survey.measured_at or survey.submitted_at
     return instrument_standing(session, actor, survey.instrument_id, moment)
+
+
+def shared_points(
+    session: Session, actor: Actor, *shown: SurveyView | None
+) -> tuple[SamePoints, ...]:
+    """What of the measurements that a certificate shows stands in another job already."""
+    found = [same_points(session, actor, survey) for survey in shown if survey is not None]
+    return tuple(one for one in found if one is not None)
 
 
 def signer_of(session: Session, actor: Actor) -> Signer:

@@ -12,6 +12,7 @@ from app.services.certificate_method import (
     instrument_lines,
     method,
     not_measured,
+    parts_not_measured,
 )
 from app.services.certificate_results import characteristic_lines, handling_lines
 from app.services.jobs import JobView
@@ -75,6 +76,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         handling=handling_lines(result),
         handling_caveat=handling.caveat(),
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
+        parts_not_measured=parts_not_measured(survey),
         no_change_because=explain(no_change).sentence if no_change else "",
     )
 

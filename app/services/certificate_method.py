@@ -165,11 +165,8 @@ def not_measured(survey: SurveyView) -> tuple[str, ...]:
     """What this certificate says nothing of, as far as the records know."""
     result = survey.result
     keys = [one["key"] for one in result["characteristics"]]
-    absent = [part for part, starts in PARTS.items() if not any(k.startswith(starts) for k in keys)]
-    sentences = []
-    if absent:
-        parts = ", ".join(map(part_name, absent))
-        sentences.append(_("Not measured: {parts}.").format(parts=parts))
+    parts = parts_not_measured(survey)
+    sentences = [parts] if parts else []
     if result["finding"]["missing"]:
         names = ", ".join(labels.characteristic(key) for key in result["finding"]["missing"])
         sentences.append(_("Required and not measured: {names}.").format(names=names))
@@ -182,6 +179,15 @@ def not_measured(survey: SurveyView) -> tuple[str, ...]:
         )
     sentences.append(_("Not examined: the inside of the metal, and anything that is not listed."))
     return tuple(sentences)
+
+
+def parts_not_measured(survey: SurveyView) -> str:
+    """The parts of the chassis that have no characteristic in the result; else empty."""
+    keys = [one["key"] for one in survey.result["characteristics"]]
+    absent = [part for part, starts in PARTS.items() if not any(k.startswith(starts) for k in keys)]
+    if not absent:
+        return ""
+    return _("Not measured: {parts}.").format(parts=", ".join(map(part_name, absent)))
 
 
 def part_name(part: str) -> str:

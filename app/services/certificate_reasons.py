@@ -15,7 +15,12 @@ def reasons(case: Case, actor: Actor, kind: str) -> tuple[Problem, ...]:
     found = [*against_signer(case, actor)]
     if case.survey is None:
         return (Problem("no_survey", "survey"), *found)
-    found = [*against_survey(case.survey), *against_instrument(case, case.survey), *found]
+    found = [
+        *against_survey(case.survey),
+        *(same.problem() for same in case.same_points),
+        *against_instrument(case, case.survey),
+        *found,
+    ]
     if kind == "completion":
         found += [*against_completion(case, case.survey)]
     return tuple(found)

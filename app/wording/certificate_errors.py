@@ -19,6 +19,11 @@ TABLE: Table = {
         later("that check is needed"),
         later("measure again with `up` in the survey"),
     ),
+    "points_of_another_job": Explanation(
+        later("measurement {survey} has the very points of measurement {other} of job {job}"),
+        later("points that were measured on this machine are needed for a certificate"),
+        later("measure this machine; if job {job} got them by mistake, replace them there"),
+    ),
     "instrument_out_of_calibration": Explanation(
         later("the instrument was out of calibration on the day of the measurement"),
         later("one in calibration is needed"),

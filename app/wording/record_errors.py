@@ -209,6 +209,16 @@ TABLE: Table = {
         later("points are needed"),
         later("type them, paste a table or choose a file"),
     ),
+    "nothing_to_check": Explanation(
+        later("neither a file nor a number was given"),
+        later("a certificate's PDF, or its number, is needed"),
+        later("choose the file as you were sent it, or type the number"),
+    ),
+    "no_reference_sent": Explanation(
+        later("nothing was entered"),
+        later("a reference is needed"),
+        later("paste its text or choose a file"),
+    ),
     "nothing_answered": Explanation(
         later("nothing was answered"),
         later("an answer to at least one item is needed"),

@@ -214,3 +214,17 @@ def test_without_pango_and_on_another_day_only_certificates_are_left_out(
     with filled.database.read() as session:
         assert certificates.certificates(session, filled.actor) == ()
     filled.database.close()
+
+
+def test_no_two_measurements_of_the_shop_have_the_same_points(demonstration: Filled) -> None:
+    with demonstration.database.read() as session:
+        measured = session.scalars(scoped(session, demonstration.actor, Survey)).all()
+        found = [
+            sorted(
+                (point.x, point.y, point.z)
+                for point in survey_from(json.loads(row.document)).points
+            )
+            for row in measured
+        ]
+    assert len(found) > 5
+    assert all(one != other for place, one in enumerate(found) for other in found[:place])

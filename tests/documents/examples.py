@@ -155,7 +155,8 @@ CONTENT = CertificateContent(
         "The frame was levelled by its head height: it was turned about the pivot axis until the "
         "head stood as high as the reference says.",
     ),
-    not_measured=("Swing arm, wheels and fork.",),
+    not_measured=("Not measured: swing arm, wheels and fork.", "Not examined: the inside."),
+    parts_not_measured="Not measured: swing arm, wheels and fork.",
     notices=(),
     visual_check=VisualCheck(
         seen=(Line("bent or marked fork tubes", "both tubes, replaced"),),

@@ -90,6 +90,7 @@ def test_the_first_page_answers_the_first_questions(pdf: bytes, tmp_path: Path) 
         claim["Claim number"],
         CONTENT.people.measured_by,
         CONTENT.people.authorised_by,
+        CONTENT.parts_not_measured,
         "Seen from the right side",
         "Deviations drawn 10 times.",
     ):

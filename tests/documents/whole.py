@@ -33,6 +33,10 @@ def wordy(content: CertificateContent) -> CertificateContent:
     """The same with long names and addresses on its first page."""
     return dataclasses.replace(
         content,
+        parts_not_measured=(
+            "Not measured: swing arm and rear axle, fork, wheels, control points of the frame, "
+            "symmetric pairs of the frame."
+        ),
         shop=(
             "Brook Lane Frames and Forks, Straightening and Measuring of Motorcycles (invented)",
             "Building 14, Rear Entrance, 4417 Old Brook Lane Industrial Estate North",

@@ -51,6 +51,8 @@ class Shown:
     status: str
     finding: Mark
     said: Said
+    not_measured: tuple[str, ...]
+    """What the certificate says nothing of, a sentence each."""
     facts: tuple[Fact, ...]
     bars: tuple[BarLine, ...]
     view: Markup
@@ -116,6 +118,7 @@ def shown_of(found: ClaimCertificate, token: str) -> Shown:
         status=status_sentence(found.view),
         finding=Mark(content.finding, content.finding_words),
         said=said_apart(content.finding_sentence),
+        not_measured=content.not_measured,
         facts=(
             *facts_of((*content.machine, *content.claim, *content.dates)),
             Fact(_("Measured by"), content.people.measured_by),

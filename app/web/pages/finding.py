@@ -10,6 +10,7 @@ from app.schemas.result import ResultOut
 from app.services import jobs, surveys
 from app.services.jobs import JobView
 from app.services.permissions import Actor
+from app.services.same_points import SamePoints, same_points
 from app.services.surveys import SurveyView
 from app.web.database import Read
 from app.web.door import pages
@@ -23,6 +24,7 @@ from app.web.pages.words import Fact, Mark, Said, mark, opened, said_apart
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import cautions, checks, labels, levelling, numbers
+from app.wording.errors import explain
 from app.wording.moments import day, moment
 from app.wording.translation import _
 
@@ -38,6 +40,8 @@ class FindingPage(Page):
     outside: tuple[str, ...]
     """What is bent and which way, a sentence each."""
     holds: str
+    same_points: str
+    """That another job had these points before, in a sentence; else empty."""
     moved: bool
     next: NextStep
     views: Views | None
@@ -57,9 +61,9 @@ class FindingPage(Page):
 def finding(request: Request, visit: Here, session: Read, number: str, survey: int) -> Response:
     """What one measurement found."""
     found = surveys.read(session, visit.person, number, survey)
-    return show(
-        request, visit, page_of(found, jobs.read(session, visit.person, number), visit.person)
-    )
+    job = jobs.read(session, visit.person, number)
+    same = same_points(session, visit.person, found)
+    return show(request, visit, page_of(found, job, visit.person, same))
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}/document", "surveys.read")
@@ -71,7 +75,9 @@ def survey_document(session: Read, visit: Here, number: str, survey: int) -> Res
     return attachment(found.document.encode(), found.content_type, name)
 
 
-def page_of(found: SurveyView, job: JobView, actor: Actor) -> FindingPage:
+def page_of(
+    found: SurveyView, job: JobView, actor: Actor, same: SamePoints | None = None
+) -> FindingPage:
     """A survey in words."""
     result = found.result
     holds = sum(hold.closed_at is None for hold in job.holds)
@@ -86,6 +92,7 @@ def page_of(found: SurveyView, job: JobView, actor: Actor) -> FindingPage:
         said=said_apart(result["finding"]["sentence"]),
         outside=outside(result),
         holds=opened(holds),
+        same_points=explain(same.problem()).sentence if same else "",
         moved=result["rig_check"]["verdict"] == "moved",
         next=next_of(job, actor),
         views=outline(result),

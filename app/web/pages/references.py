@@ -170,7 +170,7 @@ def sent_text(form: Form) -> str:
     if sent is not None:
         return text_of(sent.content)
     if not form.text("table"):
-        raise BadInput([Problem("nothing_sent", "table")], "nothing_sent")
+        raise BadInput([Problem("no_reference_sent", "table")], "no_reference_sent")
     return form.text("table")
 
 

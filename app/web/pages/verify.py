@@ -92,7 +92,7 @@ def answer_to(request: Request, visit: Visit, database: Database, form: Form) ->
         )
     number = form.text("number")
     if not number:
-        raise BadInput([Problem("nothing_sent", "document")], "nothing_sent")
+        raise BadInput([Problem("nothing_to_check", "document")], "nothing_to_check")
     try:
         entry = verification.look_up(database, number, visit.now, address=visit.address)
         return by_number(entry)

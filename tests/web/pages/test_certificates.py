@@ -146,6 +146,8 @@ def test_the_adjuster_sees_the_certificate_and_nothing_else(signed: Shop) -> Non
     assert "Fjordmark Skarv 700" in text
     assert "within the tolerances" in text
     assert "good geometry is not proof of a sound frame" in text
+    assert "Not measured: swing arm and rear axle, fork, wheels" in text
+    assert text.index("Not measured:") < text.index("Machine and claim")
     assert "/jobs/" not in page.text
     assert "Sign out" not in text
     pdf = adjuster.get(f"{claim}/{CERTIFICATE}/pdf")
@@ -224,7 +226,10 @@ def test_a_number_is_looked_up_by_anybody(signed: Shop) -> None:
     by_form = visitor.post("/verify", {"number": CERTIFICATE})
     assert "In force" in text_of(by_form.text)
     assert visitor.post("/verify", {"number": "C-2026-9999"}).status_code == 422
-    assert visitor.post("/verify", {}).status_code == 422
+    nothing = visitor.post("/verify", {})
+    assert nothing.status_code == 422
+    assert "Neither a file nor a number was given" in text_of(nothing.text)
+    assert "points" not in text_of(nothing.text)
 
 
 def test_a_certificate_is_put_right_by_one_that_takes_its_place(

@@ -1,6 +1,7 @@
 """What a finding and a comparison show."""
 
 from app.services import surveys
+from tests.services.forms import check_in_form
 from tests.web.shop import Shop, measured_job, seed_text, text_of
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
@@ -84,3 +85,13 @@ def test_a_measurement_that_takes_anothers_place_is_linked_both_ways(shop: Shop)
     first = technician.get(f"/jobs/{number}/surveys/1").text
     assert "This measurement was replaced by" in first
     assert f'href="/jobs/{number}/surveys/2"' in first
+
+
+def test_points_of_another_job_are_warned_of(shop: Shop) -> None:
+    first = measured_job(shop)
+    machine = {**check_in_form()["machine"], "frame_number": "ZZZTEST00A1000018"}
+    second = measured_job(shop, machine=machine)
+    visitor = shop.signed_in("desk")
+    warned = f"easurement 1 has the very points of measurement 1 of job {first};"
+    assert warned in text_of(visitor.get(f"/jobs/{second}/surveys/1").text)
+    assert "has the very points" not in text_of(visitor.get(f"/jobs/{first}/surveys/1").text)
