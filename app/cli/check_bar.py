@@ -13,10 +13,30 @@ from app.wording.translation import _
 
 IN_CONTROL, OUT_OF_CONTROL = 0, 3
 DECIMALS = 3
+EXAMPLE = """\
+{"format": "jigbook.check_bar/1",
+ "bar": {"name": "bar 1", "length_mm": 500.012, "length_u_mm": 0.002,
+         "expansion_per_k": 11.7e-6},
+ "instrument": {"name": "arm 1", "standard_uncertainty_mm": 0.03},
+ "readings": [
+  {"measured_at": "2026-03-02T07:30:00+01:00", "temperature_c": 21.5,
+   "readings_mm": [500.021, 500.017]},
+  {"measured_at": "2026-03-09T07:30:00+01:00", "temperature_c": 19.0,
+   "readings_mm": [500.004, 500.009]}
+ ]}
+"""
+"""A whole log, invented, as the help shows it."""
 
 
 def register(parser: argparse.ArgumentParser) -> None:
-    """The file."""
+    """The file, and what it looks like."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    about = _(
+        "FILE, oldest reading first; the bar's length and uncertainty as calibrated, at 20 °C.\n"
+        'A reading may also say "temperature_u_k", "by", "note", "explanation" (why it was out of\n'
+        'control) and "begin_anew": true (the chart starts again after it). For example:'
+    )
+    parser.epilog = f"{about}\n\n{EXAMPLE}"
     parser.add_argument(
         "file", metavar="FILE", help="log in JSON (jigbook.check_bar/1); - for stdin"
     )

@@ -18,11 +18,29 @@ from app.wording.numbers import percent, plain
 from app.wording.translation import _
 
 DONE = 0
+EXAMPLE = """\
+part,person,trial,value
+1,A,1,100.02
+1,A,2,100.05
+2,A,1,99.81
+2,A,2,99.78
+1,B,1,100.09
+1,B,2,100.04
+2,B,1,99.85
+2,B,2,99.88
+"""
+"""A whole table, invented, as the help shows it."""
 PARTS = ("repeatability", "reproducibility", "interaction", "gauge", "part", "total")
 
 
 def register(parser: argparse.ArgumentParser) -> None:
-    """The file, and its unit where it is a table."""
+    """The file with what it looks like, and its unit where it is a table."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    about = _(
+        "Every person measures every part in every trial: two parts and two trials at least.\n"
+        "A CSV, for example:"
+    )
+    parser.epilog = f"{about}\n\n{EXAMPLE}"
     parser.add_argument(
         "file",
         metavar="FILE",

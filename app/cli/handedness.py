@@ -11,10 +11,29 @@ from app.wording.instrument_records import handedness as in_words
 from app.wording.translation import _
 
 RIGHT, LEFT = 0, 3
+EXAMPLE = """\
+{"format": "jigbook.survey/1", "up": [0, 0, 1],
+ "instrument": {"standard_uncertainty_mm": 0.1},
+ "points": [
+  {"feature": "steer_target", "label": "stem", "station": "s1",
+   "x": 165.8, "y": -35.1, "z": 700.0},
+  {"feature": "steer_target", "label": "stem", "station": "s2",
+   "x": 167.0, "y": 29.8, "z": 700.0},
+  {"feature": "steer_target", "label": "stem", "station": "s3",
+   "turn": "left", "x": 148.0, "y": 78.3, "z": 700.0}
+ ]}
+"""
+"""A whole survey, invented, as the help shows it."""
 
 
 def register(parser: argparse.ArgumentParser) -> None:
-    """The survey."""
+    """The survey, and what it looks like."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    about = _(
+        'SURVEY is JSON (jigbook.survey/1), with "up": which way is up in the instrument\'s axes.\n'
+        "The stations where the steering stands to the left of the others say so. For example:"
+    )
+    parser.epilog = f"{about}\n\n{EXAMPLE}"
     parser.add_argument(
         "survey",
         metavar="SURVEY",

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from app.cli import check_bar, gauge_study, handedness
 from app.services import check_bars
 from tests.cli.conftest import Jigbook
 from tests.services.conftest import one_workshop, workshop, workshop_template
@@ -121,3 +122,25 @@ def test_a_survey_that_shows_no_turn_is_refused(run: Jigbook) -> None:
     code, _out, err = run("handedness", turned_steering(up=None))
     assert code == 2
     assert "Traceback" not in err
+
+
+EXAMPLES = {
+    "check-bar": (check_bar.EXAMPLE, "In control: "),
+    "gauge-study": (gauge_study.EXAMPLE, "2 parts, 2 people, 2 trials"),
+    "handedness": (handedness.EXAMPLE, "the instrument's axes are right-handed"),
+}
+
+
+@pytest.mark.parametrize("command", EXAMPLES)
+def test_the_help_shows_a_file_that_the_command_takes(
+    jigbook: Jigbook, capsys: pytest.CaptureFixture[str], tmp_path: Path, command: str
+) -> None:
+    example, told = EXAMPLES[command]
+    with pytest.raises(SystemExit):
+        jigbook(command, "--help")
+    assert example in capsys.readouterr().out
+    file = tmp_path / "example"
+    file.write_text(example, encoding="utf-8")
+    code, out, err = jigbook(command, str(file))
+    assert (code, err) == (0, "")
+    assert out.startswith(told)
