@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from app.errors import Problem
+from app.errors import Fact, Problem
 from app.records.scope import scoped
 from app.records.tables import Certificate, Job, Survey, SurveyPoint
 from app.services.lookup import closing_entry, job_row
@@ -30,7 +30,11 @@ class SamePoints:
 
     def problem(self) -> Problem:
         """What a certificate is refused with and a finding warns of."""
-        facts = {"survey": self.survey, "job": self.other_job, "other": self.other_survey}
+        facts: dict[str, Fact] = {
+            "survey": self.survey,
+            "job": self.other_job,
+            "other": self.other_survey,
+        }
         return Problem("points_of_another_job", "survey", facts)
 
 
