@@ -23,6 +23,8 @@ from app.wording.translation import _, catalogue
 DATA_NAME = "measurement.json"
 MAY_FIT = 10
 """With more required characteristics than these there is no need to try."""
+BAR_LETTER = 16.0
+"""Words at the ends of a bar, of 200 parts of its width: 6 points on the narrowest of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +117,7 @@ def qr_code(content: CertificateContent, digest: str) -> str:
 
 def drawn_bar(bar: Bar, title: str) -> Markup:
     """The tolerance bar for print."""
-    return Markup(tolerance_bar(bar, title, inks=PRINT))
+    return Markup(tolerance_bar(bar, title, inks=PRINT, letter=BAR_LETTER))
 
 
 def assets() -> dict[str, bytes]:

@@ -4,23 +4,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from app.drawings.carried import carried
+from app.drawings.places import Place, Shape, minus, unit
 from app.schemas.result import OutlineElementOut, OutlineOut
 
 FACTORS = (50, 20, 10, 5, 2, 1)
 ROOM = 0.16
 """The largest deviation may be drawn as this part of the drawing's extent."""
-
-Place = tuple[float, float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """One element as it is drawn: machine axes, mm, deviations already exaggerated."""
-
-    name: str
-    kind: str
-    points: tuple[Place, ...]
-    radius: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +42,6 @@ def partners(outline: OutlineOut) -> list[tuple[OutlineElementOut, OutlineElemen
     reference = {(one["name"], len(one["points"])): one for one in outline["reference"]}
     keyed = [(one, (one["name"], len(one["points"]))) for one in outline["measured"]]
     return [(one, reference[key]) for one, key in keyed if key in reference]
-
-
-def minus(a: Place, b: Place) -> Place:
-    """a − b."""
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 
 def shifts(outline: OutlineOut, factor: float) -> list[Shift]:
@@ -96,25 +81,27 @@ def moved(measured: Place, reference: Place, factor: float) -> Place:
 
 
 def exaggerated(outline: OutlineOut, factor: float) -> list[Shape]:
-    """The measured elements; those without a reference stand where they were measured."""
+    """The measured elements; those without a reference stand where they were measured, or hang
+    on what carries them."""
     by_name = {id(measured): reference for measured, reference in partners(outline)}
-    shapes = []
-    for element in outline["measured"]:
-        shape = as_shape(element)
-        if reference := by_name.get(id(element)):
-            pairs = zip(shape.points, places(reference), strict=True)
-            drawn = tuple(moved(m, r, factor) for m, r in pairs)
-            if shape.kind == "circle":
-                drawn = (drawn[0], unit(drawn[1]))
-            shape = Shape(shape.name, shape.kind, drawn, shape.radius)
-        shapes.append(shape)
-    return shapes
+    own = {
+        element["name"]: enlarged(element, by_name[id(element)], factor)
+        for element in outline["measured"]
+        if id(element) in by_name
+    }
+    as_measured = [as_shape(element) for element in outline["measured"]]
+    named = {shape.name: shape for shape in as_measured}
+    return [own.get(shape.name) or carried(shape, named, own) for shape in as_measured]
 
 
-def unit(vector: Place) -> Place:
-    """The vector at length 1."""
-    length = math.hypot(*vector) or 1.0
-    return (vector[0] / length, vector[1] / length, vector[2] / length)
+def enlarged(element: OutlineElementOut, reference: OutlineElementOut, factor: float) -> Shape:
+    """The element with its deviations exaggerated; of a circle the normal is no place."""
+    shape = as_shape(element)
+    pairs = zip(shape.points, places(reference), strict=True)
+    drawn = tuple(moved(m, r, factor) for m, r in pairs)
+    if shape.kind == "circle":
+        drawn = (drawn[0], unit(drawn[1]))
+    return Shape(shape.name, shape.kind, drawn, shape.radius)
 
 
 def extent(outline: OutlineOut) -> float:

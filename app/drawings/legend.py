@@ -1,5 +1,7 @@
 """What a drawing says about itself: the compass, the kinds of line, the exaggeration."""
 
+import textwrap
+
 from app.drawings import svg
 from app.drawings.deviations import MOST_TOLD
 from app.drawings.projection import Box
@@ -14,6 +16,10 @@ COMPASS_WIDTH = 8.0
 """Width that the compass takes, in letters."""
 STEERED = frozenset({"front_wheel", "fork_left", "fork_right"})
 """Names of what turns with the steering, which may be measured at any angle."""
+SIGN = 0.6
+"""Width of a sign of running text in a wide face, in heights of its letters."""
+LEAST_SIGNS = 30
+"""Notes are not broken into shorter lines than these."""
 ARM = 1.9
 """Length of the compass' arrows, in letters."""
 
@@ -64,7 +70,10 @@ def notes(scene: Scene) -> list[tuple[str, str]]:
     lines.append(("words", exaggeration_words(scene)))
     if "control" in scene.names:
         lines.append(("words", _("Crosses: control points.")))
-    if scene.names & STEERED:
+    if scene.carried & STEERED:
+        words = _("Fork and front wheel as the steering stood, moved with the head.")
+        lines.append(("words", words))
+    elif scene.names & STEERED:
         lines.append(("words", _("Fork and front wheel as the steering stood.")))
     if len(scene.shifts) > MOST_TOLD:
         lines.append(("words", _("Words at the largest arrows only.")))
@@ -94,11 +103,22 @@ def draw_list(lines: list[str], scene: Scene, at: Point) -> str:
     )  # fmt: skip
 
 
-def draw_notes(scene: Scene, at: Point) -> str:
+def wrapped(scene: Scene, width: float) -> list[tuple[str, str]]:
+    """The notes with lines no longer than a width, mm, which is at least `least_width`."""
+    signs = max(LEAST_SIGNS, int(width / (0.9 * SIGN * scene.letter)))
+    return [(kind, line) for kind, words in notes(scene) for line in textwrap.wrap(words, signs)]
+
+
+def least_width(scene: Scene) -> float:
+    """The width that notes need however often they are broken, mm."""
+    return LEAST_SIGNS * 0.9 * SIGN * scene.letter
+
+
+def draw_notes(scene: Scene, lines: list[tuple[str, str]], at: Point) -> str:
     """The notes as lines of text below each other, each kind of line with a sample."""
     letter, inks = scene.letter, scene.inks
     drawn = []
-    for row, (kind, words) in enumerate(notes(scene)):
+    for row, (kind, words) in enumerate(lines):
         y = at[1] + (1.4 * row + 0.9) * letter
         x = at[0]
         if kind != "words":

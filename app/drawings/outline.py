@@ -16,7 +16,9 @@ from app.drawings.legend import (
     draw_compass,
     draw_list,
     draw_notes,
+    least_width,
     notes,
+    wrapped,
 )
 from app.drawings.projection import VIEWS, Box, box_round
 from app.drawings.scene import Scene, set_scene
@@ -24,7 +26,7 @@ from app.drawings.shapes import draw_shapes
 from app.schemas.result import OutlineOut
 from app.wording.translation import _
 
-WORDS, NAMED_WORDS = 9.0, 18.5
+WORDS, NAMED_WORDS = 11.0, 18.5
 """Width kept free for the words beside the arrows, in letters."""
 LIST_WIDTH = 31.0
 """Width that a list of words below a view needs, in letters."""
@@ -121,12 +123,11 @@ def single(scene: Scene, view: str) -> str:
     """One view with its notes beside the compass. Where the words need names, they stand in a
     list below, so that the view itself can be as large as the width allows."""
     letter = scene.letter
-    outer = room(view, scene, 0.0 if scene.named else WORDS)
-    if scene.named:
-        outer = outer.grown(0.0, 0.0, max(0.0, LIST_WIDTH * letter - outer.width), 0.0)
+    outer = alone(view, scene)
+    told = wrapped(scene, min(alone(one, scene).width for one in VIEWS) - COMPASS_WIDTH * letter)
     at = (outer.left + COMPASS_WIDTH * letter, outer.bottom - (COMPASS_ROOM - 1.4) * letter)
-    height = outer.height + max(0.0, 1.4 * len(notes(scene)) + 1.8 - COMPASS_ROOM) * letter
-    content = [draw_view(view, scene, outer), draw_notes(scene, at)]
+    height = outer.height + max(0.0, 1.4 * len(told) + 1.8 - COMPASS_ROOM) * letter
+    content = [draw_view(view, scene, outer), draw_notes(scene, told, at)]
     if scene.named:
         lines = numbered(view, scene)
         foot = (outer.left + 0.4 * letter, outer.top + height)
@@ -138,21 +139,30 @@ def single(scene: Scene, view: str) -> str:
     return svg.document(content, title, outer.left, outer.top, outer.width, height)
 
 
+def alone(view: str, scene: Scene) -> Box:
+    """The box of a view that stands by itself, wide enough for its notes or its list."""
+    outer = room(view, scene, 0.0 if scene.named else WORDS)
+    least = COMPASS_WIDTH * scene.letter + least_width(scene)
+    if scene.named:
+        least = max(least, LIST_WIDTH * scene.letter)
+    return outer.grown(0.0, 0.0, max(0.0, least - outer.width), 0.0)
+
+
 def sheet(scene: Scene) -> str:
     """All three views: behind beside the side view, above under it, the notes in the corner."""
     side, above, behind = (room(view, scene, words_beside(scene)) for view in VIEWS)
-    right = side.right - behind.left
-    down = side.bottom - above.top
-    corner = (side.right + 0.4 * scene.letter, side.bottom + 2.0 * scene.letter)
+    gap = 0.4 * scene.letter
+    beside = max(behind.width, gap + least_width(scene))
+    told = wrapped(scene, beside - gap)
     content = [
         draw_labelled("side", scene),
-        moved(draw_labelled("behind", scene), right, 0.0),
-        moved(draw_labelled("above", scene), 0.0, down),
-        draw_notes(scene, corner),
+        moved(draw_labelled("behind", scene), side.right - behind.left, 0.0),
+        moved(draw_labelled("above", scene), 0.0, side.bottom - above.top),
+        draw_notes(scene, told, (side.right + gap, side.bottom + 2.0 * scene.letter)),
     ]
-    height = side.height + max(above.height, (2.5 + 1.4 * len(notes(scene))) * scene.letter)
+    height = side.height + max(above.height, (2.5 + 1.4 * len(told)) * scene.letter)
     title = spoken(scene, VIEWS)
-    return svg.document(content, title, side.left, side.top, side.width + behind.width, height)
+    return svg.document(content, title, side.left, side.top, side.width + beside, height)
 
 
 def moved(content: str, right: float, down: float) -> str:

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from app.drawings.exaggeration import Place, Shape
+from app.drawings.places import Place, Shape, cross
 from app.drawings.svg import Point
 
 VIEWS = ("side", "above", "behind")
@@ -52,15 +52,6 @@ def square_to(normal: Place) -> tuple[Place, Place]:
     first = (-ny / length, nx / length, 0.0)
     second = cross(normal, first)
     return first, second
-
-
-def cross(a: Place, b: Place) -> Place:
-    """a × b."""
-    return (
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    )
 
 
 @dataclass(frozen=True, slots=True)

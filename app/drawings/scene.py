@@ -2,9 +2,8 @@
 
 from dataclasses import dataclass
 
+from app.drawings.carried import CARRIER
 from app.drawings.exaggeration import (
-    Place,
-    Shape,
     Shift,
     as_shape,
     exaggerated,
@@ -13,6 +12,7 @@ from app.drawings.exaggeration import (
     shifts,
 )
 from app.drawings.inks import Inks
+from app.drawings.places import Place, Shape
 from app.schemas.result import OutlineOut
 
 DATUM = frozenset({"pivot_axis", "face_left", "face_right"})
@@ -46,6 +46,14 @@ class Scene:
     def names(self) -> frozenset[str]:
         """First parts of the names of everything drawn."""
         return frozenset(shape.name.partition(".")[0] for shape in self.shapes)
+
+    @property
+    def carried(self) -> frozenset[str]:
+        """Names of measured shapes that are not drawn where they were measured, but moved with
+        what carries them."""
+        known = {shape.name for shape in self.reference} if self.exaggeration > 1 else set()
+        without = {shape.name for shape in self.measured} - known
+        return frozenset(name for name in without if CARRIER.get(name) in known)
 
     @property
     def shapes(self) -> tuple[Shape, ...]:

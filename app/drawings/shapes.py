@@ -1,7 +1,7 @@
 """The strokes of one view: axes, faces, points and circles of each kind of outline."""
 
 from app.drawings import svg
-from app.drawings.exaggeration import Shape
+from app.drawings.places import Shape
 from app.drawings.projection import corners, project
 from app.drawings.scene import Scene
 from app.drawings.svg import Attribute, Point

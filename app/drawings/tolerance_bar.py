@@ -19,6 +19,8 @@ EDGE = 8.0
 """Nothing is drawn closer to the ends; what lies beyond stands there as an arrow head."""
 DOT = 3.6
 """Radius of the value's dot."""
+LETTER = 10.0
+"""Height of the words at the ends, where the page shows the bar about as wide as its units."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,11 @@ class Bar:
     verdict: str
     before: float | None = None
     """Deviation before the repair."""
+    left_end: str = ""
+    right_end: str = ""
+    """What a mark towards that end means, in a word or two; empty without a direction."""
+    mirrored: bool = False
+    """Whether what is positive stands at the left."""
 
     @property
     def has_limits(self) -> bool:
@@ -39,21 +46,37 @@ class Bar:
         return any((self.lower, self.upper))
 
 
-def tolerance_bar(bar: Bar, title: str, *, inks: Inks = PAGE) -> str:
-    """The bar as SVG, `title` saying it in words; empty when no limit sets its scale."""
+def tolerance_bar(bar: Bar, title: str, *, inks: Inks = PAGE, letter: float = LETTER) -> str:
+    """The bar as SVG, `title` saying it in words; empty when no limit sets its scale.
+
+    letter: height of the words at the ends, in parts of the bar's `WIDTH`.
+    """
     if not bar.has_limits:
         return ""
     parts = [scale(bar, inks)]
     if bar.before is not None:
         parts.append(before_mark(bar, bar.before, inks))
-    parts += [uncertainty_mark(bar, inks), value_mark(bar, inks)]
-    return svg.document(parts, title, 0, 0, WIDTH, HEIGHT)
+    parts += [uncertainty_mark(bar, inks), value_mark(bar, inks), end_words(bar, inks, letter)]
+    height = HEIGHT + (1.05 * letter if bar.left_end or bar.right_end else 0.0)
+    return svg.document(parts, title, 0, 0, WIDTH, height)
+
+
+def end_words(bar: Bar, inks: Inks, letter: float) -> str:
+    """The words below the two ends."""
+    y = HEIGHT + 0.8 * letter
+    ends = ((bar.left_end, 0.0, "start"), (bar.right_end, WIDTH, "end"))
+    return "".join(
+        svg.text((x, y), words, letter, inks, fill=inks.muted, text_anchor=anchor)
+        for words, x, anchor in ends
+        if words
+    )
 
 
 def place(bar: Bar, deviation: float) -> float:
     """Where a deviation stands on the scale, not yet held within the ends."""
     reach = max(abs(bar.lower or 0.0), abs(bar.upper or 0.0))
-    return NOMINAL + LIMIT_AT * deviation / reach
+    way = -1.0 if bar.mirrored else 1.0
+    return NOMINAL + way * LIMIT_AT * deviation / reach
 
 
 def held(x: float) -> float:
@@ -63,8 +86,9 @@ def held(x: float) -> float:
 
 def scale(bar: Bar, inks: Inks) -> str:
     """The line, nominal, the limits as ticks and the tint between them."""
-    low = 0.0 if bar.lower is None else place(bar, bar.lower)
-    high = WIDTH if bar.upper is None else place(bar, bar.upper)
+    limits = [None if one is None else place(bar, one) for one in (bar.lower, bar.upper)]
+    left, right = reversed(limits) if bar.mirrored else limits
+    low, high = 0.0 if left is None else left, WIDTH if right is None else right
     tint = svg.element(
         "rect", x=low, y=3, width=high - low, height=HEIGHT - 6, fill=inks.within,
         fill_opacity=0.12, class_="tint",
@@ -76,8 +100,11 @@ def scale(bar: Bar, inks: Inks) -> str:
         (NOMINAL, MIDDLE - 4), (NOMINAL, MIDDLE + 4), stroke=inks.reference, stroke_width=0.8,
         class_="reference",
     )  # fmt: skip
-    limits = [place(bar, limit) for limit in (bar.lower, bar.upper) if limit is not None]
-    ticks = [svg.line((x, 1), (x, HEIGHT - 1), stroke=inks.ink, stroke_width=1.6) for x in limits]
+    ticks = [
+        svg.line((x, 1), (x, HEIGHT - 1), stroke=inks.ink, stroke_width=1.6)
+        for x in limits
+        if x is not None
+    ]
     return "".join([tint, base, nominal, *ticks])
 
 

@@ -7,7 +7,7 @@ from app.documents.content import CharacteristicLine, HandlingLine, Reading
 from app.drawings.tolerance_bar import Bar
 from app.schemas.comparing import ChangeOut
 from app.schemas.result import CharacteristicOut, ResultOut
-from app.wording import handling, labels, numbers, senses, sources, verdicts
+from app.wording import bar_ends, handling, labels, numbers, senses, sources, verdicts
 from app.wording.sections import sorted_into
 from app.wording.translation import _
 
@@ -128,6 +128,7 @@ def finding_words(one: CharacteristicOut) -> str:
 
 def bar(one: CharacteristicOut, before: CharacteristicOut | None) -> Bar | None:
     """The tolerance bar's numbers; None where there is no limit or nothing to set it by."""
+    ends = bar_ends.ends(one["key"])
     drawn = Bar(
         deviation=one["deviation"] or 0.0,
         expanded_uncertainty=one["expanded_uncertainty"],
@@ -135,5 +136,8 @@ def bar(one: CharacteristicOut, before: CharacteristicOut | None) -> Bar | None:
         upper=one["upper"],
         verdict=one["verdict"],
         before=None if before is None else before["deviation"],
+        left_end=ends.left,
+        right_end=ends.right,
+        mirrored=ends.mirrored,
     )
     return drawn if drawn.has_limits and one["deviation"] is not None else None

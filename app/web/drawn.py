@@ -7,7 +7,7 @@ from markupsafe import Markup
 from app.drawings.outline import three_views
 from app.drawings.tolerance_bar import Bar, tolerance_bar
 from app.schemas.result import CharacteristicOut, OutlineOut, ResultOut
-from app.wording import numbers
+from app.wording import bar_ends, numbers
 from app.wording.translation import _
 
 
@@ -50,6 +50,7 @@ def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Mark
     """The tolerance bar of a characteristic; empty without limits."""
     if one["deviation"] is None:
         return Markup("")
+    ends = bar_ends.ends(one["key"])
     drawn = Bar(
         deviation=one["deviation"],
         expanded_uncertainty=one["expanded_uncertainty"],
@@ -57,6 +58,9 @@ def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Mark
         upper=one["upper"],
         verdict=one["verdict"],
         before=before["deviation"] if before else None,
+        left_end=ends.left,
+        right_end=ends.right,
+        mirrored=ends.mirrored,
     )
     return drawn_bar(drawn, spoken(one, before))
 

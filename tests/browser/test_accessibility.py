@@ -87,6 +87,21 @@ def test_no_page_keeps_anybody_out(
     assert not found, json.dumps(found, indent=1)
 
 
+def test_no_page_scrolls_sideways_on_a_tablet(
+    site: Site, windows: Windows, numbers: tuple[str, str]
+) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.address, "owner")
+    wider = {}
+    for path in pages_of(*numbers):
+        page.goto(site.address + path)
+        for width in (768, 820):
+            page.set_viewport_size({"width": width, "height": 900})
+            if (excess := sideways(page)) > 0:
+                wider[path, width] = excess
+    assert wider == {}
+
+
 def test_a_refused_form_leads_to_its_mistakes(site: Site, windows: Windows) -> None:
     page = windows.open()
     sign_in(page, site.address, "desk")

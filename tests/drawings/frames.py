@@ -73,3 +73,20 @@ def whole(back: float = 0.0, by: float = 0.0) -> OutlineOut:
         "reference": machine(),
         "levelled": True,
     }
+
+
+def fork_without_reference(
+    back: float = 0.0, left: float = 0.0, castor_deg: float = 24.0
+) -> OutlineOut:
+    """A fork and wheel measured with the head; the reference knows the head alone."""
+    head = (560.0 - back, left, 330.0)
+    return {
+        "measured": [
+            *frame(head, castor_deg),
+            element("fork_left", "segment", (530.0, 105.0, 480.0), (720.0, 105.0, 30.0)),
+            wheel("front_wheel", (790.0, 0.0, -60.0), (0.0, 1.0, 0.0), 216.0),
+            element("pair.tail", "segment", (-420.0, 90.0, 310.0), (-420.0, -90.0, 310.0)),
+        ],
+        "reference": frame(),
+        "levelled": True,
+    }

@@ -4,8 +4,10 @@ from xml.etree import ElementTree
 
 import pytest
 
+from app.documents.certificate import BAR_LETTER
 from app.drawings.inks import PRINT
-from app.drawings.tolerance_bar import Bar, tolerance_bar
+from app.drawings.tolerance_bar import WIDTH, Bar, tolerance_bar
+from app.wording.bar_ends import ENDS, ends
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -85,3 +87,45 @@ def test_without_limits_there_is_no_bar() -> None:
 def test_title_is_escaped() -> None:
     drawing = tolerance_bar(Bar(0.2, 0.1, -1.0, 1.0, "within"), "a < b & c")
     assert ElementTree.fromstring(drawing)[0].text == "a < b & c"
+
+
+def words(root: ElementTree.Element) -> dict[str, tuple[str, str]]:
+    """Visible text with where it stands and to which side it grows."""
+    return {
+        node.text or "": (node.get("x", ""), node.get("text-anchor", ""))
+        for node in root.iter(f"{SVG}text")
+    }
+
+
+def test_the_ends_are_named_below_the_bar() -> None:
+    plain = drawn(Bar(0.1, 0.05, -1.0, 2.0, "within"))
+    root = drawn(Bar(0.1, 0.05, -1.0, 2.0, "within", left_end="lower", right_end="higher"))
+    assert words(plain) == {}
+    assert words(root) == {"lower": ("0", "start"), "higher": ("200", "end")}
+    height, plain_height = (float(one.get("viewBox", "").split()[3]) for one in (root, plain))
+    assert height > plain_height
+    assert ticks(root) == ticks(plain)
+
+
+def test_of_a_mirrored_bar_what_is_positive_stands_at_the_left() -> None:
+    bar = Bar(1.0, 0.1, -1.0, 2.0, "within", -0.5, "left", "right", mirrored=True)
+    root = drawn(bar)
+    assert sorted(ticks(root)) == [50.0, 125.0]
+    assert centre(root, "within") == pytest.approx(75.0)
+    assert centre(root, "before") == pytest.approx(112.5)
+    tint = next(root.iter(f"{SVG}rect"))
+    assert (float(tint.get("x", "")), float(tint.get("width", ""))) == (50.0, 75.0)
+
+
+def test_a_mirrored_one_sided_tolerance_is_tinted_to_the_other_end() -> None:
+    root = drawn(Bar(0.2, 0.1, None, 1.0, "within", mirrored=True))
+    tint = next(root.iter(f"{SVG}rect"))
+    assert (float(tint.get("x", "")), float(tint.get("width", ""))) == (50.0, 150.0)
+    assert ticks(root) == [50.0]
+
+
+@pytest.mark.parametrize("family", sorted(ENDS))
+def test_the_words_of_both_ends_fit_below_the_narrowest_print(family: str) -> None:
+    """The certificate's face is about half as wide as high; the two words keep a gap."""
+    found = ends(family)
+    assert 0.53 * BAR_LETTER * (len(found.left) + len(found.right) + 1) <= WIDTH
