@@ -151,7 +151,7 @@ class CertificateContent:
     fork_bends: tuple[str, ...] = ()
     """How far each fork leg is bent, by its readings on V-blocks."""
     parts_not_measured: str = ""
-    """The parts of the chassis that the measurement left out, in a sentence."""
+    """The parts of the chassis that the measurement left out, in one line of the first page."""
     no_change_because: str = ""
     """Why the change from before to now cannot be told."""
 

@@ -76,7 +76,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         handling=handling_lines(result),
         handling_caveat=handling.caveat(),
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
-        parts_not_measured=parts_not_measured(survey),
+        parts_not_measured=parts_not_measured(survey, brief=True),
         no_change_because=explain(no_change).sentence if no_change else "",
     )
 

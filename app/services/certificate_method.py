@@ -181,13 +181,28 @@ def not_measured(survey: SurveyView) -> tuple[str, ...]:
     return tuple(sentences)
 
 
-def parts_not_measured(survey: SurveyView) -> str:
-    """The parts of the chassis that have no characteristic in the result; else empty."""
+def parts_not_measured(survey: SurveyView, *, brief: bool = False) -> str:
+    """The parts of the chassis that have no characteristic in the result; else empty.
+
+    brief: in words so short that all of it goes into one line of the first page.
+    """
     keys = [one["key"] for one in survey.result["characteristics"]]
     absent = [part for part, starts in PARTS.items() if not any(k.startswith(starts) for k in keys)]
     if not absent:
         return ""
-    return _("Not measured: {parts}.").format(parts=", ".join(map(part_name, absent)))
+    name = part_in_brief if brief else part_name
+    return _("Not measured: {parts}.").format(parts=", ".join(map(name, absent)))
+
+
+def part_in_brief(part: str) -> str:
+    """A part of the chassis in a word or two."""
+    return {
+        "arm": _("swing arm"),
+        "fork": _("fork"),
+        "wheels": _("wheels"),
+        "control": _("control points"),
+        "pairs": _("symmetric pairs"),
+    }[part]
 
 
 def part_name(part: str) -> str:

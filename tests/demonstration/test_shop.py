@@ -1,6 +1,7 @@
 """The demonstration shop: its findings come from the engine, through the services of the pages."""
 
 import json
+import subprocess
 from datetime import datetime
 from pathlib import Path
 
@@ -228,3 +229,18 @@ def test_no_two_measurements_of_the_shop_have_the_same_points(demonstration: Fil
         ]
     assert len(found) > 5
     assert all(one != other for place, one in enumerate(found) for other in found[:place])
+
+
+def test_the_first_page_has_room_for_values_before_and_for_what_was_not_measured(
+    demonstration: Filled, tmp_path: Path
+) -> None:
+    """Six required characteristics with both measurements: the line may not crowd the page."""
+    number = found(demonstration)["Bo"].certificates[0].number
+    with demonstration.database.read() as session:
+        file = certificates.certificate_file(session, demonstration.actor, number)
+    (tmp_path / "bo.pdf").write_bytes(file.pdf)
+    command = ["pdftotext", "-layout", "-l", "1", str(tmp_path / "bo.pdf"), "-"]
+    page = subprocess.run(command, capture_output=True, check=True, text=True).stdout
+    assert "Not measured: swing arm, fork, wheels, control points, symmetric pairs." in page
+    assert page.count("before:") == 6
+    assert "Authorised by" in page

@@ -34,8 +34,7 @@ def wordy(content: CertificateContent) -> CertificateContent:
     return dataclasses.replace(
         content,
         parts_not_measured=(
-            "Not measured: swing arm and rear axle, fork, wheels, control points of the frame, "
-            "symmetric pairs of the frame."
+            "Not measured: swing arm, fork, wheels, control points, symmetric pairs."
         ),
         shop=(
             "Brook Lane Frames and Forks, Straightening and Measuring of Motorcycles (invented)",

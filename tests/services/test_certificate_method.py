@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from app.schemas.result import MonteCarloOut, ResultOut
-from app.services.certificate_method import further, not_measured, trials
+from app.services.certificate_method import further, not_measured, parts_not_measured, trials
 from app.services.certificate_results import characteristic_lines
 from app.services.surveys import SurveyView
 from tests.services.whole_result import result
@@ -36,6 +36,10 @@ def test_parts_that_were_not_measured_are_named() -> None:
     told = unsaid(with_keys("head_", "pair_"))
     assert "Not measured: swing arm and rear axle, fork, wheels, control points" in told
     assert "symmetric pairs" not in told
+    found = cast(SurveyView, Measured(with_keys("head_", "pair_")))
+    brief = parts_not_measured(found, brief=True)
+    assert brief == "Not measured: swing arm, fork, wheels, control points."
+    assert parts_not_measured(cast(SurveyView, Measured(result())), brief=True) == ""
     assert "cannot be told from a bent swing-arm pivot" in told
 
 
