@@ -72,7 +72,17 @@ def written(view: str, shift: Shift, scene: Scene) -> tuple[str, ...]:
     lines = lines_of(view, shift)
     if not scene.named:
         return lines
-    return (*textwrap.wrap(named(shift), COLUMN), *textwrap.wrap(", ".join(lines), COLUMN))
+    return (*textwrap.wrap(named(shift), COLUMN), *broken(", ".join(map(whole, lines)), COLUMN))
+
+
+def whole(words: str) -> str:
+    """The words with spaces at which no line ends: "6.2 mm back" stays together."""
+    return words.replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def broken(words: str, signs: int) -> list[str]:
+    """Lines of at most so many signs; ended only where `whole` has left a space."""
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in textwrap.wrap(words, signs)]
 
 
 def named(shift: Shift) -> str:
@@ -141,8 +151,8 @@ def numbered(view: str, scene: Scene) -> list[str]:
     """The list that goes with the numbers: "1  tail, left: 3.1 mm left"."""
     lines = []
     for number, shift in enumerate(told(view, scene), 1):
-        words = f"{named(shift)}: {', '.join(lines_of(view, shift))}"
-        first, *rest = textwrap.wrap(words, LIST)
+        words = f"{named(shift)}: {', '.join(map(whole, lines_of(view, shift)))}"
+        first, *rest = broken(words, LIST)
         lines += [f"{number}  {first}", *rest]
     return lines
 

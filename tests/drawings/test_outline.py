@@ -178,6 +178,27 @@ def test_of_a_whole_machine_each_view_tells_the_largest_shifts_by_name() -> None
     assert "Words at the largest arrows only." in words(views.side)
 
 
+def test_no_line_ends_within_the_words_of_one_shift() -> None:
+    views = three_views(outline_of_head_and_fork())
+    for drawing in all_drawings(views):
+        for text in words(drawing):
+            if re.search(r"\d\.\d", text):
+                assert re.search(r"mm (forward|back|left|right|up|down),?$", text), text
+    assert "7.0 mm up" in words(views.side), "the line above was too short for it"
+
+
+def outline_of_head_and_fork() -> OutlineOut:
+    """The upper end's words are longer than one line of the list."""
+    seen = outline(back=10.3, up=7.0)
+    fork = element("fork_left", "segment", (530.0, 105.0, 480.0), (720.0, 105.0, 30.0))
+    bent = element("fork_left", "segment", (529.0, 105.0, 480.0), (720.0, 105.0, 30.0))
+    return {
+        **seen,
+        "measured": [*seen["measured"], bent],
+        "reference": [*seen["reference"], fork],
+    }
+
+
 def test_the_numbers_at_the_arrows_are_those_of_the_list() -> None:
     views = three_views(whole(back=6.2, by=3.0))
     for drawing in (views.side, views.above, views.behind):
