@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 
 AT_LEAST = 5.0
 EQUAL_TO = 1e-6
-REPEATS = 10
+REPEATS = 30
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,6 @@ def medians(actions: Mapping[str, Action], rounds: int, repeats: int = 1) -> dic
         for _ in range(rounds):
             for name, action in actions.items():
                 seconds[name] += [_seconds(action) for _ in range(repeats)]
-            gc.collect()
     finally:
         if collecting:
             gc.enable()

@@ -3,6 +3,8 @@
 A key is known by its first part: `pair_roll.tail` is a `pair_roll`.
 """
 
+from functools import lru_cache
+
 ANGLES = frozenset(
     {
         "head_twist", "head_angle", "face_squareness",
@@ -32,6 +34,7 @@ HANDLING = (
 """Figures for information, not characteristics; all of them lengths."""
 
 
+@lru_cache(maxsize=1024)
 def unit_of(key: str) -> str:
     """Return `deg` or `mm`. Raises KeyError for a key that names nothing the engine computes."""
     first = key.partition(".")[0]

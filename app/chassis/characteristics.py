@@ -140,7 +140,8 @@ def _missing(set_up: SetUp, sides: Collection[str]) -> list[Caveat]:
     points = set_up.prepared.points
     if points.first.get("rear_axle") and not points.survey.chain_adjusters:
         warnings.append(caveats.chain_adjusters_missing())
-    warnings += [caveats.pair_incomplete(name, side) for name, side in _half_pairs(points)]
+    if points.first.get("pair"):
+        warnings += [caveats.pair_incomplete(name, side) for name, side in _half_pairs(points)]
     return warnings
 
 

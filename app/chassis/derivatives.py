@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 SIDE_COLUMNS = {"left": head.LEFT, "right": head.RIGHT}
 OFFSET, SCALE, TEMPERATURE = "instrument_offset", "instrument_scale", "temperature"
 SQUARENESS = "face_squareness"
+SIDE_LEANS = {side: f"{SQUARENESS}.pivot_face.{side}" for side in ("left", "right")}
 HEAD_TILTS = (f"{SQUARENESS}.head_face.first", f"{SQUARENESS}.head_face.second")
 
 
@@ -91,7 +92,7 @@ def row_runs(inputs: Inputs) -> list[Run]:
         Run(
             SQUARENESS,
             len(stack.side_places),
-            tuple([f"{SQUARENESS}.pivot_face.{side}" for side in stack.side_places]),
+            tuple([SIDE_LEANS[side] for side in stack.side_places]),
         ),
         Run("head_face", head_points),
         Run(SQUARENESS, 2, HEAD_TILTS) if head_points else Run(SQUARENESS, 0),
@@ -101,6 +102,8 @@ def row_runs(inputs: Inputs) -> list[Run]:
 
 def _spacings(inputs: Inputs) -> tuple[str, ...]:
     bodies = inputs.stack.bodies
+    if not inputs.stack.observations.spacings:
+        return ()
     return tuple(
         [
             f"target_spacing.{one}.{other}"

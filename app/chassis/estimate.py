@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from app.chassis import axes, refusals
 from app.chassis.frames import Vector, along, columns_of, unit
-from app.chassis.observations import Indices
 from app.chassis.preparation import Prepared
 from app.chassis.rotation import rotation_slopes
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
@@ -20,6 +19,8 @@ from app.metrology.estimation import Estimate
 CHI_SQUARE_SETTLED = 3e-2
 """Leaves chi-square within the square of it, a thousandth, and really much nearer."""
 LEVER_MM = 100.0
+EVEN = 100.0
+"""So many times better conditioned than is needed: rounding does not matter there."""
 
 
 class Axis(NamedTuple):
@@ -67,7 +68,8 @@ def _feature(stack: Stack) -> str:
 class Selection:
     """Some points that tell the axes, and the unknowns that they still have.
 
-    rows: (n,); the spacings go with them where any target does, the faces never.
+    rows: (n,); the spacings go with them where any target does, the faces never. kept, columns:
+    marks of the rows and unknowns of the axes.
     """
 
     def __init__(self, stack: Stack, rows: NDArray[np.bool_]) -> None:
@@ -78,18 +80,17 @@ class Selection:
         if observations.spacings:
             turning = bool(rows[stack.rows("steer_target")].any())
             kept = np.concatenate((kept, np.full(len(observations.spacings), turning)))
-        self.kept: Indices = kept.nonzero()[0]
+        self.kept = kept
         used = np.zeros(observations.axis_unknowns + 1, dtype=bool)
         used[observations.index[:, rows]] = True
         for block in observations.blocks:
             used[block.column + 1 : block.column + 5] = rows[block.first : block.last].any()
-        used[0] = False
-        self.columns: Indices = used.nonzero()[0] - 1
+        self.columns = used[1:]
         self.pivot_rows = 3 * int(np.count_nonzero(rows[: observations.blocks[0].last]))
 
     @property
     def degrees_of_freedom(self) -> int:
-        return len(self.kept) - len(self.columns)
+        return int(np.count_nonzero(self.kept)) - int(np.count_nonzero(self.columns))
 
     def chi_square(self, fitted: Estimate) -> float:
         """Of the estimate from these rows alone."""
@@ -103,20 +104,23 @@ class Selection:
         rows alone have no solution.
         """
         parameters, columns, kept = fitted.parameters, self.columns, self.kept
-        rows = kept[:, np.newaxis]
+        own = len(columns)
 
         def spread(chosen: Floats) -> Floats:
             everything = parameters.copy()
-            everything[columns] = chosen
+            everything[:own][columns] = chosen
             return everything
+
+        def some(slopes: Floats) -> Floats:
+            return slopes[: len(kept), :own].compress(kept, axis=0).compress(columns, axis=1)
 
         try:
             return estimation.minimise(
-                lambda chosen: self.model.residuals(spread(chosen)).take(kept),
-                lambda chosen: self.model.jacobian(spread(chosen))[rows, columns],
-                parameters[columns],
+                lambda chosen: self.model.residuals(spread(chosen)).compress(kept),
+                lambda chosen: some(self.model.jacobian(spread(chosen))),
+                parameters[:own].compress(columns),
                 settled=CHI_SQUARE_SETTLED,
-                near=(fitted.residuals.take(kept), fitted.slopes[rows, columns]),
+                near=(fitted.residuals[: len(kept)].compress(kept), some(fitted.slopes)),
             ).residuals
         except (estimation.RankDeficient, estimation.NotConverged) as error:
             raise _refused(self.stack, error) from None
@@ -149,11 +153,35 @@ def check_condition(stack: Stack, fitted: Estimate) -> None:
     """
     unknowns = slice(STEERING_COLUMN, STEERING_COLUMN + 4)
     scaled = fitted.covariance[unknowns, unknowns] * _LEVERS
+    if clearly_conditioned(scaled.tolist()):
+        return
     size = np.linalg.eigvalsh(scaled).tolist()
     if not size[0] > refusals.CONDITION_NEEDED * size[-1]:
         raise refusals.axis_not_determined(
             _feature(stack), "condition", reciprocal_condition=size[0] / size[-1]
         )
+
+
+def clearly_conditioned(matrix: list[list[float]]) -> bool:
+    """Whether a positive (4, 4) matrix is clearly well conditioned, by its determinant.
+
+    The largest eigenvalue is at most the trace t, and the smallest at least det / (t/3)^3, as the
+    mean of the other three is at least their geometric mean. The determinant by pairs of rows
+    (Laplace).
+    """
+    a, b, c, d = matrix
+    trace = a[0] + b[1] + c[2] + d[3]
+    upper = [a[i] * b[j] - a[j] * b[i] for i, j in _PAIRS]
+    lower = [c[i] * d[j] - c[j] * d[i] for i, j in _PAIRS]
+    determinant = (
+        upper[0] * lower[5]
+        - upper[1] * lower[4]
+        + upper[2] * lower[3]
+        + upper[3] * lower[2]
+        - upper[4] * lower[1]
+        + upper[5] * lower[0]
+    )
+    return 27.0 * determinant > EVEN * refusals.CONDITION_NEEDED * trace**4
 
 
 def tilt_u(fitted: Estimate) -> float:
@@ -177,4 +205,5 @@ def radii(stack: Stack, fitted: Estimate) -> dict[str, tuple[float, float]]:
     return found
 
 
+_PAIRS = ((0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3))
 _LEVERS = np.outer((LEVER_MM, LEVER_MM, 1.0, 1.0), (LEVER_MM, LEVER_MM, 1.0, 1.0))

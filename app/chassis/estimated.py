@@ -46,7 +46,7 @@ def estimated(prepared: Prepared) -> Estimated:
 def _with_contradicting_returns(prepared: Prepared, rows: Stack) -> Estimated:
     """The set-up moved so far that no one estimate fits its returns as well."""
     alone = estimated(prepared.without_returns())
-    known = Selection(rows, rows.first).columns
+    known = Selection(rows, rows.first).columns.nonzero()[0]
     at = rows.start.copy()
     at[known] = alone.fitted.parameters[: len(known)]
     at[rows.observations.axis_unknowns :] = alone.fitted.parameters[len(known) :]

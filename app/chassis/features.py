@@ -18,6 +18,7 @@ BY_LABEL = FEATURES - {"pivot", "head_bore", "head_face", "rear_axle"}
 SIDED = frozenset({"pivot_face", "axle_face", "fork_leg", "front_rim", "rear_rim"})
 LABELS = {**dict.fromkeys(SIDED, ("left", "right")), "level_line": ("rear", "front")}
 NAMED = frozenset({"control", "axis"})
+LABELLED = frozenset({*LABELS, *NAMED, "pair"})
 POINT_FEATURES = frozenset({"steer_target", "control", "pair", "level_line"})
 WITH_NORMAL = frozenset({"head_face", "pivot_face", "axle_face", "front_rim", "rear_rim"})
 RIMS = frozenset({"front_rim", "rear_rim"})
@@ -127,10 +128,13 @@ def _check_labels(points: Points) -> None:
             raise refusals.station_missing(i + 1, label)
         if turn is not None and turn not in SIDES:
             raise refusals.unknown_turn(i + 1, turn)
-    for feature in points.first.keys() | points.returned.keys():
-        allowed = LABELS.get(feature)
-        for i in points.of(feature) if allowed or feature in NAMED or feature == "pair" else ():
-            _check_label(feature, i, survey.label[i], allowed)
+    for groups in (points.first, points.returned):
+        for feature, places in groups.items():
+            if feature in LABELLED:
+                allowed = LABELS.get(feature)
+                for i in places:
+                    if allowed is None or survey.label[i] not in allowed:
+                        _check_label(feature, i, survey.label[i], allowed)
 
 
 def _check_label(feature: str, i: int, label: str | None, allowed: tuple[str, ...] | None) -> None:

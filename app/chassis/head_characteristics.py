@@ -14,7 +14,7 @@ from app.chassis.characteristic_units import unit_of
 from app.chassis.derivatives import Inputs
 from app.chassis.head import Quantity
 from app.chassis.levelling import Levelled
-from app.chassis.order import in_order
+from app.chassis.order import OF_THE_HEAD
 from app.chassis.result import Caveat
 from app.chassis.shape_checks import bore_runout, face_squareness
 from app.chassis.survey import Floats, Reference
@@ -47,7 +47,7 @@ def head_rows(
     levelled, warnings = _level(quantities, reference)
     if levelled is not None:
         _add_levelled(quantities, levelled)
-    keys = in_order(quantities)
+    keys = [key for key in OF_THE_HEAD if key in quantities]
     factors = [PER_RADIAN if unit_of(key) == "deg" else 1.0 for key in keys]
     rows = [
         Row(key, quantities[key].value * factor) for key, factor in zip(keys, factors, strict=True)

@@ -38,6 +38,7 @@ ORDER = (
     "front_wheel_lean",
     "front_wheel_offset",
 )
+OF_THE_HEAD = ORDER[: ORDER.index("datum_roll")]
 _PLACES = {key: place for place, key in enumerate(ORDER)}
 
 

@@ -92,18 +92,17 @@ class RepeatedRows:
 def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: list[int]) -> Floats:
     """(3, 3), mm⁻²: what a shift of some points leaves in the residuals of the estimate, squared.
 
-    A shift that the unknowns can follow (a turn about the steering axis) leaves nothing.
+    rows: all of the pivot's block, or all of the steering's. A shift that the unknowns can follow
+    (a turn about the steering axis) leaves nothing.
     """
     observations, start = stack.observations, prepared.steering
     pivots = observations.blocks[0].last
-    frames = [
-        prepared.pivot_frame.T if row < pivots or start is None else start.frame.T for row in rows
-    ]
-    whitening = observations.whitening[rows]
+    frame = prepared.pivot_frame if rows[0] < pivots or start is None else start.frame
+    whitening = observations.whitening.take(rows, axis=0)
     if whitening.ndim == 2:
-        pattern = (np.array(frames) * whitening[:, :, np.newaxis]).reshape(-1, 3)
+        pattern = (frame.T * whitening[:, :, np.newaxis]).reshape(-1, 3)
     else:
-        pattern = (whitening @ np.array(frames)).reshape(-1, 3)
+        pattern = (whitening @ frame.T).reshape(-1, 3)
     places = [3 * row + k for row in rows for k in range(3)]
     followed = pattern.T @ fitted.slopes.take(places, axis=0)
     seen: Floats = pattern.T @ pattern - followed @ fitted.covariance @ followed.T

@@ -15,7 +15,7 @@ PER_KELVIN = {"steel": (11.7e-6, 1e-6), "aluminium": (23.1e-6, 1e-6)}
 TEMPERATURE_U_K = 1.0
 AFTER_RIDE_IN_U_K = 2.0
 UNSCALED = Expansion(1.0, 0.0, 0.0)
-PARTS = ("frame", "arm", "fork", "wheel")
+PARTS = ("arm", "fork", "wheel")
 PART_OF = {
     "rear_axle": "arm",
     "axle_face": "arm",
@@ -37,10 +37,11 @@ def growths(
     survey: Survey, reference: Reference, features: Iterable[str]
 ) -> tuple[dict[str, Growth], list[Caveat]]:
     """The growth of each part that has points, the frame first; what is not known, said once."""
-    parts = {"frame", *(PART_OF.get(feature, "frame") for feature in features)}
-    found, warnings = {}, []
-    for part in PARTS:
-        if part in parts:
+    factor, warnings = expansion(survey, reference, "frame")
+    found = {"frame": Growth(factor, _cause(reference, "frame"))}
+    further = {PART_OF[feature] for feature in features if feature in PART_OF}
+    for part in PARTS if further else ():
+        if part in further:
             factor, unknown = expansion(survey, reference, part)
             found[part] = Growth(factor, _cause(reference, part))
             warnings += [caveat for caveat in unknown if caveat not in warnings]
