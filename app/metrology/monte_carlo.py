@@ -16,8 +16,6 @@ Draw = Callable[[np.random.Generator, int], Floats]
 
 LEAST_BLOCK = 10_000
 """Trials of a block whose means, deviations and interval ends are compared (7.9.4)."""
-SHARE_OF_TOLERANCE = 5.0
-"""Trials that judge another method are to be that much surer than what they judge (8.2)."""
 MANY, SAMPLE, WIDER = 20_000, 5_000, 1.3
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from app.chassis import head
 from app.chassis.characteristic_units import unit_of
-from app.chassis.contributions import Contributions
+from app.chassis.contributions import Contributions, Run
 from app.chassis.derivatives import Inputs, row_runs
 from app.chassis.formulas.everything import Computed, computed
 from app.chassis.further.columns import Columns, common_causes
@@ -43,35 +43,26 @@ def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Bey
         rows[key] = Row(key, float(scalar.value) * factor)
         slopes[key] = _slopes(scalar, whole.columns) * factor
     order = in_order(rows)
-    by_input = np.array([slopes[key] for key in order]).reshape(len(order), whole.columns.total)
     handling = [_slopes(scalar, whole.columns) for scalar in found.handling.values()]
+    by_input = np.array([*(slopes[key] for key in order), *handling])
+    runs, derivatives = _by_cause(inputs, by_input.reshape(-1, whole.columns.total), whole.columns)
+    of_figures = derivatives[len(order) :]
+    u = np.sqrt((of_figures * of_figures).sum(axis=1)).tolist()
     return Beyond(
         [rows[key] for key in order],
-        contributions(inputs, by_input, whole.columns),
+        Contributions.of(runs, derivatives[: len(order)]),
         whole,
         found,
-        dict(zip(found.handling, _standard_uncertainties(inputs, handling, whole), strict=True)),
+        dict(zip(found.handling, u, strict=True)),
     )
 
 
-def contributions(inputs: Inputs, by_input: Floats, columns: Columns) -> Contributions:
-    """Of all sources, from derivatives (k, columns)."""
+def _by_cause(inputs: Inputs, by_input: Floats, columns: Columns) -> tuple[list[Run], Floats]:
+    """The sources, and derivatives (k, inputs) by what they state, from those by columns."""
     runs, sizes = common_causes(inputs.prepared)
-    derivatives = _by_cause(by_input, columns, sizes)
-    return Contributions.of([*row_runs(inputs), *columns.runs, *runs], derivatives)
-
-
-def _by_cause(by_input: Floats, columns: Columns, sizes: Floats) -> Floats:
     own, common = by_input[:, : columns.offset], by_input[:, columns.offset :]
-    return np.concatenate((own, common @ sizes), axis=1)
-
-
-def _standard_uncertainties(inputs: Inputs, slopes: list[Floats], whole: Joined) -> list[float]:
-    if not slopes:
-        return []
-    derivatives = _by_cause(np.array(slopes), whole.columns, common_causes(inputs.prepared)[1])
-    found: list[float] = np.sqrt((derivatives * derivatives).sum(axis=1)).tolist()
-    return found
+    derivatives = np.concatenate((own, common @ sizes), axis=1)
+    return [*row_runs(inputs), *columns.runs, *runs], derivatives
 
 
 def _head(inputs: Inputs, told: HeadRows, whole: Joined) -> Floats:
