@@ -1,7 +1,7 @@
 """Style sheets, the script and the small pictures: few and small, so held in memory.
 
 An address carries the digest of its file: browsers may keep it for a year, and a new release is
-seen at once.
+seen at once. The script is written in small files, one purpose each, and served as one.
 """
 
 import hashlib
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from app import resources
@@ -25,6 +25,9 @@ MEDIA_TYPES = MappingProxyType(
 )
 FOR_A_YEAR = "public, max-age=31536000, immutable"
 FOR_A_DAY = "public, max-age=86400"
+ASK_AGAIN = "public, no-cache"
+"""Kept, but never shown without asking whether it still is the newest."""
+SCRIPT = "app.js"
 
 router = APIRouter()
 
@@ -44,10 +47,24 @@ def assets() -> MappingProxyType[str, Asset]:
     found = {}
     for path in sorted(resources.static().iterdir()):
         if path.suffix in MEDIA_TYPES:
-            content = path.read_bytes()
-            digest = hashlib.sha256(content).hexdigest()[:16]
-            found[path.name] = Asset(content, MEDIA_TYPES[path.suffix], digest)
+            found[path.name] = asset_of(path.read_bytes(), path.suffix)
+    found[SCRIPT] = asset_of(script(), ".js")
     return MappingProxyType(found)
+
+
+def asset_of(content: bytes, suffix: str) -> Asset:
+    """Content with its media type and digest."""
+    digest = hashlib.sha256(content).hexdigest()[:16]
+    return Asset(content, MEDIA_TYPES[suffix], digest)
+
+
+def script() -> bytes:
+    """The files of `static/script` in the order of their names, as one.
+
+    Each is one function that is called at once and strict for itself: none sees the others' names.
+    """
+    folder = resources.static() / "script"
+    return b"\n".join(path.read_bytes() for path in sorted(folder.glob("*.js")))
 
 
 def asset(name: str) -> str:
@@ -62,6 +79,17 @@ def static_file(digest: str, name: str) -> Response:
     if found is None or found.digest != digest:
         raise NotFound("no_such_page")
     headers = {"Cache-Control": FOR_A_YEAR}
+    return Response(found.content, media_type=found.media_type, headers=headers)
+
+
+@router.get("/static/app.js", include_in_schema=False)
+def bare_script(request: Request) -> Response:
+    """The script by its plain name: asked for again each time, sent again only when it changed."""
+    found = assets()[SCRIPT]
+    mark = f'"{found.digest}"'
+    headers = {"Cache-Control": ASK_AGAIN, "ETag": mark}
+    if mark in request.headers.get("if-none-match", ""):
+        return Response(status_code=304, headers=headers)
     return Response(found.content, media_type=found.media_type, headers=headers)
 
 

@@ -1,0 +1,30 @@
+// All pages are complete without this script. It spares people waiting and double work.
+(() => {
+  "use strict";
+
+  const summary = document.getElementById("summary");
+  if (summary) summary.focus();
+
+  const release = (form) => {
+    delete form.dataset.sent;
+    for (const button of form.querySelectorAll("button")) button.removeAttribute("aria-disabled");
+  };
+
+  // A second press while the first is on its way would send the form twice. Forms that are kept
+  // and sent again by the page itself look after that themselves.
+  for (const form of document.querySelectorAll("form[method=post]:not([data-keep])")) {
+    form.addEventListener("submit", (event) => {
+      if (form.dataset.sent) {
+        event.preventDefault();
+        return;
+      }
+      form.dataset.sent = "1";
+      for (const button of form.querySelectorAll("button")) button.setAttribute("aria-disabled", "true");
+    });
+  }
+
+  // Coming back by the browser's own button shows the page as it was left: free the forms again.
+  window.addEventListener("pageshow", () => {
+    for (const form of document.querySelectorAll("form[data-sent]")) release(form);
+  });
+})();

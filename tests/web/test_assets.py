@@ -1,0 +1,74 @@
+"""The script: small files, each for itself, served as one under two addresses."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from app import resources
+from app.web.assets import asset, assets, script
+from tests.web.shop import Shop
+
+FILES = sorted((resources.static() / "script").glob("*.js"))
+MOST_BYTES = 25_000
+
+
+def without_comments(text: str) -> str:
+    """The code alone, lines of comments left out."""
+    return re.sub(r"^\s*//.*\n", "", text, flags=re.MULTILINE).strip()
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)
+def test_each_file_keeps_its_names_to_itself_and_is_strict(file: Path) -> None:
+    code = without_comments(file.read_text())
+    assert code.startswith('(() => {\n  "use strict";\n')
+    assert code.endswith("\n})();")
+    assert re.search(r"^\S", code.split("\n", 1)[1].rpartition("\n")[0], re.MULTILINE) is None
+
+
+def test_the_script_is_all_files_in_the_order_of_their_names() -> None:
+    assert len(FILES) >= 1
+    assert script().decode() == "\n".join(file.read_text() for file in FILES)
+    assert assets()["app.js"].content == script()
+
+
+def test_the_script_is_small() -> None:
+    assert len(script()) < MOST_BYTES
+
+
+def test_the_script_uses_nothing_that_plain_http_does_not_have() -> None:
+    secure_only = (
+        "serviceWorker",
+        "randomUUID",
+        "crypto.subtle",
+        "wakeLock",
+        "clipboard",
+        "caches.",
+    )
+    code = script().decode()
+    assert [name for name in secure_only if name in code] == []
+
+
+def test_the_script_is_kept_for_a_year_under_its_digest(shop: Shop) -> None:
+    answer = shop.visitor().get(asset("app.js"))
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == "text/javascript; charset=utf-8"
+    assert "immutable" in answer.headers["cache-control"]
+    assert answer.content == script()
+
+
+def test_the_script_is_asked_for_again_under_its_plain_name(shop: Shop) -> None:
+    visitor = shop.visitor()
+    first = visitor.get("/static/app.js")
+    assert (first.status_code, first.content) == (200, script())
+    assert first.headers["cache-control"] == "public, no-cache"
+    mark = {"If-None-Match": first.headers["etag"]}
+    again = visitor.ask("GET", "/static/app.js", headers=mark)
+    assert (again.status_code, again.content) == (304, b"")
+    other = visitor.ask("GET", "/static/app.js", headers={"If-None-Match": '"0123"'})
+    assert other.status_code == 200
+
+
+def test_every_page_loads_this_script_alone(shop: Shop) -> None:
+    page = shop.visitor().get("/sign-in").text
+    assert re.findall(r"<script[^>]*>", page) == [f'<script defer src="{asset("app.js")}">']
