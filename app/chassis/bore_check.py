@@ -45,24 +45,30 @@ def _difference(together: Estimated) -> tuple[float, float] | None:
     The statistic is how much chi-square grows when one axis has to serve both. None as well where
     the arcs alone would not be accepted: they cannot contradict.
     """
-    prepared, rows = together.prepared, together.stack
-    if not prepared.points.first.get("head_bore") or not _arcs_suffice(prepared):
+    prepared = together.prepared
+    bore = len(prepared.points.first.get("head_bore", []))
+    if not bore or not _arcs_suffice(prepared):
         return None
-    targets, bore = np.zeros_like(rows.first), np.zeros_like(rows.first)
-    targets[rows.rows("steer_target")] = bore[rows.rows("head_bore")] = True
-    apart = [Selection(rows, targets & rows.first)]
-    if prepared.bore_fixes:
-        apart.append(Selection(rows, bore & rows.first))
-    joint = Selection(rows, (targets | bore) & rows.first)
     try:
-        alone = [(s.chi_square(together.fitted), s.degrees_of_freedom) for s in apart]
-        one_axis = joint.chi_square(together.fitted)
+        alone = [_alone(together, "steer_target")]
+        # A line goes through any two points.
+        if prepared.bore_fixes and bore > 2:
+            alone.append(_alone(together, "head_bore"))
     except Refusal:
         return None
-    statistic = one_axis - sum(chi_square for chi_square, _ in alone)
-    freedom = joint.degrees_of_freedom - sum(degrees for _, degrees in alone)
-    test = tested(statistic, freedom, noise_check(alone))
+    one_axis, degrees = together.first.of_steering
+    statistic = one_axis - sum([chi_square for chi_square, _ in alone])
+    test = tested(statistic, degrees - sum([free for _, free in alone]), noise_check(alone))
     return (test.statistic, test.limit) if test.statistic > test.limit else None
+
+
+def _alone(together: Estimated, feature: str) -> tuple[float, int]:
+    """Chi-square and degrees of freedom of a feature's points first measured, by themselves."""
+    rows = together.stack
+    chosen = np.zeros_like(rows.first)
+    chosen[rows.rows(feature)] = True
+    selection = Selection(rows, chosen & rows.first)
+    return selection.chi_square(together.fitted), selection.degrees_of_freedom
 
 
 def _arcs_suffice(prepared: Prepared) -> bool:

@@ -1,7 +1,6 @@
 """Returned points of the axes against the first ones: targets are steering, the rest datum."""
 
 from collections.abc import Callable
-from typing import NamedTuple
 
 import numpy as np
 
@@ -14,31 +13,11 @@ from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
 
 
-class First(NamedTuple):
-    """left: residuals of the points measured first, estimated alone, of which the first
-    `pivot_rows` are the pivot's; degrees_of_freedom: of all."""
-
-    left: Floats
-    degrees_of_freedom: int
-    pivot_rows: int
-
-    @property
-    def of_pivot(self) -> tuple[float, int]:
-        """Chi-square and degrees of freedom; unknown are the axis and each point's place on it."""
-        left = self.left[: self.pivot_rows]
-        return float(left @ left), self.pivot_rows // 3 * 2 - 4
-
-    @property
-    def of_steering(self) -> tuple[float, int]:
-        left = self.left[self.pivot_rows :]
-        return float(left @ left), self.degrees_of_freedom - self.of_pivot[1]
-
-
 class RepeatedRows:
     """What the returned points add to the first ones."""
 
-    def __init__(self, made: Estimated, first: First) -> None:
-        self.made, self.first = made, first
+    def __init__(self, made: Estimated) -> None:
+        self.made, self.first = made, made.first
         self.prepared, self.stack, self.fitted = made.prepared, made.stack, made.fitted
         self.targets = self._returned("steer_target")
         self.bore = self._returned("head_bore")

@@ -4,20 +4,18 @@ from typing import NamedTuple
 
 from app.chassis import face_check, head_face, surfaces
 from app.chassis.datum_check import datum_bent
-from app.chassis.estimate import Axis, Selection, estimate, found_axes
-from app.chassis.estimated import Estimated, estimated
+from app.chassis.estimate import Axis, estimate, found_axes
+from app.chassis.estimated import Estimated
 from app.chassis.further import checks as further
 from app.chassis.further.fitted import Fitted
 from app.chassis.noise_check import Noise, noise_check
 from app.chassis.preparation import Prepared
 from app.chassis.repeated_faces import repeats
-from app.chassis.repeated_rows import First, RepeatedRows
+from app.chassis.repeated_rows import RepeatedRows
 from app.chassis.result import Caveat, RigCheck
 from app.chassis.rig_check import Repeat, joined, rig_check
 from app.chassis.stacking import Stack, stack
 from app.metrology.estimation import Estimate
-
-FAR_OFF = 1e3
 
 
 class SetUp(NamedTuple):
@@ -45,7 +43,7 @@ def check(made: Estimated) -> SetUp:
     pivot, steering = found_axes(prepared, fitted)
     faces = surfaces.several_points(prepared, pivot, steering)
     scatter = [head_face.scatter(measured.first) for measured in faces]
-    first = _first(made)
+    first = made.first
     axes = [first.of_pivot, first.of_steering]
     beyond = further.check(prepared, rows, pivot, steering)
     noise = noise_check([*axes, *scatter, *beyond.scatter])
@@ -54,7 +52,7 @@ def check(made: Estimated) -> SetUp:
     )
     doubt = face_check.check(faces, scatter, axes, fitted)
     again = [] if beyond.repeat is None else [beyond.repeat]
-    rig = _rig(made, first, [*repeats(faces, doubt.grown), *again], noise)
+    rig = _rig(made, [*repeats(faces, doubt.grown), *again], noise)
     moved, fitted_further = rig.verdict == "moved", beyond.fitted
     if moved or noise.birge_ratio > 1.0:
         prepared = prepared.without_returns() if moved else prepared
@@ -85,27 +83,10 @@ def check(made: Estimated) -> SetUp:
     )
 
 
-def _first(made: Estimated) -> First:
-    """The estimate from the points measured first alone."""
-    rows, fitted = made.stack, made.fitted
-    if made.alone is not None:
-        return _first(made.alone)
-    if rows.first.all():
-        observations = rows.observations
-        left = fitted.residuals[: observations.axis_rows]
-        freedom = observations.axis_rows - observations.axis_unknowns
-        return First(left, freedom, 3 * observations.blocks[0].last)
-    if fitted.chi_square > FAR_OFF * len(fitted.residuals):
-        # The returns drew the estimate so far away that the way back could lead elsewhere.
-        return _first(estimated(made.prepared.without_returns()))
-    selection = Selection(rows, rows.first)
-    return First(selection.residuals(fitted), selection.degrees_of_freedom, selection.pivot_rows)
-
-
-def _rig(made: Estimated, first: First, faces: list[Repeat], noise: Noise) -> RigCheck:
+def _rig(made: Estimated, faces: list[Repeat], noise: Noise) -> RigCheck:
     steering, datum = None, faces
     if not made.stack.first.all():
-        repeated = RepeatedRows(made, first)
+        repeated = RepeatedRows(made)
         steering, datum = repeated.steering(), [*repeated.datum(), *datum]
     rig = rig_check(steering, joined(datum), noise)
     return rig if made.alone is None else rig._replace(verdict="moved")
