@@ -18,6 +18,7 @@ from app.records.tables.instrument_records import (
 from app.records.tables.instruments import Calibration, Instrument
 from app.records.tables.jobs import Job, JobEntry
 from app.records.tables.people import ApiToken, Person, PersonRole, SignInSession, Throttle
+from app.records.tables.photos import Photo, PhotoFile, Signature
 from app.records.tables.references import Reference, ReferenceRevision
 from app.records.tables.shop import Shop
 from app.records.tables.surveys import Result, Survey, SurveyPoint
@@ -53,12 +54,15 @@ __all__ = [
     "Person",
     "PersonRole",
     "PersonalValue",
+    "Photo",
+    "PhotoFile",
     "Reference",
     "ReferenceRevision",
     "Result",
     "Shop",
     "ShopRecord",
     "SignInSession",
+    "Signature",
     "Survey",
     "SurveyPoint",
     "Throttle",
