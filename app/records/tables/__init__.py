@@ -5,7 +5,7 @@ from app.records.tables.bookkeeping import IdempotencyKey, NumberCounter
 from app.records.tables.certificates import Certificate, CertificateFile
 from app.records.tables.claims import Claim, ClaimAccess, ClaimLink, Insurer
 from app.records.tables.customers import Customer, Machine
-from app.records.tables.drafts import Draft, DraftPoint
+from app.records.tables.drafts import Draft, DraftAct, DraftPoint, DraftState
 from app.records.tables.events import Event, EventHead, PersonalValue
 from app.records.tables.inspections import CorrectionNote, Hold, VisualCheckItem
 from app.records.tables.instrument_records import (
@@ -16,7 +16,7 @@ from app.records.tables.instrument_records import (
     HandednessCheck,
 )
 from app.records.tables.instruments import Calibration, Instrument
-from app.records.tables.jobs import Job, JobEntry
+from app.records.tables.jobs import Job, JobEntry, JobNote
 from app.records.tables.people import ApiToken, Person, PersonRole, SignInSession, Throttle
 from app.records.tables.photos import Photo, PhotoFile, Signature
 from app.records.tables.references import Reference, ReferenceRevision
@@ -38,7 +38,9 @@ __all__ = [
     "CorrectionNote",
     "Customer",
     "Draft",
+    "DraftAct",
     "DraftPoint",
+    "DraftState",
     "Event",
     "EventHead",
     "GaugeStudy",
@@ -49,6 +51,7 @@ __all__ = [
     "Insurer",
     "Job",
     "JobEntry",
+    "JobNote",
     "Machine",
     "NumberCounter",
     "Person",

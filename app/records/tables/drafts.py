@@ -2,6 +2,7 @@
 
 import datetime
 
+from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.records.tables.base import Code, Document, Line, ShopRecord, link, one_of
@@ -61,3 +62,38 @@ class DraftPoint(ShopRecord):
     discarded_at: Mapped[datetime.datetime | None]
     discarded_because: Mapped[Code | None]
     """`undone`, `set_up_moved` ..."""
+
+
+class DraftAct(ShopRecord):
+    """Something done on the floor, in order; a request that comes again finds its first act."""
+
+    __tablename__ = "draft_act"
+    __table_args__ = (UniqueConstraint("draft_id", "request_key"),)
+    append_only = True
+
+    draft_id: Mapped[int] = link("draft")
+    kind: Mapped[Code]
+    """`taken`, `undone`, `confirmed`, `recorded`, `targets_named`, `paused`, `resumed`,
+    `restarted`."""
+    step: Mapped[Line | None]
+    request_key: Mapped[Line | None]
+    request_sha256: Mapped[Code] = mapped_column(default="")
+    """Of what was asked for, so that another request under the same key is noticed."""
+    facts: Mapped[Document] = mapped_column(default="{}")
+    """JSON: ids of points, names of targets ..."""
+    by_id: Mapped[int | None] = link("person")
+    at: Mapped[datetime.datetime]
+
+
+class DraftState(ShopRecord):
+    """What the floor page tells of a draft: worked out when something changes, then only read."""
+
+    __tablename__ = "draft_state"
+
+    draft_id: Mapped[int] = link("draft", unique=True, index=False)
+    told: Mapped[Document] = mapped_column(default="[]")
+    """JSON: what was noticed about the points, by code and facts."""
+    told_version: Mapped[int] = mapped_column(default=0)
+    """Version of the draft that it speaks of."""
+    live_step: Mapped[Line | None]
+    """Where points go that an instrument sends without saying what they are."""
