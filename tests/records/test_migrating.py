@@ -36,10 +36,14 @@ def row_counts(file: Path) -> dict[str, int]:
 
 
 def structure(file: Path) -> dict[str, list[str]]:
-    """Each table's and index's own lines, without their order."""
+    """Each table's and index's own lines, without their order; SQLite puts the name of a table
+    that was rebuilt in quotes."""
     rows = query(file, "SELECT name, sql FROM sqlite_master WHERE name NOT LIKE '%alembic%'")
     return {
-        str(name): sorted(line.strip().rstrip(",") for line in str(sql).splitlines())
+        str(name): sorted(
+            line.strip().rstrip(",")
+            for line in str(sql).replace(f'TABLE "{name}"', f"TABLE {name}").splitlines()
+        )
         for name, sql in rows
     }
 

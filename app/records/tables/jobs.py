@@ -5,7 +5,7 @@ import datetime
 from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from app.records.tables.base import Code, Document, Line, Paragraph, ShopRecord, link
+from app.records.tables.base import Code, Document, Line, Paragraph, ShopRecord, link, one_of
 
 
 class Job(ShopRecord):
@@ -54,8 +54,8 @@ class Job(ShopRecord):
 class JobEntry(ShopRecord):
     """What was noted on a job after check-in; entries are added, never changed.
 
-    Kinds that the status rests on: `cancelled`, `reopened`, `handed_over`, `sent_back`. Others,
-    like `note` and `called_customer`, only tell.
+    Kinds that the status rests on: `cancelled`, `reopened`, `handed_over`, `sent_back`. What only
+    tells, notes and calls, stands in `JobNote`.
     """
 
     __tablename__ = "job_entry"
@@ -63,6 +63,29 @@ class JobEntry(ShopRecord):
 
     job_id: Mapped[int] = link("job")
     kind: Mapped[Code]
+    words: Mapped[Paragraph] = mapped_column(default="")
+    person_id: Mapped[int | None] = link("person")
+    at: Mapped[datetime.datetime]
+
+
+class JobNote(ShopRecord):
+    """What somebody noted on a job, whom they want called, and who was called.
+
+    Its words may speak of a person, so they can be emptied; all else never changes.
+    """
+
+    __tablename__ = "job_note"
+    __table_args__ = (
+        one_of("kind", "note", "call_wanted", "called"),
+        one_of("whom", "", "customer", "adjuster"),
+        one_of("outcome", "", "reached", "message_left", "not_reached"),
+    )
+    fixed = frozenset({"job_id", "kind", "whom", "outcome", "person_id", "at"})
+
+    job_id: Mapped[int] = link("job")
+    kind: Mapped[Code]
+    whom: Mapped[Code] = mapped_column(default="")
+    outcome: Mapped[Code] = mapped_column(default="")
     words: Mapped[Paragraph] = mapped_column(default="")
     person_id: Mapped[int | None] = link("person")
     at: Mapped[datetime.datetime]

@@ -32,6 +32,8 @@ class Shop(Base):
     claim_link_days: Mapped[int] = mapped_column(default=30)
     own_statement: Mapped[Paragraph] = mapped_column(default="")
     """What the shop itself states of its accreditation or standards; printed as its own words."""
+    privacy_notice: Mapped[Paragraph] = mapped_column(default="")
+    """The shop's own notice on personal data; empty: the one that the program knows."""
     created_at: Mapped[datetime.datetime]
     version: Mapped[int] = mapped_column(default=1)
 
