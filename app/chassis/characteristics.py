@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from app.chassis import caveats
 from app.chassis.contributions import Contributions
-from app.chassis.derivatives import Inputs, estimated, head_contributions
+from app.chassis.derivatives import Inputs, estimated, head_derivatives
 from app.chassis.features import SIDES, Points
 from app.chassis.further.characteristics import Beyond, beyond_the_head
 from app.chassis.further.columns import further_points
@@ -48,7 +48,7 @@ class Found(NamedTuple):
     def u_of(self, key: str) -> float:
         """Standard uncertainty of a characteristic, in its unit."""
         place = [row.key for row in self.rows].index(key)
-        return math.sqrt(sum(self.contributions.parts[place]))
+        return math.sqrt(self.contributions.covariance[place, place])
 
 
 def characteristics(set_up: SetUp, reference: Reference) -> Found:
@@ -74,11 +74,12 @@ def characteristics(set_up: SetUp, reference: Reference) -> Found:
     rows, warnings, beyond = told.rows, told.warnings, None
     if further_points(prepared.points) or reference.levelling in LATER_RULES:
         beyond = beyond_the_head(inputs, told, reference)
-        rows, contributions = beyond.rows, beyond.contributions
+        rows, runs, derivatives = beyond.rows, beyond.runs, beyond.derivatives
         warnings = warnings + _new(beyond.computed.warnings, warnings)
     else:
-        contributions = head_contributions(inputs, told.quantities, told.factors)
-    rows, contributions, damaged = _judge_face(rows, contributions, prepared.squareness)
+        runs, derivatives = head_derivatives(inputs, told.quantities, told.factors)
+    rows, derivatives, damaged = _judge_face(rows, derivatives, prepared.squareness)
+    contributions = Contributions.of(runs, derivatives)
     freedom = _freedom(set_up)
     return Found(
         rows,
@@ -117,17 +118,18 @@ def _freedom(set_up: SetUp) -> float | None:
 
 
 def _judge_face(
-    rows: list[Row], contributions: Contributions, squareness: float
-) -> tuple[list[Row], Contributions, list[Caveat]]:
+    rows: list[Row], derivatives: Floats, squareness: float
+) -> tuple[list[Row], Floats, list[Caveat]]:
     """Leave the face's squareness out when it says less than what is assumed of it."""
     for place, row in enumerate(rows):
         if row.key == "face_squareness":
-            u = math.sqrt(sum(contributions.parts[place]))
+            u = math.sqrt(derivatives[place] @ derivatives[place])
             if u >= math.degrees(squareness):
-                return rows[:place] + rows[place + 1 :], contributions.without(place), []
+                others = [*range(place), *range(place + 1, len(rows))]
+                return [rows[i] for i in others], derivatives.take(others, axis=0), []
             if row.value > 3.0 * u:
-                return rows, contributions, [caveats.face_damaged(row.value, u)]
-    return rows, contributions, []
+                return rows, derivatives, [caveats.face_damaged(row.value, u)]
+    return rows, derivatives, []
 
 
 def _missing(set_up: SetUp, sides: Collection[str]) -> list[Caveat]:

@@ -8,7 +8,7 @@ column that moves all points together: fully correlated).
 
 import math
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, islice
 from typing import NamedTuple
 
 import numpy as np
@@ -33,11 +33,12 @@ class Run(NamedTuple):
 
 
 class Contributions(NamedTuple):
-    """sources: names in order; parts: for each characteristic the variance by each source;
-    derivatives: (k, inputs); runs: of the inputs."""
+    """sources: names in order; parts: (k, sources), the variance of each characteristic by each
+    source; covariance: (k, k); derivatives: (k, inputs); runs: of the inputs."""
 
     sources: tuple[str, ...]
-    parts: list[list[float]]
+    parts: Floats
+    covariance: Floats
     derivatives: Floats
     runs: tuple[Run, ...]
 
@@ -47,15 +48,11 @@ class Contributions(NamedTuple):
         met = [run for run in runs if run.columns]
         starts = list(accumulate([run.columns for run in met[:-1]], initial=0))
         by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1)
-        sources = tuple(dict.fromkeys([run.source for run in met]))
-        belongs = np.array([[run.source == source for source in sources] for run in met])
-        return cls(sources, (by_run @ belongs).tolist(), derivatives, tuple(met))
-
-    def without(self, row: int) -> "Contributions":
-        """The same without one characteristic."""
-        parts = self.parts[:row] + self.parts[row + 1 :]
-        derivatives = np.delete(self.derivatives, row, axis=0)
-        return Contributions(self.sources, parts, derivatives, self.runs)
+        places = {source: i for i, source in enumerate(dict.fromkeys([run.source for run in met]))}
+        belongs = np.zeros((len(met), len(places)))
+        belongs[range(len(met)), [places[run.source] for run in met]] = 1.0
+        covariance = derivatives @ derivatives.T
+        return cls(tuple(places), by_run @ belongs, covariance, derivatives, tuple(met))
 
     @property
     def shared(self) -> Shared:
@@ -74,19 +71,16 @@ class Contributions(NamedTuple):
         found: list[float] = ((self.derivatives * self.derivatives) @ shares).tolist()
         return found
 
-    @property
-    def covariance(self) -> Floats:
-        """(k, k)."""
-        product: Floats = self.derivatives @ self.derivatives.T
-        return product
-
-    def budget(self, row: int) -> tuple[Share, ...]:
-        """Shares of the variance that come from each source, largest first."""
-        total = sum(self.parts[row])
-        least = ROUNDING * total
-        pairs = [(p, s) for p, s in zip(self.parts[row], self.sources, strict=True) if p > least]
-        pairs.sort(reverse=True)
-        return tuple([Share(source, part / total) for part, source in pairs])
+    def budgets(self) -> list[tuple[Share, ...]]:
+        """For each characteristic the shares of its variance by source, largest first."""
+        total = self.parts.sum(axis=1)
+        rows, places = (self.parts > ROUNDING * total[:, np.newaxis]).nonzero()
+        shares = self.parts[rows, places] / total[rows]
+        order = np.lexsort((-shares, rows))
+        names = [self.sources[place] for place in places[order].tolist()]
+        told = map(Share, names, shares[order].tolist())
+        counts = np.bincount(rows, minlength=len(total)).tolist()
+        return [tuple(islice(told, count)) for count in counts]
 
 
 def effective_degrees_of_freedom(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from app.chassis import axes, head
-from app.chassis.contributions import Contributions, Run
+from app.chassis.contributions import Run
 from app.chassis.estimate import Axis
 from app.chassis.head import Quantity
 from app.chassis.observations import HIERARCHY, HeadFace
@@ -43,10 +43,11 @@ class Inputs(NamedTuple):
     """What lies beyond the head, where it was fitted already."""
 
 
-def head_contributions(
+def head_derivatives(
     inputs: Inputs, quantities: Sequence[Quantity], factors: Floats
-) -> Contributions:
-    """What contributes to the quantities times their factors (k,), which set their units."""
+) -> tuple[list[Run], Floats]:
+    """The inputs, and derivatives (k, inputs) by them of the quantities times their factors (k,),
+    which set their units."""
     gradient = np.array([quantity.gradient for quantity in quantities], dtype=np.float64)
     gradient = gradient.reshape(-1, head.COLUMNS) * factors[:, np.newaxis]
     by_row = by_rows(inputs, gradient)
@@ -55,7 +56,7 @@ def head_contributions(
             by_row[place] += quantity.by_row * factors[place]
     own = by_row * row_sizes(inputs)
     derivatives = np.concatenate((own, _in_common(inputs, by_row)), axis=1)
-    return Contributions.of([*row_runs(inputs), *_common_runs(inputs)], derivatives)
+    return [*row_runs(inputs), *_common_runs(inputs)], derivatives
 
 
 def _common_runs(inputs: Inputs) -> tuple[Run, ...]:

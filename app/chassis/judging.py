@@ -29,8 +29,8 @@ def undecidable(
         return doubtful
     sources = found.contributions.sources
     steering = [place for place, name in enumerate(sources) if name in OF_THE_STEERING]
-    rows = zip(found.rows, found.contributions.parts, strict=True)
-    return doubtful | {row.key for row, part in rows if any(part[place] for place in steering)}
+    parts = found.contributions.parts.take(steering, axis=1).sum(axis=1).tolist()
+    return doubtful | {row.key for row, part in zip(found.rows, parts, strict=True) if part}
 
 
 def resting_on(found: Found, places: Collection[int]) -> frozenset[str]:
@@ -61,18 +61,22 @@ def judged(
         freedoms = effective_degrees_of_freedom(
             variances, [(found.scattered, found.degrees_of_freedom)]
         )
+    rule, lines = (
+        found.rule,
+        zip(found.rows, variances, freedoms, found.contributions.budgets(), strict=True),
+    )
     return tuple(
         [
             verdicts.characteristic(
                 row,
-                math.sqrt(variances[place]),
-                freedoms[place],
-                tolerance_of(row.key, reference, found.rule),
+                math.sqrt(variance),
+                freedom,
+                tolerance_of(row.key, reference, rule),
                 threshold,
-                found.contributions.budget(place),
+                budget,
                 row.key in undecidable,
             )
-            for place, row in enumerate(found.rows)
+            for row, variance, freedom, budget in lines
         ]
     )
 
@@ -86,7 +90,8 @@ def tolerance_of(key: str, reference: Reference, rule: str | None) -> Tolerance 
     tolerance = reference.characteristics.get(key)
     if not key.startswith("control."):
         return tolerance
-    tolerance = replace(tolerance or AT_NOMINAL, nominal=0.0)
+    if tolerance is None or tolerance.nominal != 0.0:
+        tolerance = replace(tolerance or AT_NOMINAL, nominal=0.0)
     if rule in SET_BY and key.endswith(SIDE_VIEW):
         return replace(tolerance, lower=None, upper=None)
     return tolerance

@@ -108,7 +108,7 @@ def sense_code(key: str, value: float, deviation: float | None) -> str:
 def family(key: str) -> str:
     """The key under which a characteristic's senses stand: the first part, of a control point
     the axis too."""
-    if "." not in key:
-        return key
-    first, *rest = key.split(".")
-    return f"{first}.{rest[-1]}" if first == "control" else first
+    first, _, name = key.partition(".")
+    if first != "control" or not name:
+        return first
+    return f"control.{name.rpartition('.')[2]}"

@@ -37,43 +37,42 @@ def characteristic(
     Rule: JCGM 106, formulas in `metrology.conformity`.
     """
     tolerance = tolerance or NO_TOLERANCE
-    nominal = tolerance.nominal
-    deviation = None if nominal is None else row.value - nominal
-    lower, upper = (
-        (None, None)
-        if row.set_by_levelling or nominal is None
-        else (tolerance.lower, tolerance.upper)
-    )
+    key, value, set_by_levelling = row
+    nominal, deviation, lower, upper = tolerance.nominal, None, None, None
+    if nominal is not None:
+        deviation = value - nominal
+        if not set_by_levelling:
+            lower, upper = tolerance.lower, tolerance.upper
+    within = above = below = side = None
+    verdict = "no_tolerance"
     limited = lower is not None or upper is not None
+    if deviation is not None and limited:
+        odds = conformity.probabilities(deviation, u, freedom, lower, upper)
+        within, above, below = odds
+        verdict, side = ("undecided", None) if undecidable else conformity.verdict(odds, threshold)
     factor = conformity.coverage_factor(freedom)
-    probability = None
-    verdict, side = "no_tolerance", None
-    if limited and deviation is not None:
-        probability = conformity.probabilities(deviation, u, freedom, lower, upper)
-        verdict, side = conformity.verdict(probability, threshold)
-        if undecidable:
-            verdict, side = "undecided", None
+    expanded = factor * u
     return Characteristic(
-        row.key,
-        unit_of(row.key),
-        row.value,
+        key,
+        unit_of(key),
+        value,
         u,
         freedom,
-        factor * u,
+        expanded,
         factor,
         nominal,
         deviation,
         lower,
         upper,
-        is_required(tolerance) and not row.set_by_levelling,
-        probability.within if probability else None,
-        probability.above if probability else None,
-        probability.below if probability else None,
+        is_required(tolerance) and not set_by_levelling,
+        within,
+        above,
+        below,
         verdict,
         side,
-        limited and conformity.cannot_decide(factor * u, lower, upper),
-        row.set_by_levelling,
-        sense_code(row.key, row.value, deviation),
+        limited and conformity.cannot_decide(expanded, lower, upper),
+        set_by_levelling,
+        sense_code(key, value, deviation),
         budget,
     )
 

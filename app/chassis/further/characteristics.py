@@ -7,7 +7,7 @@ import numpy as np
 
 from app.chassis import head
 from app.chassis.characteristic_units import unit_of
-from app.chassis.contributions import Contributions, Run
+from app.chassis.contributions import Run
 from app.chassis.derivatives import Inputs, row_runs
 from app.chassis.formulas.everything import Computed, computed
 from app.chassis.further.columns import Columns, common_causes
@@ -22,10 +22,12 @@ PER_RADIAN = math.degrees(1.0)
 
 
 class Beyond(NamedTuple):
-    """rows in order and their contributions, the head's among them; handling_u: mm."""
+    """rows in order, the head's among them, with derivatives (k, inputs) by the inputs that `runs`
+    tell; handling_u: mm."""
 
     rows: list[Row]
-    contributions: Contributions
+    runs: list[Run]
+    derivatives: Floats
     joined: Joined
     computed: Computed
     handling_u: dict[str, float]
@@ -34,23 +36,26 @@ class Beyond(NamedTuple):
 def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Beyond:
     """told: what the head's own path gives already. Raises Refusal."""
     whole = joined(inputs)
-    keys = {row.key for row in told.rows}
-    found = computed(whole.associated, reference, without=keys)
-    slopes = dict(zip([row.key for row in told.rows], _head(inputs, told, whole), strict=True))
-    rows = {row.key: row for row in told.rows}
-    for key, scalar in found.values.items():
-        factor = PER_RADIAN if unit_of(key) == "deg" else 1.0
-        rows[key] = Row(key, float(scalar.value) * factor)
-        slopes[key] = _slopes(scalar, whole.columns) * factor
-    order = in_order(rows)
-    handling = [_slopes(scalar, whole.columns) for scalar in found.handling.values()]
-    by_input = np.array([*(slopes[key] for key in order), *handling])
-    runs, derivatives = _by_cause(inputs, by_input.reshape(-1, whole.columns.total), whole.columns)
-    of_figures = derivatives[len(order) :]
+    found = computed(whole.associated, reference, without={row.key for row in told.rows})
+    factors = [PER_RADIAN if unit_of(key) == "deg" else 1.0 for key in found.values]
+    further = zip(found.values.items(), factors, strict=True)
+    rows = [*told.rows, *[Row(key, float(one.value) * factor) for (key, one), factor in further]]
+    by_column = np.concatenate(
+        (
+            _head(inputs, told, whole).ravel(),
+            *[_slopes(one) for one in (*found.values.values(), *found.handling.values())],
+        )
+    ).reshape(-1, whole.columns.total)
+    by_column *= np.array((*told.factors, *factors, *(1.0 for _ in found.handling)))[:, np.newaxis]
+    runs, derivatives = _by_cause(inputs, by_column, whole.columns)
+    places = {row.key: place for place, row in enumerate(rows)}
+    order = [places[key] for key in in_order(places)]
+    of_figures = derivatives[len(rows) :]
     u = np.sqrt((of_figures * of_figures).sum(axis=1)).tolist()
     return Beyond(
-        [rows[key] for key in order],
-        Contributions.of(runs, derivatives[: len(order)]),
+        [rows[place] for place in order],
+        runs,
+        derivatives.take(order, axis=0),
         whole,
         found,
         dict(zip(found.handling, u, strict=True)),
@@ -66,16 +71,16 @@ def _by_cause(inputs: Inputs, by_input: Floats, columns: Columns) -> tuple[list[
 
 
 def _head(inputs: Inputs, told: HeadRows, whole: Joined) -> Floats:
-    """(k, columns): the head's own rows."""
+    """(k, columns): the head's own rows, in mm and rad."""
     gradient = np.array([quantity.gradient for quantity in told.quantities], dtype=np.float64)
-    gradient = gradient.reshape(-1, head.COLUMNS)
-    slopes: Floats = (gradient * told.factors[:, np.newaxis]) @ whole.head_slopes
+    slopes: Floats = gradient.reshape(-1, head.COLUMNS) @ whole.head_slopes
     for place, quantity in enumerate(told.quantities):
         if quantity.by_row is not None:
-            by_row = quantity.by_row[np.newaxis] * told.factors[place]
-            slopes[place] += spread_out(inputs, by_row, whole.columns)[0]
+            slopes[place] += spread_out(inputs, quantity.by_row[np.newaxis], whole.columns)[0]
     return slopes
 
 
-def _slopes(scalar: Scalar, columns: Columns) -> Floats:
-    return np.zeros(columns.total) if scalar.slopes is None else scalar.slopes
+def _slopes(scalar: Scalar) -> Floats:
+    """`computed` gives none without."""
+    assert scalar.slopes is not None
+    return scalar.slopes
