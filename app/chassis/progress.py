@@ -45,8 +45,8 @@ def progress(
     `sequence.steps`. Points that no step asked for are steps of the group `beside`; stations that
     were given names of their own take the place of those that would have been suggested.
     """
-    planned = sequence.steps(reference, phase, targets_of(points, named), again)
-    planned = _with_own_stations(planned, points)
+    suggested = sequence.steps(reference, phase, targets_of(points, named), again)
+    planned = _with_own_stations(suggested, points)
     home = _homes(planned)
     groups: dict[str, list[int]] = {}
     beside: dict[Taken, list[int]] = {}
