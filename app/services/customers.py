@@ -1,5 +1,6 @@
 """Customers: kept, found again, changed, and erased when they ask for it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -8,9 +9,9 @@ from sqlalchemy.orm import Session
 from app.errors import Conflict
 from app.records.scope import scoped
 from app.records.search_text import search_text
-from app.records.tables import Customer, Job, Machine
+from app.records.tables import Customer, Job, JobNote, Machine
 from app.schemas.customer import CustomerIn
-from app.services import audit, idempotency
+from app.services import audit, idempotency, photos, signatures
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
 from app.services.search import found_by, page
@@ -85,8 +86,8 @@ def update(
 def erase(
     session: Session, actor: Actor, customer_id: int, reason: str, now: datetime
 ) -> CustomerView:
-    """Erases the personal values of a customer for good: here, in the events, and in the answers
-    that are kept for repeated requests.
+    """Erases the personal values of a customer for good: here, in the events, in the answers
+    that are kept for repeated requests, and the photos and signatures of their jobs.
 
     The record, its machines by their frame numbers and its jobs stay, without name, plate or
     account; certificates that were issued stay as they are. Raises NotFound `no_such_customer`,
@@ -102,7 +103,7 @@ def erase(
         setattr(row, field, "")
     row.erased_at = now
     _erase_from_machines(session, actor, row)
-    _erase_from_jobs(session, actor, row)
+    _erase_from_jobs(session, actor, row, now)
     audit.record(session, actor, "customer.erased", mark(row), now, {"reason": why})
     audit.erase(session, actor, mark(row), now)
     return view(row)
@@ -146,7 +147,22 @@ def _personal_words(session: Session, actor: Actor, row: Customer) -> list[str]:
     """What a stored answer may have told of the customer."""
     machines = scoped(session, actor, Machine).where(Machine.customer_id == row.id)
     of_machines = [(one.plate, one.note) for one in session.scalars(machines)]
-    return [getattr(row, field) for field in PERSONAL] + [w for pair in of_machines for w in pair]
+    jobs = [job.id for job in _jobs_of(session, actor, row)]
+    return [
+        *(getattr(row, field) for field in PERSONAL),
+        *(word for pair in of_machines for word in pair),
+        *(note.words for note in _notes_of(session, actor, jobs)),
+        *photos.captions_of(session, actor, jobs),
+        *signatures.names_of(session, actor, jobs),
+    ]
+
+
+def _jobs_of(session: Session, actor: Actor, row: Customer) -> Sequence[Job]:
+    return session.scalars(scoped(session, actor, Job).where(Job.customer_id == row.id)).all()
+
+
+def _notes_of(session: Session, actor: Actor, jobs: Sequence[int]) -> Sequence[JobNote]:
+    return session.scalars(scoped(session, actor, JobNote).where(JobNote.job_id.in_(jobs))).all()
 
 
 def _erase_from_machines(session: Session, actor: Actor, row: Customer) -> None:
@@ -158,7 +174,13 @@ def _erase_from_machines(session: Session, actor: Actor, row: Customer) -> None:
         )
 
 
-def _erase_from_jobs(session: Session, actor: Actor, row: Customer) -> None:
-    for job in session.scalars(scoped(session, actor, Job).where(Job.customer_id == row.id)):
+def _erase_from_jobs(session: Session, actor: Actor, row: Customer, now: datetime) -> None:
+    jobs = _jobs_of(session, actor, row)
+    for job in jobs:
         job.what_happened = job.authorised_by = job.keys_and_accessories = ""
         job.search_text = search_text(marks=(job.number,))
+    ids = [job.id for job in jobs]
+    for note in _notes_of(session, actor, ids):
+        note.words = ""
+    photos.erase_of_jobs(session, actor, ids, now)
+    signatures.erase_of_jobs(session, actor, ids, now)

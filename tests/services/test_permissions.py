@@ -13,7 +13,7 @@ from tests.databases import actor_with
 READING = {
     "account.use", "shop.read", "customers.read", "machines.read", "insurers.read", "jobs.read",
     "jobs.note", "references.read", "instruments.read", "surveys.read", "solve",
-    "certificates.read",
+    "certificates.read", "photos.read", "photos.write",
 }  # fmt: skip
 MEASURING = {
     "jobs.choose_reference", "references.write", "drafts.read", "drafts.write", "surveys.submit",
@@ -21,7 +21,8 @@ MEASURING = {
 }  # fmt: skip
 COUNTER = {
     "customers.write", "machines.write", "insurers.write", "jobs.check_in", "jobs.cancel",
-    "jobs.hand_over", "claim_links.read", "claim_links.write",
+    "jobs.hand_over", "claim_links.read", "claim_links.write", "signatures.read",
+    "signatures.write",
 }  # fmt: skip
 EXPECTED = {
     Role.DESK: READING | COUNTER,
@@ -30,7 +31,7 @@ EXPECTED = {
     | MEASURING
     | {
         "jobs.send_back", "instruments.write", "instruments.explain", "holds.close",
-        "certificates.issue", "certificates.withdraw", "claim_links.write",
+        "certificates.issue", "certificates.withdraw", "claim_links.write", "signatures.read",
     },
     Role.OWNER: READING
     | COUNTER
@@ -38,7 +39,7 @@ EXPECTED = {
         "shop.write", "customers.erase", "references.write", "instruments.write",
         "instruments.explain", "drafts.read",
         "people.read", "people.write", "tokens.read", "tokens.write", "audit.read",
-        "backups.make",
+        "backups.make", "photos.erase",
     },
 }  # fmt: skip
 
