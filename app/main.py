@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.types import ASGIApp
 
 from app.records.session import POOL_SIZE, Database
+from app.services.darkroom import Darkroom
 from app.services.issuing import heal
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.press import Press
@@ -48,6 +49,7 @@ def create_app(
     app.state.clock = clock
     app.state.passwords = passwords
     app.state.press = Press(settings.data_dir, settings.public_url)
+    app.state.darkroom = Darkroom()
     failures.install(app)
     for router in site.ROUTERS:
         app.include_router(router)
@@ -62,4 +64,5 @@ async def life(app: FastAPI) -> AsyncIterator[None]:
     heal(app.state.database, app.state.clock())
     yield
     app.state.press.close()
+    app.state.darkroom.close()
     app.state.database.close()

@@ -37,6 +37,10 @@ class Limits:
 
     ordinary: int = 256 * KILOBYTE
     larger: tuple[tuple[str, int], ...] = (
+        # A few photos of a telephone; the script and the JSON API send one at a time.
+        ("/jobs/*/photos", 24 * MEGABYTE),
+        ("/jobs/*/visual-check/", 24 * MEGABYTE),
+        ("/api/v1/jobs/*/photos", 16 * MEGABYTE),
         ("/api/v1/certificates/verify", 10 * MEGABYTE),
         ("/verify", 10 * MEGABYTE),
         ("/api/", 2 * MEGABYTE),
@@ -45,8 +49,8 @@ class Limits:
     )
 
     def of(self, path: str) -> int:
-        """The limit of a path: the first entry whose text it starts with."""
-        return next((size for start, size in self.larger if path.startswith(start)), self.ordinary)
+        """The limit of a path: the first entry that it begins with, `*` being any one part."""
+        return next((size for start, size in self.larger if begins(path, start)), self.ordinary)
 
     def is_large(self, scope: Scope) -> bool:
         """Whether more than an ordinary form may come, by what the request says of itself."""
@@ -54,6 +58,17 @@ class Limits:
         if "transfer-encoding" in headers:
             return self.of(scope["path"]) > self.ordinary
         return stated_length(headers) > self.ordinary
+
+
+def begins(path: str, start: str) -> bool:
+    """Whether the path begins with these parts, `*` standing for any one of them."""
+    if "*" not in start:
+        return path.startswith(start)
+    before, after = start.split("*", 1)
+    if not path.startswith(before):
+        return False
+    part, slash, rest = path.removeprefix(before).partition("/")
+    return bool(part) and f"{slash}{rest}".startswith(after)
 
 
 def stated_length(headers: Headers) -> int:

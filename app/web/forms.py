@@ -14,10 +14,10 @@ from app.schemas.problems import shortened
 from app.schemas.sent import PROSE_UNFIT
 
 MAX_FIELDS = 2500
-MAX_FILES = 2
+MAX_FILES = 12
 MAX_TEXT = 4000
 MAX_LONG_TEXT = 1024 * 1024
-LONG_FIELDS = frozenset({"table", "document"})
+LONG_FIELDS = frozenset({"table", "document", "strokes"})
 MAX_ITEMS = 500
 MAX_DEPTH = 4
 MAX_NAME = 120
@@ -57,6 +57,11 @@ class Form:
         """A file; None when none was chosen (browsers then send one without name or content)."""
         sent = next((file for key, file in self.files if key == name), None)
         return sent if sent and (sent.name or sent.content) else None
+
+    def files_of(self, name: str) -> tuple[SentFile, ...]:
+        """Every file that was chosen for a field."""
+        sent = (file for key, file in self.files if key == name)
+        return tuple(file for file in sent if file.name or file.content)
 
     def values(self) -> dict[str, str]:
         """Every field's last value, to show a refused form again as it was filled in."""
