@@ -10,6 +10,7 @@ holds for one point as for many.
 """
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -25,14 +26,12 @@ class Plane(NamedTuple):
     """The plane's three numbers and their derivatives.
 
     value: (3,) height (mm) and tilts (rad); gain: (3, m) by each point's displacement along the
-    plane's normal; by_axis: (3, 6) by the axis's unit vector and by its point; chi_square of the
-    points about this plane plus that of the tilts where they were observed; left: (m,) mm, by how
-    much each point lies above it.
+    plane's normal; chi_square of the points about this plane plus that of the tilts where they were
+    observed; left: (m,) mm, by how much each point lies above it.
     """
 
     value: Floats
     gain: Floats
-    by_axis: Floats
     chi_square: float
     left: Floats
 
@@ -40,12 +39,12 @@ class Plane(NamedTuple):
 class Face(NamedTuple):
     """Points of the face as the axis sees them.
 
-    arm: (m, 3) from the axis's point; design: (m, 3) ones, q1, q2; height: (m,) along the axis,
+    arm: (m, 3) from the axis's point; lateral: (m, 2) q1, q2; height: (m,) along the axis,
     offsets corrected; variance: (m,) mm² along the axis; frame: the third column is the axis.
     """
 
     arm: Floats
-    design: Floats
+    lateral: Floats
     height: Floats
     variance: Floats
     frame: Floats
@@ -53,7 +52,7 @@ class Face(NamedTuple):
     def only(self, rows: slice) -> "Face":
         return Face(
             self.arm[rows],
-            self.design[rows],
+            self.lateral[rows],
             self.height[rows],
             self.variance[rows],
             self.frame,
@@ -65,9 +64,7 @@ def face(xyz: Floats, offset: Floats, variance: Floats, point: Floats, frame: Fl
     point: (3,) of the axis, frame: (3, 3) whose third column is the axis, upward."""
     arm: Floats = xyz - point
     local = arm @ frame
-    design = local[:, (0, 0, 1)]
-    design[:, 0] = 1.0
-    return Face(arm, design, local[:, 2] + offset, variance, frame)
+    return Face(arm, local[:, :2], local[:, 2] + offset, variance, frame)
 
 
 def plane(face: Face, squareness: float | None) -> Plane:
@@ -77,7 +74,7 @@ def plane(face: Face, squareness: float | None) -> Plane:
     uncertainties nor very uneven ones then drown one in the other's rounding. Raises
     numpy.linalg.LinAlgError where the points alone leave a tilt free.
     """
-    count, lateral, root = len(face.height), face.design[:, 1:], 1.0 / np.sqrt(face.variance)
+    count, lateral, root = len(face.height), face.lateral, 1.0 / np.sqrt(face.variance)
     share = root * root
     share /= share.sum()
     centre, middle = share @ lateral, float(share @ face.height)
@@ -96,22 +93,57 @@ def plane(face: Face, squareness: float | None) -> Plane:
     gain[0] = share - centre @ by_tilt
     tilts = by_tilt @ height
     first, second = tilts.tolist()
-    tilted = face.frame[:, 0] * first + face.frame[:, 1] * second
-    normal = face.frame[:, 2] - tilted
-    along = face.arm @ face.frame[:, 2]
-    by_axis = np.empty((3, 6))
-    by_axis[:, :3] = gain @ (face.arm + along[:, np.newaxis] * tilted)
-    by_axis[:, 3:] = -gain.sum(axis=1)[:, np.newaxis] * normal
     left = height - lateral @ tilts
     whitened = left * root
     observed = 0.0 if squareness is None else (first**2 + second**2) / squareness**2
     return Plane(
         np.array((middle - float(centre @ tilts), first, second)),
         gain,
-        by_axis,
         float(whitened @ whitened) + observed,
         left,
     )
+
+
+def by_axis(face: Face, plane: Plane) -> Floats:
+    """(3, 6): derivatives of the plane's numbers by the axis's unit vector and by its point."""
+    tilted = face.frame[:, :2] @ plane.value[1:]
+    along = face.arm @ face.frame[:, 2]
+    derivatives = np.empty((3, 6))
+    derivatives[:, :3] = plane.gain @ (face.arm + np.multiply.outer(along, tilted))
+    derivatives[:, 3:] = np.multiply.outer(plane.gain.sum(axis=1), tilted - face.frame[:, 2])
+    return derivatives
+
+
+def chi_squares(face: Face, heights: Sequence[Floats], squareness: float) -> list[float]:
+    """Of each of some heights (m,) of the points, about the plane that fits them best; the tilts,
+    observed as 0, count as well."""
+    if len(face.height) == 1:
+        return [0.0] * len(heights)
+    return _about_planes(face.lateral.T, heights, face.variance, squareness)
+
+
+def _about_planes(
+    levers: Floats, heights: Sequence[Floats], variance: Floats, squareness: float | None
+) -> list[float]:
+    """levers: (k, m), mm, along which the planes may tilt.
+
+    By Gram and Schmidt's method, modified; with the heights taken along it is as accurate as
+    reflections are (Å. Björck, BIT 7 (1967) 1-21; from memory).
+    """
+    tilts, root = len(levers), 1.0 / np.sqrt(variance)
+    share = root * root
+    share /= share.sum()
+    rows = np.concatenate((levers, heights))
+    rows = (rows - (rows @ share)[:, np.newaxis]) * root
+    if squareness is not None:
+        rows = np.concatenate((rows, np.eye(len(rows), tilts) / squareness), axis=1)
+    for place, row in enumerate(rows[:tilts], 1):
+        along = rows[place:] @ row
+        along /= row @ row
+        rows[place:] -= np.multiply.outer(along, row)
+    left = rows[tilts:]
+    chi_square: list[float] = (left * left).sum(axis=1).tolist()
+    return chi_square
 
 
 def own_plane(face: Face) -> Plane | None:
@@ -130,26 +162,29 @@ def scatter(face: Face) -> tuple[float, int]:
     Where the points lie so close together across the axis that a tilt could not be told from
     their scatter, the plane is not tilted that way.
     """
-    count = len(face.height)
-    if count < 2:
+    ways = _wide_ways(face)
+    freedom = len(face.height) - 1 - len(ways)
+    if freedom <= 0:
         return 0.0, 0
-    lateral = face.design[:, 1:] - face.design[:, 1:].mean(axis=0)
-    _, size, direction = np.linalg.svd(lateral, full_matrices=False)
-    levers = direction[size > LEVER_NEEDED_MM * math.sqrt(count)]
-    design = np.column_stack((np.ones(count), lateral @ levers.T))
-    if count <= design.shape[1]:
-        return 0.0, 0
-    root = 1.0 / np.sqrt(face.variance)
-    basis = np.linalg.qr(design * root[:, np.newaxis])[0]
-    height = face.height * root
-    left = height - basis @ (basis.T @ height)
-    return float(left @ left), count - design.shape[1]
+    levers = np.array(ways).reshape(-1, 2) @ face.lateral.T
+    return _about_planes(levers, [face.height], face.variance, None)[0], freedom
 
 
 def tells_tilt(face: Face) -> bool:
     """Whether three points or more span an area wide enough for a plane of their own."""
-    if len(face.height) < 3:
-        return False
-    lateral = face.design[:, 1:] - face.design[:, 1:].mean(axis=0)
-    size = np.linalg.svd(lateral, compute_uv=False)
-    return bool(size[1] > LEVER_NEEDED_MM * math.sqrt(len(face.height)))
+    return len(face.height) >= 3 and len(_wide_ways(face)) == 2
+
+
+def _wide_ways(face: Face) -> list[tuple[float, float]]:
+    """The principal directions across the axis in which the points lie far enough apart to tell a
+    tilt from their scatter."""
+    count = len(face.height)
+    if count < 2:
+        return []
+    beside = face.lateral - face.lateral.sum(axis=0) / count
+    (xx, xy), (_, yy) = (beside.T @ beside).tolist()
+    middle, half = (xx + yy) / 2.0, (xx - yy) / 2.0
+    uneven, angle = math.hypot(half, xy), math.atan2(xy, half) / 2.0
+    cosine, sine = math.cos(angle), math.sin(angle)
+    ways = ((middle + uneven, (cosine, sine)), (middle - uneven, (-sine, cosine)))
+    return [way for square, way in ways if square > LEVER_NEEDED_MM**2 * count]

@@ -29,17 +29,15 @@ def repeats(faces: Sequence[MeasuredFace], grown: Sequence[float]) -> list[Repea
 
 def _repeat(measured: MeasuredFace, grown: float) -> Repeat:
     face, firsts = measured.face, measured.firsts
-    whole = head_face.plane(face, measured.squareness)
-    first = head_face.plane(measured.first, measured.squareness)
-    pattern = np.zeros(len(face.height))
-    pattern[firsts:] = 1.0
-    left = pattern - face.design @ (whole.gain @ pattern)
+    returned = np.zeros(len(face.height))
+    returned[firsts:] = 1.0
+    whole, seen = head_face.chi_squares(face, (face.height, returned), measured.squareness)
+    (first,) = head_face.chi_squares(measured.first, (measured.first.height,), measured.squareness)
     axis = face.frame[:, 2]
-    seen: Floats = np.outer(axis, axis) * float(pattern @ (left / face.variance)) / grown
-    added = len(face.height) - firsts
+    slip: Floats = np.multiply.outer(axis, axis) * (seen / grown)
     return Repeat(
-        (whole.chi_square - first.chi_square) / grown,
-        added,
-        lambda: seen,
+        (whole - first) / grown,
+        len(face.height) - firsts,
+        lambda: slip,
         measured.feature == "pivot_face",
     )

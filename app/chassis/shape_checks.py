@@ -30,7 +30,7 @@ def face_squareness(inputs: Inputs) -> Quantity | None:
     slope = math.hypot(first, second)
     share = np.array((0.0, first, second)) / slope if slope else np.array((0.0, 1.0, 0.0))
     share /= 1.0 + slope**2
-    gradient = (*(0.0,) * 6, *(share @ plane.by_axis).tolist(), *(0.0,) * 3)
+    gradient = (*(0.0,) * 6, *(share @ head_face.by_axis(face, plane)).tolist(), *(0.0,) * 3)
     by_row = np.zeros(len(inputs.fitted.residuals))
     end = len(by_row) - 2
     by_row[end - len(places) : end] = (share @ plane.gain) * np.sqrt(face.variance) / HIERARCHY

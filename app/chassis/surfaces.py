@@ -53,8 +53,8 @@ def pivot_face(prepared: Prepared, places: list[int], pivot: Axis, inward: float
     """A face beside the pivot at the given points; inward: sign of that way along the axis."""
     direction = scaled(pivot.direction, inward)
     return face(
-        prepared.xyz[places],
-        prepared.offset[places],
+        prepared.xyz.take(places, axis=0),
+        prepared.offset.take(places),
         prepared.uncertainty.along(places, np.array(direction)),
         np.array(pivot.point),
         frame_along(direction),
@@ -65,8 +65,8 @@ def head_face(prepared: Prepared, places: list[int], steering: Axis) -> Face:
     """The head's lower face at the given points."""
     direction = np.array(steering.direction)
     return face(
-        prepared.xyz[places],
-        prepared.offset[places],
+        prepared.xyz.take(places, axis=0),
+        prepared.offset.take(places),
         prepared.uncertainty.along(places, direction),
         np.array(steering.point),
         frame_along(steering.direction),

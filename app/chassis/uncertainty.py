@@ -31,8 +31,8 @@ class PointUncertainty(NamedTuple):
 
     def along(self, places: list[int], direction: Floats) -> Floats:
         """(m,): variances of points along a unit vector, mm²."""
-        variance: Floats = self.variance[places]
-        for row, i in enumerate(places):
+        variance: Floats = self.variance.take(places)
+        for row, i in enumerate(places) if self.covariance else ():
             if i in self.covariance:
                 variance[row] = direction @ self.covariance[i] @ direction
         return variance
