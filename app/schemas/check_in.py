@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from app.schemas.customer import CustomerIn
+from app.schemas.damage import ZONES, DamageIn
 from app.schemas.form import Form, Identity, Ticked, Whole
 from app.schemas.insurer import InsurerIn
 from app.schemas.machine import MachineIn
@@ -53,7 +54,10 @@ class CheckInIn(Form):
     incident: IncidentIn = IncidentIn()
     rideable: Rideable = "not_tried"
     odometer_km: Annotated[Whole, Field(ge=0, le=5_000_000)] | None = None
+    damage: Annotated[tuple[DamageIn, ...], Field(max_length=2 * len(ZONES))] = ()
+    """What is visibly damaged, by zone."""
     visible_damage: Annotated[tuple[Line, ...], Field(max_length=100)] = ()
+    """What lies in no zone or is told otherwise, one a line."""
     belongings: Annotated[tuple[Line, ...], Field(max_length=30)] = ()
     """Keys, papers and luggage left with the machine."""
     storage_place: Line | None = None

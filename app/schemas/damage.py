@@ -1,4 +1,4 @@
-"""Visible damage by the zone of the machine where it is seen: the desk's look, not the technician's."""
+"""Visible damage by the zone where it is seen: what the desk looks at, before any technician."""
 
 from typing import Literal
 

@@ -16,7 +16,7 @@ from app.schemas.form import without_blanks
 from app.schemas.problems import refused
 from app.schemas.reading import checked
 from app.schemas.salvage import salvaged
-from app.services import audit, customers, insurers, machines
+from app.services import audit, customers, damage, insurers, machines
 from app.services.check_in_problems import problems_of
 from app.services.permissions import Actor, require
 
@@ -168,7 +168,7 @@ def _fill(row: Job, form: CheckInIn, now: datetime) -> None:
     row.impact_kind = form.incident.impact_kind
     row.impact_clock = form.incident.clock_direction
     row.rideable = RIDEABLE[form.rideable]
-    row.damage = json.dumps(form.visible_damage, ensure_ascii=False)
+    row.damage = damage.document(form)
     row.odometer = form.odometer_km
     row.keys_and_accessories = "\n".join(form.belongings)
     row.storage_place = form.storage_place or ""

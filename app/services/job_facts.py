@@ -15,6 +15,7 @@ from app.records.tables import (
     Hold,
     Job,
     JobEntry,
+    JobNote,
     ReferenceRevision,
     Result,
     Survey,
@@ -23,7 +24,7 @@ from app.records.tables import (
 from app.schemas.visual_check import ITEMS
 from app.services.lookup import CLOSING, names
 from app.services.permissions import Actor
-from app.services.road import Done, Facts, Measured
+from app.services.road import Call, Done, Facts, Measured
 
 Row = TypeVar("Row", bound=Any)
 People = Mapping[int | None, str]
@@ -49,6 +50,7 @@ class _Gathered:
     def __init__(self, session: Session, actor: Actor, jobs: Sequence[Job]) -> None:
         self._session, self._actor, self._jobs = session, actor, jobs
         self._entries = self._of_jobs(JobEntry)
+        self._notes = self._of_jobs(JobNote)
         self._drafts = self._of_jobs(Draft)
         self._surveys = self._of_jobs(Survey)
         self._corrections = self._of_jobs(CorrectionNote)
@@ -113,6 +115,12 @@ class _Gathered:
             straightening_forbidden=job.reference_revision_id in self._forbidden,
             cancelled=closed.get("cancelled"),
             handed_over=closed.get("handed_over"),
+            promised_on=job.promised_on,
+            calls=tuple(
+                Call(row.whom, row.at, row.outcome, row.words)
+                for row in self._notes[job.id]
+                if row.whom
+            ),
         )
 
     def _closed(self, job: Job) -> dict[str, Done]:

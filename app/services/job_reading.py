@@ -23,7 +23,7 @@ from app.records.tables import (
     Result,
     Survey,
 )
-from app.services import customers, instruments, machines, references, visual_checks
+from app.services import customers, damage, instruments, machines, references, visual_checks
 from app.services.job_facts import facts_of
 from app.services.job_views import (
     CertificateLine,
@@ -66,7 +66,8 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         received_by=facts.received.by,
         rideable=RIDEABLE[job.rideable],
         odometer_km=job.odometer,
-        visible_damage=tuple(json.loads(job.damage)),
+        damage=damage.zones(job.damage),
+        visible_damage=damage.lines(job.damage),
         belongings=tuple(job.keys_and_accessories.splitlines()),
         storage_place=job.storage_place or None,
         authorised_by=job.authorised_by or None,

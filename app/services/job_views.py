@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from app.services.customers import CustomerView
+from app.services.damage import DamageView
 from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.references import RevisionView
@@ -103,7 +104,10 @@ class JobView:
     rideable: str
     """`yes`, `no`, `not_tried`."""
     odometer_km: int | None
+    damage: tuple[DamageView, ...]
+    """What is visibly damaged, by zone."""
     visible_damage: tuple[str, ...]
+    """All of it in words, a line each."""
     belongings: tuple[str, ...]
     storage_place: str | None
     authorised_by: str | None

@@ -5,7 +5,7 @@ page of one job cannot say different things.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 STATUSES = (
     "checked_in", "measuring", "measured", "correcting", "to_sign", "certified", "handed_over",
@@ -56,6 +56,18 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
+class Call:
+    """A call that was made, or that somebody asked for."""
+
+    whom: str
+    """`customer` or `adjuster`."""
+    at: datetime
+    outcome: str
+    """`reached`, `message_left`, `not_reached`; empty: the call was asked for."""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """What is on record of one job. Sequences stand in the order of their moments."""
 
@@ -76,6 +88,8 @@ class Facts:
     straightening_forbidden: bool = False
     cancelled: Done | None = None
     handed_over: Done | None = None
+    promised_on: date | None = None
+    calls: tuple[Call, ...] = ()
 
     @property
     def closed(self) -> bool:

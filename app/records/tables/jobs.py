@@ -32,7 +32,7 @@ class Job(ShopRecord):
     """Direction of the impact as hours of the clock, 12 from ahead."""
     rideable: Mapped[bool | None]
     damage: Mapped[Document] = mapped_column(default="[]")
-    """JSON list of what is visibly damaged."""
+    """JSON list of what is visibly damaged: lines of text, and objects for zones."""
     odometer: Mapped[int | None]
     odometer_unit: Mapped[Code] = mapped_column(default="km")
     keys_and_accessories: Mapped[Paragraph] = mapped_column(default="")

@@ -1,0 +1,99 @@
+"""Who must be called about a job, and why: worked out from facts on record, like the road.
+
+A call that reached somebody, or left a message, settles every reason that stood before it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+
+from app.services.road import Facts, is_certified, is_correcting
+
+SETTLING = ("reached", "message_left")
+
+REASONS = ("late", "ready", "hold", "finding", "wanted")
+"""The promised day is past; the machine may be fetched; a hold is open; something is outside its
+tolerance; somebody in the shop asked for the call."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason for a call."""
+
+    code: str
+    """One of REASONS."""
+    since: datetime
+    words: str | None = None
+    """What was asked for, when somebody asked for the call."""
+
+
+@dataclass(frozen=True, slots=True)
+class CallDue:
+    """Somebody who must be called about a job."""
+
+    whom: str
+    """`customer` or `adjuster`."""
+    reasons: tuple[Reason, ...]
+    tried_at: datetime | None
+    """The last try that reached nobody, since the first of the reasons."""
+
+    @property
+    def since(self) -> datetime:
+        """Since when the call is due."""
+        return min(reason.since for reason in self.reasons)
+
+
+def days_overdue(facts: Facts, on: date) -> int:
+    """By how many days the promised day is past, while the machine is not ready; else 0."""
+    if facts.promised_on is None or facts.closed or is_certified(facts):
+        return 0
+    return max(0, (on - facts.promised_on).days)
+
+
+def due(facts: Facts, on: date) -> tuple[CallDue, ...]:
+    """Everybody who must be called, the customer first; nobody once the job is closed."""
+    if facts.closed:
+        return ()
+    found = (_due(facts, whom, on) for whom in ("customer", "adjuster"))
+    return tuple(one for one in found if one is not None)
+
+
+def _due(facts: Facts, whom: str, on: date) -> CallDue | None:
+    settled = max(
+        (one.at for one in facts.calls if one.whom == whom and one.outcome in SETTLING),
+        default=facts.received.at,
+    )
+    reasons = tuple(one for one in _reasons(facts, whom, on) if one.since > settled)
+    if not reasons:
+        return None
+    first = min(reason.since for reason in reasons)
+    tries = [
+        one.at
+        for one in facts.calls
+        if one.whom == whom and one.outcome == "not_reached" and one.at >= first
+    ]
+    return CallDue(whom, reasons, max(tries, default=None))
+
+
+def _reasons(facts: Facts, whom: str, on: date) -> Iterator[Reason]:
+    if whom == "customer":
+        yield from _for_the_customer(facts, on)
+    for one in facts.calls:
+        if one.whom == whom and not one.outcome:
+            yield Reason("wanted", one.at, one.words or None)
+
+
+def _for_the_customer(facts: Facts, on: date) -> Iterator[Reason]:
+    if facts.promised_on is not None and days_overdue(facts, on):
+        # A call on the promised day itself has told them already.
+        yield Reason("late", datetime.combine(facts.promised_on, time(), UTC))
+    if is_certified(facts) and facts.certified is not None:
+        yield Reason("ready", facts.certified.at)
+        return
+    if facts.holds_open and facts.hold_moments:
+        yield Reason("hold", max(facts.hold_moments))
+    last = facts.surveys[-1] if facts.surveys else None
+    if last is None or last.phase != "before" or is_correcting(facts):
+        return
+    if last.usable and last.finding == "outside":
+        yield Reason("finding", last.done.at)

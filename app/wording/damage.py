@@ -1,0 +1,56 @@
+"""What the zones of a machine are called, and how damage looks from outside."""
+
+from app.wording.translation import _, later
+
+ZONES: dict[str, str] = {
+    "front_wheel": later("front wheel"),
+    "fork": later("fork"),
+    "headlamp": later("headlamp and fairing"),
+    "handlebar": later("handlebar, levers, mirrors"),
+    "tank": later("fuel tank"),
+    "frame": later("frame"),
+    "engine": later("engine"),
+    "foot_rest": later("foot rest, pedals"),
+    "exhaust": later("exhaust"),
+    "seat": later("seat"),
+    "swing_arm": later("swing arm"),
+    "rear_wheel": later("rear wheel"),
+    "tail": later("tail and rear light"),
+}
+
+SIDES: dict[str, str] = {
+    "left": later("left"),
+    "right": later("right"),
+    "both": later("left and right"),
+}
+
+LOOKS: dict[str, str] = {
+    "scratched": later("scratched"),
+    "dented": later("dented"),
+    "bent": later("bent"),
+    "cracked": later("cracked or broken"),
+    "torn_off": later("torn off"),
+    "leaking": later("leaking"),
+}
+
+
+def zone(code: str) -> str:
+    return _(ZONES.get(code, code))
+
+
+def side(code: str) -> str:
+    return _(SIDES.get(code, code))
+
+
+def look(code: str) -> str:
+    return _(LOOKS.get(code, code))
+
+
+def line(zone_code: str, side_code: str | None, look_code: str | None, note: str | None) -> str:
+    """Return the damage of one zone in one line, such as `fork, left: bent (at the lower yoke)`."""
+    place = ", ".join(filter(None, [zone(zone_code), side(side_code) if side_code else ""]))
+    told = look(look_code) if look_code else "" if note else _("damaged")
+    return _("{place}: {damage}").format(
+        place=place,
+        damage=f"{told} ({note})" if told and note else told or note,
+    )
