@@ -1,5 +1,6 @@
 """Maximum-likelihood circles in space: one edge of a wheel's rim."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -8,11 +9,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from app.geometry import anisotropic_circle, circle_rows
-from app.geometry.circle_rows import Circle, Measured, Settled
+from app.geometry.circle_rows import Circle, Measured
 from app.geometry.circle_start import first_circle
 from app.geometry.circle_steps import settled
-from app.geometry.dual import Floats, Scalar, Vector
-from app.geometry.stacked import frame_along, stacked
+from app.geometry.dual import Floats, Scalar, Vector, scalar
+from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, frame_along, stacked
+from app.geometry.three_points import Circumcircles, circumcircles
+from app.geometry.undetermined import PointsTooClose
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +47,12 @@ def fit_circle_edge(
     distance normal . (p - centre) - side offset and of radial distance from the axle; degrees of
     freedom 2 k - 6. Slopes are exact whatever the residuals. Raises TooFewPoints, PointsTooClose
     (coincident or on one line), DoesNotSettle, all Undetermined. The algebra is in `circle_rows`,
-    for covariances in `anisotropic_circle`.
+    for covariances in `anisotropic_circle`, for three points of one offset in `three_points`.
     """
     given = stacked(points, spread, 3)
+    offset = _shared(offsets)
+    if len(points) == 3 and offset is not None:
+        return _through_three(given, offset * side, np.asarray(toward, dtype=np.float64))
     lifts, of_lifts = _lifts(offsets, side, len(points))
     middle_lifts = lifts if lifts.ndim == 1 else lifts.mean(axis=1)
     first = first_circle(given.middle, given.variances, middle_lifts, np.asarray(toward))
@@ -55,23 +61,79 @@ def fit_circle_edge(
     if given.places.ndim == 3 or lifts.ndim == 2:
         centre, normal, radius, squares = settled(first, measured)
         return FittedEdge(Vector(centre), Vector(normal), Scalar(radius), squares, freedom)
-    exact = not freedom and len(set(lifts.tolist())) == 1
-    centre, normal, radius, squares = _as_it_is(first) if exact else settled(first, measured)
+    centre, normal, radius, squares = settled(first, measured)
     slopes = None
     if given.slopes is not None or of_lifts is not None:
-        circle = first if exact else Circle(centre, frame_along(normal), float(radius))
+        circle = Circle(centre, frame_along(normal), float(radius))
         slopes = _slopes(circle, measured, given.slopes, of_lifts)
-    return FittedEdge(
-        Vector(centre, None if slopes is None else slopes[:3]),
-        Vector(normal, None if slopes is None else slopes[3:6]),
-        Scalar(float(radius), None if slopes is None else slopes[6]),
-        float(squares),
-        freedom,
-    )
+    found = _with_slopes(centre, normal, float(radius), slopes)
+    return FittedEdge(*found, float(squares), freedom)
 
 
-def _as_it_is(first: Circle) -> Settled:
-    return Settled(first.centre, first.frame[2], np.asarray(first.radius), np.asarray(0.0))
+def edges_through_three(
+    places: Floats,
+    slopes: Floats | None,
+    variances: Floats,
+    lifts: Sequence[Scalar],
+    toward: Floats,
+) -> list[FittedEdge]:
+    """The circles through three points each of w edges, as `fit_circle_edge` gives them.
+
+    places: (w, 3, 3), edge, point and component, mm; slopes: (w, 9, n); variances: (w, 3), mm²;
+    lifts: (w,), along the normal, mm, each of all three points. Raises PointsTooClose.
+    """
+    found = _circumcircles(places.transpose(1, 2, 0), variances, toward)
+    circles = zip(found.centre.T, found.normal.T, found.radius.tolist(), strict=True)
+    of_all = [None] * len(places) if slopes is None else list(found.local() @ slopes)
+    return [
+        _lifted(*_with_slopes(*circle, own), lift)
+        for circle, own, lift in zip(circles, of_all, lifts, strict=True)
+    ]
+
+
+def _with_slopes(
+    centre: Floats, normal: Floats, radius: float, slopes: Floats | None
+) -> tuple[Vector, Vector, Scalar]:
+    """slopes: (7, n), of all three, or None."""
+    if slopes is None:
+        return Vector(centre), Vector(normal), Scalar(radius)
+    return Vector(centre, slopes[:3]), Vector(normal, slopes[3:6]), Scalar(radius, slopes[6])
+
+
+def _through_three(given: Stacked, lift: Scalar, toward: Floats) -> FittedEdge:
+    """Three points of one offset: exact, so that there is no residual."""
+    places, slopes = given.places, given.slopes
+    if places.ndim == 2:
+        one = None if slopes is None else slopes[np.newaxis]
+        return edges_through_three(places[np.newaxis], one, given.variances, [lift], toward)[0]
+    middle = _circumcircles(given.middle[..., np.newaxis], given.variances, toward)
+    found = circumcircles(places, middle.normal[:, 0])
+    return _lifted(Vector(found.centre), Vector(found.normal), Scalar(found.radius), lift)
+
+
+def _circumcircles(corners: Floats, variances: Floats, toward: Floats) -> Circumcircles:
+    """variances: of their points, any shape. Raises PointsTooClose."""
+    found = circumcircles(corners, toward)
+    needed = SPREAD_NEEDED_U * math.sqrt(variances.max())
+    width = found.widths.min()
+    if not width > needed:
+        raise PointsTooClose(float(np.nan_to_num(width)), needed)
+    return found
+
+
+def _lifted(centre: Vector, normal: Vector, radius: Scalar, lift: Scalar) -> FittedEdge:
+    """The edge, from the circle through the measured centres of the probe."""
+    value = radius.value
+    squares = np.zeros(value.shape) if isinstance(value, np.ndarray) and value.ndim else 0.0
+    return FittedEdge(centre - normal * lift, normal, radius, squares, 0)
+
+
+def _shared(offsets: Sequence[Scalar | float] | None) -> Scalar | None:
+    """The offset of all points, None where they differ."""
+    if offsets is None:
+        return Scalar(0.0)
+    first = offsets[0]
+    return scalar(first) if all(one == first for one in offsets) else None
 
 
 def _lifts(

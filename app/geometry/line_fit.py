@@ -9,8 +9,9 @@ from numpy.typing import ArrayLike
 
 from app.geometry import anisotropic_line
 from app.geometry.anisotropic_line import Solution
-from app.geometry.dual import Floats, Scalar, Vector, unit
+from app.geometry.dual import Floats, Vector
 from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, stacked, variances
+from app.geometry.two_points import joins
 from app.geometry.undetermined import PointsTooClose
 
 EASY_TURNS = 20
@@ -38,7 +39,8 @@ def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> Fit
     direction (K. Pearson, Phil. Mag. 2 (1901) 559-572); for covariances see `anisotropic_line`.
     """
     if len(points) == 2:
-        return _through_two(points[0], points[1], spread, np.asarray(toward, dtype=np.float64))
+        given_toward = np.asarray(toward, dtype=np.float64)
+        return _through_two(points[0], points[1], variances(spread), given_toward)
     given = stacked(points, spread, 2)
     middle = given.middle
     apart = max(float(np.linalg.norm(middle - place, axis=1).max()) for place in middle[1:])
@@ -69,22 +71,40 @@ def _check_apart(apart: float, variance: float) -> None:
         raise PointsTooClose(apart, needed)
 
 
+def lines_through_two(
+    ends: Floats, slopes: Floats | None, spread: Floats, toward: Floats
+) -> list[FittedLine]:
+    """The lines through two points each, as `fit_line` gives them.
+
+    ends: (w, 2, 3), line, point and component, mm; slopes: (w, 6, n); spread: (w, 2), variances,
+    mm²; toward: (w, 3). Raises PointsTooClose.
+    """
+    arms = ends[:, 1] - ends[:, 0]
+    _check_apart(math.sqrt((arms * arms).sum(axis=1).min()), float(spread.max()))
+    found = joins(ends[:, 0].T, ends[:, 1].T, spread.T, toward.T)
+    lines = zip(found.point.T, found.direction.T, strict=True)
+    if slopes is None:
+        return [FittedLine(Vector(point), Vector(direction), 0.0, 0) for point, direction in lines]
+    of_lines = found.local() @ slopes
+    return [
+        FittedLine(Vector(point, own[:3]), Vector(direction, own[3:]), 0.0, 0)
+        for (point, direction), own in zip(lines, of_lines, strict=True)
+    ]
+
+
 def _through_two(one: Vector, two: Vector, spread: Floats, toward: Floats) -> FittedLine:
     """Exact, so that there is no residual."""
-    arm = two - one
-    over_trials = arm.value.ndim == 2
-    middle = arm.value.mean(axis=1) if over_trials else arm.value
-    first, second = variances(spread).tolist()
-    _check_apart(math.hypot(*middle.tolist()), max(first, second))
-    share = second / (first + second)
-    direction = unit(arm)
-    agrees = toward @ direction.value
-    if over_trials:
-        direction = direction * Scalar(np.where(agrees < 0.0, -1.0, 1.0))
-    elif agrees < 0.0:
-        direction = -direction
-    chi_square = np.zeros(arm.value.shape[1]) if over_trials else 0.0
-    return FittedLine(one * share + two * (1.0 - share), direction, chi_square, 0)
+    if one.value.ndim == two.value.ndim == 1:
+        given = stacked((one, two), spread, 2)
+        slopes = None if given.slopes is None else given.slopes[np.newaxis]
+        alone = given.places[np.newaxis], slopes, spread[np.newaxis], toward[np.newaxis]
+        return lines_through_two(*alone)[0]
+    apart = float(np.linalg.norm((two - one).value.mean(axis=1)))
+    _check_apart(apart, float(spread.max()))
+    ends = [v[:, np.newaxis] if v.ndim == 1 else v for v in (one.value, two.value)]
+    found = joins(ends[0], ends[1], spread[:, np.newaxis], toward[:, np.newaxis])
+    squares = np.zeros(found.direction.shape[1])
+    return FittedLine(Vector(found.point), Vector(found.direction), squares, 0)
 
 
 def _principal(given: Stacked) -> Solution:

@@ -5,9 +5,9 @@ from typing import Literal
 import numpy as np
 import pytest
 
-from app.geometry.circle_edge import fit_circle_edge
+from app.geometry.circle_edge import edges_through_three, fit_circle_edge
 from app.geometry.circles import fit_circle
-from app.geometry.dual import Scalar
+from app.geometry.dual import Scalar, Vector
 from app.geometry.undetermined import PointsTooClose, TooFewPoints
 from tests.geometry.measured import (
     Floats,
@@ -195,6 +195,56 @@ def test_slopes_carry_the_covariance_that_trials_show(full: bool) -> None:
     radius = np.atleast_2d(found.radius.value)
     met = np.concatenate((found.centre.value, found.normal.value, radius)).std(axis=1)
     assert met == pytest.approx(expected, rel=0.03)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_through_three_points_of_one_offset_slopes_are_those_of_refitted_points(
+    side: Literal[-1, 1],
+) -> None:
+    places, spread = rim(24, 3, 1.0, np.full(3, 3.0 * side)), spread_of(24, 3, False)
+
+    def refit(moved: Floats, offset: float = 3.0) -> Floats:
+        found = fit_circle_edge(as_they_are(moved), spread, TOWARD, offsets=[offset] * 3, side=side)
+        return edge_numbers(found)
+
+    shared = Scalar(3.0, np.eye(10)[9])
+    points = [
+        Vector(p.value, np.pad(np.asarray(p.slopes), ((0, 0), (0, 1)))) for p in with_slopes(places)
+    ]
+    found = fit_circle_edge(points, spread, TOWARD, offsets=[shared] * 3, side=side)
+    slopes = edge_slopes(found)
+    assert slopes[:, :9] == pytest.approx(by_differences(refit, places), rel=1e-6, abs=1e-8)
+    by_offset = (refit(places, 3.0 + 1e-3) - refit(places, 3.0 - 1e-3)) / 2e-3
+    assert slopes[:, 9] == pytest.approx(by_offset, abs=1e-9)
+    assert found.radius.value == pytest.approx(fit_circle(places).radius, abs=1e-9)
+
+
+def test_circles_through_three_points_are_found_together_as_each_alone() -> None:
+    places = np.stack([rim(seed, 3, 1.0) for seed in (25, 26, 27)])
+    slopes = np.random.default_rng(28).normal(size=(3, 9, 5))
+    lifts = [Scalar(2.0, np.eye(5)[0]), Scalar(-2.0, -np.eye(5)[0]), Scalar(0.0)]
+    together = edges_through_three(places, slopes, np.ones((3, 3)), lifts, TOWARD)
+    for place, (edge, lift) in enumerate(zip(together, lifts, strict=True)):
+        points = [
+            Vector(p, s) for p, s in zip(places[place], slopes[place].reshape(3, 3, 5), strict=True)
+        ]
+        alone = fit_circle_edge(points, np.ones(3), TOWARD, offsets=[lift] * 3)
+        assert edge_numbers(edge) == pytest.approx(edge_numbers(alone), abs=1e-11)
+        assert edge_slopes(edge) == pytest.approx(edge_slopes(alone), abs=1e-12)
+
+
+def test_three_points_of_one_offset_are_fitted_in_every_trial_as_if_alone() -> None:
+    rng = np.random.default_rng(29)
+    trials = rim(30, 3, 1.0)[..., np.newaxis] + rng.normal(size=(3, 3, 40))
+    offset = Scalar(2.0 + 0.1 * rng.normal(size=40))
+    together = fit_circle_edge(as_they_are(trials), np.ones(3), TOWARD, offsets=[offset] * 3)
+    for trial in range(40):
+        lift = float(np.asarray(offset.value)[trial])
+        alone = fit_circle_edge(
+            as_they_are(trials[..., trial]), np.ones(3), TOWARD, offsets=[lift] * 3
+        )
+        met = (together.centre.value, together.normal.value, np.atleast_2d(together.radius.value))
+        assert np.concatenate(met)[:, trial] == pytest.approx(edge_numbers(alone), abs=1e-10)
 
 
 def test_points_on_one_line_are_told_with_the_numbers() -> None:
