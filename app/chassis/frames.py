@@ -48,6 +48,13 @@ def unit(a: Vector) -> Vector:
     return scaled(a, 1.0 / math.sqrt(dot(a, a)))
 
 
+def components(arrow: Vector, axes: tuple[Vector, Vector, Vector]) -> Vector:
+    """The scalar products of an arrow with three directions."""
+    x, y, z = arrow
+    (a, b, c), (d, e, f), (g, h, i) = axes
+    return (x * a + y * b + z * c, x * d + y * e + z * f, x * g + y * h + z * i)
+
+
 def mean(places: Sequence[Vector]) -> Vector:
     """The mean of places, at least one."""
     count = len(places)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 from app.chassis import outline_beyond
 from app.chassis.characteristics import Found
-from app.chassis.frames import Vector, along, cross, dot, minus, scaled, unit
+from app.chassis.frames import Vector, along, components, cross, dot, minus, scaled, unit
 from app.chassis.levelling import nominal_invariants
 from app.chassis.result import Outline, OutlineElement
 from app.chassis.set_up import SetUp
@@ -67,16 +67,15 @@ class MachineAxes:
     def __init__(self, left: Vector, origin: Vector, ahead: Vector, elevation: float) -> None:
         upward = cross(ahead, left)
         cosine, sine = math.cos(elevation), math.sin(elevation)
-        self.origin, self.left = origin, left
-        self.forward = along(scaled(ahead, cosine), -sine, upward)
-        self.up = along(scaled(ahead, sine), cosine, upward)
+        forward = along(scaled(ahead, cosine), -sine, upward)
+        up = along(scaled(ahead, sine), cosine, upward)
+        self.origin, self.axes = origin, (forward, left, up)
 
     def place(self, point: Vector) -> Vector:
-        arm = minus(point, self.origin)
-        return (dot(arm, self.forward), dot(arm, self.left), dot(arm, self.up))
+        return components(minus(point, self.origin), self.axes)
 
     def direction(self, vector: Vector) -> Vector:
-        return (dot(vector, self.forward), dot(vector, self.left), dot(vector, self.up))
+        return components(vector, self.axes)
 
 
 def ahead_of(left: Vector, up: Vector, distance: float, position: float) -> Vector:

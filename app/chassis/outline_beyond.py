@@ -3,13 +3,12 @@
 from collections.abc import Iterator
 
 from app.chassis.associated import Associated, Edge, Line
-from app.chassis.formulas.machine_axes import MachineAxes, datum
-from app.chassis.formulas.swing_arm import axle_middle
-from app.chassis.frames import Vector, along, mean, minus, unit, vector
-from app.chassis.frames import dot as product
+from app.chassis.formulas.machine_axes import MachineAxes
+from app.chassis.formulas.swing_arm import AxleMiddle
+from app.chassis.frames import Vector, along, components, dot, mean, minus, unit, vector
 from app.chassis.further.characteristics import Beyond
 from app.chassis.result import OutlineElement
-from app.chassis.survey import Reference
+from app.chassis.survey import Floats, Reference
 
 AXIS_MM = 80.0
 LEG_MM = 150.0
@@ -24,7 +23,7 @@ def measured(beyond: Beyond) -> tuple[OutlineElement, ...]:
         return ()
     view = _View(axes)
     return (
-        *_arm(view, whole),
+        *_arm(view, whole.rear_axle, beyond.computed.axle),
         *_points(view, whole),
         *_lines(view, whole),
         *_wheels(view, whole),
@@ -35,9 +34,11 @@ def nominal(beyond: Beyond, reference: Reference) -> tuple[OutlineElement, ...]:
     """The control points, where the reference has them."""
     seen = beyond.joined.associated.points.get("control", {})
     return tuple(
-        OutlineElement(f"control.{name}", "point", (place,))
-        for name, place in reference.control_points.items()
-        if name in seen
+        [
+            OutlineElement(f"control.{name}", "point", (place,))
+            for name, place in reference.control_points.items()
+            if name in seen
+        ]
     )
 
 
@@ -47,49 +48,46 @@ class _View:
     def __init__(self, axes: MachineAxes) -> None:
         assert axes.origin is not None
         self.origin = vector(axes.origin.value)
-        self.axes = [vector(axis.value) for axis in (axes.forward, axes.left, axes.up)]
+        self.axes = (vector(axes.forward.value), vector(axes.left.value), vector(axes.up.value))
 
-    def place(self, point: Vector) -> Vector:
-        return self.direction(minus(point, self.origin))
+    def place(self, point: Floats) -> Vector:
+        return components(minus(vector(point), self.origin), self.axes)
 
-    def direction(self, arrow: Vector) -> Vector:
-        forward, left, up = self.axes
-        return (product(arrow, forward), product(arrow, left), product(arrow, up))
+    def direction(self, arrow: Floats) -> Vector:
+        return components(vector(arrow), self.axes)
 
     def segment(self, name: str, line: Line, half: float, middle: Vector) -> OutlineElement:
-        """The piece of a line about the foot of a place on it."""
-        point, direction = vector(line.point.value), vector(line.direction.value)
-        foot = along(point, product(minus(middle, point), direction), direction)
+        """The piece of a line about the foot of a place on it; the place in machine axes."""
+        point, direction = self.place(line.point.value), self.direction(line.direction.value)
+        foot = along(point, dot(minus(middle, point), direction), direction)
         ends = (along(foot, half, direction), along(foot, -half, direction))
-        return OutlineElement(name, "segment", tuple(self.place(end) for end in ends))
+        return OutlineElement(name, "segment", ends)
 
 
-def _arm(view: _View, whole: Associated) -> Iterator[OutlineElement]:
-    middle = axle_middle(whole, datum(whole))
-    if middle is None or whole.rear_axle is None:
+def _arm(view: _View, axle: Line | None, middle: AxleMiddle | None) -> Iterator[OutlineElement]:
+    if axle is None or middle is None:
         return
-    end = vector(middle.point.value)
-    yield OutlineElement("arm", "segment", ((0.0, 0.0, 0.0), view.place(end)))
-    yield view.segment("rear_axle", whole.rear_axle, AXLE_MM, end)
+    end = view.place(middle.point.value)
+    yield OutlineElement("arm", "segment", ((0.0, 0.0, 0.0), end))
+    yield view.segment("rear_axle", axle, AXLE_MM, end)
 
 
 def _points(view: _View, whole: Associated) -> Iterator[OutlineElement]:
     pairs = whole.points.get("pair", {})
     for name in sorted({label.rpartition(".")[0] for label in pairs}):
-        sides = [pairs.get(f"{name}.{side}") for side in ("left", "right")]
-        ends = [view.place(vector(side.value)) for side in sides if side is not None]
-        if len(ends) == 2:
-            yield OutlineElement(f"pair.{name}", "segment", tuple(ends))
+        left, right = pairs.get(f"{name}.left"), pairs.get(f"{name}.right")
+        if left is not None and right is not None:
+            ends = (view.place(left.value), view.place(right.value))
+            yield OutlineElement(f"pair.{name}", "segment", ends)
     for name, place in sorted(whole.points.get("control", {}).items()):
-        yield OutlineElement(f"control.{name}", "point", (view.place(vector(place.value)),))
+        yield OutlineElement(f"control.{name}", "point", (view.place(place.value),))
 
 
 def _lines(view: _View, whole: Associated) -> Iterator[OutlineElement]:
     for name, line in sorted(whole.lines.items()):
-        yield view.segment(f"axis.{name}", line, AXIS_MM, vector(line.point.value))
+        yield view.segment(f"axis.{name}", line, AXIS_MM, view.place(line.point.value))
     for side, leg in sorted(whole.legs.items()):
-        centre = vector(leg.centroid.value)
-        yield view.segment(f"fork_{side}", leg.line, LEG_MM, centre)
+        yield view.segment(f"fork_{side}", leg.line, LEG_MM, view.place(leg.centroid.value))
 
 
 def _wheels(view: _View, whole: Associated) -> Iterator[OutlineElement]:
@@ -99,7 +97,7 @@ def _wheels(view: _View, whole: Associated) -> Iterator[OutlineElement]:
 
 
 def _wheel(view: _View, name: str, edges: list[Edge]) -> OutlineElement:
-    centre = mean([vector(edge.centre.value) for edge in edges])
-    normal = unit(mean([vector(edge.normal.value) for edge in edges]))
+    centre = mean([view.place(edge.centre.value) for edge in edges])
+    normal = unit(mean([view.direction(edge.normal.value) for edge in edges]))
     radius = sum(float(edge.radius.value) for edge in edges) / len(edges)
-    return OutlineElement(name, "circle", (view.place(centre), view.direction(normal)), radius)
+    return OutlineElement(name, "circle", (centre, normal), radius)

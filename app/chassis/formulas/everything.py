@@ -37,6 +37,7 @@ class Computed:
     handling: dict[str, Scalar]
     ahead: Vector | None
     axes: MachineAxes | None
+    axle: AxleMiddle | None
     levelled: str | None
     warnings: list[Caveat]
 
@@ -71,6 +72,7 @@ def computed(
         {name: _whole(figure, like) for name, figure in figures.items()},
         stands.ahead,
         stands.axes,
+        stands.axle,
         reference.levelling if stands.levelled else None,
         [*stands.warnings, *[warning for part in parts for warning in part.warnings]],
     )
