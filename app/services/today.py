@@ -1,17 +1,18 @@
-"""The desk's list: what waits for whom, and since when."""
+"""The list of the day: what waits for whom and since when, and who must be called."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, Select, func
 from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
-from app.records.tables import Claim, Customer, Job, JobEntry, Machine, ShopRecord
-from app.services import road
+from app.records.tables import Claim, Customer, Insurer, Job, JobEntry, Machine, ShopRecord
+from app.services import calls_due, road
+from app.services.calls_due import CallDue, days_overdue
 from app.services.job_facts import facts_of
 from app.services.lookup import CLOSING
 from app.services.permissions import Actor, require
@@ -41,16 +42,37 @@ class TodayLine:
     finding: str | None
     """Verdict of the job's last standing survey."""
     holds_open: int
+    promised_on: date | None
+    days_overdue: int
+    """By how many days the promised day is past; 0 while it is not, or once it is certified."""
+
+
+@dataclass(frozen=True, slots=True)
+class CallLine:
+    """Somebody who must be called, with what the caller needs to know."""
+
+    number: str
+    call: CallDue
+    name: str | None
+    phone: str | None
+    plate: str | None
+    make: str
+    model: str
+    insurer_name: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class Today:
     lines: tuple[TodayLine, ...]
-    """What has waited longest comes first; closed jobs last, newest first."""
+    """What is overdue comes first, then what has waited longest; closed jobs last, newest first."""
     total: int
     """How many there are before `limit` and `offset`."""
     waiting: tuple[tuple[str, int], ...]
     """Role and how many open jobs wait for it, under the same search."""
+    overdue: int
+    """How many open jobs are overdue, under the same search."""
+    calls: tuple[CallLine, ...]
+    """Who must be called about open jobs, under the same search; longest due first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +86,7 @@ class _Standing:
 def today(
     session: Session,
     actor: Actor,
+    on: date,
     text: str = "",
     status: str | None = None,
     waits_for: str | None = None,
@@ -73,6 +96,7 @@ def today(
 ) -> Today:
     """The list of jobs; `text` searches number, plate, frame number, machine, customer, claim.
 
+    `on` is the day that promised days are held against.
     Closed jobs are left out unless asked for, searched for by `status`, or found by `text`.
     """
     require(actor, "jobs.read")
@@ -85,7 +109,7 @@ def today(
         if status in (None, road.status(one.facts))
         and waits_for in (None, road.waits_for(one.facts))
     ]
-    kept.sort(key=lambda one: (road.since(one.facts), one.job.id))
+    kept.sort(key=lambda one: (_promise_broken(one, on), road.since(one.facts), one.job.id))
     wants_closed = include_closed or bool(text.strip()) or status in ("cancelled", "handed_over")
     closed = _Closed(session, actor, text, status)
     total_closed = closed.count() if wants_closed and waits_for is None else 0
@@ -93,10 +117,19 @@ def today(
     if total_closed and len(shown) < limit:
         shown += closed.rows(limit - len(shown), max(0, offset - len(kept)))
     return Today(
-        lines=_lines(session, actor, shown),
+        lines=_lines(session, actor, shown, on),
         total=len(kept) + total_closed,
         waiting=tuple(sorted(waiting.items())),
+        overdue=sum(bool(days_overdue(one.facts, on)) for one in open_jobs),
+        calls=_calls(session, actor, open_jobs, on),
     )
+
+
+def _promise_broken(one: _Standing, on: date) -> tuple[int, date]:
+    """The overdue before all others, the longest promised first."""
+    if one.facts.promised_on is None or not days_overdue(one.facts, on):
+        return 1, date.max
+    return 0, one.facts.promised_on
 
 
 class _Closed:
@@ -160,19 +193,65 @@ def _standings(session: Session, actor: Actor, rows: Iterable[Job]) -> list[_Sta
     return [_Standing(job, facts[job.id]) for job in jobs]
 
 
-def _lines(session: Session, actor: Actor, shown: Sequence[_Standing]) -> tuple[TodayLine, ...]:
-    jobs = [one.job for one in shown]
-    machines = _by_id(session, actor, Machine, [job.machine_id for job in jobs])
-    customers = _by_id(session, actor, Customer, [job.customer_id for job in jobs])
-    claims = _by_id(session, actor, Claim, [job.claim_id for job in jobs if job.claim_id])
-    return tuple(
-        _line(
-            one,
-            machines[one.job.machine_id],
-            customers[one.job.customer_id],
-            claims.get(one.job.claim_id or 0),
-        )
-        for one in shown
+class _Around:
+    """Machines, customers and claims of some jobs, each table read once."""
+
+    def __init__(self, session: Session, actor: Actor, jobs: Sequence[Job]) -> None:
+        def rows(model: type[Row], wanted: Iterable[int | None]) -> dict[int, Row]:
+            return _by_id(session, actor, model, [one for one in wanted if one])
+
+        self._machines = rows(Machine, (job.machine_id for job in jobs))
+        self._customers = rows(Customer, (job.customer_id for job in jobs))
+        self._claims = rows(Claim, (job.claim_id for job in jobs))
+        self._insurers = rows(Insurer, (one.insurer_id for one in self._claims.values()))
+
+    def machine(self, job: Job) -> Machine:
+        return self._machines[job.machine_id]
+
+    def customer(self, job: Job) -> Customer:
+        return self._customers[job.customer_id]
+
+    def claim(self, job: Job) -> Claim | None:
+        return self._claims.get(job.claim_id or 0)
+
+    def insurer(self, job: Job) -> Insurer | None:
+        claim = self.claim(job)
+        return self._insurers.get(claim.insurer_id or 0) if claim else None
+
+
+def _lines(
+    session: Session, actor: Actor, shown: Sequence[_Standing], on: date
+) -> tuple[TodayLine, ...]:
+    around = _Around(session, actor, [one.job for one in shown])
+    return tuple(_line(one, around, on) for one in shown)
+
+
+def _calls(
+    session: Session, actor: Actor, open_jobs: Sequence[_Standing], on: date
+) -> tuple[CallLine, ...]:
+    due = [(one.job, call) for one in open_jobs for call in calls_due.due(one.facts, on)]
+    around = _Around(session, actor, [job for job, _ in due])
+    lines = [_call(job, call, around) for job, call in due]
+    return tuple(sorted(lines, key=lambda line: (line.call.since, line.number)))
+
+
+def _call(job: Job, call: CallDue, around: _Around) -> CallLine:
+    machine, customer, claim = around.machine(job), around.customer(job), around.claim(job)
+    insurer = around.insurer(job)
+    if call.whom == "customer":
+        name, phone = customer.name, customer.phone
+    else:
+        name = claim.adjuster if claim else ""
+        phone = (claim.adjuster_phone if claim else "") or (insurer.phone if insurer else "")
+    return CallLine(
+        number=job.number,
+        call=call,
+        name=name or None,
+        phone=phone or None,
+        plate=machine.plate or None,
+        make=machine.make,
+        model=machine.model,
+        insurer_name=insurer.name if insurer else None,
     )
 
 
@@ -183,8 +262,9 @@ def _by_id(
     return {row.id: row for row in session.scalars(rows)}
 
 
-def _line(one: _Standing, machine: Machine, customer: Customer, claim: Claim | None) -> TodayLine:
-    surveys = one.facts.surveys
+def _line(one: _Standing, around: _Around, on: date) -> TodayLine:
+    surveys, claim = one.facts.surveys, around.claim(one.job)
+    machine, customer = around.machine(one.job), around.customer(one.job)
     return TodayLine(
         number=one.job.number,
         status=road.status(one.facts),
@@ -198,4 +278,6 @@ def _line(one: _Standing, machine: Machine, customer: Customer, claim: Claim | N
         claim_number=(claim.claim_number or None) if claim else None,
         finding=surveys[-1].finding if surveys else None,
         holds_open=one.facts.holds_open,
+        promised_on=one.facts.promised_on,
+        days_overdue=days_overdue(one.facts, on),
     )

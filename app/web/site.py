@@ -19,7 +19,10 @@ from app.web.pages import (
     job_acts,
     links,
     measure,
+    notes,
     people,
+    photo,
+    photos,
     references,
     shop,
     sign_in,
@@ -30,9 +33,9 @@ from app.web.pages import (
 )
 
 MODULES = (
-    authority, before_and_after, certificates, check_in, choose, claim, draft, finding, instruments,
-    job, job_acts, links, measure, people, references, shop, sign_in, sign_off, today, verify,
-    visual_check,
+    authority, before_and_after, certificates, check_in, choose, claim, draft, finding,
+    instruments, job, job_acts, links, measure, notes, people, photo, photos, references, shop,
+    sign_in, sign_off, today, verify, visual_check,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

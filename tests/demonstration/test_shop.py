@@ -45,7 +45,7 @@ EXPECTED = {
 def found(filled: Filled) -> dict[str, JobView]:
     """Each job by its customer's first name."""
     with filled.database.read() as session:
-        listed = today.today(session, filled.actor, include_closed=True, limit=50)
+        listed = today.today(session, filled.actor, filled.now.date(), include_closed=True, limit=50)
         views = [jobs.read(session, filled.actor, line.number) for line in listed.lines]
     return {(view.customer.name or "").split()[0]: view for view in views}
 

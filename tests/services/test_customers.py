@@ -89,8 +89,8 @@ def test_erasing_leaves_the_job_without_a_name_and_the_log_whole(workshop: Works
     for sought in ("ase", "ab12cd", "odegard"):
         assert workshop.see(customers.find, "desk", sought) == ()
         assert workshop.see(machines.find, "desk", sought) == ()
-        assert workshop.see(today.today, "desk", sought).total == 0
-    assert workshop.see(today.today, "desk", done.job_number).total == 1
+        assert workshop.see(today.today, "desk", workshop.now.date(), sought).total == 0
+    assert workshop.see(today.today, "desk", workshop.now.date(), done.job_number).total == 1
     with workshop.rows() as (session, actor):
         left = session.scalars(scoped(session, actor, PersonalValue)).all()
         assert {(one.value, one.salt) for one in left} == {(None, None)}

@@ -36,7 +36,12 @@ def numbers(workshop: Workshop) -> dict[str, str]:
 
 
 def listed(workshop: Workshop, *args: Any, **kwargs: Any) -> list[str]:
-    return [line.number for line in workshop.see(today.today, "desk", *args, **kwargs).lines]
+    return [line.number for line in seen(workshop, *args, **kwargs).lines]
+
+
+def seen(workshop: Workshop, *args: Any, **kwargs: Any) -> today.Today:
+    """The list as the desk sees it on the workshop's day."""
+    return workshop.see(today.today, "desk", workshop.now.date(), *args, **kwargs)
 
 
 def test_what_waited_longest_comes_first(workshop: Workshop, numbers: dict[str, str]) -> None:
@@ -44,7 +49,7 @@ def test_what_waited_longest_comes_first(workshop: Workshop, numbers: dict[str, 
     workshop.do(jobs.fix_reference, "technician", numbers["first"], reference.id)
 
     assert listed(workshop) == [numbers[n] for n in ("second", "third", "fourth", "first")]
-    last = workshop.see(today.today, "desk").lines[-1]
+    last = seen(workshop).lines[-1]
     assert (last.since, last.next_step) == (workshop.now, "instrument")
     assert (last.plate, last.make, last.model) == ("AA 1", "Fjordmark", "Skarv 700")
     assert (last.customer_name, last.claim_number) == ("first Åskar", "C/first")
@@ -78,7 +83,7 @@ def test_pages_run_on_from_open_to_closed_jobs(workshop: Workshop, numbers: dict
             for start in range(0, 6, size)
         ]
         assert [number for page in pages for number in page] == every
-    assert workshop.see(today.today, "desk", include_closed=True, limit=1).total == 4
+    assert seen(workshop, include_closed=True, limit=1).total == 4
 
 
 SEARCHES = {
@@ -100,7 +105,7 @@ def test_words_are_found_in_number_machine_customer_and_claim(
 def test_the_list_counts_what_waits_for_whom(workshop: Workshop, numbers: dict[str, str]) -> None:
     workshop.do(jobs.cancel, "desk", numbers["first"], "gone")
 
-    found = workshop.see(today.today, "desk")
+    found = seen(workshop)
 
     assert (found.waiting, found.total) == ((("technician", 3),), 3)
     assert listed(workshop, waits_for="inspector") == []
@@ -121,7 +126,7 @@ def test_the_list_takes_a_fixed_number_of_queries(
 
     def queries() -> int:
         asked.clear()
-        workshop.see(today.today, "desk", include_closed=True)
+        seen(workshop, include_closed=True)
         return len(asked)
 
     four = queries()

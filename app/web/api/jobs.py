@@ -31,10 +31,18 @@ def list_jobs(
     limit: Limit = 50,
     offset: Offset = 0,
 ) -> Response:
-    """Jobs, those that have waited longest first; with `closed` also closed ones."""
+    """Jobs, the overdue first, then those that waited longest; with `closed` also closed ones."""
     found = call.read(
         lambda session: today(
-            session, call.actor, search, status or None, waits_for or None, closed, limit, offset
+            session,
+            call.actor,
+            call.now.astimezone().date(),
+            search,
+            status or None,
+            waits_for or None,
+            closed,
+            limit,
+            offset,
         )
     )
     return page(call, found.lines, limit, offset, more=found.total > offset + limit)

@@ -1,5 +1,6 @@
-"""Today's list: one line a job, what waits for whom, since when."""
+"""Today's list: who must be called; then one line a job: what waits for whom, since when."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -7,19 +8,27 @@ from fastapi import Request
 from starlette.responses import Response
 
 from app.services import today as list_of_today
-from app.services.permissions import allowed
-from app.services.today import TodayLine
+from app.services.jobs import STATUSES
+from app.services.permissions import Actor, Role, allowed
+from app.services.today import CallLine, Today, TodayLine
 from app.web.database import Read
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.pages.words import Mark, mark, opened
 from app.web.rendering import Page, show
-from app.web.visits import Here
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import calls as call_words
 from app.wording import jobs as job_words
-from app.wording.moments import moment
+from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
 MOST_LINES = 200
+FILTERS = ("q", "role", "status", "closed")
+EVERYBODY = "all"
+WAITED_FOR = (Role.DESK, Role.TECHNICIAN, Role.INSPECTOR)
+OWN_VIEW = (Role.TECHNICIAN, Role.INSPECTOR)
+"""Who sees first what waits for them; a desk is asked about every machine in the shop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,44 +43,102 @@ class Line:
     next_step: str
     waits_for: str
     since: str
+    overdue: str
+    promised: str
     finding: Mark | None
     holds: str
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """Somebody who must be called."""
+
+    number: str
+    whom: str
+    """Code, for the form."""
+    name: str
+    phone: str
+    dial: str
+    """The number as an address that a telephone dials; empty without one."""
+    about: str
+    reasons: tuple[str, ...]
+    tried: str
 
 
 @dataclass(frozen=True, kw_only=True)
 class TodayPage(Page):
     template: ClassVar[str] = "pages/today.html"
     lines: tuple[Line, ...]
-    summary: str
+    calls: tuple[Call, ...]
+    summary: tuple[str, ...]
     roles: tuple[Option, ...]
+    statuses: tuple[Option, ...]
     closed: tuple[Option, ...]
     searched: bool
+    everybody: str
+    """Address of the list without the filter of a role; empty where it is not filtered."""
+    query: str
+    """What the list is filtered by, to come back to it."""
     may_check_in: bool
 
 
 @pages.add("GET", "/", "jobs.read")
 def today(request: Request, visit: Here, session: Read) -> Response:
     """The list; what it is filtered by stands in the address."""
-    sought = {name: request.query_params.get(name, "")[:200] for name in ("q", "role", "closed")}
+    asked = filters_of(request.query_params)
+    role = asked["role"] or own_view(visit.person)
     found = list_of_today.today(
         session,
         visit.person,
-        text=sought["q"],
-        waits_for=sought["role"] if sought["role"] in job_words.ROLES else None,
-        include_closed=bool(sought["closed"]),
+        visit.now.astimezone().date(),
+        text=asked["q"],
+        status=asked["status"] or None,
+        waits_for=role if role in WAITED_FOR else None,
+        include_closed=bool(asked["closed"]),
         limit=MOST_LINES,
     )
-    page = TodayPage(
+    return show(request, visit, page_of(found, asked, role, visit))
+
+
+def filters_of(sent: Mapping[str, str]) -> dict[str, str]:
+    """The filters that the list knows; what is no role and no status is as if not asked."""
+    asked = {name: sent.get(name, "")[:200].strip() for name in FILTERS}
+    if asked["role"] not in (*WAITED_FOR, EVERYBODY):
+        asked["role"] = ""
+    if asked["status"] not in STATUSES:
+        asked["status"] = ""
+    return asked
+
+
+def own_view(actor: Actor) -> str:
+    """The role whose work a person sees first: the one role that they measure or sign in."""
+    own = [role for role in OWN_VIEW if role in actor.roles]
+    only = own[0] if len(own) == 1 and len(actor.roles) == 1 else None
+    return only.value if only else EVERYBODY
+
+
+def page_of(found: Today, asked: Mapping[str, str], role: str, visit: Visit) -> TodayPage:
+    """The list in words."""
+    without_role = {**{name: value for name, value in asked.items() if value}, "role": EVERYBODY}
+    return TodayPage(
         title=_("Today"),
-        form=FormState(sought),
+        form=FormState({**asked, "role": role}),
         lines=tuple(line_of(line) for line in found.lines),
-        summary=summary_of(found, MOST_LINES),
+        calls=tuple(call_of(line) for line in found.calls) if sees_calls(visit, role) else (),
+        summary=tuple(summary_of(found, MOST_LINES)),
         roles=role_options(),
-        closed=(Option("1", _("closed jobs too"), bool(sought["closed"])),),
-        searched=any(sought.values()),
+        statuses=status_options(),
+        closed=(Option("1", _("closed jobs too"), bool(asked["closed"])),),
+        searched=any(asked.values()),
+        everybody=path_to("today", without_role) if role != EVERYBODY else "",
+        query=path_to("today", {k: v for k, v in asked.items() if v}).partition("?")[2],
         may_check_in=allowed(visit.person, "jobs.check_in"),
     )
-    return show(request, visit, page)
+
+
+def sees_calls(visit: Visit, role: str) -> bool:
+    """Calls are the desk's work: they stand on its list and on that of everybody's."""
+    return allowed(visit.person, "jobs.check_in") and role in (EVERYBODY, Role.DESK)
 
 
 def line_of(line: TodayLine) -> Line:
@@ -85,20 +152,74 @@ def line_of(line: TodayLine) -> Line:
         next_step=job_words.step(line.next_step or "") or job_words.status(line.status),
         waits_for=job_words.role(line.waits_for) if line.waits_for else "",
         since=moment(line.since),
+        overdue=overdue(line.days_overdue),
+        promised=promised(line),
         finding=mark(line.finding) if line.finding else None,
         holds=opened(line.holds_open),
     )
 
 
+def overdue(days: int) -> str:
+    """By how much the promise is broken; empty when it is not."""
+    if not days:
+        return ""
+    return counted("overdue by {count} day", "overdue by {count} days", days).format(count=days)
+
+
+def promised(line: TodayLine) -> str:
+    """The promised day, while the job is open."""
+    if line.promised_on is None or line.next_step is None:
+        return ""
+    return _("promised for {day}").format(day=day(line.promised_on))
+
+
+def call_of(line: CallLine) -> Call:
+    """A call in words."""
+    machine = f"{line.make} {line.model}"
+    whose = call_words.whom(line.call.whom)
+    if line.call.whom == "adjuster" and line.insurer_name:
+        whose = f"{whose}, {line.insurer_name}"
+    return Call(
+        number=line.number,
+        whom=line.call.whom,
+        name=f"{line.name} ({whose})" if line.name else whose,
+        phone=line.phone or "",
+        dial=dial(line.phone or ""),
+        about=" · ".join(filter(None, [line.plate, machine])),
+        reasons=tuple(call_words.reason(one.code, one.words) for one in line.call.reasons),
+        tried=_("tried {moment}").format(moment=moment(line.call.tried_at))
+        if line.call.tried_at
+        else "",
+    )
+
+
+def dial(phone: str) -> str:
+    """A telephone number as an address of RFC 3966: digits, and the plus in front."""
+    digits = "".join(sign for sign in phone if sign in "0123456789")
+    plus = "+" if phone.strip().startswith("+") else ""
+    return f"tel:{plus}{digits}" if digits else ""
+
+
 def role_options() -> tuple[Option, ...]:
     """For whom jobs may wait."""
-    roles = [code for code in job_words.ROLES if code != "owner"]
-    return (Option("", _("anybody")), *(Option(code, job_words.role(code)) for code in roles))
+    return (
+        Option(EVERYBODY, _("anybody")),
+        *(Option(code.value, job_words.role(code)) for code in WAITED_FOR),
+    )
 
 
-def summary_of(found: list_of_today.Today, limit: int) -> str:
-    """How many jobs there are and for whom they wait, in one line."""
-    parts = [
+def status_options() -> tuple[Option, ...]:
+    """Where jobs may stand."""
+    return (Option("", _("any")), *(Option(code, job_words.status(code)) for code in STATUSES))
+
+
+def summary_of(found: Today, limit: int) -> list[str]:
+    """How many jobs there are, how many overdue, and for whom they wait."""
+    parts = []
+    if found.overdue:
+        late = counted("{count} overdue", "{count} overdue", found.overdue)
+        parts.append(late.format(count=found.overdue))
+    parts += [
         counted("{count} waits for the {role}", "{count} wait for the {role}", count).format(
             count=count, role=job_words.role(code)
         )
@@ -107,4 +228,4 @@ def summary_of(found: list_of_today.Today, limit: int) -> str:
     ]
     if found.total > limit:
         parts.append(_("{shown} of {total} are shown").format(shown=limit, total=found.total))
-    return " · ".join(parts)
+    return parts

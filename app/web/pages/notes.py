@@ -1,0 +1,159 @@
+"""Notes and calls of a job: what was noted, who is to be called, and what came of a call."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+from urllib.parse import parse_qsl
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import RedirectResponse, Response
+
+from app.schemas.note import WHOM, CallIn, NoteIn
+from app.schemas.reading import checked
+from app.services import jobs, notes
+from app.services.calls_due import CallDue
+from app.services.jobs import JobView
+from app.services.notes import NoteView
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.door import pages
+from app.web.form_state import FormState, Option
+from app.web.forms import Sent
+from app.web.pages.today import dial, filters_of
+from app.web.rendering import Page, see, show
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import calls as words
+from app.wording.moments import moment
+from app.wording.translation import _
+
+FIELDS = ("words", "call", "whom", "outcome")
+
+
+@dataclass(frozen=True, slots=True)
+class NoteLine:
+    """One note or call, newest first."""
+
+    head: str
+    """When and by whom."""
+    what: str
+    """What kind of entry it is; empty for a plain note."""
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """Somebody who can be called about the job."""
+
+    whom: str
+    """Code, for the form."""
+    name: str
+    phone: str
+    dial: str
+    due: tuple[str, ...]
+    """Why they must be called; empty when they need not be."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotesPage(Page):
+    template: ClassVar[str] = "pages/notes.html"
+    number: str
+    notes: tuple[NoteLine, ...]
+    numbers: tuple[Number, ...]
+    calls: tuple[Option, ...]
+    closed: bool
+
+
+@pages.add("GET", "/jobs/{number}/notes", "jobs.note")
+def notes_form(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """All notes and calls of a job, with the forms for more."""
+    return show(request, visit, page_for(session, visit, number, FormState()))
+
+
+@pages.add("POST", "/jobs/{number}/notes", "jobs.note")
+def add_note(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+    """Notes something, or that somebody is to be called."""
+
+    def again(state: FormState) -> Page:
+        return page_for(session, visit, number, state)
+
+    with shown_again(request, visit, form.values(), again, FIELDS):
+        sent = {name: form.text(name) for name in ("words", "call") if form.text(name)}
+        notes.add(session, visit.person, number, checked(NoteIn, sent), visit.now)
+    return see("notes_form", number=number)
+
+
+@pages.add("POST", "/jobs/{number}/calls", "jobs.note")
+def note_call(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
+    """Notes what came of a call; then back to the list, or to the job's notes."""
+
+    def again(state: FormState) -> Page:
+        return page_for(session, visit, number, state)
+
+    with shown_again(request, visit, form.values(), again, FIELDS):
+        sent = {name: form.text(name) for name in ("whom", "outcome", "words")}
+        notes.called(session, visit.person, number, checked(CallIn, sent), visit.now)
+    if "back" in form.values():
+        return RedirectResponse(list_again(form.text("back")), status_code=303)
+    return see("notes_form", number=number)
+
+
+def list_again(query: str) -> str:
+    """The address of today's list with these filters; nothing else that was sent goes in."""
+    asked = filters_of(dict(parse_qsl(query)))
+    return path_to("today", {name: value for name, value in asked.items() if value})
+
+
+def page_for(session: Session, visit: Visit, number: str, state: FormState) -> NotesPage:
+    """Notes, calls and numbers of a job in words."""
+    job = jobs.read(session, visit.person, number)
+    due = notes.calls_of(session, visit.person, number, visit.now.astimezone().date())
+    return NotesPage(
+        title=_("Notes and calls"),
+        form=state,
+        number=number,
+        notes=tuple(line_of(one) for one in notes.listing(session, visit.person, number)),
+        numbers=numbers_of(job, due),
+        calls=(
+            Option("", _("nobody")),
+            *(Option(code, words.whom(code)) for code in WHOM),
+        ),
+        closed=job.closed,
+    )
+
+
+def line_of(note: NoteView) -> NoteLine:
+    """A note or a call in words."""
+    whom = words.whom(note.whom or "")
+    kinds = {
+        "note": "",
+        "call_wanted": _("Call the {whom}").format(whom=whom),
+        "called": _("Called the {whom}: {outcome}").format(
+            whom=whom, outcome=words.outcome(note.outcome or "")
+        ),
+    }
+    head = " · ".join(filter(None, [moment(note.at), note.by]))
+    return NoteLine(head, kinds[note.kind], note.words or "")
+
+
+def numbers_of(job: JobView, due: tuple[CallDue, ...]) -> tuple[Number, ...]:
+    """Customer and adjuster, with why they must be called."""
+    reasons = {
+        one.whom: tuple(words.reason(reason.code, reason.words) for reason in one.reasons)
+        for one in due
+    }
+    people = (
+        ("customer", job.customer.name, job.customer.phone),
+        ("adjuster", job.claim.adjuster or job.claim.insurer_name, job.claim.adjuster_phone),
+    )
+    return tuple(
+        Number(
+            whom=code,
+            name=f"{name} ({words.whom(code)})" if name else words.whom(code),
+            phone=phone or "",
+            dial=dial(phone or ""),
+            due=reasons.get(code, ()),
+        )
+        for code, name, phone in people
+        if name or phone or code in reasons
+    )

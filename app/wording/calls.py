@@ -1,0 +1,35 @@
+"""Calls: whom, why, and what came of it."""
+
+from app.wording.translation import _, later
+
+WHOM: dict[str, str] = {
+    "customer": later("customer"),
+    "adjuster": later("adjuster"),
+}
+
+REASONS: dict[str, str] = {
+    "late": later("the promised day is past"),
+    "ready": later("the machine can be fetched"),
+    "hold": later("damage was seen that keeps the machine here"),
+    "finding": later("something is outside its tolerance"),
+    "wanted": later("the shop asks for this call"),
+}
+
+OUTCOMES: dict[str, str] = {
+    "reached": later("reached"),
+    "message_left": later("left a message"),
+    "not_reached": later("not reached"),
+}
+
+
+def whom(code: str) -> str:
+    return _(WHOM.get(code, code))
+
+
+def reason(code: str, words: str | None = None) -> str:
+    """Return why somebody must be called: what was asked for, or what the records say."""
+    return words or _(REASONS.get(code, code))
+
+
+def outcome(code: str) -> str:
+    return _(OUTCOMES.get(code, code))
