@@ -65,6 +65,7 @@ def site(furnished_file: Path, tmp_path: Path) -> Iterator[Site]:
     file = tmp_path / "shop.sqlite3"
     shutil.copyfile(furnished_file, file)
     with socket.socket() as opened:
+        opened.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         opened.bind(("127.0.0.1", 0))
         settings = Settings(
             data_dir=tmp_path,
