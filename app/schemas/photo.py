@@ -1,18 +1,17 @@
 """What is said of a photo: what it shows, and in which words."""
 
-import re
 from typing import Annotated
 
 from pydantic import Field
 from pydantic.functional_validators import AfterValidator
 
 from app.errors import Problem
+from app.schemas.damage import ZONES
 from app.schemas.form import Form
 from app.schemas.sent import Line, Prose, wrong
 from app.schemas.visual_check import ITEMS
 
 ZONE, ITEM = "zone.", "item."
-_ZONE = re.compile(r"zone\.[a-z0-9_]{1,60}")
 MOST_AT_ONCE = 10
 """Photos in one request."""
 
@@ -27,9 +26,12 @@ def about_zone(zone: str) -> str:
     return ZONE + zone
 
 
+ABOUT: tuple[str, ...] = (*map(about_zone, ZONES), *map(about_item, ITEMS))
+"""Everything that a photo can be said to show, besides the machine as a whole."""
+
+
 def _known(about: str) -> str:
-    of_check = about.startswith(ITEM) and about.removeprefix(ITEM) in ITEMS
-    if of_check or _ZONE.fullmatch(about):
+    if about in ABOUT:
         return about
     raise wrong(Problem("photo_about_unknown", "", {"met": about[:80]}))
 

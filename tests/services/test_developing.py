@@ -104,7 +104,7 @@ def linear_profile() -> bytes:
     """The profile of sRGB with its curve replaced by a straight line (ICC.1, type `curv`)."""
     profile = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
     for place in range(128 + 4, 128 + 4 + 12 * int.from_bytes(profile[128:132], "big"), 12):
-        if profile[place : place + 4] in (b"rTRC", b"gTRC", b"bTRC"):
+        if bytes(profile[place : place + 4]) in (b"rTRC", b"gTRC", b"bTRC"):
             start = int.from_bytes(profile[place + 4 : place + 8], "big")
             profile[start : start + 12] = b"curv" + bytes(8)
             profile[place + 8 : place + 12] = (12).to_bytes(4, "big")

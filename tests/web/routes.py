@@ -14,6 +14,8 @@ NOWHERE = {
     "reference": "9999",
     "instrument": "9999",
     "person": "9999",
+    "photo": "9999",
+    "item": "no_such_item",
     "token": "no-such-token",
 }
 """Parts that lead to nothing: a writing route that is tried with them changes nothing."""
