@@ -1,0 +1,138 @@
+"""How far from the pivot axis each part of a machine may lie, by the reference or in general.
+
+The general bounds are wide enough for any motorcycle (common practice, no source); around a
+nominal there is room for what a crash bends.
+"""
+
+import math
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import NamedTuple
+
+import numpy as np
+
+from app.chassis.levelling import nominal_distance
+from app.chassis.survey import NO_TOLERANCE, Floats, Reference, Survey
+
+ROOM_MM, ROOM_SHARE = 60.0, 0.15
+WIDEST_MM = 900.0
+"""To either side of the datum's middle."""
+BEHIND = frozenset({"rear_axle", "axle_face"})
+AHEAD = frozenset({"head_face", "head_bore"})
+HEAD_LONGEST_MM = 300.0
+GENERAL: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {
+        "pivot_face": (0.0, 200.0),
+        "head_face": (250.0, 1300.0),
+        "head_bore": (200.0, 1600.0),
+        "steer_target": (0.0, 2200.0),
+        "axle_face": (200.0, 1000.0),
+        "rear_axle": (200.0, 1000.0),
+        "fork_leg": (100.0, 2200.0),
+        "front_rim": (0.0, 2500.0),
+        "rear_rim": (0.0, 1500.0),
+    }
+)
+ANYWHERE = (0.0, 2200.0)
+PIVOTS_APART = (80.0, 1500.0)
+DIRECTED = 0.2
+"""A cosine this far from nothing tells ahead from behind."""
+
+
+class Datum(NamedTuple):
+    """middle: (3,) of the datum so far; left, ahead: (3,) unit vectors, None while not known."""
+
+    middle: Floats
+    left: Floats | None
+    ahead: Floats | None
+
+
+def room(nominal: float) -> float:
+    """How far a bent part may lie from its nominal place, mm."""
+    return max(ROOM_MM, ROOM_SHARE * abs(nominal))
+
+
+def datum_of(survey: Survey) -> Datum | None:
+    """What the points so far tell of the datum; None without a point of it."""
+    places = {side: _of(survey, ("pivot",), side) for side in ("left", "right")}
+    if not (places["left"] and places["right"]):
+        faces = {side: _of(survey, ("pivot_face",), side) for side in ("left", "right")}
+        places = faces if faces["left"] and faces["right"] else places
+    known = [i for side in places.values() for i in side]
+    if not known:
+        return None
+    if not (places["left"] and places["right"]):
+        return Datum(survey.xyz[known].mean(axis=0), None, None)
+    ends = [survey.xyz[places[side]].mean(axis=0) for side in ("left", "right")]
+    middle, left = (ends[0] + ends[1]) / 2.0, _unit(ends[0] - ends[1])
+    return Datum(middle, left, None if left is None else _ahead(survey, middle, left))
+
+
+def _of(survey: Survey, features: tuple[str, ...], label: str | None = None) -> list[int]:
+    return [
+        i
+        for i, feature in enumerate(survey.feature)
+        if feature in features and label in (None, survey.label[i])
+    ]
+
+
+def _ahead(survey: Survey, middle: Floats, left: Floats) -> Floats | None:
+    """Towards what stands for the head, square to the pivot axis."""
+    places = _of(survey, ("steer_target",)) or _of(survey, ("head_face", "head_bore"))
+    if not places:
+        return None
+    arm = survey.xyz[places].mean(axis=0) - middle
+    return _unit(arm - left * (left @ arm))
+
+
+def _unit(vector: Floats) -> Floats | None:
+    length = float(np.linalg.norm(vector))
+    return None if length < 1e-9 else np.asarray(vector / length)
+
+
+def from_axis(datum: Datum, place: Floats) -> float:
+    """Distance of a place (3,) from the pivot axis, or from the datum so far, mm."""
+    arm = place - datum.middle
+    if datum.left is not None:
+        arm = arm - datum.left * (datum.left @ arm)
+    return float(np.linalg.norm(arm))
+
+
+def bounds(reference: Reference, feature: str, label: str | None) -> tuple[float, float]:
+    """Least and greatest distance of a feature from the pivot axis, mm."""
+    nominal = _nominal(reference, feature, label)
+    if nominal is None:
+        return GENERAL.get(feature, ANYWHERE)
+    above = HEAD_LONGEST_MM if feature == "head_bore" else 0.0
+    return max(0.0, nominal - room(nominal)), nominal + above + room(nominal)
+
+
+def _nominal(reference: Reference, feature: str, label: str | None) -> float | None:
+    if feature in AHEAD:
+        return nominal_distance(reference.characteristics)
+    if feature in BEHIND:
+        return reference.characteristics.get("arm_length", NO_TOLERANCE).nominal
+    if feature == "control" and label in reference.control_points:
+        x, _, z = reference.control_points[label]
+        return math.hypot(x, z)
+    return None
+
+
+def fits(
+    reference: Reference, datum: Datum, place: Floats, feature: str, label: str | None
+) -> bool:
+    """Whether a place (3,), mm, may be of the feature."""
+    lowest, highest = bounds(reference, feature, label)
+    slack = 0.0 if datum.left is not None else WIDEST_MM
+    distance = from_axis(datum, place)
+    if not max(0.0, lowest - slack) <= distance <= highest + slack:
+        return False
+    arm = place - datum.middle
+    if datum.left is not None and abs(float(datum.left @ arm)) > WIDEST_MM:
+        return False
+    if datum.ahead is None:
+        return True
+    along = float(datum.ahead @ arm)
+    if feature in BEHIND:
+        return along < DIRECTED * distance
+    return feature not in AHEAD or along > -DIRECTED * distance

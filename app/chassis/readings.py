@@ -1,0 +1,96 @@
+"""All that is noticed about a measurement while it is taken: the one door of these checks."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from app.chassis import place_checks, station_checks
+from app.chassis.evaluate import evaluate
+from app.chassis.features import is_return
+from app.chassis.needs import LACKS
+from app.chassis.noticed import Noticed
+from app.chassis.survey import Floats, Options, Reference, Survey
+from app.errors import Refusal
+
+UNKNOWN_U_MM = 0.3
+"""Where neither point nor instrument states one; only gross mistakes are looked for."""
+QUICK = Options(monte_carlo=0)
+OF_STEERING = frozenset({"steer_target"})
+
+
+def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
+    """What is noticed about the points so far.
+
+    The engine is asked only where something was measured again, and only where nothing grave was
+    found without it.
+    """
+    if not survey.feature:
+        return ()
+    u = uncertainties(survey)
+    found = [
+        *place_checks.check(survey, reference, u),
+        *station_checks.check(survey, u),
+        *station_checks.rig_placing(survey, u),
+    ]
+    returned = any(station and is_return(station) for station in survey.station)
+    if returned and not any(one.grave for one in found):
+        found += _of_the_whole(survey, reference)
+    return tuple(found)
+
+
+def uncertainties(survey: Survey) -> Floats:
+    """(n,), mm: standard uncertainty of each point as far as it is known."""
+    stated = survey.instrument.standard_uncertainty_mm
+    u = np.where(np.isnan(survey.u), UNKNOWN_U_MM if stated is None else stated, survey.u)
+    for i, covariance in survey.cov.items():
+        u[i] = float(np.sqrt(np.trace(covariance) / 3.0))
+    return np.asarray(u)
+
+
+def _of_the_whole(survey: Survey, reference: Reference) -> Iterator[Noticed]:
+    """Did the set-up stand still, and does the engine refuse what no further point mends?"""
+    verdict = _rig(survey, reference)
+    if isinstance(verdict, Refusal):
+        if verdict.code not in LACKS:
+            yield Noticed(verdict.code, verdict.feature, tuple(verdict.facts.items()))
+    elif verdict == "moved":
+        places = tuple(
+            [i for i, station in enumerate(survey.station) if station and is_return(station)]
+        )
+        yield Noticed("set_up_moved", None, (("scope", _scope(survey, reference)),), places)
+
+
+def _rig(survey: Survey, reference: Reference) -> str | Refusal:
+    try:
+        return evaluate(survey, reference, QUICK).rig_check.verdict
+    except Refusal as refusal:
+        return refusal
+
+
+def _scope(survey: Survey, reference: Reference) -> str:
+    """Whether the datum moved too: asked again without the returned targets."""
+    alone = without(survey, OF_STEERING)
+    if not any(station and is_return(station) for station in alone.station):
+        return "unknown"
+    return "everything" if _rig(alone, reference) == "moved" else "steering"
+
+
+def without(survey: Survey, features: frozenset[str]) -> Survey:
+    """The survey without the returned points of these features."""
+    kept = [
+        i
+        for i, (feature, station) in enumerate(zip(survey.feature, survey.station, strict=True))
+        if feature not in features or not (station and is_return(station))
+    ]
+    return replace(
+        survey,
+        feature=tuple([survey.feature[i] for i in kept]),
+        label=tuple([survey.label[i] for i in kept]),
+        station=tuple([survey.station[i] for i in kept]),
+        turn=tuple([survey.turn[i] for i in kept]),
+        xyz=survey.xyz[kept],
+        u=survey.u[kept],
+        offset=survey.offset[kept],
+        cov={new: survey.cov[old] for new, old in enumerate(kept) if old in survey.cov},
+    )

@@ -1,0 +1,212 @@
+"""What is noticed while points are taken, in three parts. Variants stand as `code:reason`."""
+
+from collections.abc import Mapping
+
+from app.errors import Fact, Refusal
+from app.wording import elements, labels
+from app.wording.errors import explain
+from app.wording.explanation import Explanation, Table, filled
+from app.wording.translation import _, later
+
+_MEASURE_AGAIN = later("check what was touched, and measure it again")
+
+TABLE: Table = {
+    "point_implausible": Explanation(
+        later("{where} lies {distance_mm} mm from the pivot axis"),
+        later("{lowest_mm} to {highest_mm} mm is expected there"),
+        _MEASURE_AGAIN,
+    ),
+    "point_implausible:unit": Explanation(
+        later("{where} lies {distance_mm} mm from the pivot axis, but fits as a reading in {unit}"),
+        later("{lowest_mm} to {highest_mm} mm is expected there"),
+        later("set the instrument to millimetres, and measure it again"),
+    ),
+    "point_implausible:sign": Explanation(
+        later(
+            "{where} lies {distance_mm} mm from the pivot axis, but fits with the sign of {axis} "
+            "changed"
+        ),
+        later("{lowest_mm} to {highest_mm} mm is expected there"),
+        later("compare the reading with the instrument, and enter it again"),
+    ),
+    "point_implausible:comma": Explanation(
+        later(
+            "{where} lies {distance_mm} mm from the pivot axis, but fits with the decimal point of "
+            "{axis} moved by one place"
+        ),
+        later("{lowest_mm} to {highest_mm} mm is expected there"),
+        later("compare the reading with the instrument, and enter it again"),
+    ),
+    "point_implausible:fits": Explanation(
+        later("{where} lies {distance_mm} mm from the pivot axis, where {fits} would be"),
+        later("{lowest_mm} to {highest_mm} mm is expected there"),
+        later("take it back and measure the part that this step asks for"),
+    ),
+    "apart_implausible": Explanation(
+        later("{where} and {other} lie {distance_mm} mm apart"),
+        later("{lowest_mm} to {highest_mm} mm is expected"),
+        later("check which of the two was touched wrongly, and measure it again"),
+    ),
+    "apart_implausible:unit": Explanation(
+        later("{where} and {other} lie {distance_mm} mm apart, but fit as readings in {unit}"),
+        later("{lowest_mm} to {highest_mm} mm is expected"),
+        later("set the instrument to millimetres, and measure both again"),
+    ),
+    "same_place": Explanation(
+        later("{where} lies only {distance_mm} mm from {other}"),
+        later("each is a place of its own"),
+        later("check whether one reading was taken for both, and measure the later one again"),
+    ),
+    "sides_swapped": Explanation(
+        later("{where}: the left one lies {distance_mm} mm to the right of the right one"),
+        later("left and right as the rider sits are needed"),
+        later("check the sides of both, and measure them again"),
+    ),
+    "side_contradicts": Explanation(
+        later("{where} lies {distance_mm} mm on the other side of the middle of the pivot"),
+        later("left and right as the rider sits are needed"),
+        later("check its side, and the sides of the pivot, and measure it again"),
+    ),
+    "axes_contradict": Explanation(
+        later("left, ahead and up contradict each other"),
+        later("the pivot's sides, the direction that is up and the instrument's axes must agree"),
+        later(
+            "check that left and right of the pivot were not exchanged, that the axis that points "
+            "up is the one stated, and that the instrument's axes are right-handed"
+        ),
+    ),
+    "turns_contradict": Explanation(
+        later("the stations turned left stand to the right of those turned right"),
+        later("left as the rider sits is needed"),
+        later(
+            "check which way the steering was turned, which axis points up, and that the "
+            "instrument's axes are right-handed"
+        ),
+    ),
+    "targets_apart": Explanation(
+        later("targets {one} and {other} are {met_mm} mm apart at station {station}"),
+        later("{needed_mm} mm as at the other stations is needed: the rig is rigid"),
+        later(
+            "measure that station again; if it stays so, fix the targets and measure all stations "
+            "again"
+        ),
+    ),
+    "targets_swapped": Explanation(
+        later("at station {station} targets {one} and {other} have changed places"),
+        later("each target keeps its name at every station"),
+        later("take that station back and measure it with the right names"),
+    ),
+    "off_its_circle": Explanation(
+        later(
+            "target {label} at station {station} lies {distance_mm} mm off the circle of its other "
+            "stations"
+        ),
+        later("at most {limit_mm} mm is needed"),
+        later("measure that station again, with the steering held still"),
+    ),
+    "station_near": Explanation(
+        later("station {station} is turned only {met_deg}° from station {other}"),
+        later("{needed_deg}° or more is needed to tell anything new"),
+        later("turn the steering further and measure one more station"),
+    ),
+    "targets_close": Explanation(
+        later("targets {one} and {other} are only {met_mm} mm apart"),
+        later("{needed_mm} mm or more makes a rig that sees the axis well"),
+        later("put them farther apart, at different heights, and begin the stations again"),
+    ),
+    "targets_stacked": Explanation(
+        later("targets {one} and {other} stand only {met_deg}° apart round the steering axis"),
+        later("{needed_deg}° or more is needed for a sure head reach"),
+        later("move one of them round the axis and measure the stations again, or add a third"),
+    ),
+    "targets_opposite": Explanation(
+        later("targets {one} and {other} stand {met_deg}° apart round the steering axis"),
+        later("{needed_deg}° or less is needed for a sure head twist"),
+        later("move one of them round the axis and measure the stations again, or add a third"),
+    ),
+    "set_up_moved": Explanation(
+        later("what was measured again does not lie where it lay: machine or instrument moved"),
+        later("one set-up that stands still from the first point to the last is needed"),
+        later("find what moved, fix it, and start again; what was measured so far is kept apart"),
+    ),
+    "set_up_moved:steering": Explanation(
+        later("the targets do not come back to their places, but the pivot does: the rig moved"),
+        later("targets that keep their places on the steering are needed"),
+        later("fix the rig and measure all stations again; the earlier ones are kept apart"),
+    ),
+    "set_up_moved:unknown": Explanation(
+        later("the targets do not come back to their places"),
+        later("the pivot measured again tells whether the machine moved, or only the targets"),
+        later("measure both ends of the pivot and one face again"),
+    ),
+}
+
+
+def noticed(code: str, feature: str | None, facts: Mapping[str, Fact]) -> Explanation:
+    """Return what was noticed in three parts; a refusal of the engine in its own words."""
+    reason = facts.get("reason") or facts.get("scope")
+    clauses = TABLE.get(f"{code}:{reason}") or TABLE.get(code)
+    if clauses is None:
+        return explain(Refusal(code, feature, **dict(facts)))
+    return filled(clauses, {**_rounded(facts), **_in_words(feature, facts)})
+
+
+def _rounded(facts: Mapping[str, Fact]) -> dict[str, Fact]:
+    """To what a person at the machine reads at a glance."""
+    decimals = {"_mm": 1, "deg": 1}
+    return {
+        name: round(value, decimals[name[-3:]])
+        if isinstance(value, float) and name[-3:] in decimals
+        else value
+        for name, value in facts.items()
+    }
+
+
+def _in_words(feature: str | None, facts: Mapping[str, Fact]) -> dict[str, Fact]:
+    words: dict[str, Fact] = {"where": place(feature, facts.get("label"))}
+    for name in ("one", "station", "label"):
+        if isinstance(facts.get(name), str):
+            words[name] = station(str(facts[name])) if name == "station" else _name(facts[name])
+    other = facts.get("other")
+    if isinstance(other, str):
+        words["other"] = (
+            place(other, facts.get("other_label")) if "other_label" in facts else _name(other)
+        )
+    if isinstance(facts.get("fits"), str):
+        words["fits"] = place(str(facts["fits"]), facts.get("fits_label"))
+    if isinstance(facts.get("unit"), str):
+        words["unit"] = _(UNITS[str(facts["unit"])])
+    return words
+
+
+UNITS = {
+    "metres": later("metres"),
+    "inches": later("inches"),
+    "centimetres": later("centimetres"),
+}
+
+STATIONS = {
+    "left": later("far left"),
+    "half_left": later("half left"),
+    "ahead": later("straight ahead"),
+    "half_right": later("half right"),
+    "right": later("far right"),
+}
+
+
+def station(name: str) -> str:
+    """Return what a station of the steering is called."""
+    return _(STATIONS[name]) if name in STATIONS else labels.named(name)
+
+
+def place(feature: str | None, label: object) -> str:
+    """Return a feature with its label: `frame face beside the pivot, left`."""
+    called = labels.feature(feature) if feature else _("the points")
+    if not isinstance(label, str) or not label:
+        return called
+    return _("{name}, {end}").format(name=called, end=_name(label))
+
+
+def _name(label: object) -> str:
+    text = str(label)
+    return _(elements.ENDS[text]) if text in elements.ENDS else labels.named(text).replace(".", " ")
