@@ -29,6 +29,11 @@ TABLE: Table = {
         later("a text is needed"),
         later("fill it in"),
     ),
+    "row_of_another_step": Explanation(
+        later("{where} is of {met}"),
+        later("rows of {needed} are needed at this step"),
+        later("take the row out, or send it at the step that it belongs to"),
+    ),
     "seen_without_note": Explanation(
         later("{item}: seen, and nothing says where and what"),
         later("a place and what was seen there are needed"),

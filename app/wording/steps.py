@@ -1,0 +1,236 @@
+"""The steps of a measurement at the machine: what each is called, and what to do at it."""
+
+from typing import Protocol
+
+from app.wording import cautions, elements, labels
+from app.wording.translation import _, later
+
+NAMES: dict[str, str] = {
+    "cautions": later("Before you begin"),
+    "visual_check": later("Visual check"),
+    "play": later("Play taken out"),
+    "mounting": later("How the machine stands"),
+    "adjusters": later("Chain adjusters"),
+    "temperature": later("Temperature of the part"),
+    "rig": later("Targets on the steering"),
+    "fork_runout": later("Run-out of the fork legs"),
+    "pivot": later("Pivot axis, {end} end"),
+    "pivot_face": later("Frame face beside the pivot, {end}"),
+    "head_face": later("Lower face of the steering head"),
+    "head_bore": later("Bearing seats in the head"),
+    "level_line": later("Levelling point, {end}"),
+    "control": later("Control point: {name}"),
+    "pair": later("Pair: {name}, {end}"),
+    "axis": later("Axis: {name}"),
+    "axle_face": later("Wheel face of the arm, {end}"),
+    "rear_axle": later("Rear axle, {end} end"),
+    "fork_leg": later("Fork leg, {end}"),
+    "front_rim": later("Front rim, {end} edge"),
+    "rear_rim": later("Rear rim, {end} edge"),
+}
+STATIONS: dict[str, str] = {
+    "left": later("Steering to the left"),
+    "half_left": later("Steering half to the left"),
+    "ahead": later("Steering straight ahead"),
+    "half_right": later("Steering half to the right"),
+    "right": later("Steering to the right"),
+}
+STATION = later("Steering at station {name}")
+ONCE_MORE = later("Once more: {name}")
+
+TO_DO: dict[str, tuple[str, ...]] = {
+    "cautions": (later("Read this, then go to the machine."),),
+    "visual_check": (
+        later("Look before you measure. Say of each place whether damage is to be seen."),
+    ),
+    "play": (
+        later("Pull and push at the swing arm, the steering and the axles."),
+        later(
+            "Take out what play there is before the first point: what can move by itself gives "
+            "another number each time."
+        ),
+    ),
+    "mounting": (
+        later("Say what the machine stands on, and what is mounted."),
+        later("It stays like this until the last point."),
+    ),
+    "adjusters": (later("Read both adjusters where the axle stands now, in mm or in marks."),),
+    "temperature": (
+        later("Hold the thermometer to the frame, away from the engine."),
+        later("Unknown is allowed: the numbers are then less sure."),
+    ),
+    "rig": (
+        later("Fix the targets so that they turn with the steering, and with nothing else."),
+        later(
+            "Two targets: one high and one low, and a quarter turn apart round the steering axis. "
+            "Or three."
+        ),
+        later("A spring or a finger that lets a target give way spoils every station."),
+    ),
+    "fork_runout": (
+        later(
+            "Legs that are out of the fork: turn each on V-blocks, and read the whole swing of "
+            "the dial. Legs that stay in: leave this out."
+        ),
+    ),
+    "pivot": (
+        later("Take the centre of the swing-arm pivot at this end, as far out as you can reach."),
+        later("The farther apart its two ends, the surer is every number."),
+    ),
+    "pivot_face": (
+        later("Clean the face, then touch it close to the pivot, without pressing it in."),
+    ),
+    "steer_target": (
+        later("Take every target while the steering rests. Hold it still, or wedge it."),
+    ),
+    "head_face": (
+        later("Touch the lower face of the casting at three places spread round the axis."),
+        later("Only clean metal counts: no paint, no burr, no race."),
+    ),
+    "head_bore": (later("Take the middle of the lower seat, then that of the upper one."),),
+    "level_line": (later("Take the point that the reference says is level with the other one."),),
+    "control": (later("Take the point that the reference calls by this name."),),
+    "pair": (
+        later("Take the same place on both sides of the machine: the same edge, bolt or bore."),
+    ),
+    "axis": (later("Take the middle of the bore or bolt at its left end, then at its right end."),),
+    "axle_face": (later("Touch the face that the wheel's spacer bears on."),),
+    "rear_axle": (later("Take the centre of the axle at this end, as far out as you can reach."),),
+    "fork_leg": (
+        later("Take the middle of the leg near its lower end, then near its upper end."),
+        later("The steering stays where it is until both legs are done."),
+    ),
+    "front_rim": (later("Touch this edge of the rim at four places spread round it."),),
+    "rear_rim": (later("Touch this edge of the rim at four places spread round it."),),
+}
+AGAIN = later(
+    "The very same place as at first. It shows whether anything has moved between the two."
+)
+TURN: dict[str, str] = {
+    "left": later("Turn the steering about {degrees}° to the left and let it rest."),
+    "right": later("Turn the steering about {degrees}° to the right and let it rest."),
+}
+STRAIGHT = later("Set the steering about straight ahead and let it rest.")
+
+CAUTIONS_AT: dict[str, tuple[int, ...]] = {
+    "cautions": (5, 0, 7),
+    "visual_check": (1,),
+    "mounting": (5,),
+    "rear_rim": (5,),
+    "front_rim": (5,),
+}
+"""By kind of step, the places in the list of cautions."""
+WHILE_PULLING = 4
+"""Added where a measurement is taken between two pulls."""
+
+GROUPS: dict[str, str] = {
+    "before": later("Before measuring"),
+    "rig": later("Targets"),
+    "datum": later("Datum"),
+    "steering": later("Steering"),
+    "head": later("Steering head"),
+    "points": later("Points of the frame"),
+    "axes": later("Further axes"),
+    "arm": later("Swing arm"),
+    "fork": later("Fork"),
+    "wheels": later("Wheels"),
+    "again": later("After the pause"),
+    "closing": later("Last, once more"),
+    "beside": later("Points that no step asked for"),
+}
+
+STATES: dict[str, str] = {
+    "done": later("done"),
+    "begun": later("begun"),
+    "open": later("open"),
+}
+
+
+class Step(Protocol):
+    """What the words of a step follow from; the engine's steps and the floor's both have it."""
+
+    @property
+    def code(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def group(self) -> str: ...
+    @property
+    def feature(self) -> str | None: ...
+    @property
+    def label(self) -> str | None: ...
+    @property
+    def station(self) -> str | None: ...
+    @property
+    def turn(self) -> str | None: ...
+    @property
+    def turn_deg(self) -> float | None: ...
+
+
+REPEATING = frozenset({"again", "closing"})
+"""Groups whose steps measure again what was measured before."""
+
+
+def repeats(step: Step) -> bool:
+    """Return whether a step measures again what was measured before."""
+    return step.group in REPEATING and step.feature is not None
+
+
+def name(step: Step) -> str:
+    """Return what a step is called, short enough for the top of a page."""
+    called = _own_name(step)
+    return _(ONCE_MORE).format(name=_lowered(called)) if repeats(step) else called
+
+
+def _own_name(step: Step) -> str:
+    if step.kind == "steer_target":
+        code = step.code.rpartition(".")[2]
+        text = STATIONS.get("ahead" if repeats(step) else code)
+        return _(text) if text else _(STATION).format(name=labels.named(step.station or ""))
+    first, _dot, side = (step.label or "").rpartition(".")
+    end = _(elements.ENDS[side]).removesuffix(_(" end")) if side in elements.ENDS else side
+    text = NAMES.get(step.kind)
+    if text is None:
+        return labels.feature(step.kind)
+    return _(text).format(name=labels.named(first or side), end=end)
+
+
+def _lowered(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def to_do(step: Step) -> tuple[str, ...]:
+    """Return what to do at a step, sentence by sentence."""
+    said = [_(text) for text in TO_DO.get(step.kind, ())]
+    if step.kind == "steer_target" and step.turn_deg is not None:
+        side = TURN.get(step.turn or "")
+        degrees = f"{step.turn_deg:.0f}"
+        said.insert(0, _(side).format(degrees=degrees) if side else _(STRAIGHT))
+    if repeats(step):
+        said.append(_(AGAIN))
+    return tuple(said)
+
+
+def cautions_at(step: Step, phase: str) -> tuple[str, ...]:
+    """Return the cautions that matter at a step."""
+    places = CAUTIONS_AT.get(step.kind, ())
+    if phase == "during" and step.kind == "cautions":
+        places = (WHILE_PULLING, *places)
+    return tuple(_(cautions.CAUTIONS[place]) for place in places)
+
+
+def group(code: str) -> str:
+    """Return the heading that a group of steps stands under."""
+    return _(GROUPS.get(code, code))
+
+
+def state(code: str) -> str:
+    """Return how far a step is."""
+    return _(STATES.get(code, code))
+
+
+def point(step: Step, label: str | None) -> str:
+    """Return what one point of a step is called: a target's name, an end, else the step's."""
+    if not label or label == step.label:
+        return ""
+    return _(elements.ENDS[label]) if label in elements.ENDS else labels.named(label)
