@@ -21,14 +21,15 @@ from app.chassis.verdicts import Row
 class Found(NamedTuple):
     """rows in order, their contributions, and what the outline needs.
 
-    scattered: variances by the points, whose size is an estimate when the noise check or the
-    replicates made it one, with degrees_of_freedom. sides: places of the faces along the pivot
-    axis, to the left, mm about the pivot. beyond: what was measured beyond the head.
+    scattered: (k,) variances by the points, whose size is an estimate when the noise check or the
+    replicates made it one, with degrees_of_freedom; both None where it is known. sides: places of
+    the faces along the pivot axis, to the left, mm about the pivot. beyond: what was measured
+    beyond the head.
     """
 
     rows: list[Row]
     contributions: Contributions
-    scattered: list[float]
+    scattered: Floats | None
     degrees_of_freedom: float | None
     levelled: Levelled | None
     distance: float | None
@@ -84,7 +85,7 @@ def characteristics(set_up: SetUp, reference: Reference) -> Found:
     return Found(
         rows,
         contributions,
-        []
+        None
         if freedom is None
         else contributions.variances(_estimated(inputs, contributions, beyond)),
         freedom,

@@ -6,7 +6,6 @@ of columns: the points of one feature, the squareness of the faces, or one commo
 column that moves all points together: fully correlated).
 """
 
-import math
 from collections.abc import Sequence
 from itertools import accumulate, islice
 from typing import NamedTuple
@@ -15,7 +14,6 @@ import numpy as np
 
 from app.chassis.result import Share, Shared
 from app.chassis.survey import Floats
-from app.metrology.degrees_of_freedom import welch_satterthwaite
 
 ROUNDING = 1e-15
 """Share of a variance that rounding alone can make."""
@@ -66,9 +64,9 @@ class Contributions(NamedTuple):
             begin += run.columns
         return Shared(tuple(names), self.derivatives.take(columns, axis=1))
 
-    def variances(self, shares: Floats) -> list[float]:
+    def variances(self, shares: Floats) -> Floats:
         """(k,) what the inputs contribute of which the shares (inputs,) are given."""
-        found: list[float] = ((self.derivatives * self.derivatives) @ shares).tolist()
+        found: Floats = (self.derivatives * self.derivatives) @ shares
         return found
 
     def budgets(self) -> list[tuple[Share, ...]]:
@@ -81,23 +79,3 @@ class Contributions(NamedTuple):
         told = map(Share, names, shares[order].tolist())
         counts = np.bincount(rows, minlength=len(total)).tolist()
         return [tuple(islice(told, count)) for count in counts]
-
-
-def effective_degrees_of_freedom(
-    total: Sequence[float], groups: Sequence[tuple[Sequence[float], float]]
-) -> list[float | None]:
-    """Welch and Satterthwaite's, for each characteristic; None: infinite.
-
-    total: (k,) variances; groups: variances (k,) of what shares one estimated scale, with the
-    degrees of freedom of that scale. The rest is taken as known.
-    """
-    freedoms: list[float | None] = []
-    for row, variance in enumerate(total):
-        known = [part[row] for part, _ in groups]
-        rest = max(0.0, variance - sum(known))
-        effective = welch_satterthwaite(
-            [math.sqrt(part) for part in (*known, rest)],
-            [freedom for _, freedom in groups] + [math.inf],
-        )
-        freedoms.append(None if math.isinf(effective) else effective)
-    return freedoms

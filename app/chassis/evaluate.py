@@ -127,8 +127,7 @@ def _judged(stands: "_Stands", found: Found, reference: Reference, options: Opti
     moved, needed = checked.rig.verdict == "moved", stands.first_order_only
     doubtful = checked.undecidable | judging.resting_on(found, checked.doubted)
     undecidable = judging.undecidable(found, doubtful, moved, needed)
-    covariance = found.contributions.covariance
-    judged = judging.judged(found, covariance, reference, threshold, undecidable)
+    judged = judging.judged(found, reference, threshold, undecidable)
     asked = options.monte_carlo
     if not (needed if asked is None else asked):
         return _Judged(judged, None, None, stands.warnings)
@@ -190,8 +189,7 @@ def _judged_contrary(
     moved = contrary.rig.verdict == "moved"
     # Of a face it says nothing: one that is not square to an axis in doubt may well be sound.
     undecidable = judging.undecidable(found, frozenset(), moved, False)
-    covariance = found.contributions.covariance
-    return judging.judged(found, covariance, reference, threshold, undecidable)
+    return judging.judged(found, reference, threshold, undecidable)
 
 
 def _on_checks(checked: SetUp, orientation: str) -> list[Caveat]:

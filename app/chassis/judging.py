@@ -8,10 +8,10 @@ import numpy as np
 
 from app.chassis import verdicts
 from app.chassis.characteristics import Found
-from app.chassis.contributions import effective_degrees_of_freedom
 from app.chassis.levelling import SET_BY
 from app.chassis.result import Characteristic
 from app.chassis.survey import Floats, Reference, Tolerance
+from app.metrology.degrees_of_freedom import effective_degrees_of_freedom
 
 OF_THE_STEERING = frozenset({"steer_target", "head_bore", "target_spacing"})
 SIDE_VIEW = (".x", ".z")
@@ -44,41 +44,44 @@ def resting_on(found: Found, places: Collection[int]) -> frozenset[str]:
 
 
 def judged(
-    found: Found,
-    covariance: Floats,
-    reference: Reference,
-    threshold: float,
-    undecidable: Container[str],
+    found: Found, reference: Reference, threshold: float, undecidable: Container[str]
 ) -> tuple[Characteristic, ...]:
     """All characteristics with uncertainty and verdict, in the order of `found.rows`.
 
-    covariance: (k, k), of their values; threshold: probability from which a verdict is given;
-    undecidable: keys on which no verdict may rest.
+    threshold: probability from which a verdict is given; undecidable: keys on which no verdict may
+    rest.
     """
-    variances = covariance.diagonal().tolist()
-    freedoms: list[float | None] = [None] * len(variances)
-    if found.degrees_of_freedom is not None:
-        freedoms = effective_degrees_of_freedom(
-            variances, [(found.scattered, found.degrees_of_freedom)]
-        )
-    rule, lines = (
-        found.rule,
-        zip(found.rows, variances, freedoms, found.contributions.budgets(), strict=True),
-    )
+    variances = found.contributions.covariance.diagonal()
+    uncertainties, freedoms = np.sqrt(variances).tolist(), _degrees_of_freedom(found, variances)
+    budgets = found.contributions.budgets()
     return tuple(
         [
             verdicts.characteristic(
                 row,
-                math.sqrt(variance),
+                u,
                 freedom,
-                tolerance_of(row.key, reference, rule),
+                tolerance_of(row.key, reference, found.rule),
                 threshold,
                 budget,
                 row.key in undecidable,
             )
-            for row, variance, freedom, budget in lines
+            for row, u, freedom, budget in zip(
+                found.rows, uncertainties, freedoms, budgets, strict=True
+            )
         ]
     )
+
+
+def _degrees_of_freedom(found: Found, variances: Floats) -> Sequence[float | None]:
+    """Welch and Satterthwaite's, of each characteristic; None: infinite. What the points do not
+    contribute is taken as known."""
+    if found.scattered is None or found.degrees_of_freedom is None:
+        return [None] * len(variances)
+    known = np.maximum(0.0, variances - found.scattered)
+    freedoms = effective_degrees_of_freedom(
+        np.sqrt((found.scattered, known)), (found.degrees_of_freedom, math.inf)
+    )
+    return [None if math.isinf(freedom) else freedom for freedom in freedoms.tolist()]
 
 
 def tolerance_of(key: str, reference: Reference, rule: str | None) -> Tolerance | None:

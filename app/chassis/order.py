@@ -1,6 +1,6 @@
 """The order in which characteristics are told: the head, the datum, the tail, the arm, the fork."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 ORDER = (
     "head_twist",
@@ -42,11 +42,12 @@ OF_THE_HEAD = ORDER[: ORDER.index("datum_roll")]
 _PLACES = {key: place for place, key in enumerate(ORDER)}
 
 
-def in_order(keys: Iterable[str]) -> list[str]:
-    """Keys by their first part as above, those of one kind by their names."""
-    return sorted(keys, key=_place)
+def in_order(keys: Sequence[str]) -> list[int]:
+    """Places of the keys: by their first part as above, those of one kind by their names."""
+    ranks = [_rank(key) for key in keys]
+    return sorted(range(len(keys)), key=ranks.__getitem__)
 
 
-def _place(key: str) -> tuple[int, str]:
+def _rank(key: str) -> tuple[int, str]:
     first, _, name = key.partition(".")
     return _PLACES[first], name

@@ -49,7 +49,9 @@ def characteristic(
     if deviation is not None and limited:
         odds = conformity.probabilities(deviation, u, freedom, lower, upper)
         within, above, below = odds
-        verdict, side = ("undecided", None) if undecidable else conformity.verdict(odds, threshold)
+        verdict, side = conformity.verdict(odds, threshold)
+        if undecidable:
+            verdict, side = conformity.UNDECIDED
     factor = conformity.coverage_factor(freedom)
     expanded = factor * u
     return Characteristic(

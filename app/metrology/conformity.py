@@ -39,6 +39,10 @@ class Verdict(NamedTuple):
     """`above` or `below` when outside."""
 
 
+WITHIN, UNDECIDED = Verdict("within", None), Verdict("undecided", None)
+ABOVE, BELOW = Verdict("outside", "above"), Verdict("outside", "below")
+
+
 def probabilities(
     deviation: float,
     standard_uncertainty: float,
@@ -74,12 +78,10 @@ def _cumulative(z: float, degrees_of_freedom: float | None) -> float:
 def verdict(probability: Probabilities, threshold: float) -> Verdict:
     """`within`, `outside` (with its side) or `undecided`, by the probability asked for."""
     if probability.within >= threshold:
-        return Verdict("within", None)
+        return WITHIN
     if probability.above >= threshold:
-        return Verdict("outside", "above")
-    if probability.below >= threshold:
-        return Verdict("outside", "below")
-    return Verdict("undecided", None)
+        return ABOVE
+    return BELOW if probability.below >= threshold else UNDECIDED
 
 
 def cannot_decide(expanded_uncertainty: float, lower: float | None, upper: float | None) -> bool:

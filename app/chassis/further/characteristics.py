@@ -48,8 +48,7 @@ def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Bey
     ).reshape(-1, whole.columns.total)
     by_column *= np.array((*told.factors, *factors, *(1.0 for _ in found.handling)))[:, np.newaxis]
     runs, derivatives = _by_cause(inputs, by_column, whole.columns)
-    places = {row.key: place for place, row in enumerate(rows)}
-    order = [places[key] for key in in_order(places)]
+    order = in_order([row.key for row in rows])
     of_figures = derivatives[len(rows) :]
     u = np.sqrt((of_figures * of_figures).sum(axis=1)).tolist()
     return Beyond(
