@@ -46,20 +46,20 @@ def pivot_start(points: Points, xyz: list[Vector], variance: list[float]) -> Piv
     return PivotStart(frame_along(scaled(direction, _left_sign(points, xyz, direction))))
 
 
-def origin(points: Points, xyz: Floats, variance: list[float], offset: Floats) -> Floats:
-    """(3,), mm: O, midway between the faces on the axis through the mean pivot point, from which
-    xyz (n, 3) counts; that point itself where a face was not measured.
+def origin(points: Points, xyz: list[Vector], left: Vector, offset: Floats) -> Floats:
+    """(3,), mm: O, midway between the faces on the axis to the left through the mean pivot point,
+    from which xyz counts; that point itself where a face was not measured.
 
-    offset: (n,), mm, of the measured centres outside the faces. Raises Refusal as `pivot_start`.
+    offset: (n,), mm, of the measured centres outside the faces.
     """
-    left = pivot_start(points, [vector(place) for place in xyz], variance).frame[:, 2]
-    middles = []
+    middle = 0.0
     for side, outward in zip(SIDES, (1.0, -1.0), strict=True):
         places = points.labelled(points.first.get("pivot_face", []), side)
         if not places:
             return np.zeros(3)
-        middles.append(float((xyz[places] @ left - outward * offset[places]).mean()))
-    return np.asarray(left * (sum(middles) / 2.0))
+        reached = [dot(xyz[i], left) - outward * offset.item(i) for i in places]
+        middle += sum(reached) / len(places) / 2.0
+    return np.array(scaled(left, middle))
 
 
 def farthest(places: Sequence[Vector]) -> tuple[float, Vector, Vector]:

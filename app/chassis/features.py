@@ -69,9 +69,10 @@ def _check_finite(survey: Survey) -> None:
     if survey.xyz.size and not np.abs(survey.xyz).max() <= LARGEST_MM:
         raise _not_a_place(survey)
     for what, values in (("u", survey.u), ("offset", survey.offset)):
-        for i, value in enumerate(values.tolist()):
-            if math.isinf(value):
-                raise refusals.not_finite(survey.feature[i], what, i + 1)
+        stated = values.tolist()
+        if math.inf in stated or -math.inf in stated:
+            i = [math.isinf(value) for value in stated].index(True)
+            raise refusals.not_finite(survey.feature[i], what, i + 1)
     for i, covariance in survey.cov.items():
         if not np.isfinite(covariance).all():
             raise refusals.not_finite(survey.feature[i], "cov", i + 1)
@@ -167,17 +168,14 @@ def known_offsets(points: Points) -> tuple[Floats, list[Caveat]]:
 
     Stated, or the instrument's; 0 where neither is, and for features that have no normal.
     """
-    survey = points.survey
-    default = survey.instrument.probe_radius_mm
-    corrected = np.zeros(len(survey.feature))
-    warnings = []
+    stated, default = points.survey.offset.tolist(), points.survey.instrument.probe_radius_mm
+    corrected, warnings = [0.0] * len(stated), []
     for feature in ("pivot_face", "head_face", "axle_face", "front_rim", "rear_rim"):
-        places = points.of(feature)
-        if not places:
-            continue
-        found = survey.offset[places]
-        unknown = np.isnan(found)
-        corrected[places] = np.where(unknown, default or 0.0, found)
-        if default is None and unknown.any():
-            warnings.append(caveats.probe_radius_unknown(feature, int(unknown.sum())))
-    return corrected, warnings
+        unknown = 0
+        for i in points.of(feature):
+            corrected[i] = stated[i]
+            if math.isnan(stated[i]):
+                corrected[i], unknown = default or 0.0, unknown + 1
+        if default is None and unknown:
+            warnings.append(caveats.probe_radius_unknown(feature, unknown))
+    return np.array(corrected), warnings

@@ -9,7 +9,8 @@ from collections.abc import Mapping
 
 from app.chassis import refusals
 from app.chassis.features import RIMS, SIDES, Points
-from app.chassis.frames import Vector, dot, mean, minus, scaled
+from app.chassis.frames import Vector, dot, scaled
+from app.chassis.survey import Floats
 
 SIDE_VIEW_LOWEST_MM = 10.0
 SIDE_VIEW_LOWEST_U = 10.0
@@ -50,23 +51,26 @@ def check_side_view(position: float, u: float, nominal: float | None) -> bool:
     return True
 
 
-def check_pairs(points: Points, xyz: list[Vector], left: Vector) -> None:
+def check_pairs(points: Points, xyz: Floats, left: Vector) -> None:
     """Raises Refusal `pair_swapped` for a pair whose left lies to the right."""
-    sides: dict[tuple[str, str], dict[str, list[Vector]]] = {}
+    along = (xyz @ left).tolist()
+    sides: dict[tuple[str, str], dict[str, list[float]]] = {}
     for i, (feature, label) in enumerate(
         zip(points.survey.feature, points.survey.label, strict=True)
     ):
+        if label is None or not label.endswith(SIDES):
+            continue
         # A wheel may stand turned: its edges are told apart where they are fitted.
-        if label is None or feature == "steer_target" or feature in RIMS:
+        if feature == "steer_target" or feature in RIMS:
             continue
         name, _, side = label.rpartition(".")
         if side in SIDES:
-            sides.setdefault((feature, name), {}).setdefault(side, []).append(xyz[i])
+            sides.setdefault((feature, name), {}).setdefault(side, []).append(along[i])
     for (feature, name), places in sides.items():
         if len(places) == 2:
-            distance = dot(minus(mean(places["left"]), mean(places["right"])), left)
-            if distance <= 0.0:
-                raise refusals.pair_swapped(feature, name or None, distance)
+            means = [sum(places[side]) / len(places[side]) for side in SIDES]
+            if means[0] <= means[1]:
+                raise refusals.pair_swapped(feature, name or None, means[0] - means[1])
 
 
 def check_turn(turns: Mapping[str, str], angles: Mapping[str, float]) -> None:

@@ -97,14 +97,14 @@ def prepare(survey: Survey, reference: Reference) -> Prepared:
     offset, unstated = features.known_offsets(points)
     warnings += unknown + unstated + _left_out(points)
     xyz, origin = (survey.xyz - centre) * factor, np.zeros(3)
-    if len(growths) > 1:
-        origin = datum.origin(points, xyz, shown.variance.tolist(), offset)
-        xyz = origin + (xyz - origin) * (_factors(survey, growths) / factor)
-    vectors: list[Vector] = [(x, y, z) for x, y, z in xyz.tolist()]
-    variance = shown.variance.tolist()
+    vectors, variance = _vectors(xyz), shown.variance.tolist()
     _set_in_order(points, vectors)
     pivot = datum.pivot_start(points, vectors, variance)
-    orientation.check_pairs(points, vectors, pivot.left)
+    if len(growths) > 1:
+        origin = datum.origin(points, vectors, pivot.left, offset)
+        xyz = _grown(points, xyz, origin, growths)
+        vectors = _vectors(xyz)
+    orientation.check_pairs(points, xyz, pivot.left)
     arcs, once = steering_axis.arcs(points)
     bore = points.first.get("head_bore", [])
     bore_fixes = _bore_fixes(bore, bool(arcs.places), vectors, variance)
@@ -148,10 +148,18 @@ def _check_targets(
         spacing_check.check(points, arcs, xyz, variance)
 
 
-def _factors(survey: Survey, growths: Mapping[str, Growth]) -> Floats:
-    """(n, 1): of each point, by the part that it lies on."""
-    parts = [growths[PART_OF.get(feature, "frame")] for feature in survey.feature]
-    return np.array([[part.expansion.factor] for part in parts])
+def _vectors(xyz: Floats) -> list[Vector]:
+    return [(x, y, z) for x, y, z in xyz.tolist()]
+
+
+def _grown(points: Points, xyz: Floats, origin: Floats, growths: Mapping[str, Growth]) -> Floats:
+    """(n, 3): points corrected as of the frame, corrected as of their own parts: about O."""
+    ratio, frame = np.ones((len(xyz), 1)), growths["frame"].expansion.factor
+    for feature, part in PART_OF.items():
+        places = points.of(feature)
+        if places:
+            ratio[places] = growths[part].expansion.factor / frame
+    return np.asarray(origin + (xyz - origin) * ratio)
 
 
 def _set_in_order(points: Points, vectors: list[Vector]) -> None:

@@ -16,9 +16,8 @@ import numpy as np
 from app.chassis import refusals
 from app.chassis.datum import farthest
 from app.chassis.features import Points
-from app.chassis.frames import Vector, along, cross, dot, frame_along, scaled, vector
+from app.chassis.frames import Vector, along, cross, dot, frame_along, mean, minus, scaled, vector
 from app.chassis.survey import Floats
-from app.geometry.lines import fit_line
 
 STATIONS_NEEDED = 3
 LINE_RATIO = 1e-12
@@ -104,8 +103,9 @@ def start(
     Refusal `axes_not_crosswise`.
     """
     if len(bore) > 1:
-        line = fit_line(xyz[bore], 1.0 / variance[bore])
-        direction, through = vector(line.direction), vector(line.point)
+        places = [vector(xyz[i]) for i in bore]
+        apart, one, other = farthest(places)
+        direction, through = scaled(minus(one, other), 1.0 / apart), mean(places)
     else:
         direction, through = _from_arcs(arcs, xyz, variance)
     crosswise = abs(dot(pivot, direction))

@@ -129,15 +129,20 @@ def _times(claimed: PointUncertainty, factor: Floats) -> PointUncertainty:
 
 
 def _replicates(points: Points) -> list[list[int]]:
-    survey = points.survey
-    names = zip(survey.feature, survey.label, survey.station, strict=True)
-    if len(set(names)) == len(survey.feature):
-        return []
-    groups: dict[tuple[str, str | None, str | None], list[int]] = defaultdict(list)
-    for i, feature in enumerate(survey.feature):
-        if feature in POINT_FEATURES:
-            groups[feature, survey.label[i], survey.station[i]].append(i)
-    return [group for group in groups.values() if len(group) > 1]
+    """Points of one place: of one feature, label and station."""
+    label, station = points.survey.label, points.survey.station
+    found = []
+    for of_feature in (points.first, points.returned):
+        for feature in POINT_FEATURES & of_feature.keys():
+            places = of_feature[feature]
+            names = [(label[i], station[i]) for i in places]
+            if len(set(names)) < len(names):
+                groups: dict[tuple[str | None, str | None], list[int]] = defaultdict(list)
+                for name, i in zip(names, places, strict=True):
+                    groups[name].append(i)
+                found += [group for group in groups.values() if len(group) > 1]
+    # In the order of the survey, so that sums come out alike.
+    return sorted(found)
 
 
 def _without_blunders(
