@@ -100,7 +100,7 @@ class Vector:
             value = value[:, np.newaxis]
         slopes = _times(self.slopes, number)
         if factor.slopes is not None:
-            slopes = _added(slopes, self.value[:, np.newaxis] * factor.slopes)
+            slopes = _added(slopes, self.value.reshape(3, 1).dot(factor.slopes.reshape(1, -1)))
         return Vector(value * number, slopes)
 
     def __truediv__(self, divisor: Number) -> "Vector":
@@ -149,7 +149,7 @@ def dot(a: Vector, b: Vector) -> Scalar:
     one, other = a.value, b.value
     if one.ndim == other.ndim == 1:
         slopes = _added(_rows(other, a.slopes), _rows(one, b.slopes))
-        return Scalar(float(one @ other), slopes)
+        return Scalar(float(one.dot(other)), slopes)
     one, other = _alike(one, other)
     return Scalar(_total(one * other))
 
@@ -159,16 +159,15 @@ def cross(a: Vector, b: Vector) -> Vector:
     one, other = a.value, b.value
     if one.ndim == other.ndim == 1:
         turned = skew(one)
-        slopes = None if a.slopes is None else skew(-other) @ a.slopes
-        return Vector(turned @ other, _added(slopes, _rows(turned, b.slopes)))
+        slopes = None if a.slopes is None else skew(-other).dot(a.slopes)
+        return Vector(turned.dot(other), _added(slopes, _rows(turned, b.slopes)))
     (x, y, z), (u, v, w) = _alike(one, other)
     return Vector(np.array((y * w - z * v, z * u - x * w, x * v - y * u)))
 
 
 def skew(a: Floats) -> Floats:
-    """The matrix (3, 3) that turns b into a × b."""
-    x, y, z = a.tolist()
-    return np.array(((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0)))
+    """The matrix (3, 3) that turns b into a × b; of several vectors (m, 3) the matrices."""
+    return np.asarray(a.dot(_SKEW).reshape(*a.shape, 3))
 
 
 def norm(a: Vector) -> Scalar:
@@ -176,7 +175,7 @@ def norm(a: Vector) -> Scalar:
     value = a.value
     if value.ndim > 1:
         return Scalar(np.sqrt(_total(value * value)))
-    length = math.sqrt(value @ value)
+    length = math.sqrt(value.dot(value))
     return Scalar(length, _rows(value / length, a.slopes) if a.slopes is not None else None)
 
 
@@ -186,12 +185,13 @@ def unit(a: Vector) -> Vector:
     if value.ndim > 1:
         with np.errstate(invalid="ignore", divide="ignore"):
             return Vector(value / np.sqrt(_total(value * value)))
-    length = math.sqrt(value @ value)
+    length = math.sqrt(value.dot(value))
     direction = value * (1.0 / length)
     if a.slopes is None:
         return Vector(direction)
-    square = (_IDENTITY - direction[:, np.newaxis] * direction) * (1.0 / length)
-    return Vector(direction, square @ a.slopes)
+    column = direction.reshape(3, 1)
+    square = (_IDENTITY - column.dot(column.T)) * (1.0 / length)
+    return Vector(direction, square.dot(a.slopes))
 
 
 def square_to(a: Vector, direction: Vector) -> Vector:
@@ -262,6 +262,10 @@ def hypot(x: Scalar, y: Scalar) -> Scalar:
 
 
 _IDENTITY = np.eye(3)
+_SKEW = np.zeros((3, 9))
+"""The elements of that matrix, by x, y and z."""
+_SKEW[0, 7], _SKEW[1, 2], _SKEW[2, 3] = 1.0, 1.0, 1.0
+_SKEW[0, 5], _SKEW[1, 6], _SKEW[2, 1] = -1.0, -1.0, -1.0
 
 
 def _alike(one: Floats, other: Floats) -> tuple[Floats, Floats]:
@@ -306,4 +310,4 @@ def _times(slopes: Floats | None, factor: Floats | float) -> Floats | None:
 
 
 def _rows(by: Floats, slopes: Floats | None) -> Floats | None:
-    return None if slopes is None else by @ slopes
+    return None if slopes is None else by.dot(slopes)

@@ -5,20 +5,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.geometry.dual import Floats, Vector, constant, cross, skew
-from app.geometry.dual_sums import combined
+from app.geometry.dual import Floats, Vector, constant, skew
+from app.geometry.dual_sums import combined, stacked
 
 
 @dataclass(frozen=True, slots=True)
 class Superposition:
     """What brings the points nearest to the places: turned about their centre, then shifted.
 
-    rotation: (3, 3), over trials (trials, 3, 3); turn: small further turn, rad, in the places'
-    axes, whose value is zero and whose slopes are those of the fit; None over trials.
+    rotation: (3, 3), over trials (trials, 3, 3); turn: (3, n), slopes of a small further turn, rad,
+    in the places' axes; None without derivatives.
     """
 
     rotation: Floats
-    turn: Vector | None
+    turn: Floats | None
     centre: Vector
     centre_of_places: Vector
 
@@ -27,9 +27,12 @@ class Superposition:
         if self.rotation.ndim > 2:
             subscripts = "tij,jt->it" if vector.value.ndim > 1 else "tij,j->it"
             return Vector(np.einsum(subscripts, self.rotation, vector.value))
-        slopes = None if vector.slopes is None else self.rotation @ vector.slopes
-        turned = Vector(self.rotation @ vector.value, slopes)
-        return turned if self.turn is None else turned + cross(self.turn, turned)
+        turned = self.rotation.dot(vector.value)
+        slopes = None if vector.slopes is None else self.rotation.dot(vector.slopes)
+        if self.turn is not None:
+            by_turn = skew(-turned).dot(self.turn)
+            slopes = by_turn if slopes is None else slopes + by_turn
+        return Vector(turned, slopes)
 
     def place(self, point: Vector) -> Vector:
         """A point in the axes of the places."""
@@ -44,7 +47,7 @@ def superposition(points: Sequence[Vector], places: Floats, weights: Floats) -> 
     points turns it by -(tr K - K)^-1 sum of w place × R step, where K = R sum of w point place'.
     """
     share = weights / weights.sum()
-    middle = share @ places
+    middle = share.dot(places)
     lever = (places - middle) * share[:, np.newaxis]
     centre = combined(share, points)
     # The places' centre is taken out of the levers, so that the points' own centre drops out.
@@ -52,9 +55,10 @@ def superposition(points: Sequence[Vector], places: Floats, weights: Floats) -> 
         outer = [_outer(a, p.value) for a, p in zip(lever, points, strict=True)]
         rotation = _rotation(np.add.reduce(np.broadcast_arrays(*outer)))
         return Superposition(rotation, None, centre, constant(middle))
-    spread = lever.T @ np.array([point.value for point in points])
+    values, slopes = stacked(points)
+    spread = lever.T.dot(values)
     rotation = _rotation(spread)
-    turn = None if centre.slopes is None else _turn(points, rotation, spread, lever)
+    turn = None if slopes is None else _turn(slopes, rotation, spread, lever)
     return Superposition(rotation, turn, centre, constant(middle))
 
 
@@ -67,15 +71,19 @@ def _outer(lever: Floats, point: Floats) -> Floats:
 def _rotation(spread: Floats) -> Floats:
     """(…, 3, 3); spread: sum of w place point'."""
     left, _, right = np.linalg.svd(spread)
-    left = left.copy()
-    left[..., :, 2] *= np.sign(np.linalg.det(left) * np.linalg.det(right))[..., np.newaxis]
-    return np.asarray(left @ right)
+    rotation: Floats = left @ right
+    mirrored = np.linalg.det(rotation) < 0.0
+    if mirrored.any():
+        left[mirrored, :, 2] *= -1.0
+        rotation = left @ right
+    return rotation
 
 
-def _turn(points: Sequence[Vector], rotation: Floats, spread: Floats, lever: Floats) -> Vector:
-    moving = [(p.slopes, a) for p, a in zip(points, lever, strict=True) if p.slopes is not None]
-    steps = np.concatenate([slopes for slopes, _ in moving])
-    torque = np.concatenate([skew(arm) @ rotation for _, arm in moving], axis=1) @ steps
-    stiffness = rotation @ spread.T
-    inertia = np.trace(stiffness) * np.eye(3) - stiffness
-    return Vector(np.zeros(3), -np.linalg.solve(inertia, torque))
+def _turn(steps: Floats, rotation: Floats, spread: Floats, lever: Floats) -> Floats:
+    """(3, n); steps: (m, 3, n), slopes of the points."""
+    stiffness = rotation.dot(spread.T)
+    inertia = stiffness.trace() * np.eye(3) - stiffness
+    # R'(lever × R step) = R'lever × step: turned back are the m levers and not the many steps.
+    torque = skew(lever.dot(rotation)).swapaxes(0, 1).reshape(3, -1)
+    by_point = np.linalg.solve(inertia, -rotation).dot(torque)
+    return np.asarray(by_point.dot(steps.reshape(by_point.shape[1], -1)))

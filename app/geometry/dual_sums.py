@@ -1,10 +1,47 @@
 """Many sums and scalar products of dual vectors at once, for fewer and larger array operations."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from app.geometry.dual import Floats, Scalar, Vector, dot
+
+
+@dataclass(slots=True, eq=False)
+class Scalars:
+    """Several numbers of one state. value: (k,) or (k, trials); slopes: (k, n) or None."""
+
+    value: Floats
+    slopes: Floats | None = None
+
+    def __neg__(self) -> "Scalars":
+        return Scalars(-self.value, None if self.slopes is None else -self.slopes)
+
+    def each(self) -> list[Scalar]:
+        """One by one."""
+        values = self.value.tolist() if self.value.ndim == 1 else list(self.value)
+        if self.slopes is None:
+            return [Scalar(value) for value in values]
+        return [Scalar(value, slopes) for value, slopes in zip(values, self.slopes, strict=True)]
+
+
+def angles(y: Scalars, x: Scalars) -> list[Scalar]:
+    """`dual.atan2` of each; rad."""
+    value = np.arctan2(y.value, x.value)
+    if y.slopes is None or x.slopes is None:
+        return Scalars(value).each()
+    share = 1.0 / (y.value * y.value + x.value * x.value)
+    slopes = (x.value * share)[:, np.newaxis] * y.slopes
+    slopes -= (y.value * share)[:, np.newaxis] * x.slopes
+    return Scalars(value, slopes).each()
+
+
+def stacked(vectors: Sequence[Vector]) -> tuple[Floats, Floats | None]:
+    """Values (m, 3) and slopes (m, 3, n) of m vectors; None where none of them has slopes."""
+    slopes = _slopes(vectors)
+    values = np.array([vector.value for vector in vectors])
+    return values, np.array(slopes) if slopes else None
 
 
 def combined(weights: Floats, vectors: Sequence[Vector]) -> Vector:
@@ -14,34 +51,50 @@ def combined(weights: Floats, vectors: Sequence[Vector]) -> Vector:
 
 def combinations(weights: Floats, vectors: Sequence[Vector]) -> list[Vector]:
     """Several sums of the same vectors, one or more, by their weights (k, m)."""
-    if max([vector.value.ndim for vector in vectors]) > 1:
+    if _over_trials(vectors):
         columns = [v.value if v.value.ndim > 1 else v.value[:, np.newaxis] for v in vectors]
         return [
             Vector(sum([w * c for w, c in zip(row, columns, strict=True)]))
             for row in weights.tolist()
         ]
-    values = weights @ np.array([vector.value for vector in vectors])
-    known = [i for i, vector in enumerate(vectors) if vector.slopes is not None]
-    if not known:
-        return [Vector(value) for value in values]
-    parts = np.array([vectors[i].slopes for i in known])
-    slopes = weights[:, known] @ parts.reshape(len(known), -1)
-    return [Vector(v, s) for v, s in zip(values, slopes.reshape(len(values), 3, -1), strict=True)]
+    values, slopes = stacked(vectors)
+    sums = weights.dot(values)
+    if slopes is None:
+        return [Vector(value) for value in sums]
+    by_input = weights.dot(slopes.reshape(len(slopes), -1)).reshape(len(sums), 3, -1)
+    return [Vector(value, slope) for value, slope in zip(sums, by_input, strict=True)]
 
 
-def products(directions: Sequence[Vector], vectors: Sequence[Vector]) -> list[list[Scalar]]:
-    """For each vector its scalar products with the directions; many at once are faster."""
-    by_direction = [one.slopes for one in directions if one.slopes is not None]
-    by_vector = [one.slopes for one in vectors if one.slopes is not None]
-    every = len(by_direction) == len(directions) > 0 and len(by_vector) == len(vectors) > 0
-    if not every:
-        return [[dot(direction, vector) for direction in directions] for vector in vectors]
-    rows = np.array([one.value for one in directions])
-    columns = np.array([one.value for one in vectors])
-    slopes = rows @ np.array(by_vector)
-    slopes += np.swapaxes(columns @ np.array(by_direction), 0, 1)
-    values = (columns @ rows.T).tolist()
-    return [
-        [Scalar(value, slope) for value, slope in zip(*one, strict=True)]
-        for one in zip(values, slopes, strict=True)
-    ]
+def products(directions: Sequence[Vector], vectors: Sequence[Vector]) -> list[Scalars]:
+    """For each direction its scalar products with the vectors, one or more of both."""
+    if _over_trials((*directions, *vectors)):
+        return [_products_over_trials(direction, vectors) for direction in directions]
+    rows = np.array([direction.value for direction in directions])
+    columns = np.array([vector.value for vector in vectors])
+    values = rows.dot(columns.T)
+    by_rows, by_columns = _slopes(directions), _slopes(vectors)
+    if not (by_rows or by_columns):
+        return [Scalars(value) for value in values]
+    slopes: Floats = columns @ np.array(by_rows) if by_rows else np.zeros(1)
+    if by_columns:
+        side_by_side = np.concatenate(by_columns, axis=1)
+        slopes = slopes + rows.dot(side_by_side).reshape(*values.shape, -1)
+    return [Scalars(value, slope) for value, slope in zip(values, slopes, strict=True)]
+
+
+def _slopes(vectors: Sequence[Vector]) -> list[Floats]:
+    """(3, n) of each, zeros for a constant; empty where all are constants."""
+    known = [vector.slopes for vector in vectors if vector.slopes is not None]
+    if len(known) in (0, len(vectors)):
+        return known
+    none = np.zeros_like(known[0])
+    return [none if vector.slopes is None else vector.slopes for vector in vectors]
+
+
+def _products_over_trials(direction: Vector, vectors: Sequence[Vector]) -> Scalars:
+    found = [dot(direction, vector).value for vector in vectors]
+    return Scalars(np.array(np.broadcast_arrays(*found)))
+
+
+def _over_trials(vectors: Sequence[Vector]) -> bool:
+    return max([vector.value.ndim for vector in vectors]) > 1

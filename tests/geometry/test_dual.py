@@ -1,6 +1,7 @@
 """Dual numbers: slopes against central differences, states that agree, trials that survive."""
 
 import math
+import operator
 from collections.abc import Callable
 
 import numpy as np
@@ -51,7 +52,7 @@ FORMULAS: dict[str, Formula] = {
     "mean": lambda x, y, a, b: dual.mean([a, b, a]),
     "mean of scalars": lambda x, y, a, b: dual.mean([x, y]),
     "combined": lambda x, y, a, b: dual_sums.combined(np.array([0.3, -2.0]), [a, b]),
-    "products": lambda x, y, a, b: dual_sums.products([a, b], [b])[0][1],
+    "products": lambda x, y, a, b: dual_sums.products([a, b], [b, a])[1].each()[0],
     "constant vector": lambda x, y, a, b: a + dual.constant((1.0, 2.0, 3.0)) * x,
     "dot with a constant": lambda x, y, a, b: dual.dot(dual.constant((1.0, 2.0, 3.0)), a),
     "cross with a constant": lambda x, y, a, b: dual.cross(dual.constant((1.0, 2.0, 3.0)), a),
@@ -61,9 +62,25 @@ FORMULAS: dict[str, Formula] = {
     ),
     "products with a constant": lambda x, y, a, b: dual_sums.products(
         [a, dual.constant((1.0, 2.0, 3.0))], [a, b]
-    )[1][0],
+    )[1].each()[0],
+    "products of constants with it": lambda x, y, a, b: dual_sums.products(
+        [dual.constant((1.0, 2.0, 3.0))], [dual.constant((3.0, 2.0, 1.0)), a]
+    )[0].each()[1],
+    "products with constants alone": lambda x, y, a, b: dual_sums.products(
+        [a], [dual.constant((1.0, 2.0, 3.0)), dual.constant((3.0, 2.0, 1.0))]
+    )[0].each()[1],
+    "angles": lambda x, y, a, b: dual_sums.angles(*_both(a, b))[1],
+    "angles behind": lambda x, y, a, b: dual_sums.angles(*map(operator.neg, _both(a, b)))[0],
     "scalar constant": lambda x, y, a, b: dual.atan2(x, dual.scalar(2.0)),
 }
+
+
+def _both(a: Vector, b: Vector) -> tuple[dual_sums.Scalars, dual_sums.Scalars]:
+    """Products of each with one direction, and with another one."""
+    along, across = dual_sums.products([a, dual.constant((1.0, 2.0, 3.0))], [a, b])
+    return along, across
+
+
 INPUTS = np.array([0.6, 1.7, 1.2, -0.8, 2.1, 0.3, 1.9, -1.4])
 
 
@@ -142,12 +159,6 @@ def test_a_direction_of_no_length_is_not_a_number_over_trials_and_raises_with_de
 def test_a_root_of_a_negative_number_raises_with_derivatives() -> None:
     with pytest.raises(ValueError, match="math domain"):
         dual.sqrt(Scalar(-1.0, np.ones(2)))
-
-
-def test_products_of_nothing_are_nothing() -> None:
-    a = Vector(np.array([1.0, 2.0, 3.0]), np.eye(3))
-    assert dual_sums.products([], [a]) == [[]]
-    assert dual_sums.products([a], []) == []
 
 
 def test_covariance_of_a_length_and_an_angle_by_their_slopes() -> None:

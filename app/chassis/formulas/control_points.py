@@ -48,13 +48,17 @@ def deviations(
     letters = sorted(directions)
     start = datum.point if datum.origin is None else datum.origin
     arms = [point - start for point in control.measured]
-    placed = products([directions[letter] for letter in letters], arms)
-    found = {}
-    for name, numbers, nominal in zip(control.names, placed, control.nominals, strict=True):
-        wanted = dict(zip("xyz", nominal.tolist(), strict=True))
-        for letter, number in zip(letters, numbers, strict=True):
-            found[f"control.{name}.{letter}"] = number - wanted[letter]
-    return found
+    if not (letters and arms):
+        return {}
+    nominals = dict(zip("xyz", control.nominals.T.tolist(), strict=True))
+    along = zip(letters, products([directions[letter] for letter in letters], arms), strict=True)
+    return {
+        f"control.{name}.{letter}": number - nominal
+        for letter, numbers in along
+        for name, number, nominal in zip(
+            control.names, numbers.each(), nominals[letter], strict=True
+        )
+    }
 
 
 def distances(points: Mapping[str, Vector], reference: Reference) -> dict[str, Scalar]:

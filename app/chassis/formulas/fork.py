@@ -1,6 +1,8 @@
 """The fork: its legs against each other and, with a steering axis, against that.
 
 Its own axes: up between the legs, across from the right one to the left one, ahead square to both.
+Up halves the angle between the legs: the right leg's direction is the left one's with across and
+ahead reversed, so that the left one tells of both.
 """
 
 import math
@@ -10,7 +12,7 @@ import numpy as np
 
 from app.chassis import refusals
 from app.chassis.associated import Leg, Line
-from app.geometry.dual import Scalar, Vector, atan2, cross, dot, square_to, unit
+from app.geometry.dual import Scalar, Vector, atan2, cross, dot, norm, unit
 from app.geometry.dual_sums import products
 
 LEGS_APART_MM = 20.0
@@ -26,15 +28,14 @@ class InFork(NamedTuple):
 
 
 class Fork(NamedTuple):
-    """left, right: directions of the legs; left_point, right_point: of the legs, at the mean height
-    of all leg points; axis, axis_point: of the steering, where there is one."""
+    """left: direction of the left leg; spacing: from leg to leg, at the mean height of all leg
+    points; axis: direction of the steering, and middle: from its point to midway between the legs
+    at that height; both None without a steering axis."""
 
     left: InFork
-    right: InFork
-    left_point: InFork
-    right_point: InFork
+    spacing: Scalar
     axis: InFork | None
-    axis_point: InFork | None
+    middle: InFork | None
 
 
 def fork(left: Leg, right: Leg, upward: Vector, steering: Line | None) -> Fork:
@@ -44,65 +45,73 @@ def fork(left: Leg, right: Leg, upward: Vector, steering: Line | None) -> Fork:
     """
     one, other = (_signed(leg.line.direction, upward) for leg in (left, right))
     up = unit(one + other)
-    between = square_to(left.centroid - right.centroid, up)
-    _require_apart(between)
-    across = unit(between)
-    vectors = [one, other, left.centroid, right.centroid, *(steering or ())]
-    seen = [InFork(*parts) for parts in products((across, up, cross(across, up)), vectors)]
-    share = left.points / (left.points + right.points)
-    height = seen[2].up * share + seen[3].up * (1.0 - share)
-    return Fork(
-        seen[0],
-        seen[1],
-        _at_height(seen[2], seen[0], height),
-        _at_height(seen[3], seen[1], height),
-        None if steering is None else seen[5],
-        None if steering is None else seen[4],
-    )
+    between = left.centroid - right.centroid
+    higher = dot(up, between)
+    level = between - up * higher
+    _require_apart(level)
+    across = unit(level)
+    vectors = [one]
+    if steering is not None:
+        middle = (left.centroid + right.centroid) * 0.5 - steering.point
+        vectors += [steering.direction, middle]
+    along = products((across, up, cross(across, up)), vectors)
+    seen = [InFork(*parts) for parts in zip(*[one.each() for one in along], strict=True)]
+    return _at_mean_height(seen, norm(level), higher, left.points / (left.points + right.points))
 
 
-def _require_apart(between: Vector) -> None:
+def _signed(direction: Vector, upward: Vector) -> Vector:
+    against = dot(Vector(direction.value), Vector(upward.value)).value
+    if isinstance(against, float):
+        return -direction if against < 0.0 else direction
+    return direction * Scalar(np.where(against < 0.0, -1.0, 1.0))
+
+
+def _require_apart(level: Vector) -> None:
     """Raises Refusal `coincident_points`, with derivatives only."""
-    if between.value.ndim == 1:
-        length = math.sqrt(between.value @ between.value)
+    if level.value.ndim == 1:
+        length = math.sqrt(level.value.dot(level.value))
         if length < LEGS_APART_MM:
             raise refusals.coincident_points("fork_leg", length, LEGS_APART_MM, "left, right")
 
 
-def _signed(direction: Vector, upward: Vector) -> Vector:
-    sign = np.where(np.asarray(dot(direction, upward).value) < 0.0, -1.0, 1.0)
-    if sign.ndim == 0:
-        return direction if sign > 0.0 else -direction
-    return direction * Scalar(sign)
+def _at_mean_height(seen: list[InFork], apart: Scalar, higher: Scalar, share: float) -> Fork:
+    """seen: the left leg and, with a steering axis, its direction and the middle between the mean
+    points of the legs; apart, higher: the left leg's mean point from the right one's; share: of
+    the left leg in all points.
 
-
-def _at_height(point: InFork, direction: InFork, height: Scalar) -> InFork:
-    step = (height - point.up) / direction.up
-    return InFork(
-        point.across + direction.across * step, height, point.ahead + direction.ahead * step
-    )
+    To the mean height the left leg's point goes down its leg by (1 - share) · higher, the right
+    one's up its own by share · higher: their middle goes against the left leg's slant by half of
+    `higher`.
+    """
+    left, raised = seen[0], (share - 0.5) * higher
+    down = higher / left.up
+    sideways, forward = left.across * down, left.ahead * down
+    spacing = apart + sideways * (2.0 * share - 1.0)
+    if len(seen) == 1:
+        return Fork(left, spacing, None, None)
+    axis, mean = seen[1:]
+    middle = InFork(mean.across - sideways * 0.5, mean.up + raised, mean.ahead - forward * 0.5)
+    return Fork(left, spacing, axis, middle)
 
 
 def between_legs(fork: Fork) -> dict[str, Scalar]:
     """Tops apart, left top forward, and the distance of the legs."""
-    left, right = fork.left, fork.right
+    left = fork.left
     return {
-        "fork_spread": atan2(left.across, left.up) - atan2(right.across, right.up),
-        "fork_cross": atan2(left.ahead, left.up) - atan2(right.ahead, right.up),
-        "fork_spacing": fork.left_point.across - fork.right_point.across,
+        "fork_spread": atan2(left.across, left.up) * 2.0,
+        "fork_cross": atan2(left.ahead, left.up) * 2.0,
+        "fork_spacing": fork.spacing,
     }
 
 
 def against_steering(fork: Fork) -> dict[str, Scalar]:
     """Top forward of the steering axis, top to the right of it, and legs ahead of it."""
-    axis, through = fork.axis, fork.axis_point
-    if axis is None or through is None:
+    axis, middle = fork.axis, fork.middle
+    if axis is None or middle is None:
         return {}
-    middle = [(a + b) * 0.5 for a, b in zip(fork.left_point, fork.right_point, strict=True)]
-    across, up, ahead = (a - b for a, b in zip(middle, through, strict=True))
-    along = axis.across * across + axis.up * up + axis.ahead * ahead
+    along = axis.across * middle.across + axis.up * middle.up + axis.ahead * middle.ahead
     return {
         "fork_rake": -atan2(axis.ahead, axis.up),
         "fork_lean": atan2(axis.across, axis.up),
-        "fork_offset": ahead - axis.ahead * along,
+        "fork_offset": middle.ahead - axis.ahead * along,
     }

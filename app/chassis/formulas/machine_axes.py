@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from app.chassis.associated import Associated, Line
 from app.geometry.dual import Scalar, Vector, cross, dot, square_to, unit
-from app.geometry.dual_sums import products
+from app.geometry.dual_sums import Scalars, products
 
 
 class Datum:
@@ -54,8 +54,8 @@ class MachineAxes(NamedTuple):
         """Components of a vector along X, Y, Z."""
         return dot(self.forward, vector), dot(self.left, vector), dot(self.up, vector)
 
-    def directions(self, vectors: Sequence[Vector]) -> list[list[Scalar]]:
-        """The same of many."""
+    def directions(self, vectors: Sequence[Vector]) -> list[Scalars]:
+        """The same of many, one or more."""
         return products((self.forward, self.left, self.up), vectors)
 
 

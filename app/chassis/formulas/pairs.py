@@ -6,7 +6,8 @@ from app.chassis import caveats
 from app.chassis.associated import Line
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.result import Caveat
-from app.geometry.dual import Scalar, Vector, atan2, dot
+from app.geometry.dual import Scalar, Vector, dot
+from app.geometry.dual_sums import angles
 
 CROSSWISE_NEEDED = 0.5
 """Least part of a further axis's direction that lies along the pivot axis."""
@@ -36,7 +37,10 @@ def complete(points: Mapping[str, Vector]) -> list[str]:
 
 def slanted(leftward: Sequence[Vector], axes: MachineAxes) -> list[tuple[Scalar, Scalar]]:
     """By how much each direction to the left has its left end rearward, and high, rad."""
-    return [(atan2(-x, y), atan2(z, y)) for x, y, z in axes.directions(leftward)]
+    if not leftward:
+        return []
+    x, y, z = axes.directions(leftward)
+    return list(zip(angles(-x, y), angles(z, y), strict=True))
 
 
 def further_axes(

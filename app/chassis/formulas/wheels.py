@@ -1,24 +1,15 @@
 """The wheels: the front one turned straight by arithmetic, against the rear one and the head."""
 
+import math
 from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.chassis.associated import Edge, Line
 from app.chassis.formulas.machine_axes import MachineAxes
-from app.geometry.dual import (
-    Scalar,
-    Vector,
-    asin,
-    atan2,
-    cos,
-    cross,
-    dot,
-    hypot,
-    sin,
-    unit,
-)
+from app.geometry.dual import Scalar, Vector, asin, atan2, cos, cross, dot, hypot, sin, unit
 
 
 class Wheel(NamedTuple):
@@ -54,53 +45,66 @@ def against_rear(
     front: Wheel, rear: Wheel, steering: Line, axes: MachineAxes
 ) -> dict[str, Scalar] | None:
     """Lean and track of the front wheel set straight; None where no turn sets it straight."""
-    ahead = unit(cross(rear.normal, axes.up))
-    turn = straightening(front.normal, steering.direction, ahead)
-    if turn is None:
+    rise = dot(rear.normal, axes.up)
+    sideways = unit(rear.normal - axes.up * rise)
+    straight = straight_lean(front.normal, steering.direction, sideways, axes.up)
+    if straight is None:
         return None
-    sideways = cross(axes.up, ahead)
-    straight = turned(front.normal, steering.direction, turn)
-    lean = _lean(straight, axes.up, sideways) - _lean(rear.normal, axes.up, sideways)
+    lean = straight - asin(rise)
     found = {"wheel_lean": lean}
     if front.centre is not None and rear.centre is not None:
-        arm = turned(front.centre - steering.point, steering.direction, turn)
-        found["wheel_track"] = dot(rear.normal, steering.point + arm - rear.centre)
+        leaning = dot(cross(sideways, axes.up), steering.direction)
+        arm = front.centre - steering.point
+        reach = _reach(arm, front.normal, steering.direction, rear.normal, lean, leaning)
+        found["wheel_track"] = dot(rear.normal, steering.point - rear.centre) + reach
     return found
 
 
-def _lean(normal: Vector, up: Vector, sideways: Vector) -> Scalar:
-    return atan2(dot(normal, up), dot(normal, sideways))
+def straight_lean(normal: Vector, axis: Vector, sideways: Vector, up: Vector) -> Scalar | None:
+    """Lean b, from sideways towards up, rad, of a wheel's normal that was turned straight.
 
-
-def straightening(normal: Vector, axis: Vector, ahead: Vector) -> Scalar | None:
-    """The smallest turn about the axis, rad, right-handed, that leaves a normal square to ahead.
-
-    With the normal's part p square to the axis and c = axis × p it solves
-    (p·ahead) cos b + (c·ahead) sin b + (normal·axis)(axis·ahead) = 0.
+    Straight, it is square to what is ahead, and at the same angle to the axis as ever:
+    (axis·sideways) cos b + (axis·up) sin b = normal·axis. Of the two such places it goes to the
+    one it is nearer to. None, over trials NaN, where there is none.
     """
-    along = dot(normal, axis)
-    square = normal - axis * along
-    by_cosine, by_sine = dot(square, ahead), dot(cross(axis, square), ahead)
+    by_cosine, by_sine, fixed = dot(axis, sideways), dot(axis, up), dot(normal, axis)
     size = hypot(by_cosine, by_sine)
-    fixed = along * dot(axis, ahead)
     if isinstance(fixed.value, float) and not abs(fixed.value) < size.value:
         return None
-    # One turn for each root of the sine. The smaller one is within half a turn as it stands: where
-    # the other is more than that, it is still the larger after a whole turn is taken off.
-    half = asin(fixed / size)
-    return _smaller(half - atan2(-by_cosine, -by_sine), -half - atan2(by_cosine, by_sine))
+    from_side, tilt = asin(fixed / size), atan2(by_cosine, by_sine)
+    # What is ahead of the wheel itself is normal × axis: where that points backwards, the wheel
+    # is nearer to straight with its left side to the right.
+    side, high = (dot(Vector(normal.value), Vector(one.value)).value for one in (sideways, up))
+    forwards = np.asarray(side * by_sine.value - high * by_cosine.value) >= 0.0
+    return _within_half_turn(_chosen(forwards, from_side, math.pi - from_side) - tilt)
 
 
-def _smaller(one: Scalar, other: Scalar) -> Scalar:
-    """The angle nearer to zero."""
-    first = np.abs(one.value) <= np.abs(other.value)
-    if np.ndim(first) == 0:
+def _chosen(first: NDArray[np.bool_], one: Scalar, other: Scalar) -> Scalar:
+    if first.ndim == 0:
         return one if first else other
     return Scalar(np.where(first, one.value, other.value))
 
 
-def turned(vector: Vector, axis: Vector, angle: Scalar) -> Vector:
-    """A vector turned about an axis, right-handed."""
-    along = axis * dot(axis, vector)
-    square = vector - along
-    return along + square * cos(angle) + cross(axis, square) * sin(angle)
+def _within_half_turn(angle: Scalar) -> Scalar:
+    return angle - Scalar(np.round(angle.value / math.tau) * math.tau)
+
+
+def _reach(
+    arm: Vector, normal: Vector, axis: Vector, rear: Vector, lean: Scalar, leaning: Scalar
+) -> Scalar:
+    """How far an arm from the axis reaches along the rear wheel's normal, turned as the front
+    wheel is to stand straight, mm.
+
+    The turn takes axis, normal, axis × normal, which the arm is resolved by, to the axis, the
+    straight normal and axis × that. With both normals square to ahead and `lean` between them, the
+    products of these with the rear one are axis·rear, cos lean and -(axis·ahead) sin lean.
+    leaning: axis·ahead.
+    """
+    share = dot(axis, normal)
+    along, out, round_axis = dot(arm, axis), dot(arm, normal), dot(arm, cross(axis, normal))
+    reach = (
+        (along - share * out) * dot(axis, rear)
+        + (out - share * along) * cos(lean)
+        - round_axis * leaning * sin(lean)
+    )
+    return reach / (1.0 - share * share)
