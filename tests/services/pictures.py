@@ -4,6 +4,9 @@ import io
 
 from PIL import Image, ImageDraw, PngImagePlugin
 
+from app.services.developing import develop
+from app.services.prepared_photo import PreparedPhoto
+
 RED, BLUE = (200, 30, 30), (30, 60, 200)
 SECRET = "Hans-Invented-Strasse 7"
 """Written into every place where a camera may write."""
@@ -53,3 +56,10 @@ def opened(content: bytes) -> Image.Image:
     image = Image.open(io.BytesIO(content))
     image.load()
     return image
+
+
+def prepared(width: int = 64, height: int = 48) -> PreparedPhoto:
+    """A photo that is ready to be added; each size is another photo."""
+    made = develop(plain(width, height))
+    assert isinstance(made, PreparedPhoto)
+    return made

@@ -3,9 +3,10 @@
 import pytest
 
 from app.schemas.visual_check import VisualCheckIn
-from app.services import drafts, visual_checks
+from app.services import drafts, photos, visual_checks
 from app.services.permissions import ACTIONS, Role
 from app.web.routes import OPEN, ROUTES, Route
+from tests.services.pictures import prepared
 from tests.web.routes import address_of
 from tests.web.shop import Shop, Visitor, measured_job
 
@@ -13,6 +14,7 @@ PAGES = [route for route in ROUTES.values() if route.door == "pages"]
 CLOSED = [route for route in PAGES if route.action != OPEN]
 PEOPLE = {Role.DESK: "desk", Role.TECHNICIAN: "technician", Role.INSPECTOR: "inspector",
           Role.OWNER: "boss"}  # fmt: skip
+PHOTO = prepared()
 OPEN_TO_ALL = {
     "authority_certificate",
     "sign_in_form", "sign_in", "claim", "claim_pdf", "verify_form", "verify", "verify_number",
@@ -28,9 +30,10 @@ def parts(shop: Shop) -> dict[str, str]:
         draft = drafts.open_draft(session, technician, number, "during", now)
         seen = VisualCheckIn.model_validate({"item": "frame_cracks", "answer": "seen"})
         holds = visual_checks.answer(session, technician, number, [seen], now)
+        photo = photos.add(session, technician, number, PHOTO, None, None, now)
     return {
         "number": number, "survey": "1", "draft": str(draft.id), "hold": str(holds[0].id),
-        "reference": "1", "instrument": "1", "person": "1",
+        "reference": "1", "instrument": "1", "person": "1", "photo": str(photo.id),
     }  # fmt: skip
 
 
