@@ -18,7 +18,7 @@ class Photo(ShopRecord):
     __tablename__ = "photo"
     fixed = frozenset(
         {
-            "job_id", "about", "width", "height", "size", "sha256", "sent_sha256", "added_by_id",
+            "job_id", "width", "height", "size", "sha256", "sent_sha256", "added_by_id",
             "added_at", "taken_out_at", "taken_out_by_id", "taken_out_because", "erased_at",
         }
     )  # fmt: skip
