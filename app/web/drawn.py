@@ -1,10 +1,13 @@
 """Drawings on a page: the one place where markup that our own rooms made is trusted."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from app.drawings.outline import three_views
+from app.drawings.signature import Stroke
+from app.drawings.signature import signature as signature_drawing
 from app.drawings.tolerance_bar import Bar, tolerance_bar
 from app.schemas.result import CharacteristicOut, OutlineOut, ResultOut
 from app.wording import bar_ends, numbers
@@ -63,6 +66,12 @@ def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Mark
         mirrored=ends.mirrored,
     )
     return drawn_bar(drawn, spoken(one, before))
+
+
+def signature(strokes: Sequence[Stroke], name: str) -> Markup:
+    """What somebody signed with; empty where nothing was drawn."""
+    words = _("Signature of {name}").format(name=name or _("not stated"))
+    return Markup(signature_drawing(strokes, words))
 
 
 def drawn_bar(drawn: Bar, words: str) -> Markup:
