@@ -99,6 +99,13 @@ def point_rows(session: Session, actor: Actor, draft: Draft) -> list[Row]:
     return list(session.scalars(rows.order_by(Row.id)))
 
 
+def standing_rows(session: Session, actor: Actor, draft: Draft) -> list[Row]:
+    """The rows of the points that stand, in order."""
+    rows = point_rows(session, actor, draft)
+    replaced = {row.supersedes_id for row in rows}
+    return [row for row in rows if row.discarded_at is None and row.id not in replaced]
+
+
 def document_of(draft: DraftView) -> dict[str, object]:
     """The `jigbook.survey/1` document that the standing points make."""
     return {

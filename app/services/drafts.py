@@ -16,6 +16,7 @@ from app.schemas.problems import refused
 from app.schemas.reading import checked
 from app.schemas.survey import MOST_POINTS
 from app.services import audit, planning, surveys
+from app.services.draft_changes import changed, row_of, to_change
 from app.services.draft_views import (
     DraftPoint,
     DraftView,
@@ -24,7 +25,7 @@ from app.services.draft_views import (
     point_rows,
     view,
 )
-from app.services.lookup import by_id, job_row, open_job
+from app.services.lookup import job_row, open_job
 from app.services.permissions import Actor, require
 from app.services.survey_documents import read_document
 from app.services.surveys import SurveyView
@@ -69,7 +70,7 @@ def read(session: Session, actor: Actor, number: str, draft_id: int) -> DraftVie
     """One draft. Raises NotFound `no_such_draft`."""
     require(actor, "drafts.read")
     job = job_row(session, actor, number)
-    return view(session, actor, job, _row(session, actor, job, draft_id))
+    return view(session, actor, job, row_of(session, actor, job, draft_id))
 
 
 def listing(session: Session, actor: Actor, number: str) -> tuple[DraftView, ...]:
@@ -89,11 +90,48 @@ def set_header(
     version: int | None = None,
 ) -> DraftView:
     """Puts a new header in place. Raises NotFound, BadInput, Conflict as `add_points` does."""
-    job, draft = _to_change(session, actor, number, draft_id, version)
+    job, draft = to_change(session, actor, number, draft_id, version)
+    _put_heading(session, actor, job, draft, header, now)
+    return view(session, actor, job, draft)
+
+
+def set_pieces(
+    session: Session,
+    actor: Actor,
+    number: str,
+    draft_id: int,
+    pieces: Mapping[str, object],
+    now: datetime,
+    seen: Mapping[str, object] | None = None,
+) -> DraftView:
+    """Puts some pieces of the header in place, one None away; all others stay as they are.
+
+    seen: what the sender saw of these pieces. Raises NotFound, BadInput, Conflict
+    `heading_changed` where somebody else set one of them to something else meanwhile.
+    """
+    job, draft = to_change(session, actor, number, draft_id, None)
+    standing: dict[str, object] = json.loads(draft.heading)
+    for name, value in (seen or {}).items():
+        if name in pieces and standing.get(name) not in (value, pieces[name]):
+            raise Conflict("heading_changed", name)
+    merged = {**standing, **pieces}
+    header = {name: value for name, value in merged.items() if value is not None}
+    if header != standing:
+        _put_heading(session, actor, job, draft, header, now)
+    return view(session, actor, job, draft)
+
+
+def _put_heading(
+    session: Session,
+    actor: Actor,
+    job: Job,
+    draft: Draft,
+    header: Mapping[str, object],
+    now: datetime,
+) -> None:
     checked(HeadingIn, header)
     draft.heading = json.dumps(header, ensure_ascii=False)
-    _changed(session, actor, job, draft, "draft.heading_set", now, {})
-    return view(session, actor, job, draft)
+    changed(session, actor, job, draft, "draft.heading_set", now, {})
 
 
 def add_points(
@@ -113,12 +151,12 @@ def add_points(
     Raises NotFound, BadInput with every problem of every point, Conflict `draft_changed` when
     `version` is not the draft's, `draft_not_open`, `job_closed`.
     """
-    job, draft = _to_change(session, actor, number, draft_id, version)
+    job, draft = to_change(session, actor, number, draft_id, version)
     sent = checked(DraftPointsIn, {"points": list(points)}).points
     _require_room(session, actor, job, draft, sent)
     rows = [_point_row(actor, draft, point, now) for point in sent]
     session.add_all(rows)
-    _changed(session, actor, job, draft, "draft.points_added", now, {"points": len(rows)})
+    changed(session, actor, job, draft, "draft.points_added", now, {"points": len(rows)})
     return view(session, actor, job, draft)
 
 
@@ -135,14 +173,14 @@ def undo(
 
     Raises NotFound `no_such_point`, and Conflict as `add_points` does.
     """
-    job, draft = _to_change(session, actor, number, draft_id, version)
+    job, draft = to_change(session, actor, number, draft_id, version)
     standing = {point.id for point in view(session, actor, job, draft).standing}
     chosen = max(standing, default=None) if point_id is None else point_id
     rows = [row for row in point_rows(session, actor, draft) if row.id == chosen]
     if chosen not in standing or not rows:
         raise NotFound("no_such_point", None, met=chosen)
     rows[0].discarded_at, rows[0].discarded_because = now, "undone"
-    _changed(session, actor, job, draft, "draft.point_undone", now, {"point": chosen})
+    changed(session, actor, job, draft, "draft.point_undone", now, {"point": chosen})
     return view(session, actor, job, draft)
 
 
@@ -182,9 +220,9 @@ def discard(
     version: int | None = None,
 ) -> DraftView:
     """Puts a draft away; its points are kept. Raises as `add_points` does."""
-    job, draft = _to_change(session, actor, number, draft_id, version)
+    job, draft = to_change(session, actor, number, draft_id, version)
     draft.closed_at, draft.closed_as = now, "discarded"
-    _changed(session, actor, job, draft, "draft.discarded", now, {})
+    changed(session, actor, job, draft, "draft.discarded", now, {})
     return view(session, actor, job, draft)
 
 
@@ -203,7 +241,7 @@ def submit(
     A refused survey leaves the draft open as it was. Raises as `add_points` and
     `surveys.submit` do.
     """
-    job, draft = _to_change(session, actor, number, draft_id, version)
+    job, draft = to_change(session, actor, number, draft_id, version)
     document = document_of(view(session, actor, job, draft))
     survey = surveys.submit(
         session, actor, number, document, now,
@@ -214,29 +252,9 @@ def submit(
     return survey
 
 
-def _row(session: Session, actor: Actor, job: Job, draft_id: int) -> Draft:
-    draft = by_id(session, actor, Draft, draft_id, "no_such_draft")
-    if draft.job_id != job.id:
-        raise NotFound("no_such_draft", None, met=draft_id)
-    return draft
-
-
 def _open_rows(session: Session, actor: Actor, job: Job) -> list[Draft]:
     rows = scoped(session, actor, Draft).where(Draft.job_id == job.id, Draft.closed_at.is_(None))
     return list(session.scalars(rows.order_by(Draft.id)))
-
-
-def _to_change(
-    session: Session, actor: Actor, number: str, draft_id: int, version: int | None
-) -> tuple[Job, Draft]:
-    require(actor, "drafts.write")
-    job = open_job(session, actor, number)
-    draft = _row(session, actor, job, draft_id)
-    if draft.closed_at is not None:
-        raise Conflict("draft_not_open", None, state=draft.closed_as)
-    if version is not None and version != draft.version:
-        raise Conflict("draft_changed", None, met=version, needed=draft.version)
-    return job, draft
 
 
 def _require_room(
@@ -272,18 +290,3 @@ def _point_row(actor: Actor, draft: Draft, point: DraftPointIn, now: datetime) -
         taken_at=now,
         **point.model_dump(exclude={"cov", "as_entered", "supersedes"}),
     )
-
-
-def _changed(
-    session: Session,
-    actor: Actor,
-    job: Job,
-    draft: Draft,
-    what: str,
-    now: datetime,
-    said: dict[str, audit.Value],
-) -> None:
-    """Moves the version on, also when only points of the draft were added."""
-    draft.version += 1
-    session.flush()
-    audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})

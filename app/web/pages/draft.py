@@ -123,19 +123,17 @@ def undo_point(
 def set_heading(
     request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
 ) -> Response:
-    """Changes what the measurement says besides its points."""
+    """Changes the pieces of the heading that the form shows; all others stay as they are."""
     with shown_again(
         request, visit, form.values(), lambda s: reread(session, visit, number, draft, s), FIELDS
     ):
-        drafts.set_header(
-            session,
-            visit.person,
-            number,
-            draft,
-            heading_of(form, visit),
-            visit.now,
-            version_of(form),
-        )
+        typed = heading_of(form, visit)
+        pieces = {name: typed.get(name) for name in FIELDS}
+        known = drafts.read(session, visit.person, number, draft)
+        if not form.text("up") and not values_of(known.header)["up"]:
+            # A direction that the form has no word for was not changed by it either.
+            del pieces["up"]
+        drafts.set_pieces(session, visit.person, number, draft, pieces, visit.now)
     return see("draft", number=number, draft=draft)
 
 

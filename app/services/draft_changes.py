@@ -1,0 +1,50 @@
+"""A draft's row: found, open to be changed, and what every change of it leaves behind."""
+
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from app.errors import Conflict, NotFound
+from app.records.tables import Draft, Job
+from app.services import audit, floor_told
+from app.services.lookup import by_id, open_job
+from app.services.permissions import Actor, require
+
+
+def row_of(session: Session, actor: Actor, job: Job, draft_id: int) -> Draft:
+    """The draft of a job with this id. Raises NotFound `no_such_draft`."""
+    draft = by_id(session, actor, Draft, draft_id, "no_such_draft")
+    if draft.job_id != job.id:
+        raise NotFound("no_such_draft", None, met=draft_id)
+    return draft
+
+
+def to_change(
+    session: Session, actor: Actor, number: str, draft_id: int, version: int | None
+) -> tuple[Job, Draft]:
+    """Job and draft, both open. Raises NotFound, Conflict `job_closed`, `draft_not_open`, and
+    `draft_changed` when `version` is not the draft's."""
+    require(actor, "drafts.write")
+    job = open_job(session, actor, number)
+    draft = row_of(session, actor, job, draft_id)
+    if draft.closed_at is not None:
+        raise Conflict("draft_not_open", None, state=draft.closed_as)
+    if version is not None and version != draft.version:
+        raise Conflict("draft_changed", None, met=version, needed=draft.version)
+    return job, draft
+
+
+def changed(
+    session: Session,
+    actor: Actor,
+    job: Job,
+    draft: Draft,
+    what: str,
+    now: datetime,
+    said: dict[str, audit.Value],
+) -> None:
+    """Moves the version on, also when only points of the draft were added; looks at the points."""
+    draft.version += 1
+    session.flush()
+    floor_told.refresh(session, actor, job, draft)
+    audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})

@@ -1,0 +1,137 @@
+"""What is noticed about a draft's points: worked out when they change, kept beside the draft."""
+
+import json
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from math import nan
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from app.chassis.noticed import Noticed
+from app.chassis.readings import look
+from app.chassis.survey import Reference, Survey
+from app.errors import BadInput, Fact
+from app.records.scope import scoped
+from app.records.tables import Draft, DraftState, Job, ReferenceRevision
+from app.records.tables import DraftPoint as PointRow
+from app.schemas.reading import reference_from
+from app.services.draft_views import DraftView, document_of, standing_rows, view
+from app.services.floor_views import Told
+from app.services.lookup import known
+from app.services.permissions import Actor
+from app.services.solving import reference_to_engine, to_engine
+from app.services.survey_documents import read_document
+from app.wording import noticed as words
+
+
+def refresh(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
+    """Looks at the standing points again and keeps what was noticed, for this version."""
+    state = state_row(session, actor, draft)
+    if state is None:
+        state = DraftState(shop_id=actor.shop_id, draft_id=draft.id)
+        session.add(state)
+    rows = standing_rows(session, actor, draft)
+    found = look(_survey(session, actor, job, draft, rows), reference_of(session, actor, job))
+    ids = [row.id for row in rows]
+    state.told = json.dumps([_kept(one, ids) for one in found], ensure_ascii=False)
+    state.told_version = draft.version
+    session.flush()
+
+
+def state_row(session: Session, actor: Actor, draft: Draft) -> DraftState | None:
+    """What is kept beside the draft; None before its first change."""
+    rows = scoped(session, actor, DraftState).where(DraftState.draft_id == draft.id)
+    return session.scalars(rows).one_or_none()
+
+
+def reference_of(session: Session, actor: Actor, job: Job) -> Reference:
+    """The job's reference as the engine takes it; an empty one where none is chosen."""
+    revision = known(session, actor, ReferenceRevision, job.reference_revision_id)
+    return Reference() if revision is None else _engine_reference(revision.document)
+
+
+@lru_cache(maxsize=32)
+def _engine_reference(document: str) -> Reference:
+    """A used revision never changes, so that it is read once."""
+    return reference_to_engine(reference_from(json.loads(document)))
+
+
+def _survey(
+    session: Session, actor: Actor, job: Job, draft: Draft, rows: Sequence[PointRow]
+) -> Survey:
+    """The points as the engine takes them, with the instrument's figures where these are known."""
+    if not rows:
+        return _bare(rows, {})
+    found = view(session, actor, job, draft)
+    try:
+        return to_engine(read_document(session, actor, job, document_of(found)).survey)
+    except BadInput:
+        # What is still missing (an uncertainty, a heading) is told when the draft is submitted.
+        return _bare(rows, found.header)
+
+
+def _bare(rows: Sequence[PointRow], header: Mapping[str, object]) -> Survey:
+    up = header.get("up")
+    return Survey(
+        feature=tuple([row.feature for row in rows]),
+        label=tuple([row.label for row in rows]),
+        station=tuple([row.station for row in rows]),
+        turn=tuple([row.turn for row in rows]),
+        xyz=np.array([(row.x, row.y, row.z) for row in rows], dtype=np.float64).reshape(-1, 3),
+        u=np.array([nan if row.u is None else row.u for row in rows]),
+        offset=np.array([nan if row.offset is None else row.offset for row in rows]),
+        up=(float(up[0]), float(up[1]), float(up[2])) if isinstance(up, list) else None,
+    )
+
+
+def _kept(one: Noticed, ids: Sequence[int]) -> dict[str, object]:
+    return {
+        "code": one.code,
+        "feature": one.feature,
+        "facts": dict(one.facts),
+        "points": [ids[place] for place in one.points],
+        "grave": one.grave,
+    }
+
+
+def told_of(text: str, steps: Mapping[int, str], found: DraftView) -> tuple[Told, ...]:
+    """What is kept, in words. steps: the step of each point by its id."""
+    standing = {point.id for point in found.standing}
+    return tuple(
+        _told(one, steps)
+        for one in json.loads(text)
+        # A point that was taken back meanwhile is nobody's trouble any more.
+        if standing.issuperset(one["points"])
+    )
+
+
+_AT_STEP = {
+    "axes_contradict": "mounting",
+    "targets_close": "rig",
+    "targets_stacked": "rig",
+    "targets_opposite": "rig",
+}
+"""Where something without points belongs."""
+
+
+def _told(one: Mapping[str, object], steps: Mapping[int, str]) -> Told:
+    facts: dict[str, Fact] = {
+        name: tuple(value) if isinstance(value, list) else value
+        for name, value in dict(one["facts"]).items()  # type: ignore[call-overload]
+    }
+    code, feature = str(one["code"]), one["feature"]
+    clauses = words.noticed(code, None if feature is None else str(feature), facts)
+    points = tuple(int(place) for place in one["points"])  # type: ignore[attr-defined]
+    homes = [steps[point] for point in points if point in steps]
+    return Told(
+        code=code,
+        feature=None if feature is None else str(feature),
+        facts=facts,
+        met=clauses.met,
+        needed=clauses.needed,
+        do=clauses.action,
+        points=points,
+        step=homes[-1] if homes else _AT_STEP.get(code),
+        grave=bool(one["grave"]),
+    )
