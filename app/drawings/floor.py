@@ -45,6 +45,8 @@ class Mark:
     points: int = 1
     taken: bool = False
     """Small and filled: already measured."""
+    end: str | None = None
+    """Which end of a line: `lower`, `upper`, `left`, `right`."""
 
 
 def where(
@@ -91,10 +93,12 @@ def spoken(marks: Sequence[Mark]) -> str:
 
 def name_of(mark: Mark) -> str:
     """The feature with its label."""
-    feature = labels.feature(mark.feature)
-    if not mark.label:
-        return feature
-    return f"{feature}, {elements.ENDS.get(mark.label, labels.named(mark.label))}"
+    parts = [
+        _(elements.ENDS[n]) if n in elements.ENDS else labels.named(n)
+        for n in (mark.label, mark.end)
+        if n
+    ]
+    return ", ".join([labels.feature(mark.feature), *parts])
 
 
 def box_of(view: str, plan: Layout) -> Box:
@@ -215,7 +219,7 @@ def marked(
     view: str, plan: Layout, mark: Mark, turn_deg: float | None, inks: Inks
 ) -> Iterator[str]:
     """The mark at each of its places in one view."""
-    for place in places_of(plan, mark.feature, mark.label, mark.points, turn_deg or 0.0):
+    for place in places_of(plan, mark.feature, mark.label, mark.points, turn_deg or 0.0, mark.end):
         at = project(view, place)
         if mark.taken:
             yield svg.circle(at, DOT, fill=inks.accent, class_="accent")

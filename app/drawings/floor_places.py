@@ -5,8 +5,9 @@ which no number is ever taken from. Machine axes, mm: X forward, Y to the left, 
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from app.drawings.places import Place, plus
 
@@ -89,15 +90,24 @@ def head_of(nominals: Mapping[str, float], angle: float) -> Place:
 
 
 def places_of(
-    plan: Layout, feature: str, label: str | None, points: int = 1, turn_deg: float = 0.0
+    plan: Layout,
+    feature: str,
+    label: str | None,
+    points: int = 1,
+    turn_deg: float = 0.0,
+    end: str | None = None,
 ) -> list[Place]:
     """Where so many points of a feature are taken; empty for a feature that has no place.
 
-    turn_deg: how far the steering is turned, to the left positive.
+    turn_deg: how far the steering is turned, to the left positive. end: which end of a line,
+    where its points have names.
     """
     if feature == "steer_target":
         return [target(plan, label or "", math.radians(turn_deg))]
     side = next((way for name, way in SIDES.items() if ends_with(label, name)), 0.0)
+    if feature in LINES:
+        ends = LINES[feature](plan, side)
+        return [ends[end]] if end in ends else list(ends.values())
     across = {
         "pivot": ((0.0, 0.0, 0.0), plan.half_width + 25.0),
         "pivot_face": ((0.0, 0.0, 0.0), plan.half_width),
@@ -107,18 +117,7 @@ def places_of(
     if feature in across:
         middle, half = across[feature]
         return spread(plus(middle, (0.0, side * half, 0.0)), points, face=feature.endswith("face"))
-    named = {
-        "head_bore": bores,
-        "head_face": head_face,
-        "level_line": level,
-        "control": control,
-        "pair": pair,
-        "axis": axis,
-        "fork_leg": leg,
-        "front_rim": rim,
-        "rear_rim": rim,
-    }
-    found = named.get(feature)
+    found = NAMED.get(feature)
     return found(plan, feature, label or "", points, side) if found else []
 
 
@@ -142,10 +141,9 @@ def spread(at: Place, points: int, *, face: bool) -> list[Place]:
     return [plus(at, (50.0 * math.cos(t), 0.0, 50.0 * math.sin(t))) for t in turns]
 
 
-def bores(plan: Layout, _feature: str, label: str, points: int, _side: float) -> list[Place]:
-    """The bearing seats, lower and upper."""
-    heights = {"lower": [0.06], "upper": [0.94]}.get(label, [0.06, 0.94])
-    return [plan.on_axis(part * plan.head_mm) for part in heights[: max(points, 1)]]
+def bores(plan: Layout, _side: float) -> dict[str, Place]:
+    """The bearing seats."""
+    return {"lower": plan.on_axis(0.06 * plan.head_mm), "upper": plan.on_axis(0.94 * plan.head_mm)}
 
 
 def head_face(plan: Layout, _feature: str, _label: str, points: int, _side: float) -> list[Place]:
@@ -197,19 +195,16 @@ def pair(plan: Layout, _feature: str, label: str, _points: int, side: float) -> 
     return [(x, (side or 1.0) * y, z)]
 
 
-def axis(_plan: Layout, _feature: str, _label: str, points: int, _side: float) -> list[Place]:
+def axis(_plan: Layout, _side: float) -> dict[str, Place]:
     """A further axis across the machine, drawn above the swing arm."""
-    ends = [(-90.0, 60.0, 110.0), (-90.0, -60.0, 110.0)]
-    return list(ends[: max(points, 1)])
+    return {"left": (-90.0, 60.0, 110.0), "right": (-90.0, -60.0, 110.0)}
 
 
-def leg(plan: Layout, _feature: str, _label: str, points: int, side: float) -> list[Place]:
+def leg(plan: Layout, side: float) -> dict[str, Place]:
     """Along the centreline of one leg."""
-    heights = [-0.25 * LEG, -0.85 * LEG][: max(points, 1)]
-    return [
-        plus(plan.on_axis(height, FORK_OFFSET), (0.0, side * FORK_SPACING / 2, 0.0))
-        for height in heights
-    ]
+    aside = (0.0, side * FORK_SPACING / 2, 0.0)
+    heights = {"lower": -0.85 * LEG, "upper": -0.25 * LEG}
+    return {end: plus(plan.on_axis(h, FORK_OFFSET), aside) for end, h in heights.items()}
 
 
 def rim(plan: Layout, feature: str, _label: str, points: int, side: float) -> list[Place]:
@@ -220,3 +215,19 @@ def rim(plan: Layout, feature: str, _label: str, points: int, side: float) -> li
     half = (RIM_FRONT if front else RIM_REAR) / 2
     turns = [math.pi / 2 + 2 * math.pi * step / max(points, 1) for step in range(max(points, 1))]
     return [plus(middle, (radius * math.cos(t), side * half, radius * math.sin(t))) for t in turns]
+
+
+LINES: Mapping[str, Callable[[Layout, float], dict[str, Place]]] = MappingProxyType(
+    {"head_bore": bores, "axis": axis, "fork_leg": leg}
+)
+"""Features that are measured at two ends."""
+NAMED: Mapping[str, Callable[[Layout, str, str, int, float], list[Place]]] = MappingProxyType(
+    {
+        "head_face": head_face,
+        "level_line": level,
+        "control": control,
+        "pair": pair,
+        "front_rim": rim,
+        "rear_rim": rim,
+    }
+)

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from app.drawings import floor
+from app.drawings.floor_places import Layout
 from app.drawings.outline import three_views
 from app.drawings.signature import Stroke
 from app.drawings.signature import signature as signature_drawing
@@ -77,6 +79,11 @@ def signature(strokes: Sequence[Stroke], name: str) -> Markup:
 def drawn_bar(drawn: Bar, words: str) -> Markup:
     """A bar whose values are settled, with what it shows in words."""
     return Markup(tolerance_bar(drawn, words))
+
+
+def where_to_measure(plan: Layout, marks: Sequence[floor.Mark], turn_deg: float) -> Markup:
+    """The machine with the next point marked; turn_deg: of the steering, to the left positive."""
+    return Markup(floor.where(plan, marks, turn_deg))
 
 
 def spoken(one: CharacteristicOut, before: CharacteristicOut | None) -> str:

@@ -184,9 +184,7 @@ def name(step: Step) -> str:
 
 def _own_name(step: Step) -> str:
     if step.kind == "steer_target":
-        code = step.code.rpartition(".")[2]
-        text = STATIONS.get("ahead" if repeats(step) else code)
-        return _(text) if text else _(STATION).format(name=labels.named(step.station or ""))
+        return station("ahead" if repeats(step) else step.station or "")
     first, _dot, side = (step.label or "").rpartition(".")
     end = _(elements.ENDS[side]).removesuffix(_(" end")) if side in elements.ENDS else side
     text = NAMES.get(step.kind)
@@ -197,6 +195,12 @@ def _own_name(step: Step) -> str:
 
 def _lowered(text: str) -> str:
     return text[:1].lower() + text[1:]
+
+
+def station(name: str) -> str:
+    """Return what a steering station is called."""
+    text = STATIONS.get(name)
+    return _(text) if text else _(STATION).format(name=labels.named(name))
 
 
 def to_do(step: Step) -> tuple[str, ...]:

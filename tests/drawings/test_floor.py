@@ -7,7 +7,7 @@ import pytest
 
 from app.chassis.survey import FEATURES
 from app.drawings.floor import Mark, where
-from app.drawings.floor_places import is_exact, layout, places_of
+from app.drawings.floor_places import LINES, is_exact, layout, places_of
 from app.drawings.inks import PAGE
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -26,7 +26,8 @@ def aims(drawing: str) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("feature", sorted(FEATURES))
 def test_every_feature_has_a_place_inside_the_drawing(feature: str) -> None:
-    drawing = where(GENERIC, [Mark(feature, "left")])
+    end = next(iter(LINES[feature](GENERIC, 1.0))) if feature in LINES else None
+    drawing = where(GENERIC, [Mark(feature, "left", end=end)])
     left, top, width, height = map(float, drawing.partition('viewBox="')[2].split('"')[0].split())
     side, above = aims(drawing)
     assert left < side[0] < left + width
@@ -35,9 +36,11 @@ def test_every_feature_has_a_place_inside_the_drawing(feature: str) -> None:
 
 
 def test_left_lies_above_right_seen_from_above() -> None:
+    ends = {"fork_leg": "lower"}
     for feature in ("pivot", "pivot_face", "rear_axle", "axle_face", "fork_leg", "rear_rim"):
-        _side, left = aims(where(GENERIC, [Mark(feature, "left")]))
-        _side, right = aims(where(GENERIC, [Mark(feature, "right")]))
+        end = ends.get(feature)
+        _side, left = aims(where(GENERIC, [Mark(feature, "left", end=end)]))
+        _side, right = aims(where(GENERIC, [Mark(feature, "right", end=end)]))
         assert left[1] == pytest.approx(-right[1])
         assert left[1] < 0
 
@@ -92,6 +95,15 @@ def test_several_points_are_marked_apart() -> None:
     for feature in ("head_face", "rear_rim", "pivot_face"):
         places = places_of(GENERIC, feature, "left", 3)
         assert len({tuple(round(v) for v in place) for place in places}) == 3
+
+
+@pytest.mark.parametrize("feature", sorted(LINES))
+def test_the_two_ends_of_a_line_lie_apart_and_both_are_shown_without_a_name(feature: str) -> None:
+    both = places_of(GENERIC, feature, "left")
+    assert math.dist(*both) > 100.0
+    for end, place in LINES[feature](GENERIC, 1.0).items():
+        assert places_of(GENERIC, feature, "left", end=end) == [place]
+        assert place in both
 
 
 def test_what_is_taken_is_a_dot_and_the_words_name_what_is_not() -> None:
