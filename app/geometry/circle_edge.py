@@ -82,13 +82,17 @@ def edges_through_three(
     places: (w, 3, 3), edge, point and component, mm; slopes: (w, 9, n); variances: (w, 3), mm²;
     lifts: (w,), along the normal, mm, each of all three points. Raises PointsTooClose.
     """
-    found = _circumcircles(places.transpose(1, 2, 0), variances, toward)
+    lowered = np.array([lift.value for lift in lifts])
+    found = _circumcircles(places.transpose(2, 1, 0), lowered, variances, toward)
+    of_all = [None] * len(lifts) if slopes is None else list(found.local() @ slopes)
     circles = zip(found.centre.T, found.normal.T, found.radius.tolist(), strict=True)
-    of_all = [None] * len(places) if slopes is None else list(found.local() @ slopes)
-    return [
-        _lifted(*_with_slopes(*circle, own), lift)
-        for circle, own, lift in zip(circles, of_all, lifts, strict=True)
-    ]
+    edges = []
+    for (centre, normal, radius), lift, own in zip(circles, lifts, of_all, strict=True):
+        if lift.slopes is not None:
+            own = np.zeros((7, len(lift.slopes))) if own is None else own
+            own[:3] -= normal[:, np.newaxis] * lift.slopes
+        edges.append(FittedEdge(*_with_slopes(centre, normal, radius, own), 0.0, 0))
+    return edges
 
 
 def _with_slopes(
@@ -103,29 +107,28 @@ def _with_slopes(
 def _through_three(given: Stacked, lift: Scalar, toward: Floats) -> FittedEdge:
     """Three points of one offset: exact, so that there is no residual."""
     places, slopes = given.places, given.slopes
-    if places.ndim == 2:
+    if places.ndim == 2 and np.ndim(lift.value) == 0:
         one = None if slopes is None else slopes[np.newaxis]
         return edges_through_three(places[np.newaxis], one, given.variances, [lift], toward)[0]
-    middle = _circumcircles(given.middle[..., np.newaxis], given.variances, toward)
-    found = circumcircles(places, middle.normal[:, 0])
-    return _lifted(Vector(found.centre), Vector(found.normal), Scalar(found.radius), lift)
+    middle = given.middle.T[..., np.newaxis]
+    toward = _circumcircles(middle, 0.0, given.variances, toward).normal[:, 0]
+    corners = places if places.ndim == 3 else places[..., np.newaxis]
+    found = circumcircles(corners.swapaxes(0, 1), lift.value, toward)
+    squares = np.zeros(found.centre.shape[1])
+    circle = Vector(found.centre), Vector(found.normal), Scalar(found.radius)
+    return FittedEdge(*circle, squares, 0)
 
 
-def _circumcircles(corners: Floats, variances: Floats, toward: Floats) -> Circumcircles:
+def _circumcircles(
+    corners: Floats, lift: Floats | float, variances: Floats, toward: Floats
+) -> Circumcircles:
     """variances: of their points, any shape. Raises PointsTooClose."""
-    found = circumcircles(corners, toward)
+    found = circumcircles(corners, lift, toward)
     needed = SPREAD_NEEDED_U * math.sqrt(variances.max())
     width = found.widths.min()
     if not width > needed:
         raise PointsTooClose(float(np.nan_to_num(width)), needed)
     return found
-
-
-def _lifted(centre: Vector, normal: Vector, radius: Scalar, lift: Scalar) -> FittedEdge:
-    """The edge, from the circle through the measured centres of the probe."""
-    value = radius.value
-    squares = np.zeros(value.shape) if isinstance(value, np.ndarray) and value.ndim else 0.0
-    return FittedEdge(centre - normal * lift, normal, radius, squares, 0)
 
 
 def _shared(offsets: Sequence[Scalar | float] | None) -> Scalar | None:

@@ -21,12 +21,14 @@ from app.geometry.dual import Floats
 
 
 class Circumcircles(NamedTuple):
-    """centre, normal: (3, w); radius: (w,); arms: (3, 3, w), corners from the centre; gradients:
-    (3, 3, w), of the barycentric coordinates (3, w), which are those of the centre."""
+    """centre, normal: (3, w); radius: (w,); lift: (w,), by which the centre was lowered;
+    arms, gradients: (3, 3, w), component and corner, of the corners from the centre before that,
+    and of the barycentric coordinates; barycentric: (3, w), of that centre."""
 
     centre: Floats
     normal: Floats
     radius: Floats
+    lift: Floats | float
     arms: Floats
     gradients: Floats
     barycentric: Floats
@@ -34,49 +36,54 @@ class Circumcircles(NamedTuple):
     @property
     def widths(self) -> Floats:
         """(w,): the least height of each triangle, mm."""
-        return np.asarray(1.0 / np.sqrt(_squares(self.gradients.swapaxes(0, 1)).max(axis=0)))
+        return np.asarray(1.0 / np.sqrt(_squares(self.gradients).max(axis=0)))
 
     def local(self) -> Floats:
         """(w, 7, 9): derivatives of centre, normal and radius by the corners."""
-        normal, by_height = self.normal, self.gradients[:, :, np.newaxis] * self.normal
-        found = np.empty((7, *self.arms.shape))
-        upright = self.barycentric[:, np.newaxis, np.newaxis] * (normal[:, np.newaxis] * normal)
-        by_corner = self.gradients[:, :, np.newaxis] * self.arms[:, np.newaxis] + upright
-        found[:3] = by_corner.swapaxes(0, 1)
-        found[3:6] = -by_height.swapaxes(0, 1)
-        found[6] = self.arms * (self.barycentric / self.radius)[:, np.newaxis]
+        normal, inward = self.normal, self.barycentric[:, np.newaxis]
+        arms, gradients = self.arms.swapaxes(0, 1), self.gradients[:, :, np.newaxis]
+        found = np.empty((7, *arms.shape))
+        found[:3] = gradients * (arms + self.lift * normal)
+        found[:3] += normal[:, np.newaxis, np.newaxis] * (inward * normal)
+        found[3:6] = gradients * -normal
+        found[6] = arms * (inward / self.radius)
         return found.transpose(3, 0, 1, 2).reshape(-1, 7, 9)
 
 
-def circumcircles(corners: Floats, toward: Floats) -> Circumcircles:
-    """corners: (3, 3, w), corner and component; toward: (3,), what the normals must agree with.
+def circumcircles(corners: Floats, lift: Floats | float, toward: Floats) -> Circumcircles:
+    """corners: (3, 3, w), component and corner; lift: (w,), mm, how far along the normal the
+    corners lie above the circle that is meant; toward: (3,), what the normals must agree with.
 
     Three corners on one line have no circle, but NaN.
     """
-    first = corners[0]
-    edges = corners[1:] - first
-    across = cross(edges[0], edges[1])
+    edges = corners[:, 1:] - corners[:, :1]
+    across = cross(edges[:, 0], edges[:, 1])
     squares = _squares(across)
     with np.errstate(invalid="ignore"):
         normal = across / np.sqrt(squares)
         across /= squares
     normal *= np.where(toward @ normal < 0.0, -1.0, 1.0)
+    turned = cross(edges[:, ::-1], across[:, np.newaxis])
     gradients = np.empty(corners.shape)
-    gradients[1] = cross(edges[1], across)
-    gradients[2] = cross(across, edges[0])
-    gradients[0] = -gradients[1] - gradients[2]
-    halves = _squares(edges.swapaxes(0, 1)) / 2.0
-    arm = gradients[1] * halves[0] + gradients[2] * halves[1]
-    barycentric = (gradients * arm).sum(axis=1)
+    gradients[:, 0] = turned[:, 1] - turned[:, 0]
+    gradients[:, 1], gradients[:, 2] = turned[:, 0], -turned[:, 1]
+    arm = (gradients[:, 1:] * (_squares(edges) / 2.0)).sum(axis=1)
+    barycentric = (gradients * arm[:, np.newaxis]).sum(axis=0)
     barycentric[0] += 1.0
-    centre = first + arm
+    centre = corners[:, 0] + arm
     return Circumcircles(
-        centre, normal, np.sqrt(_squares(arm)), corners - centre, gradients, barycentric
+        centre - lift * normal,
+        normal,
+        np.sqrt(_squares(arm)),
+        lift,
+        corners - centre[:, np.newaxis],
+        gradients,
+        barycentric,
     )
 
 
 def cross(a: Floats, b: Floats) -> Floats:
-    """The vector product of columns (3, w), right-handed."""
+    """The vector product of columns (3, …), right-handed."""
     (x, y, z), (u, v, w) = a, b
     return np.array((y * w - z * v, z * u - x * w, x * v - y * u))
 

@@ -7,8 +7,10 @@ import numpy as np
 
 from app.chassis.estimate import Axis
 from app.chassis.further import columns as columns_of
-from app.chassis.further.association import FaceMiddle, Fits, FurtherFeatures, axle_middles
+from app.chassis.further.arm_faces import FaceMiddle, axle_middles
+from app.chassis.further.association import FurtherFeatures, associate
 from app.chassis.further.columns import Columns
+from app.chassis.further.fits import Fits
 from app.chassis.further.vectors import Measured, spread, with_derivatives
 from app.chassis.preparation import Prepared
 from app.chassis.stacking import Stack
@@ -36,7 +38,7 @@ class Ready(NamedTuple):
         return Fitted(
             self.columns,
             measured,
-            self.fits.features(chosen),
+            associate(self.fits, chosen),
             axle_middles(measured, chosen.get("axle_face", []), left),
         )
 
@@ -52,7 +54,7 @@ def ready(
     wobbling = columns_of.run_out(prepared.points, further)
     columns = columns_of.columns(prepared, stack, further, wobbling)
     own = spread(prepared, wobbling, prepared.wheel_runout_u)
-    measured = with_derivatives(prepared, columns, own, prepared.wheel_runout_u)
+    measured = with_derivatives(prepared, columns, further, own, prepared.wheel_runout_u)
     left, upward = np.array(pivot.direction), upward_of(prepared, steering)
     return Ready(columns, Fits(measured, left, upward))
 

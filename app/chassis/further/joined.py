@@ -8,7 +8,7 @@ import numpy as np
 from app.chassis import head
 from app.chassis.associated import Associated, Line
 from app.chassis.derivatives import Inputs, by_rows, common_rows, row_sizes
-from app.chassis.further.association import axle_faces
+from app.chassis.further.arm_faces import axle_faces
 from app.chassis.further.columns import Columns, further_points
 from app.chassis.further.fitted import ready
 from app.chassis.survey import Floats

@@ -12,8 +12,10 @@ import numpy as np
 
 from app.chassis.associated import Edge, Line
 from app.chassis.frames import frame_along, vector
-from app.chassis.further.association import OUTWARD, FaceMiddle, FurtherFeatures
+from app.chassis.further.arm_faces import FaceMiddle
+from app.chassis.further.association import FurtherFeatures
 from app.chassis.further.columns import Columns
+from app.chassis.further.fits import OUTWARD
 from app.chassis.further.vectors import Measured
 from app.chassis.rig_check import Repeat
 from app.chassis.survey import Floats
@@ -64,7 +66,7 @@ def differences(
     label = measured.points.survey.label
     for feature, places in returned.items():
         for i in places:
-            place, name = measured.vectors[i], label[i] or ""
+            place, name = measured.vector(i), label[i] or ""
             if feature in first.points:
                 away = place - first.points[feature][name]
                 yield from (Difference(away[k], np.eye(3)[k]) for k in range(3))

@@ -1,12 +1,12 @@
 """The points beyond the head as vectors: as they are, or with their derivatives by every input."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from app.chassis.features import Points
+from app.chassis.features import WITH_NORMAL, Points
 from app.chassis.further.columns import Columns
 from app.chassis.preparation import Prepared
 from app.chassis.survey import Floats
@@ -21,7 +21,7 @@ class Spread(NamedTuple):
     variance: Floats
     covariance: Mapping[int, Floats]
 
-    def of(self, places: list[int]) -> Floats:
+    def of(self, places: Sequence[int]) -> Floats:
         """(k,) variances, or (k, 3, 3) covariances where any of the points has one, mm²."""
         variance = self.variance.take(places)
         if self.covariance.keys().isdisjoint(places):
@@ -29,7 +29,7 @@ class Spread(NamedTuple):
         of_each = zip(places, variance.tolist(), strict=True)
         return np.array([self.covariance.get(i, v * np.eye(3)) for i, v in of_each])
 
-    def along(self, places: list[int], direction: Floats) -> Floats:
+    def along(self, places: Sequence[int], direction: Floats) -> Floats:
         """(k,): variances along a unit vector, mm²."""
         variance: Floats = self.variance.take(places)
         for row, i in enumerate(places):
@@ -41,15 +41,44 @@ class Spread(NamedTuple):
 class Measured(NamedTuple):
     """Further points with derivatives, over trials, or as they are.
 
-    vectors: mm about the mean pivot point; offsets: mm, distance of the centre outside the
+    row: place of a point in the survey -> its row in xyz (k, 3) or (k, 3, trials), mm about the
+    mean pivot point, and in slopes (k, 3, inputs); offsets: mm, distance of the centre outside the
     surface; leans: of each side's face of the arm, tangent of its angle against square.
     """
 
     points: Points
-    vectors: Mapping[int, Vector]
+    row: Mapping[int, int]
+    xyz: Floats
+    slopes: Floats | None
     spread: Spread
     offsets: Mapping[int, Scalar]
     leans: Mapping[str, Scalar]
+
+    def vector(self, place: int) -> Vector:
+        """One point."""
+        row = self.row[place]
+        return Vector(self.xyz[row], None if self.slopes is None else self.slopes[row])
+
+    def vectors(self, places: Sequence[int]) -> list[Vector]:
+        """Some points."""
+        return [self.vector(place) for place in places]
+
+    def rows(self, places: Iterable[int]) -> list[int]:
+        """Where they stand in the arrays."""
+        row = self.row
+        return [row[place] for place in places]
+
+    def mean(self, places: Sequence[int], weights: Floats | None = None) -> Vector:
+        """The mean of points, by their weights (k,) where there are any."""
+        if len(places) == 1:
+            return self.vector(places[0])
+        rows = self.rows(places)
+        weights = np.ones(len(rows)) if weights is None else weights
+        shares = weights / weights.sum()
+        value, slopes = self.xyz[rows], None
+        if self.slopes is not None:
+            slopes = (shares @ self.slopes[rows].reshape(len(rows), -1)).reshape(3, -1)
+        return Vector((shares @ value.reshape(len(rows), -1)).reshape(value.shape[1:]), slopes)
 
 
 def spread(prepared: Prepared, runouts: Iterable[int], runout_u: float) -> Spread:
@@ -70,47 +99,78 @@ def spread(prepared: Prepared, runouts: Iterable[int], runout_u: float) -> Sprea
 
 
 def with_derivatives(
-    prepared: Prepared, columns: Columns, spread: Spread, runout_u: float
+    prepared: Prepared,
+    columns: Columns,
+    further: Mapping[str, list[int]],
+    spread: Spread,
+    runout_u: float,
 ) -> Measured:
-    """The points with derivatives by all columns."""
-    by_offset = _one_at(columns.offset, columns.total)
-    offsets = {
-        i: Scalar(offset, by_offset) if offset else Scalar(0.0)
-        for i, offset in zip(
-            columns.points, prepared.offset.take(list(columns.points)).tolist(), strict=True
-        )
-    }
+    """The points with derivatives by all columns; further: places of each feature."""
+    places = list(columns.points)
+    xyz = prepared.xyz[places]
+    slopes = np.zeros((len(places), 3, columns.total))
+    _by_own_error(slopes, prepared, columns, runout_u)
+    _by_growth(slopes, xyz, prepared, columns, further)
     lean = math.tan(prepared.squareness)
     leans = {
         side: Scalar(0.0, lean * _one_at(column, columns.total))
         for side, column in columns.leans.items()
     }
-    return Measured(prepared.points, _vectors(prepared, columns, runout_u), spread, offsets, leans)
+    error = Scalar(0.0, _one_at(columns.offset, columns.total))
+    row = {place: row for row, place in enumerate(places)}
+    return Measured(
+        prepared.points, row, xyz, slopes, spread, offsets(prepared, further, error), leans
+    )
 
 
-def _vectors(prepared: Prepared, columns: Columns, runout_u: float) -> dict[int, Vector]:
-    places = list(columns.points)
-    slopes = np.zeros((len(places), 3, columns.total))
-    features, own = prepared.points.survey.feature, prepared.uncertainty
-    for row, i in enumerate(places):
-        begin = columns.points[i]
-        if i in own.covariance:
-            slopes[row, :, begin : begin + 3] = np.linalg.cholesky(own.covariance[i])
-        else:
-            _fill(slopes[row], begin, math.sqrt(own.variance.item(i)))
-        if i in columns.runouts:
-            _fill(slopes[row], columns.runouts[i], runout_u)
-        part = PART_OF.get(features[i], "frame")
-        slopes[row, :, columns.growths["frame"]] = prepared.xyz[i]
+def offsets(
+    prepared: Prepared, further: Mapping[str, list[int]], error: Scalar
+) -> dict[int, Scalar]:
+    """Of each point of a surface, with the error that all offsets share.
+
+    Points of one offset get one and the same Scalar, so that a fit sees what they share.
+    """
+    found: dict[int, Scalar] = {}
+    known = {0.0: Scalar(0.0)}
+    for feature in WITH_NORMAL & further.keys():
+        for place in further[feature]:
+            size = prepared.offset.item(place)
+            if size not in known:
+                known[size] = error + size
+            found[place] = known[size]
+    return found
+
+
+def _by_own_error(slopes: Floats, prepared: Prepared, columns: Columns, runout_u: float) -> None:
+    """Fill in each point's whitened coordinates, and the run-out of its wheel."""
+    own, flat = prepared.uncertainty, slopes.reshape(-1, columns.total)
+    u = np.sqrt(own.variance[list(columns.points)])
+    coordinates = np.arange(len(flat))
+    flat[coordinates, columns.rows + coordinates] = np.repeat(u, 3)
+    for row, (place, begin) in enumerate(columns.points.items() if own.covariance else ()):
+        if place in own.covariance:
+            slopes[row, :, begin : begin + 3] = np.linalg.cholesky(own.covariance[place])
+    for place, begin in columns.runouts.items():
+        row = (columns.points[place] - columns.rows) // 3
+        slopes[row, 0, begin] = slopes[row, 1, begin + 1] = slopes[row, 2, begin + 2] = runout_u
+
+
+def _by_growth(
+    slopes: Floats,
+    xyz: Floats,
+    prepared: Prepared,
+    columns: Columns,
+    further: Mapping[str, list[int]],
+) -> None:
+    slopes[:, :, columns.growths["frame"]] = xyz
+    begin = 0
+    for feature, places in further.items():
+        rows, part = slice(begin, begin + len(places)), PART_OF.get(feature, "frame")
+        begin = rows.stop
         if part != "frame":
             # It grows about O, and O moves as the frame grows.
-            slopes[row, :, columns.growths["frame"]] = prepared.origin
-            slopes[row, :, columns.growths[part]] = prepared.xyz[i] - prepared.origin
-    return {i: Vector(prepared.xyz[i], slopes[row]) for row, i in enumerate(places)}
-
-
-def _fill(slopes: Floats, begin: int, u: float) -> None:
-    slopes[0, begin] = slopes[1, begin + 1] = slopes[2, begin + 2] = u
+            slopes[rows, :, columns.growths["frame"]] = prepared.origin
+            slopes[rows, :, columns.growths[part]] = xyz[rows] - prepared.origin
 
 
 def _one_at(column: int, count: int) -> Floats:

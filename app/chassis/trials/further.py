@@ -9,13 +9,15 @@ import numpy as np
 
 from app.chassis.associated import Associated
 from app.chassis.derivatives import Inputs
-from app.chassis.further.association import Fits, axle_faces, axle_middles
+from app.chassis.further.arm_faces import axle_faces, axle_middles
+from app.chassis.further.association import associate
 from app.chassis.further.columns import Columns
+from app.chassis.further.fits import Fits
 from app.chassis.further.fitted import upward_of
-from app.chassis.further.vectors import Measured, Spread, spread
+from app.chassis.further.vectors import Measured, Spread, offsets, spread
 from app.chassis.survey import Floats
 from app.chassis.thermal import PART_OF
-from app.geometry.dual import Scalar, Vector
+from app.geometry.dual import Scalar
 
 
 class Beyond(NamedTuple):
@@ -63,7 +65,7 @@ def associated(
     inputs = known.inputs
     left = np.array(inputs.pivot.direction)
     upward = upward_of(inputs.prepared, inputs.steering)
-    found = Fits(measured, left, upward).features(known.places)
+    found = associate(Fits(measured, left, upward), known.places)
     middles = axle_middles(measured, known.places.get("axle_face", []), left)
     return dataclasses.replace(
         head,
@@ -83,10 +85,10 @@ def _measured(
 ) -> Measured:
     prepared, columns = known.inputs.prepared, known.columns
     feature = prepared.points.survey.feature
-    vectors, offsets = {}, {}
     origin = prepared.origin[:, np.newaxis]
-    for i, column in columns.points.items():
-        place = known.size[i] @ drawn[column : column + 3]
+    xyz = np.empty((len(columns.points), 3, drawn.shape[1]))
+    for place, (i, column) in zip(xyz, columns.points.items(), strict=True):
+        np.matmul(known.size[i], drawn[column : column + 3], out=place)
         if i in columns.runouts:
             own = columns.runouts[i]
             place += prepared.wheel_runout_u * drawn[own : own + 3]
@@ -98,8 +100,7 @@ def _measured(
             place -= origin
             place *= 1.0 + growths[part]
             place += origin * (1.0 + growths["frame"])
-        vectors[i] = Vector(place)
-        size = prepared.offset.item(i)
-        offsets[i] = Scalar(size + offset if size else 0.0)
+    row = {i: row for row, i in enumerate(columns.points)}
+    surfaces = offsets(prepared, known.places, Scalar(offset))
     leans = {side: Scalar(known.lean * drawn[column]) for side, column in columns.leans.items()}
-    return Measured(prepared.points, vectors, known.spread, offsets, leans)
+    return Measured(prepared.points, row, xyz, None, known.spread, surfaces, leans)
