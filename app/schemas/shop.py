@@ -22,4 +22,5 @@ class ShopIn(Form):
         Field(strict=True, allow_inf_nan=False, gt=LOWEST_THRESHOLD, le=HIGHEST_THRESHOLD),
     ]
     measurer_may_sign: Ticked = False
+    privacy_notice: Prose | None = None
     claim_link_days: Annotated[Whole, Field(ge=1, le=365)]

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.errors import Problem
 from app.records.numbers import next_number
+from app.records.scope import scoped
 from app.records.search_text import search_text
 from app.records.tables import Claim, Customer, Job, Machine
 from app.schemas.check_in import CheckInIn, ClaimIn
@@ -20,6 +21,7 @@ from app.services import audit, customers, damage, insurers, machines
 from app.services.check_in_problems import problems_of
 from app.services.permissions import Actor, require
 
+JOBS_LATELY = 60
 RIDEABLE = {"yes": True, "no": False, "not_tried": None}
 
 
@@ -56,6 +58,14 @@ def check_in(
     job = _job(session, actor, sound, customer, machine, now)
     read = machines.taken(machine.frame_number)
     return CheckedIn(job.number, customer.id, machine.id, read.warnings)
+
+
+def storage_places(session: Session, actor: Actor) -> tuple[str, ...]:
+    """Where machines were put lately, in the order of the alphabet."""
+    require(actor, "jobs.read")
+    rows = scoped(session, actor, Job).where(Job.storage_place != "").order_by(Job.id.desc())
+    lately = session.scalars(rows.with_only_columns(Job.storage_place).limit(JOBS_LATELY))
+    return tuple(sorted(set(lately)))
 
 
 def _sound(

@@ -28,6 +28,8 @@ class ShopView:
     """The probability from which a verdict is given."""
     measurer_may_sign: bool
     claim_link_days: int
+    privacy_notice: str
+    """The shop's own notice on personal data; empty: the one that the program knows."""
 
 
 def name(session: Session) -> str:
@@ -49,6 +51,7 @@ def read(session: Session, actor: Actor) -> ShopView:
         confidence_threshold=row.confidence_threshold,
         measurer_may_sign=row.measurer_may_sign,
         claim_link_days=row.claim_link_days,
+        privacy_notice=row.privacy_notice,
     )
 
 
@@ -65,6 +68,7 @@ def change(session: Session, actor: Actor, sent: ShopIn, now: datetime) -> ShopV
         "confidence_threshold": sent.confidence_threshold,
         "measurer_may_sign": sent.measurer_may_sign,
         "claim_link_days": sent.claim_link_days,
+        "privacy_notice": sent.privacy_notice or "",
     }
     for field, value in values.items():
         setattr(row, field, value)

@@ -23,6 +23,7 @@ from app.web.pages import (
     people,
     photo,
     photos,
+    recognised,
     references,
     shop,
     sign_in,
@@ -30,12 +31,13 @@ from app.web.pages import (
     today,
     verify,
     visual_check,
+    visual_check_item,
 )
 
 MODULES = (
     authority, before_and_after, certificates, check_in, choose, claim, draft, finding,
-    instruments, job, job_acts, links, measure, notes, people, photo, photos, references, shop,
-    sign_in, sign_off, today, verify, visual_check,
+    instruments, job, job_acts, links, measure, notes, people, photo, photos, recognised,
+    references, shop, sign_in, sign_off, today, verify, visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

@@ -1,6 +1,7 @@
 """Check-in: the desk's one form for customer, machine, claim and what happened."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
@@ -8,48 +9,66 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.schemas.check_in import IMPACT_KINDS
+from app.schemas.damage import LOOKS, SIDES, ZONES
 from app.services import check_in as checking_in
-from app.services import customers, insurers, machines
+from app.services import customers, insurers, machines, shop
 from app.services.customers import CustomerView
 from app.services.machines import MachineView
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState, Option
-from app.web.forms import Form, Sent, Value, nested
+from app.web.forms import Sent
+from app.web.pages.check_in_form import (
+    clock_options,
+    coming_days,
+    past_days,
+    sent_check_in,
+)
+from app.web.pages.recognised import Known, known_of
 from app.web.pages.words import machine_name
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
+from app.wording import damage as damage_words
+from app.wording import frame_numbers, orders
 from app.wording import jobs as words
 from app.wording.translation import _
 
-LISTS = ("visible_damage", "belongings")
-ODOMETER = "odometer_km"
-GROUPS = ("customer", "machine", "rideable")
-"""What an error may speak of as a whole."""
-MOST_FOUND = 8
+GROUPS = ("customer", "machine", "rideable", "visible_damage", "belongings", "promised_on")
+"""What an error may speak of as a whole, or in a field that a choice stands for."""
+FRAME_NUMBER = "machine.frame_number"
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """A customer with one of their machines, or without, to be taken over."""
+class Choices:
+    """The lists to choose from."""
 
-    customer_id: int
-    machine_id: int | None
-    label: str
+    insurers: tuple[Option, ...]
+    places: tuple[Option, ...]
+    impacts: tuple[Option, ...]
+    clock: tuple[Option, ...]
+    rideable: tuple[Option, ...]
+    zones: tuple[Option, ...]
+    sides: tuple[Option, ...]
+    looks: tuple[Option, ...]
+    kept: tuple[Option, ...]
+    orders: tuple[Option, ...]
+    past: tuple[Option, ...]
+    coming: tuple[Option, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class CheckInPage(Page):
     template: ClassVar[str] = "pages/check_in.html"
     known: tuple[Known, ...]
-    sought: str
+    looked: bool
     customer: CustomerView | None
     machine: str
-    insurers: tuple[Option, ...]
-    impacts: tuple[Option, ...]
-    clock: tuple[Option, ...]
-    rideable: tuple[Option, ...]
+    frame_said: tuple[str, ...]
+    carried: tuple[Option, ...]
+    """What was typed for a customer or machine before a known one was taken instead."""
+    choices: Choices
+    notice: tuple[str, ...]
 
 
 @pages.add("GET", "/check-in", "jobs.check_in")
@@ -58,9 +77,19 @@ def check_in_form(request: Request, visit: Here, session: Read) -> Response:
     chosen = {
         name: request.query_params.get(name, "")[:20] for name in ("customer_id", "machine_id")
     }
-    sought = request.query_params.get("find", "")[:200].strip()
-    values = {"rideable": "not_tried", "incident.impact_kind": "unknown", **chosen}
-    return show(request, visit, page_for(session, visit, FormState(values), sought))
+    values = {"rideable": "not_tried", "incident.impact_kind": "unknown", "order": "measure"}
+    return show(request, visit, page_for(session, visit, FormState({**values, **chosen})))
+
+
+@pages.add("POST", "/check-in/look-up", "jobs.check_in")
+def look_up(request: Request, visit: Here, session: Read, form: Sent) -> Response:
+    """The same form with all that was typed, and with who and what is known of it; or with the
+    known customer that was taken from that list. Nothing is written."""
+    state = FormState(with_taken(form.values()))
+    page = page_for(session, visit, state, form.all("kept"))
+    if not form.text("take"):
+        page = replace(page, known=known_of(session, visit, form.values()), looked=True)
+    return show(request, visit, page)
 
 
 @pages.add("POST", "/check-in", "jobs.check_in")
@@ -68,49 +97,54 @@ def check_in(request: Request, visit: Here, session: Write, form: Sent) -> Respo
     """Takes the machine in, or shows the form again with everything that is wrong."""
 
     def again(state: FormState) -> Page:
-        return page_for(session, visit, state, "")
+        return page_for(session, visit, state, form.all("kept"))
 
     with shown_again(request, visit, form.values(), again, GROUPS):
         done = checking_in.check_in(session, visit.person, sent_check_in(form), visit.now)
     return see("job", number=done.job_number)
 
 
-def sent_check_in(form: Form) -> dict[str, Value]:
-    """The form as the schema has it: lists one a line, an insurer only when one was named."""
-    sent = nested((name, value) for name, value in form.fields if name not in LISTS)
-    if form.text(ODOMETER):
-        sent[ODOMETER] = without_spaces(form.text(ODOMETER))
-    for name in LISTS:
-        lines: list[Value] = [line.strip() for line in form.text(name).split("\n") if line.strip()]
-        sent[name] = lines
-    claim = sent.get("claim")
-    if isinstance(claim, dict) and not form.text("claim.insurer.name"):
-        claim.pop("insurer", None)
-    for known, group in (("customer_id", "customer"), ("machine_id", "machine")):
-        if form.text(known):
-            sent.pop(group, None)
-    return {name: value for name, value in sent.items() if name != "form_token"}
+def with_taken(values: dict[str, str]) -> dict[str, str]:
+    """The values with the customer and machine that were taken, as `customer-machine`.
+
+    A machine alone changes hands to whoever the form names; a bare dash is for somebody else.
+    """
+    if "take" not in values:
+        return values
+    customer, _dash, machine = values["take"][:40].partition("-")
+    if machine and not customer:
+        customer = values.get("customer_id", "")
+    return {**values, "customer_id": customer, "machine_id": machine}
 
 
-def without_spaces(digits: str) -> str:
-    """A reading as one writes it, `12 345`, without the spaces of any width between its digits."""
-    return "".join(digits.split())
-
-
-def page_for(session: Session, visit: Visit, state: FormState, sought: str) -> CheckInPage:
+def page_for(
+    session: Session, visit: Visit, state: FormState, kept: Iterable[str] = ()
+) -> CheckInPage:
     """The page with all its lists."""
     customer, machine = chosen_ones(session, visit, state)
+    typed = state.value(FRAME_NUMBER)
+    keeper = shop.read(session, visit.person)
     return CheckInPage(
         title=_("Check a machine in"),
         form=state,
-        known=found(session, visit, sought) if sought else (),
-        sought=sought,
+        known=(),
+        looked=False,
         customer=customer,
         machine=machine_name(machine) if machine else "",
-        insurers=insurer_options(session, visit),
-        impacts=tuple(Option(code, words.impact(code)) for code in IMPACT_KINDS),
-        clock=clock_options(),
-        rideable=tuple(Option(code, words.rideable(code)) for code in words.RIDEABLE),
+        frame_said=frame_numbers.explained(machine.frame_number if machine else typed),
+        carried=carried(state, customer is not None, machine is not None),
+        choices=choices(session, visit, frozenset(kept)),
+        notice=orders.notice(keeper.name, keeper.privacy_notice),
+    )
+
+
+def carried(state: FormState, customer: bool, machine: bool) -> tuple[Option, ...]:
+    """Fields that the page does not show while a known one stands in their place."""
+    groups = [name for name, known in (("customer.", customer), ("machine.", machine)) if known]
+    return tuple(
+        Option(value, name)
+        for name, value in state.values.items()
+        if value and name.startswith(tuple(groups))
     )
 
 
@@ -120,29 +154,39 @@ def chosen_ones(
     """The known customer and machine that the form names by their ids."""
     customer, machine = state.value("customer_id"), state.value("machine_id")
     return (
-        customers.read(session, visit.person, int(customer)) if customer.isdecimal() else None,
-        machines.read(session, visit.person, int(machine)) if machine.isdecimal() else None,
+        customers.read(session, visit.person, int(customer)) if is_id(customer) else None,
+        machines.read(session, visit.person, int(machine)) if is_id(machine) else None,
     )
 
 
-def found(session: Session, visit: Visit, sought: str) -> tuple[Known, ...]:
-    """Customers and machines that the shop knows already."""
-    people = customers.find(session, visit.person, sought, limit=MOST_FOUND)
-    theirs = machines.find(session, visit.person, sought, limit=MOST_FOUND)
-    return (
-        *(Known(one.customer_id, one.id, machine_label(one)) for one in theirs),
-        *(
-            Known(one.id, None, _("{name}, with another machine").format(name=one.name))
-            for one in people
-            if one.name
+def is_id(text: str) -> bool:
+    """Whether the text can be the id of a record."""
+    return text.isascii() and text.isdecimal()
+
+
+def choices(session: Session, visit: Visit, kept: frozenset[str]) -> Choices:
+    """All lists of the form."""
+    today = visit.now.astimezone().date()
+    return Choices(
+        insurers=insurer_options(session, visit),
+        places=place_options(session, visit),
+        impacts=tuple(Option(code, words.impact(code)) for code in IMPACT_KINDS),
+        clock=clock_options(),
+        rideable=tuple(Option(code, words.rideable(code)) for code in words.RIDEABLE),
+        zones=tuple(Option(code, damage_words.zone(code)) for code in ZONES),
+        sides=(
+            Option("", _("which side")),
+            *(Option(code, damage_words.side(code)) for code in SIDES),
         ),
+        looks=(
+            Option("", _("how it looks")),
+            *(Option(code, damage_words.look(code)) for code in LOOKS),
+        ),
+        kept=tuple(Option(one, one, one in kept) for one in orders.belongings()),
+        orders=tuple(Option(code, orders.scope(code)) for code in orders.SCOPES),
+        past=past_days(today),
+        coming=coming_days(today),
     )
-
-
-def machine_label(machine: MachineView) -> str:
-    """A machine with what tells it from others."""
-    marks = [mark for mark in (machine.plate, machine.frame_number) if mark]
-    return ", ".join([machine_name(machine), *marks])
 
 
 def insurer_options(session: Session, visit: Visit) -> tuple[Option, ...]:
@@ -154,19 +198,7 @@ def insurer_options(session: Session, visit: Visit) -> tuple[Option, ...]:
     )
 
 
-def clock_options() -> tuple[Option, ...]:
-    """Directions of an impact, seen from above."""
-    places = {
-        12: _("from ahead"),
-        3: _("from the right"),
-        6: _("from behind"),
-        9: _("from the left"),
-    }
-    hours = [12, *range(1, 12)]
-    return (
-        Option("", _("not known")),
-        *(
-            Option(str(hour), f"{hour} ({places[hour]})" if hour in places else str(hour))
-            for hour in hours
-        ),
-    )
+def place_options(session: Session, visit: Visit) -> tuple[Option, ...]:
+    """Where machines were put lately."""
+    lately = checking_in.storage_places(session, visit.person)
+    return (Option("", _("not said, or another place")), *(Option(one, one) for one in lately))

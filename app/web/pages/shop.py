@@ -23,12 +23,13 @@ from app.web.forms import Form, Sent
 from app.web.pages.authority import Authority, authority_of
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
+from app.wording import orders
 from app.wording.numbers import plain
 from app.wording.translation import _
 
 FIELDS = (
     "name", "address", "phone", "email", "own_statement", "confidence_threshold",
-    "measurer_may_sign", "claim_link_days",
+    "measurer_may_sign", "claim_link_days", "privacy_notice",
 )  # fmt: skip
 PASSWORDS = ("old_password", "new_password", "new_password_again")
 
@@ -40,6 +41,8 @@ class ShopPage(Page):
     authority: Authority | None
     has_own_password: bool
     shortest: int
+    notice: tuple[str, ...]
+    """The notice on personal data that stands as long as the shop has none of its own."""
 
 
 @pages.add("GET", "/shop", "shop.write")
@@ -98,6 +101,7 @@ def page_for(request: Request, session: Session, visit: Visit, state: FormState)
         authority=authority_of(request),
         has_own_password=signing_keys.has_own_password(press),
         shortest=SHORTEST,
+        notice=orders.notice(values.get("name", "")),
     )
 
 
@@ -112,4 +116,5 @@ def values_of(found: ShopView) -> Mapping[str, str]:
         "confidence_threshold": plain(found.confidence_threshold),
         "measurer_may_sign": "on" if found.measurer_may_sign else "",
         "claim_link_days": str(found.claim_link_days),
+        "privacy_notice": found.privacy_notice,
     }

@@ -79,9 +79,9 @@ def test_a_group_left_empty_is_told_where_it_stands(shop: Shop) -> None:
 def test_a_known_machine_is_not_asked_for_again(shop: Shop) -> None:
     new_job(shop)
     desk = shop.signed_in("desk")
-    found = desk.get("/check-in?find=ab12cd").text
-    assert "/check-in?customer_id=1&amp;machine_id=1" in found
-    page = desk.get("/check-in?customer_id=1&machine_id=1").text
+    found = desk.post("/check-in/look-up", {"machine.plate": "ab12cd"}).text
+    assert 'name="take" value="1-1"' in found
+    page = desk.post("/check-in/look-up", {"machine.plate": "ab12cd", "take": "1-1"}).text
     assert 'name="customer_id" value="1"' in page
     assert "machine.frame_number" not in page
 

@@ -18,6 +18,7 @@ FORM = {
     "own_statement": "",
     "confidence_threshold": "0,99",
     "claim_link_days": "14",
+    "privacy_notice": "Ask at the counter.",
 }
 NEW = "a key kept by the owner"
 BOTH = {"new_password": NEW, "new_password_again": NEW}
@@ -48,6 +49,7 @@ def test_the_owner_changes_name_and_settings(shop: Shop) -> None:
         confidence_threshold=0.99,
         measurer_may_sign=False,
         claim_link_days=14,
+        privacy_notice="Ask at the counter.",
     )
     page = owner.get("/shop").text
     assert 'value="0.99"' in page
