@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 from app.chassis import caveats
 from app.chassis.estimate import Axis
-from app.chassis.features import is_return
 from app.chassis.further.columns import further_points
 from app.chassis.further.fitted import Fitted, Ready, ready
 from app.chassis.further.returns import differences, repeat
@@ -39,16 +38,21 @@ def check(prepared: Prepared, stack: Stack, pivot: Axis, steering: Axis | None) 
     if not further:
         return NOTHING
     measured = ready(prepared, stack, further, pivot, steering)
-    station = prepared.points.survey.station
-    first = {f: [i for i in p if not _again(station[i])] for f, p in further.items()}
+    measured_first = prepared.points.first
+    returned = {
+        feature: places[len(measured_first[feature]) :]
+        for feature, places in further.items()
+        if len(places) > len(measured_first[feature])
+    }
+    first = further | {feature: measured_first[feature] for feature in returned}
     alone = measured.fitted(first)
     scatter = [(float(part), degrees) for part, degrees in alone.features.scatter]
-    if all(len(first[f]) == len(places) for f, places in further.items()):
-        return FurtherChecks(scatter, None, alone, _apart(prepared, alone, scatter))
-    returned = {f: [i for i in p if _again(station[i])] for f, p in further.items()}
+    apart = _apart(prepared, alone, scatter)
+    if not returned:
+        return FurtherChecks(scatter, None, alone, apart)
     again = _repeat(measured, alone, returned, math.tan(prepared.squareness))
-    every = measured.fitted(further)
-    return FurtherChecks(scatter, again, every, _apart(prepared, alone, scatter))
+    every = measured.with_returns(alone, further, returned.keys())
+    return FurtherChecks(scatter, again, every, apart)
 
 
 def _apart(
@@ -62,10 +66,6 @@ def _apart(
             found.append((statistic / limit, caveat, places))
     found.sort(key=lambda one: one[0], reverse=True)
     return [(caveat, places) for _, caveat, places in found]
-
-
-def _again(station: str | None) -> bool:
-    return station is not None and is_return(station)
 
 
 def _repeat(

@@ -42,7 +42,7 @@ def further_points(points: Points) -> dict[str, list[int]]:
     label = points.survey.label
     for feature in sorted(points.first.keys() - OF_THE_HEAD):
         first, again = points.first[feature], points.returned.get(feature, [])
-        if feature in BY_LABEL:
+        if again and feature in BY_LABEL:
             known = {label[i] for i in first}
             again = [i for i in again if label[i] in known]
         found[feature] = first + again

@@ -1,6 +1,6 @@
 """The features beyond the head, fitted to their points with derivatives by all inputs."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -34,13 +34,19 @@ class Ready(NamedTuple):
 
     def fitted(self, chosen: Mapping[str, list[int]]) -> Fitted:
         """chosen: places of each feature. Raises Refusal."""
-        measured, left = self.fits.measured, self.fits.left
-        return Fitted(
-            self.columns,
-            measured,
-            associate(self.fits, chosen),
-            axle_middles(measured, chosen.get("axle_face", []), left),
-        )
+        features = associate(self.fits, chosen)
+        return Fitted(self.columns, self.fits.measured, features, self._middles(chosen))
+
+    def with_returns(
+        self, first: Fitted, chosen: Mapping[str, list[int]], returned: Collection[str]
+    ) -> Fitted:
+        """All points fitted; first: those measured first; returned: features with others."""
+        if any(feature != "axle_face" for feature in returned):
+            return self.fitted(chosen)
+        return first._replace(middles=self._middles(chosen))
+
+    def _middles(self, chosen: Mapping[str, list[int]]) -> dict[str, FaceMiddle]:
+        return axle_middles(self.fits.measured, chosen.get("axle_face", []), self.fits.left)
 
 
 def ready(
