@@ -143,10 +143,15 @@ def _answer(session: Session, actor: Actor, job: Job, check: VisualCheckIn, now:
 def _open_hold(
     session: Session, actor: Actor, job: Job, row: VisualCheckItem, now: datetime
 ) -> None:
-    already = scoped(session, actor, Hold).where(
+    note = " – ".join(part for part in (row.place, row.note) if part)
+    standing = scoped(session, actor, Hold).where(
         Hold.job_id == job.id, Hold.reason == row.item, Hold.closed_at.is_(None)
     )
-    if session.scalars(already).first() is not None:
+    already = session.scalars(standing).first()
+    if already is not None:
+        # What was seen since stands on the hold; what stood there before is in the answers.
+        already.note = note or already.note
+        session.flush()
         return
     session.add(
         Hold(
@@ -154,7 +159,7 @@ def _open_hold(
             job_id=job.id,
             visual_check_item_id=row.id,
             reason=row.item,
-            note=" – ".join(part for part in (row.place, row.note) if part),
+            note=note,
             opened_by_id=actor.person_id,
             opened_at=now,
         )

@@ -36,8 +36,8 @@ TABLE: Table = {
     ),
     "seen_without_note": Explanation(
         later("{item}: seen, and nothing says where and what"),
-        later("a place and what was seen there are needed"),
-        later("fill in “Where, and what” beside it"),
+        later("a place, a note or a photo is needed"),
+        later("choose where, say what, or take a photo, and save it again"),
     ),
 }
 

@@ -35,21 +35,44 @@ STEPS: dict[str, str] = {
 ITEMS: dict[str, str] = {
     "frame_cracks": later("cracks in the frame"),
     "frame_wrinkles": later("wrinkled or stretched metal in the frame"),
+    "frame_paint": later("paint flaked off at welds of the frame"),
     "frame_welds": later("damaged welds of the frame"),
     "frame_heat_marks": later("heat marks on the frame"),
-    "head_bearing_seats": later("damaged seats of the head bearings"),
+    "engine_mounts": later("cracked or bent engine mounts"),
+    "rear_frame": later("bent rear frame"),
     "steering_stops": later("bent or broken steering stops"),
+    "head_bearings": later("notched or loose head bearings"),
+    "head_bearing_seats": later("damaged bearing seats in the steering head"),
+    "fork_yokes": later("cracked or bent fork yokes"),
+    "fork_tubes": later("bent or marked fork legs"),
+    "wheel_cracks": later("cracks in the wheels"),
+    "wheel_rims": later("dented or bent rims"),
+    "wheel_axles": later("bent wheel axles"),
     "arm_cracks": later("cracks in the swing arm"),
     "arm_wrinkles": later("wrinkled or stretched metal in the swing arm"),
-    "pivot_bearings": later("play in the swing-arm pivot"),
-    "engine_mounts": later("cracked or bent engine mounts"),
-    "rear_frame": later("damage to the rear frame"),
-    "fork_tubes": later("bent or marked fork tubes"),
-    "fork_yokes": later("cracked or bent fork yokes"),
-    "wheel_rims": later("dented or cracked rims"),
-    "wheel_axles": later("bent wheel axles"),
-    "suspension_links": later("bent or cracked suspension links"),
+    "pivot_bearings": later("play or damaged bearing seats at the swing-arm pivot"),
+    "suspension_links": later("cracked or bent suspension links"),
 }
+
+ITEM_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (later("Frame"), ("frame_cracks", "frame_wrinkles", "frame_paint", "frame_welds",
+                      "frame_heat_marks", "engine_mounts", "rear_frame")),
+    (later("Steering head"), ("steering_stops", "head_bearings", "head_bearing_seats")),
+    (later("Fork"), ("fork_yokes", "fork_tubes")),
+    (later("Wheels"), ("wheel_cracks", "wheel_rims", "wheel_axles")),
+    (later("Swing arm"), ("arm_cracks", "arm_wrinkles", "pivot_bearings", "suspension_links")),
+)  # fmt: skip
+"""The list in its order, with what stands above each part of it."""
+
+ITEM_PLACES: tuple[tuple[str, ...], ...] = (
+    (later("steering head"), later("left spar"), later("right spar"), later("down tube"),
+     later("engine mounts"), later("swing-arm pivot"), later("rear frame")),
+    (later("left"), later("right"), later("upper"), later("lower")),
+    (later("left"), later("right"), later("upper"), later("lower")),
+    (later("front"), later("rear")),
+    (later("left"), later("right"), later("at the pivot"), later("at the axle")),
+)  # fmt: skip
+"""Places to choose from, for each part of the list."""
 
 ANSWERS: dict[str, str] = {
     "seen": later("seen"),
@@ -119,6 +142,20 @@ def step(code: str) -> str:
 def item(code: str) -> str:
     """Return what a line of the visual check looks for."""
     return _(ITEMS.get(code, code))
+
+
+def item_group(code: str) -> str:
+    """Return the part of the machine that an item of the visual check belongs to."""
+    return _(ITEM_GROUPS[_group_of(code)][0])
+
+
+def item_places(code: str) -> tuple[str, ...]:
+    """Return places to choose from where something of this kind was seen."""
+    return tuple(_(place) for place in ITEM_PLACES[_group_of(code)])
+
+
+def _group_of(code: str) -> int:
+    return next(i for i, (_name, items) in enumerate(ITEM_GROUPS) if code in items)
 
 
 def answer(code: str) -> str:

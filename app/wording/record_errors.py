@@ -54,6 +54,11 @@ TABLE: Table = {
         later("a measurement of this job that is on record is needed"),
         later("choose it from the list"),
     ),
+    "no_such_item": Explanation(
+        later("the visual check has no such item"),
+        later("an item of its list is needed"),
+        later("choose it from the list"),
+    ),
     "no_such_hold": Explanation(
         later("this shop has no such hold of this job"),
         later("a hold of this job that is on record is needed"),

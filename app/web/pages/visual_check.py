@@ -1,29 +1,48 @@
-"""The visual check: what is looked for on a crashed machine, answered item by item."""
+"""The visual check: what is looked for on a crashed machine, and how far the list is answered."""
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from fastapi import Request
 from sqlalchemy.orm import Session
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from app.errors import BadInput, Problem
+from app.schemas.photo import about_item
 from app.schemas.reading import checked
 from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
-from app.services import visual_checks
+from app.services import jobs, photos, visual_checks
+from app.services.jobs import JobView
+from app.services.permissions import Actor, allowed
 from app.services.visual_checks import VisualCheckView
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
-from app.web.form_state import FormState, Option
+from app.web.form_state import FormState
 from app.web.forms import Form, Sent
-from app.web.rendering import Page, see, show
-from app.web.visits import Here, Visit
+from app.web.pages.words import machine_name
+from app.web.rendering import Link, Page, show
+from app.web.routes import path_to
+from app.web.visits import Here
 from app.wording import cautions
 from app.wording import jobs as words
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
-PARTS = ("answer", "note")
+TAPS = ("not_seen", "not_checked")
+"""Answers that one tap gives; what was seen needs a second one, with where and what."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """A button that gives an answer at once."""
+
+    value: str
+    label: str
+    spoken: str
+    """The same with its item, for those who do not see what stands beside it."""
+    pressed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +53,20 @@ class Row:
     name: str
     holds: bool
     """Seen, it means replacement and opens a hold."""
+    href: str
+    seen: bool
+    answered: bool
+    taps: tuple[Tap, ...]
+    said: str
+    """Where, what, and how many photos."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The items of one part of the machine."""
+
+    name: str
+    rows: tuple[Row, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,76 +74,142 @@ class VisualCheckPage(Page):
     template: ClassVar[str] = "pages/visual_check.html"
     on_the_floor: ClassVar[bool] = True
     number: str
+    machine: str
     caution: str
-    rows: tuple[Row, ...]
-    answers: tuple[Option, ...]
+    progress: str
+    onward: Link
+    """The one thing to do next: the first open item, or on with the job."""
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What the page shows, read once, so that a refused form can be shown again."""
+
+    job: JobView
+    answers: tuple[VisualCheckView, ...]
+    photos: Counter[str | None]
+    """How many stand, by what they show."""
+    onward: Link
+
+    @property
+    def open_items(self) -> tuple[str, ...]:
+        """Items that nobody has answered, in the order of the list."""
+        return tuple(one.item for one in self.answers if one.checked_at is None)
 
 
 @pages.add("GET", "/jobs/{number}/visual-check", "visual_checks.write")
 def visual_check_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The list with the latest answers."""
-    standing = visual_checks.listing(session, visit.person, number)
-    return show(request, visit, page_for(number, FormState(values_of(standing))))
+    return show(request, visit, page_for(check_of(session, visit.person, number), FormState()))
 
 
 @pages.add("POST", "/jobs/{number}/visual-check", "visual_checks.write")
 def visual_check(
     request: Request, visit: Here, session: Write, form: Sent, number: str
 ) -> Response:
-    """Adds what was answered anew; what is as it stood is not said twice."""
-    with shown_again(request, visit, form.values(), lambda state: page_for(number, state)):
-        checks = changed(session, visit, number, form)
-        visual_checks.answer(session, visit.person, number, checks, visit.now)
-    return see("job", number=number)
+    """Takes the answer of one tap, and shows the list where the next item stands."""
+    found = check_of(session, visit.person, number)
+    with shown_again(request, visit, {}, lambda state: page_for(found, state)):
+        given = tapped(form)
+        visual_checks.answer(session, visit.person, number, [given], visit.now)
+    below = ITEMS[ITEMS.index(given.item) :][:2][-1]
+    place = path_to("visual_check_form", number=number)
+    return RedirectResponse(f"{place}#{below}", status_code=303)
 
 
-def changed(session: Session, visit: Visit, number: str, form: Form) -> list[VisualCheckIn]:
-    """The answers that differ from those on record. Raises BadInput with every problem."""
-    before = values_of(visual_checks.listing(session, visit.person, number))
-    found: list[VisualCheckIn] = []
-    problems: list[Problem] = []
-    for item in ITEMS:
-        sent = {part: form.text(f"{item}.{part}") for part in PARTS}
-        if not any(sent.values()) or all(
-            sent[part] == before.get(f"{item}.{part}", "") for part in PARTS
-        ):
-            continue
-        if sent["answer"] == "seen" and not sent["note"]:
-            problems.append(seen_without_note(item))
-            continue
-        try:
-            found.append(checked(VisualCheckIn, {"item": item, **sent}))
-        except BadInput as error:
-            problems += [Problem(p.code, f"{item}.{p.field}", p.facts) for p in error.problems]
-    if not problems and not found:
-        problems.append(Problem("nothing_answered", f"{ITEMS[0]}.answer"))
-    if problems:
-        raise BadInput(problems, problems[0].code)
-    return found
+def check_of(session: Session, actor: Actor, number: str) -> Check:
+    """The job with its answers and photos. Raises NotFound `no_such_job`."""
+    job = jobs.read(session, actor, number)
+    shown = photos.listing(session, actor, number)
+    return Check(
+        job=job,
+        answers=job.visual_checks,
+        photos=Counter(one.about for one in shown if one.stands),
+        onward=onward_of(job, actor),
+    )
 
 
-def seen_without_note(item: str) -> Problem:
-    """Damage that was seen is of no use to anybody who cannot find it again."""
-    return Problem("seen_without_note", f"{item}.note", {"item": words.item(item)})
+def onward_of(job: JobView, actor: Actor) -> Link:
+    """Where the check leads when it is done: back to the measurement that goes on, if any."""
+    if job.drafts and allowed(actor, "drafts.read"):
+        place = path_to("draft", number=job.number, draft=job.drafts[-1].id)
+        return Link(_("Back to the measurement"), place)
+    return Link(_("Back to the job"), path_to("job", number=job.number))
 
 
-def values_of(standing: tuple[VisualCheckView, ...]) -> dict[str, str]:
-    """The answers on record as values of the form; what nobody answered stays open."""
-    values: dict[str, str] = {}
-    for one in standing:
-        if one.checked_at:
-            values[f"{one.item}.answer"] = one.answer
-            values[f"{one.item}.note"] = one.note or ""
-    return values
+def tapped(form: Form) -> VisualCheckIn:
+    """The answer of one tap. Raises BadInput when none was given."""
+    item, _dot, answer = form.text("tap").partition(".")
+    if answer not in TAPS:
+        raise BadInput([Problem("nothing_answered", "tap")], "nothing_answered")
+    return checked(VisualCheckIn, {"item": item, "answer": answer})
 
 
-def page_for(number: str, state: FormState) -> VisualCheckPage:
+def page_for(found: Check, state: FormState) -> VisualCheckPage:
     """The list in the order of a walk round the machine."""
+    left = len(found.open_items)
+    progress = counted(
+        "{left} of {count} items is open.", "{left} of {count} items are open.", left
+    )
     return VisualCheckPage(
         title=_("Visual check"),
         form=state,
-        number=number,
+        number=found.job.number,
+        machine=machine_name(found.job.machine),
         caution=cautions.everywhere()[1],
-        rows=tuple(Row(code, words.item(code), code in HOLD_ITEMS) for code in ITEMS),
-        answers=tuple(Option(code, words.answer(code)) for code in words.ANSWERS),
+        progress=progress.format(left=left, count=len(ITEMS)) if left else _("All is answered."),
+        onward=next_of(found),
+        parts=parts_of(found),
     )
+
+
+def next_of(found: Check) -> Link:
+    """The first item that is open; when there is none, on with the job."""
+    if not found.open_items:
+        return found.onward
+    first = found.open_items[0]
+    label = _("Look for {item}").format(item=words.item(first))
+    return Link(label, path_to("visual_check_item", number=found.job.number, item=first))
+
+
+def parts_of(found: Check) -> tuple[Part, ...]:
+    """The rows, under the parts of the machine."""
+    rows = [(words.item_group(one.item), row_of(found, one)) for one in found.answers]
+    names = dict.fromkeys(name for name, _row in rows)
+    return tuple(Part(name, tuple(row for part, row in rows if part == name)) for name in names)
+
+
+def row_of(found: Check, one: VisualCheckView) -> Row:
+    """One item with its buttons."""
+    answered = one.checked_at is not None
+    name = words.item(one.item)
+    return Row(
+        code=one.item,
+        name=name,
+        holds=one.item in HOLD_ITEMS,
+        href=path_to("visual_check_item", number=found.job.number, item=one.item),
+        seen=answered and one.answer == "seen",
+        answered=answered,
+        taps=tuple(
+            Tap(
+                f"{one.item}.{code}",
+                words.answer(code),
+                f"{name}: {words.answer(code)}",
+                answered and one.answer == code,
+            )
+            for code in TAPS
+        ),
+        said=said_of(one, found.photos[about_item(one.item)]),
+    )
+
+
+def said_of(one: VisualCheckView, shots: int) -> str:
+    """What is on record of an item besides the answer."""
+    pictures = counted("{count} photo", "{count} photos", shots).format(count=shots)
+    return " · ".join(filter(None, [one.place, one.note, pictures if shots else ""]))
+
+
+def answered_by(answers: Sequence[VisualCheckView], item: str) -> VisualCheckView:
+    """The latest answer of one item."""
+    return next(one for one in answers if one.item == item)

@@ -84,7 +84,7 @@ def test_the_sign_off_page_shows_all_that_the_signature_would_stand_for(shop: Sh
     number = measured_job(shop, BOTH)
     technician = shop.signed_in("technician")
     technician.post(f"/jobs/{number}/correction", {"text": "stem replaced"})
-    technician.post(f"/jobs/{number}/visual-check", {"wheel_rims.answer": "not_checked"})
+    technician.post(f"/jobs/{number}/visual-check", {"tap": "wheel_rims.not_checked"})
     page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
     text = text_of(page)
     for shown in ("Invented Mutual", "CL/2026-77", "stem replaced", "1 not checked"):

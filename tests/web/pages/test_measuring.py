@@ -70,8 +70,9 @@ def test_damage_that_means_replacement_opens_a_hold_that_only_an_inspector_close
     shop: Shop, technician: Visitor
 ) -> None:
     number = ready_job(shop)
-    seen = {"frame_cracks.answer": "seen", "frame_cracks.note": "at the left engine mount"}
-    assert technician.post(f"/jobs/{number}/visual-check", seen).status_code == 303
+    seen = {"answer": "seen", "note": "at the left engine mount"}
+    item = f"/jobs/{number}/visual-check/frame_cracks"
+    assert technician.post(item, seen).status_code == 303
     page = technician.get(f"/jobs/{number}").text
     assert "at the left engine mount" in page
     assert "/holds/1/close" not in page
@@ -83,28 +84,11 @@ def test_damage_that_means_replacement_opens_a_hold_that_only_an_inspector_close
     assert "frame replaced" in inspector.get(f"/jobs/{number}").text
 
 
-def test_damage_that_was_seen_is_not_taken_without_where_and_what(
-    shop: Shop, technician: Visitor
-) -> None:
-    number = ready_job(shop)
-    seen = {"wheel_rims.answer": "seen", "wheel_rims.note": ""}
-    answer = technician.post(f"/jobs/{number}/visual-check", seen)
-    assert answer.status_code == 422
-    assert "nothing says where and what" in text_of(answer.text)
-    assert '<a href="#wheel_rims.note">' in answer.text
-
-
 def test_an_empty_correction_speaks_of_no_key(shop: Shop, technician: Visitor) -> None:
     number = ready_job(shop)
     answer = technician.post(f"/jobs/{number}/correction", {"text": " "})
     assert answer.status_code == 422
     assert "What was done is empty; a text is needed: fill it in." in text_of(answer.text)
-
-
-def test_an_unanswered_visual_check_is_not_taken_as_seen(shop: Shop, technician: Visitor) -> None:
-    answer = technician.post(f"/jobs/{new_job(shop)}/visual-check")
-    assert answer.status_code == 422
-    assert "Nothing was" in text_of(answer.text)
 
 
 def test_a_survey_file_is_judged_at_once(shop: Shop, technician: Visitor) -> None:
