@@ -42,9 +42,13 @@ def changed(
     what: str,
     now: datetime,
     said: dict[str, audit.Value],
+    *,
+    look: bool = True,
 ) -> None:
-    """Moves the version on, also when only points of the draft were added; looks at the points."""
+    """Moves the version on, also when only points of the draft were added; looks at the points
+    unless told that nothing changed which they are looked at with."""
     draft.version += 1
     session.flush()
-    floor_told.refresh(session, actor, job, draft)
+    if look:
+        floor_told.refresh(session, actor, job, draft)
     audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})

@@ -35,6 +35,8 @@ class DraftPoint:
     """Neither taken back nor measured again; only points that stand are submitted."""
     supersedes: int | None
     """Id of the point whose place it takes."""
+    because: str | None = None
+    """Why it does not stand: `undone`, `set_up_moved`, `replaced`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +130,7 @@ def _point_view(
         added_by=people.get(row.taken_by_id),
         stands=row.discarded_at is None and row.id not in replaced,
         supersedes=row.supersedes_id,
+        because=row.discarded_because or ("replaced" if row.id in replaced else None),
     )
 
 

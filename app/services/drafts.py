@@ -15,7 +15,7 @@ from app.schemas.planning import PlanOut
 from app.schemas.problems import refused
 from app.schemas.reading import checked
 from app.schemas.survey import MOST_POINTS
-from app.services import audit, planning, surveys
+from app.services import audit, floor_acts, planning, surveys
 from app.services.draft_changes import changed, row_of, to_change
 from app.services.draft_views import (
     DraftPoint,
@@ -23,6 +23,7 @@ from app.services.draft_views import (
     Preview,
     document_of,
     point_rows,
+    standing_rows,
     view,
 )
 from app.services.lookup import job_row, open_job
@@ -149,9 +150,11 @@ def add_points(
     standing point whose place it takes.
 
     Raises NotFound, BadInput with every problem of every point, Conflict `draft_changed` when
-    `version` is not the draft's, `draft_not_open`, `job_closed`.
+    `version` is not the draft's, `draft_not_open`, `draft_paused`, `job_closed`.
     """
     job, draft = to_change(session, actor, number, draft_id, version)
+    if floor_acts.is_paused(session, actor, draft):
+        raise Conflict("draft_paused", None)
     sent = checked(DraftPointsIn, {"points": list(points)}).points
     _require_room(session, actor, job, draft, sent)
     rows = [_point_row(actor, draft, point, now) for point in sent]
@@ -182,6 +185,21 @@ def undo(
     rows[0].discarded_at, rows[0].discarded_because = now, "undone"
     changed(session, actor, job, draft, "draft.point_undone", now, {"point": chosen})
     return view(session, actor, job, draft)
+
+
+def put_away(
+    session: Session, actor: Actor, draft: Draft, scope: str, now: datetime
+) -> tuple[int, ...]:
+    """Marks the standing points as measured before the set-up moved: those of the steering, or
+    everything. They are kept and never become part of a survey."""
+    rows = [
+        row
+        for row in standing_rows(session, actor, draft)
+        if scope != "steering" or row.feature == "steer_target"
+    ]
+    for row in rows:
+        row.discarded_at, row.discarded_because = now, "set_up_moved"
+    return tuple(row.id for row in rows)
 
 
 def preview(session: Session, actor: Actor, number: str, draft_id: int) -> Preview:

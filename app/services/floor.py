@@ -1,17 +1,35 @@
-"""The floor: a measurement taken step by step, each reading checked when it comes.
+"""The floor: a measurement taken step by step, each reading looked at when it comes.
 
 Whatever is sent may come twice, when its answer was lost: it carries a request key and is stored
 once. Points of two tablets never conflict; only changes of the same thing do.
 """
 
+import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from app.chassis.progress import Progress
+from app.errors import Conflict, NotFound
+from app.records.tables import Draft, DraftAct, Job
+from app.schemas.floor import ReadingIn, ReadingsIn, RigTargetsIn
 from app.schemas.planning import PlanOut
+from app.schemas.reading import checked
+from app.services import audit, drafts, floor_acts, floor_plan, floor_road, floor_told
+from app.services.draft_changes import changed, row_of, to_change
+from app.services.floor_points import points_of
+from app.services.floor_road import Road
+from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
-from app.services.permissions import Actor
+from app.services.lookup import job_row
+from app.services.permissions import Actor, require
+
+__all__ = ["Done", "FloorView", "News"]
+
+TARGETS = "targets"
+"""The one piece that is no part of a heading: names of the steering targets."""
 
 
 def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorView:
@@ -19,7 +37,9 @@ def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorVie
 
     Raises NotFound `no_such_job`, `no_such_draft`.
     """
-    raise NotImplementedError
+    require(actor, "drafts.read")
+    job = job_row(session, actor, number)
+    return _shown(session, actor, job, row_of(session, actor, job, draft_id))
 
 
 def take(
@@ -35,11 +55,29 @@ def take(
     """Stores the readings of a step, all or none of them.
 
     A reading is `x`, `y`, `z` and, if known, `u`, `offset`, `cov`, `as_entered`, `name` (the target
-    or end that it is of; the next open one unless told), `supersedes` (id of the point that it
+    that it is of; the next missing one unless told), `supersedes` (id of the point that it
     replaces). step None: where live points go. Raises NotFound `no_such_step`, BadInput, Conflict
-    `draft_not_open`, `job_closed`, `draft_paused`, `request_key_reused`, `no_live_step`.
+    `draft_not_open`, `job_closed`, `draft_paused`, `request_key_reused`, `no_live_step`,
+    `step_takes_no_points`, `step_complete`.
     """
-    raise NotImplementedError
+    job, draft = _found(session, actor, number, draft_id)
+    asked = floor_acts.request(request_key, "taken", step, [dict(one) for one in readings])
+    act = floor_acts.earlier(session, actor, draft, asked)
+    if act is not None:
+        return _done_before(session, actor, job, draft, act)
+    to_change(session, actor, number, draft_id, None)
+    sent = checked(ReadingsIn, {"readings": list(readings)}).readings
+    before = floor_road.read(session, actor, job, draft)
+    code = step or _live_step(session, actor, draft)
+    points = points_of(_step(before, code), _named(before, sent))
+    known = {point.id for point in before.draft.points}
+    grown = drafts.add_points(session, actor, number, draft_id, points, now)
+    ids = [point.id for point in grown.points if point.id not in known]
+    facts: dict[str, audit.Value] = {"points": ids}
+    floor_acts.add(session, actor, draft, "taken", code, asked, facts, now)
+    if step is None:
+        _move_on(session, actor, job, draft, code)
+    return _done(session, actor, job, draft, code, ids)
 
 
 def record(
@@ -58,9 +96,29 @@ def record(
 
     Pieces are those of `schemas.draft.HeadingIn`, and `targets` (names) of the step `rig`. seen:
     what the sender saw of these pieces; one that somebody else changed meanwhile is a Conflict
-    `heading_changed`. Raises as `take` does.
+    `heading_changed`. Raises as `take` does, and Conflict `step_takes_points`.
     """
-    raise NotImplementedError
+    job, draft = _found(session, actor, number, draft_id)
+    asked = floor_acts.request(request_key, "recorded", step, dict(pieces))
+    act = floor_acts.earlier(session, actor, draft, asked)
+    if act is not None:
+        return _done_before(session, actor, job, draft, act)
+    to_change(session, actor, number, draft_id, None)
+    before = floor_road.read(session, actor, job, draft)
+    if _step(before, step).step.feature is not None:
+        raise Conflict("step_takes_points", step)
+    facts: dict[str, audit.Value] = {}
+    if TARGETS in pieces:
+        named = checked(RigTargetsIn, {TARGETS: pieces[TARGETS]}).targets
+        facts[TARGETS] = list(dict.fromkeys(named))
+    heading = {name: value for name, value in pieces.items() if name != TARGETS}
+    heading = pieces_of(step, heading, before.draft.header)
+    if heading:
+        drafts.set_pieces(session, actor, number, draft_id, heading, now, seen)
+    floor_acts.add(session, actor, draft, "recorded", step, asked, facts, now)
+    said: dict[str, audit.Value] = {"step": step, **facts}
+    changed(session, actor, job, draft, "draft.step_recorded", now, said, look=False)
+    return _done(session, actor, job, draft, step, [])
 
 
 def undo(
@@ -73,7 +131,18 @@ def undo(
     now: datetime,
 ) -> Done:
     """Takes a point back (the last that stands unless told); it is kept and marked."""
-    raise NotImplementedError
+    job, draft = _found(session, actor, number, draft_id)
+    asked = floor_acts.request(request_key, "undone", point_id)
+    act = floor_acts.earlier(session, actor, draft, asked)
+    if act is not None:
+        return _done_before(session, actor, job, draft, act)
+    before = floor_road.read(session, actor, job, draft)
+    drafts.undo(session, actor, number, draft_id, now, point_id)
+    after = {point.id for point in drafts.read(session, actor, number, draft_id).standing}
+    gone = [point.id for point in before.draft.standing if point.id not in after]
+    code = before.step_of.get(gone[0]) if gone else None
+    floor_acts.add(session, actor, draft, "undone", code, asked, {"undone": gone}, now)
+    return _done(session, actor, job, draft, code, [])
 
 
 def pause(
@@ -85,7 +154,14 @@ def pause(
     now: datetime,
 ) -> FloorView:
     """Lets the measurement rest; `FloorView.repeats` says what must be measured again."""
-    raise NotImplementedError
+    job, draft = _found(session, actor, number, draft_id)
+    asked = floor_acts.request(request_key, "paused")
+    if floor_acts.earlier(session, actor, draft, asked) is None:
+        to_change(session, actor, number, draft_id, None)
+        if not floor_acts.is_paused(session, actor, draft):
+            floor_acts.add(session, actor, draft, "paused", None, asked, {}, now)
+            changed(session, actor, job, draft, "draft.paused", now, {}, look=False)
+    return _shown(session, actor, job, draft)
 
 
 def resume(
@@ -96,8 +172,17 @@ def resume(
     request_key: str | None,
     now: datetime,
 ) -> FloorView:
-    """Takes it up again: the datum is measured again first."""
-    raise NotImplementedError
+    """Takes it up again: the datum is measured again first. Raises as `take` does."""
+    job, draft = _found(session, actor, number, draft_id)
+    asked = floor_acts.request(request_key, "resumed")
+    if floor_acts.earlier(session, actor, draft, asked) is None:
+        to_change(session, actor, number, draft_id, None)
+        if floor_acts.is_paused(session, actor, draft):
+            repeats = floor_road.read(session, actor, job, draft)
+            facts = repeats.resumed_facts()
+            floor_acts.add(session, actor, draft, "resumed", None, asked, facts, now)
+            changed(session, actor, job, draft, "draft.resumed", now, facts, look=False)
+    return _shown(session, actor, job, draft)
 
 
 def restart_after_move(
@@ -111,25 +196,136 @@ def restart_after_move(
 ) -> FloorView:
     """Puts away what was measured before the set-up moved; kept, with the reason `set_up_moved`.
 
-    scope: `steering` (its stations alone) or `everything`.
+    scope: `steering` (its stations alone) or `everything`. Raises as `take` does.
     """
-    raise NotImplementedError
+    job, draft = _found(session, actor, number, draft_id)
+    asked = floor_acts.request(request_key, "restarted", scope)
+    if floor_acts.earlier(session, actor, draft, asked) is None:
+        to_change(session, actor, number, draft_id, None)
+        before = floor_road.read(session, actor, job, draft)
+        gone = drafts.put_away(session, actor, draft, scope, now)
+        facts = before.restarted_facts(scope, gone)
+        floor_acts.add(session, actor, draft, "restarted", None, asked, facts, now)
+        changed(session, actor, job, draft, "draft.restarted", now, facts)
+    return _shown(session, actor, job, draft)
 
 
 def aim(
     session: Session, actor: Actor, number: str, draft_id: int, step: str | None, now: datetime
 ) -> None:
-    """Says where points go that an instrument sends; None: nowhere. No version moves on."""
-    raise NotImplementedError
+    """Says where points go that an instrument sends; None: nowhere. No version moves on.
+
+    Raises NotFound, Conflict as `take` does.
+    """
+    job, draft = to_change(session, actor, number, draft_id, None)
+    if step is not None:
+        found = _step(floor_road.read(session, actor, job, draft), step)
+        if found.step.feature is None:
+            raise Conflict("step_takes_no_points", step)
+    floor_told.state_of(session, actor, draft).live_step = step
+    session.flush()
+    said: dict[str, audit.Value] = {"draft": draft.id, "step": step}
+    audit.record(session, actor, "draft.live_step_set", f"job:{number}", now, said)
 
 
-def news(session: Session, actor: Actor, number: str, draft_id: int, after: int) -> News | None:
-    """What came since version `after`; None when nothing did. Cheap enough to be asked often."""
-    raise NotImplementedError
+def news(
+    session: Session, actor: Actor, number: str, draft_id: int, after: int, since: int = 0
+) -> News | None:
+    """What came since version `after`; None when nothing did. Cheap enough to be asked often.
+
+    since: id of the last point that the sender knows of.
+    """
+    require(actor, "drafts.read")
+    job = job_row(session, actor, number)
+    draft = row_of(session, actor, job, draft_id)
+    if draft.version <= after:
+        return None
+    shown = _shown(session, actor, job, draft)
+    fresh = tuple(point for point in shown.draft.standing if point.id > since)
+    return News(draft.version, shown.live_step, fresh, shown.told)
 
 
 def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
     """What is known so far and what one more point or station would bring; worked out once for
     each version of the draft. Raises Refusal where no further point would set right what is
     wrong."""
-    raise NotImplementedError
+    require(actor, "drafts.read")
+    job = job_row(session, actor, number)
+    draft = row_of(session, actor, job, draft_id)
+    return floor_plan.worked_out(job, draft, lambda: drafts.plan(session, actor, number, draft_id))
+
+
+def _found(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[Job, Draft]:
+    require(actor, "drafts.write")
+    job = job_row(session, actor, number)
+    return job, row_of(session, actor, job, draft_id)
+
+
+def _shown(session: Session, actor: Actor, job: Job, draft: Draft) -> FloorView:
+    found = floor_road.read(session, actor, job, draft)
+    return floor_road.shown(session, actor, draft, found, floor_plan.known(job, draft))
+
+
+def _step(found: Road, code: str) -> Progress:
+    one = found.find(code)
+    if one is None:
+        raise NotFound("no_such_step", None, met=code[:80])
+    return one
+
+
+def _named(found: Road, readings: Sequence[ReadingIn]) -> list[ReadingIn]:
+    """What takes a target's place is of that target."""
+    labels = {point.id: point.sent.get("label") for point in found.draft.standing}
+    return [
+        replace_name(one, labels.get(one.supersedes)) if one.supersedes and not one.name else one
+        for one in readings
+    ]
+
+
+def replace_name(reading: ReadingIn, name: object) -> ReadingIn:
+    """The reading under the name of the point that it replaces."""
+    return reading if name is None else reading.model_copy(update={"name": str(name)})
+
+
+def _live_step(session: Session, actor: Actor, draft: Draft) -> str:
+    state = floor_told.state_row(session, actor, draft)
+    if state is None or state.live_step is None:
+        raise Conflict("no_live_step")
+    return state.live_step
+
+
+def _move_on(session: Session, actor: Actor, job: Job, draft: Draft, code: str) -> None:
+    """When a step is done, live points go to the next one that takes any."""
+    found = floor_road.read(session, actor, job, draft)
+    one = found.find(code)
+    if one is None or one.state != "done":
+        return
+    following = found.next_measured(code)
+    floor_told.state_of(session, actor, draft).live_step = following
+    session.flush()
+
+
+def _done(
+    session: Session, actor: Actor, job: Job, draft: Draft, code: str | None, ids: Sequence[int]
+) -> Done:
+    found = floor_road.read(session, actor, job, draft)
+    state = floor_told.state_row(session, actor, draft)
+    return Done(
+        draft_id=draft.id,
+        version=draft.version,
+        points=tuple(ids),
+        told=floor_road.told_about(found, state.told, ids) if state and ids else (),
+        next_step=code if _unfinished(found, code) else found.next_after(code),
+        again=False,
+    )
+
+
+def _unfinished(found: Road, code: str | None) -> bool:
+    """Whether the step still wants points: then it stays on the screen."""
+    one = None if code is None else found.find(code)
+    return one is not None and one.state != "done"
+
+
+def _done_before(session: Session, actor: Actor, job: Job, draft: Draft, act: DraftAct) -> Done:
+    ids = json.loads(act.facts).get("points", [])
+    return replace(_done(session, actor, job, draft, act.step, ids), again=True)

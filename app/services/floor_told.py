@@ -27,10 +27,7 @@ from app.wording import noticed as words
 
 def refresh(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
     """Looks at the standing points again and keeps what was noticed, for this version."""
-    state = state_row(session, actor, draft)
-    if state is None:
-        state = DraftState(shop_id=actor.shop_id, draft_id=draft.id)
-        session.add(state)
+    state = state_of(session, actor, draft)
     rows = standing_rows(session, actor, draft)
     found = look(_survey(session, actor, job, draft, rows), reference_of(session, actor, job))
     ids = [row.id for row in rows]
@@ -43,6 +40,15 @@ def state_row(session: Session, actor: Actor, draft: Draft) -> DraftState | None
     """What is kept beside the draft; None before its first change."""
     rows = scoped(session, actor, DraftState).where(DraftState.draft_id == draft.id)
     return session.scalars(rows).one_or_none()
+
+
+def state_of(session: Session, actor: Actor, draft: Draft) -> DraftState:
+    """The same, begun where there is none yet."""
+    state = state_row(session, actor, draft)
+    if state is None:
+        state = DraftState(shop_id=actor.shop_id, draft_id=draft.id, told="[]", told_version=0)
+        session.add(state)
+    return state
 
 
 def reference_of(session: Session, actor: Actor, job: Job) -> Reference:

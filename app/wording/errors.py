@@ -17,6 +17,7 @@ TABLES = (
     "form_errors",
     "content_errors",
     "record_errors",
+    "floor_errors",
     "photo_errors",
     "instrument_errors",
     "people_errors",

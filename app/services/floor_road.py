@@ -1,0 +1,175 @@
+"""The steps of a draft as they stand, from its rows; nothing is evaluated here."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from app.chassis.progress import Progress, Taken, current, own_returns, progress, targets_of
+from app.chassis.sequence import after_pause
+from app.records.scope import scoped
+from app.records.tables import Draft, Job, VisualCheckItem
+from app.schemas.planning import PlanOut
+from app.schemas.visual_check import ITEMS
+from app.services import audit, floor_acts, floor_told
+from app.services.draft_views import DraftPoint, DraftView, view
+from app.services.floor_acts import Standing
+from app.services.floor_views import FloorView, Moved, StepView, Told
+from app.services.permissions import Actor
+
+HEADING_OF = {
+    "temperature": ("part_temperature_c",),
+    "mounting": ("mounting", "up"),
+    "adjusters": ("chain_adjusters",),
+    "fork_runout": ("fork_runout_mm",),
+}
+"""Pieces of the heading that say that a step is done, however they came there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Road:
+    """A draft with its steps, before it is shown."""
+
+    draft: DraftView
+    found: tuple[Progress, ...]
+    standing: Standing
+    targets: tuple[str, ...]
+
+    @property
+    def step_of(self) -> dict[int, str]:
+        """The step of each standing point by its id."""
+        points = self.draft.standing
+        return {points[place].id: one.step.code for one in self.found for place in one.points}
+
+    def find(self, code: str) -> Progress | None:
+        return next((one for one in self.found if one.step.code == code), None)
+
+    def next_after(self, code: str | None) -> str | None:
+        return current(self.found, code)
+
+    def next_measured(self, code: str) -> str | None:
+        """The next step that takes points, for an instrument that goes on measuring."""
+        measured = [one for one in self.found if one.step.feature is not None]
+        return current(measured, code)
+
+    def returns(self) -> int:
+        """The highest number of a return among the standing points."""
+        return own_returns([taken(point) for point in self.draft.standing])
+
+    def resumed_facts(self) -> dict[str, audit.Value]:
+        """What is written down when the measurement is taken up again."""
+        steps = self.repeats
+        return {"number": self.returns() + (1 if steps else 0), "steps": list(steps)}
+
+    def restarted_facts(self, scope: str, gone: Sequence[int]) -> dict[str, audit.Value]:
+        """What is written down when what was measured is put away."""
+        number = 0 if scope == "everything" else self.returns()
+        return {"scope": scope, "number": number, "points": list(gone)}
+
+    @property
+    def repeats(self) -> tuple[str, ...]:
+        """What a pause would have measured again."""
+        return after_pause(one.step.code for one in self.found if one.state != "open")
+
+
+def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
+    """The steps and what is done of them."""
+    found = view(session, actor, job, draft)
+    standing = floor_acts.standing(floor_acts.listing(session, actor, draft))
+    points = [taken(point) for point in found.standing]
+    noted = standing.noted | _in_heading(found.header) | _looked_at(session, actor, job)
+    reference = floor_told.reference_of(session, actor, job)
+    steps = progress(reference, draft.phase, points, noted, standing.targets, standing.again)
+    return Road(found, steps, standing, targets_of(points, standing.targets))
+
+
+def taken(point: DraftPoint) -> Taken:
+    """Feature, label and station of a point."""
+    sent = point.sent
+    return str(sent["feature"]), _text(sent.get("label")), _text(sent.get("station"))
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)
+
+
+def _in_heading(header: Mapping[str, object]) -> frozenset[str]:
+    return frozenset(
+        step for step, pieces in HEADING_OF.items() if all(header.get(name) for name in pieces)
+    ) | ({"temperature"} if header.get("part_temperature_c") is not None else frozenset())
+
+
+def _looked_at(session: Session, actor: Actor, job: Job) -> frozenset[str]:
+    """The visual check is done when every item of it was answered."""
+    rows = scoped(session, actor, VisualCheckItem).where(VisualCheckItem.job_id == job.id)
+    items = select(func.count(func.distinct(rows.subquery().c.item)))
+    return frozenset({"visual_check"} if (session.scalar(items) or 0) >= len(ITEMS) else ())
+
+
+def shown(
+    session: Session, actor: Actor, draft: Draft, road: Road, plan: PlanOut | None
+) -> FloorView:
+    """The road as the page shows it."""
+    state = floor_told.state_row(session, actor, draft)
+    told = () if state is None else floor_told.told_of(state.told, road.step_of, road.draft)
+    here = road.next_after(None)
+    return FloorView(
+        draft=road.draft,
+        steps=tuple(_step(one, road.draft.standing, told, here) for one in road.found),
+        current=here,
+        told=told,
+        moved=_moved(road, told),
+        paused_at=road.standing.paused_at,
+        repeats=road.repeats if road.standing.paused_at else (),
+        live_step=state.live_step if state else None,
+        targets=road.targets,
+        saved_version=road.draft.version,
+        saved_at=road.draft.changed_at,
+        plan=plan,
+    )
+
+
+def _step(
+    one: Progress, points: Sequence[DraftPoint], told: Sequence[Told], here: str | None
+) -> StepView:
+    step = one.step
+    return StepView(
+        code=step.code,
+        kind=step.kind,
+        group=step.group,
+        feature=step.feature,
+        label=step.label,
+        station=step.station,
+        turn=step.turn,
+        turn_deg=step.turn_deg,
+        names=step.names,
+        open_names=one.open_names,
+        wanted=step.wanted,
+        least=step.least,
+        keys=step.keys,
+        required=step.required,
+        state=one.state,
+        current=step.code == here,
+        points=tuple(points[place] for place in one.points),
+        told=tuple(item for item in told if item.step == step.code),
+    )
+
+
+def _moved(road: Road, told: Sequence[Told]) -> Moved | None:
+    found = next((one for one in told if one.code == "set_up_moved"), None)
+    if found is None:
+        return None
+    scope = str(found.facts["scope"])
+    steering = [one for one in road.found if one.step.feature == "steer_target" and one.points]
+    if scope == "steering":
+        stations = tuple(str(one.step.station) for one in steering)
+        return Moved(scope, stations, sum(len(one.points) for one in steering))
+    return Moved(scope, (), len(road.draft.standing))
+
+
+def told_about(road: Road, text: str, points: Sequence[int]) -> tuple[Told, ...]:
+    """What was noticed about some of the points."""
+    wanted = set(points)
+    told = floor_told.told_of(text, road.step_of, road.draft)
+    return tuple(one for one in told if not wanted.isdisjoint(one.points) or not one.points)
