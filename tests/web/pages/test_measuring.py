@@ -41,12 +41,15 @@ def test_the_road_leads_from_step_to_step(shop: Shop, technician: Visitor) -> No
     for step, place, form in (
         ("Choose the reference", "reference", {"reference": "1"}),
         ("Choose the instrument", "instrument", {"instrument": "1"}),
-        ("Do the visual check", "visual-check", {f"{item}.answer": "not_seen" for item in ITEMS}),
+        ("Do the visual check", "visual-check", {}),
     ):
         page = technician.get(home).text
         assert f'<h2 id="next">{step}</h2>' in page
         assert f'<a class="go" href="{home}/{place}">' in page
-        assert technician.post(f"{home}/{place}", form).headers["location"] == home
+        if form:
+            assert technician.post(f"{home}/{place}", form).headers["location"] == home
+    for item in ITEMS:
+        technician.post(f"{home}/visual-check", {"tap": f"{item}.not_seen"})
     page = technician.get(home).text
     assert f'<a class="go" href="{home}/measure?phase=before">' in page
 
