@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from app.drawings import floor
+from app.drawings.code import code
 from app.drawings.floor_places import Layout
 from app.drawings.outline import three_views
 from app.drawings.signature import Stroke
@@ -100,3 +101,8 @@ def spoken(one: CharacteristicOut, before: CharacteristicOut | None) -> str:
     if before:
         parts.append(_("before: {sense}").format(sense=before["sense"]))
     return ", ".join(parts)
+
+
+def leading_to(address: str) -> Markup:
+    """An address as a code for a camera, said in words for those who cannot see it."""
+    return Markup(code(address, _("Code that leads to {address}").format(address=address)))
