@@ -17,6 +17,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.chassis import surface_rows
 from app.chassis.observations import Observations, Spacing
@@ -71,13 +72,13 @@ def rounding_floor(observations: Observations) -> float:
 
 
 class _Turned(NamedTuple):
-    """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (2, n) cosine and
-    sine of the stations; axes: (3, 3) rotation of each block's axis; levers: (sides,); arm: of the
-    points of the head's face."""
+    """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (n,) cosine and
+    sine of the stations as complex numbers; placed: (3, 4) of each block, the rotation of its axis
+    and where it passes; levers: (sides,); arm: of the points of the head's face."""
 
     body: Floats
-    turn: Floats
-    axes: list[Floats]
+    turn: NDArray[np.complex128]
+    placed: list[Floats]
     levers: Floats | None
     arm: Floats | None
 
@@ -85,27 +86,27 @@ class _Turned(NamedTuple):
 def _turned(parameters: Floats, observations: Observations) -> _Turned:
     known = np.zeros(len(parameters) + 1)
     known[1:] = parameters
-    b0, b1, b2, psi = known[observations.index]
-    turn = np.array((np.cos(psi), np.sin(psi)))
-    cosine, sine = turn
+    b0, b1, b2, psi = known.take(observations.index)
+    turn = np.exp(1j * psi)
+    flat = (b0 + 1j * b1) * turn
     body = np.ones((len(psi), 4))
-    body[:, 0] = cosine * b0 - sine * b1
-    body[:, 1] = sine * b0 + cosine * b1
-    body[:, 2] = b2
-    tilts = [parameters[b.column : b.column + 2].tolist() for b in observations.blocks]
-    axes = [np.array(rotation(a, b)) for a, b in tilts]
+    body[:, 0], body[:, 1], body[:, 2] = flat.real, flat.imag, b2
+    placed = [_placed(*parameters[b.column : b.column + 4].tolist()) for b in observations.blocks]
     sides, head = observations.sides, observations.head
-    levers = None if sides is None else surface_rows.levers(parameters, sides, axes[0])
+    levers = None if sides is None else surface_rows.levers(sides, placed[0])
     arm = None if head is None else surface_rows.arm(parameters, head)
-    return _Turned(body, turn, axes, levers, arm)
+    return _Turned(body, turn, placed, levers, arm)
+
+
+def _placed(a: float, b: float, x: float, y: float) -> Floats:
+    first, second, third = rotation(a, b)
+    return np.array(((*first, x), (*second, y), (*third, 0.0)))
 
 
 def _residuals(parameters: Floats, observations: Observations, turned: _Turned) -> Floats:
     values = np.empty(observations.rows)
     modelled = np.empty_like(observations.position)
-    for block, axis in zip(observations.blocks, turned.axes, strict=True):
-        x, y = parameters[block.column + 2 : block.column + 4].tolist()
-        placed = np.array(((*axis[0], x), (*axis[1], y), (*axis[2], 0.0)))
+    for block, placed in zip(observations.blocks, turned.placed, strict=True):
         modelled[block.first : block.last] = turned.body[block.first : block.last] @ placed.T
     values[: modelled.size] = whitened(observations, modelled - observations.position)
     if observations.spacings:
@@ -113,12 +114,12 @@ def _residuals(parameters: Floats, observations: Observations, turned: _Turned) 
         values[modelled.size : observations.axis_rows] = lengths
     if observations.sides is not None and turned.levers is not None:
         sides = surface_rows.side_residuals(
-            parameters, observations.sides, turned.axes[0], turned.levers
+            parameters, observations.sides, turned.placed[0][:, :3], turned.levers
         )
         values[observations.side_rows] = sides
     if observations.head is not None and turned.arm is not None:
         face = surface_rows.head_residuals(
-            parameters, observations.head, turned.axes[1], turned.arm
+            parameters, observations.head, turned.placed[1][:, :3], turned.arm
         )
         values[observations.head_rows] = face
     return values
@@ -134,7 +135,9 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
         rows, column = slice(block.first, block.last), block.column + 1
         by_tilt = np.array(rotation_slopes(*parameters[block.column : column + 1].tolist()))
         by_tilt = by_tilt.reshape(2, 3, 3)
-        moved[rows] = (moved[rows].reshape(-1, 3) @ turned.axes[number].T).reshape(-1, 4, 3)
+        moved[rows] = (moved[rows].reshape(-1, 3) @ turned.placed[number][:, :3].T).reshape(
+            -1, 4, 3
+        )
         tilted = turned.body[rows, :3] @ by_tilt.reshape(6, 3).T
         points[rows, :, column : column + 2] = tilted.reshape(-1, 2, 3).transpose(0, 2, 1)
         points[rows, 0, column + 2] = points[rows, 1, column + 3] = 1.0
@@ -144,7 +147,7 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
         if number == 1 and observations.head is not None and turned.arm is not None:
             part = slopes[observations.head_rows, 1:]
             surface_rows.fill_head_slopes(
-                part, parameters, observations.head, turned.axes[1], turned.arm, by_tilt
+                part, parameters, observations.head, turned.placed[1][:, :3], turned.arm, by_tilt
             )
     points[np.arange(count)[:, np.newaxis], :, observations.index.T] = moved
     if observations.whitening.ndim == 2:
@@ -159,7 +162,7 @@ def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -
 
 def _moved(turned: _Turned) -> Floats:
     """(n, 4, 3): how the bodies move with b0, b1, b2 and psi, before their axis is turned."""
-    cosine, sine = turned.turn
+    cosine, sine = turned.turn.real, turned.turn.imag
     moved = np.zeros((len(cosine), 4, 3))
     moved[:, 0, 0] = moved[:, 1, 1] = cosine
     moved[:, 0, 1], moved[:, 1, 0] = sine, -sine

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from app.chassis.frames import Vector
 from app.chassis.survey import Floats
 
 Indices = NDArray[np.intp]
@@ -37,7 +38,7 @@ class Sides(NamedTuple):
     place: (m, 3), mm, in the frame of the pivot block; offset: (m,), mm to the left that the
     centre lies off the surface; weight: (m,), mm⁻¹; side: (m,), number of the point's
     side; column: (sides,) of each side's place along the axis, and lean: of its face's lean;
-    mean: (sides, 3), mm, its weighted mean point; of_tilt: weight of each lean, observed as 0.
+    mean: of each side, mm, its weighted mean point; of_tilt: weight of each lean, observed as 0.
     """
 
     place: Floats
@@ -46,7 +47,7 @@ class Sides(NamedTuple):
     side: Indices
     column: Indices
     lean: Indices
-    mean: Floats
+    mean: list[Vector]
     of_tilt: float
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis.features import SIDES, is_return
+from app.chassis.frames import Vector, vector
 from app.chassis.observations import HIERARCHY, Block, HeadFace, Observations, Sides, Spacing
 from app.chassis.preparation import Prepared
 from app.chassis.steering_axis import Start
@@ -186,12 +187,12 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
     if prepared.directions is not None:
         direction = np.array(prepared.directions[0])
     variance = prepared.uncertainty.along(every, direction)
-    means = []
+    means: list[Vector] = []
     begin = 0
     for side, group in places.items():
         own = slice(begin, begin + len(group))
         weights = 1.0 / variance[own]
-        means.append(weights @ place[own] / weights.sum())
+        means.append(vector(weights @ place[own] / weights.sum()))
         unknowns.sides[side] = unknowns.add(float(place[begin, 2] - offset[begin]), 0.0)
         begin += len(group)
     columns = np.array(list(unknowns.sides.values()))
@@ -202,7 +203,7 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
         np.array(number),
         columns,
         columns + 1,
-        np.array(means),
+        means,
         HIERARCHY / math.tan(prepared.squareness),
     )
 

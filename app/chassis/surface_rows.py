@@ -8,6 +8,8 @@ places, height and tilts, which nothing else tells, follow them in full.
 `axis` is everywhere the (3, 3) rotation of the block's axis, `by_tilt` (2, 3, 3) its derivatives.
 """
 
+import math
+
 import numpy as np
 
 from app.chassis.observations import HeadFace, Sides
@@ -41,11 +43,14 @@ def fill_side_slopes(slopes: Floats, sides: Sides, levers: Floats, by_tilt: Floa
         slopes[row, lean] = sides.of_tilt
 
 
-def levers(parameters: Floats, sides: Sides, axis: Floats) -> Floats:
-    """(sides,): distance of each side's mean point from the pivot axis, mm."""
-    x, y = parameters[2:4].tolist()
-    beside = (sides.mean - (x, y, 0.0)) @ axis[:, :2]
-    return np.asarray(np.sqrt((beside * beside).sum(axis=1)))
+def levers(sides: Sides, placed: Floats) -> Floats:
+    """(sides,): distance of each side's mean point from the pivot axis, mm.
+
+    placed: (3, 4), the rotation of that axis and where it passes.
+    """
+    (a, b, _, x), (c, d, _, y), (e, f, _, _) = placed.tolist()
+    arms = [(p - x, q - y, r) for p, q, r in sides.mean]
+    return np.array([math.hypot(p * a + q * c + r * e, p * b + q * d + r * f) for p, q, r in arms])
 
 
 def arm(parameters: Floats, head: HeadFace) -> Floats:
