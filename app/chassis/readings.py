@@ -16,7 +16,7 @@ from app.errors import Refusal
 UNKNOWN_U_MM = 0.3
 """Where neither point nor instrument states one; only gross mistakes are looked for."""
 QUICK = Options(monte_carlo=0)
-OF_STEERING = frozenset({"steer_target"})
+DATUM = frozenset({"pivot", "pivot_face"})
 
 
 def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
@@ -54,11 +54,17 @@ def _of_the_whole(survey: Survey, reference: Reference) -> Iterator[Noticed]:
     if isinstance(verdict, Refusal):
         if verdict.code not in LACKS:
             yield Noticed(verdict.code, verdict.feature, tuple(verdict.facts.items()))
+            return
+        # Too little for the whole, but the datum may have come back by itself.
+        if _rig(only(survey, DATUM), reference) == "moved":
+            yield _moved(survey, "everything")
     elif verdict == "moved":
-        places = tuple(
-            [i for i, station in enumerate(survey.station) if station and is_return(station)]
-        )
-        yield Noticed("set_up_moved", None, (("scope", _scope(survey, reference)),), places)
+        yield _moved(survey, _scope(survey, reference))
+
+
+def _moved(survey: Survey, scope: str) -> Noticed:
+    places = [i for i, station in enumerate(survey.station) if station and is_return(station)]
+    return Noticed("set_up_moved", None, (("scope", scope),), tuple(places))
 
 
 def _rig(survey: Survey, reference: Reference) -> str | Refusal:
@@ -70,19 +76,31 @@ def _rig(survey: Survey, reference: Reference) -> str | Refusal:
 
 def _scope(survey: Survey, reference: Reference) -> str:
     """Whether the datum moved too: asked again without the returned targets."""
-    alone = without(survey, OF_STEERING)
+    alone = without_returned_targets(survey)
     if not any(station and is_return(station) for station in alone.station):
         return "unknown"
     return "everything" if _rig(alone, reference) == "moved" else "steering"
 
 
-def without(survey: Survey, features: frozenset[str]) -> Survey:
-    """The survey without the returned points of these features."""
-    kept = [
-        i
-        for i, (feature, station) in enumerate(zip(survey.feature, survey.station, strict=True))
-        if feature not in features or not (station and is_return(station))
-    ]
+def without_returned_targets(survey: Survey) -> Survey:
+    """The survey without the targets that were measured again."""
+    pairs = zip(survey.feature, survey.station, strict=True)
+    return _kept(
+        survey,
+        [
+            i
+            for i, (feature, station) in enumerate(pairs)
+            if feature != "steer_target" or not (station and is_return(station))
+        ],
+    )
+
+
+def only(survey: Survey, features: frozenset[str]) -> Survey:
+    """The survey's points of these features alone."""
+    return _kept(survey, [i for i, one in enumerate(survey.feature) if one in features])
+
+
+def _kept(survey: Survey, kept: list[int]) -> Survey:
     return replace(
         survey,
         feature=tuple([survey.feature[i] for i in kept]),

@@ -103,6 +103,8 @@ class Standing:
     again: tuple[Again, ...]
     """What is measured again after each pause."""
     paused_at: datetime | None
+    overtaken: frozenset[str] = frozenset()
+    """Codes of the steps to be done anew, whatever the heading still says of them."""
 
 
 PLACED_BY_HAND = ("rig", "play", "mounting")
@@ -114,11 +116,13 @@ def standing(acts: Sequence[DraftAct]) -> Standing:
     noted: set[str] = set()
     targets: tuple[str, ...] = ()
     again: list[Again] = []
+    overtaken: set[str] = set()
     paused_at = None
     for act in acts:
         facts = json.loads(act.facts)
         if act.kind == "recorded" and act.step:
             noted.add(act.step)
+            overtaken.discard(act.step)
             targets = tuple(facts.get("targets") or targets)
         elif act.kind == "paused":
             paused_at = act.at
@@ -127,8 +131,9 @@ def standing(acts: Sequence[DraftAct]) -> Standing:
             again.append(Again(facts["number"], tuple(facts["steps"])))
         elif act.kind == "restarted":
             again = _after_restart(again, facts)
-            noted -= {"rig"} if facts["scope"] == "steering" else set(PLACED_BY_HAND)
-    return Standing(frozenset(noted), targets, tuple(again), paused_at)
+            anew = {"rig"} if facts["scope"] == "steering" else set(PLACED_BY_HAND)
+            noted, overtaken = noted - anew, overtaken | anew
+    return Standing(frozenset(noted), targets, tuple(again), paused_at, frozenset(overtaken))
 
 
 def _after_restart(again: Sequence[Again], facts: Mapping[str, Any]) -> list[Again]:

@@ -78,7 +78,8 @@ def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
     found = view(session, actor, job, draft)
     standing = floor_acts.standing(floor_acts.listing(session, actor, draft))
     points = [taken(point) for point in found.standing]
-    noted = standing.noted | _in_heading(found.header) | _looked_at(session, actor, job)
+    noted = standing.noted | (_in_heading(found.header) - standing.overtaken)
+    noted |= _looked_at(session, actor, job)
     reference = floor_told.reference_of(session, actor, job)
     steps = progress(reference, draft.phase, points, noted, standing.targets, standing.again)
     return Road(found, steps, standing, targets_of(points, standing.targets))
