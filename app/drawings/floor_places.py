@@ -122,8 +122,8 @@ def places_of(
 
 
 def is_exact(plan: Layout, feature: str, label: str | None) -> bool:
-    """Whether the reference itself says where the feature lies, or the chassis makes it plain."""
-    if feature in ("pair", "axis", "level_line", "steer_target"):
+    """Whether the reference says where the feature lies, or the machine itself makes it plain."""
+    if feature in ("pair", "axis", "level_line"):
         return False
     return feature != "control" or (label or "") in plan.control_points
 

@@ -46,6 +46,8 @@ class Frame:
     shop: str
     language: str
     person: str | None
+    person_key: str
+    """Tells this browser's people apart in what their pages keep in it; says no name."""
     form_token: str
     navigation: tuple[Link, ...]
     banners: tuple[str, ...]
@@ -70,6 +72,7 @@ def frame_for(request: Request, visit: Visit) -> Frame:
         shop=visit.shop,
         language="en",
         person=visit.actor.name if visit.actor else None,
+        person_key=str(visit.actor.person_id) if visit.actor else "",
         form_token=form_token(visit.secret) if visit.secret else "",
         navigation=navigation(visit.actor, request.url.path) if visit.actor else (),
         banners=tuple(banners(request.app.state.settings)),

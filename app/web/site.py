@@ -14,12 +14,18 @@ from app.web.pages import (
     claim,
     draft,
     finding,
+    floor_acts,
+    floor_overview,
+    floor_step,
+    floor_watch,
     instruments,
     job,
     job_acts,
+    job_card,
     links,
     measure,
     notes,
+    order,
     people,
     photo,
     photos,
@@ -35,9 +41,10 @@ from app.web.pages import (
 )
 
 MODULES = (
-    authority, before_and_after, certificates, check_in, choose, claim, draft, finding,
-    instruments, job, job_acts, links, measure, notes, people, photo, photos, recognised,
-    references, shop, sign_in, sign_off, today, verify, visual_check, visual_check_item,
+    authority, before_and_after, certificates, check_in, choose, claim, draft, finding, floor_acts,
+    floor_overview, floor_step, floor_watch, instruments, job, job_acts, job_card, links, measure,
+    notes, order, people, photo, photos, recognised, references, shop, sign_in, sign_off, today,
+    verify, visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

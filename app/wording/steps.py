@@ -235,6 +235,11 @@ def state(code: str) -> str:
 
 def point(step: Step, label: str | None) -> str:
     """Return what one point of a step is called: a target's name, an end, else the step's."""
-    if not label or label == step.label:
+    if label is None or label == step.label:
         return ""
+    return labels.named(label) if step.kind == "steer_target" else named_end(label)
+
+
+def named_end(label: str) -> str:
+    """Return a label as people say it: an end by its word, any other name without underscores."""
     return _(elements.ENDS[label]) if label in elements.ENDS else labels.named(label)

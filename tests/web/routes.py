@@ -9,6 +9,7 @@ NOWHERE = {
     "survey": "9",
     "draft": "9999",
     "point": "9999",
+    "step": "no_such_step",
     "hold": "9999",
     "link": "9999",
     "reference": "9999",

@@ -1,4 +1,4 @@
-"""A measurement in progress: one reading after the other, each shown back as it was taken."""
+"""All points of a measurement in progress, and points that none of its steps asks for."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ from app.chassis.survey import FEATURES
 from app.errors import BadInput, Conflict
 from app.schemas.survey_csv import placed_by_row, rows_from_csv
 from app.services import drafts
-from app.services.drafts import DraftView, Preview
+from app.services.drafts import DraftView
 from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -20,7 +20,7 @@ from app.web.decimals import readings_in
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent, nested
-from app.web.pages.draft_words import Reading, SoFar, reading_of, so_far_of, state_word
+from app.web.pages.draft_words import Reading, reading_of, state_word
 from app.web.pages.heading import FIELDS, heading_of, up_options, values_of
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -40,8 +40,8 @@ assert frozenset(FEATURE_ORDER) == FEATURES
 
 
 @dataclass(frozen=True, kw_only=True)
-class DraftPage(Page):
-    template: ClassVar[str] = "pages/draft.html"
+class PointsPage(Page):
+    template: ClassVar[str] = "pages/draft_points.html"
     on_the_floor: ClassVar[bool] = True
     number: str
     draft: int
@@ -49,7 +49,6 @@ class DraftPage(Page):
     open: bool
     """Points can be added, by whoever looks."""
     state: str
-    survey: int | None
     points: tuple[Reading, ...]
     standing: int
     saved: str
@@ -57,14 +56,13 @@ class DraftPage(Page):
     features: tuple[Option, ...]
     turns: tuple[Option, ...]
     upward: tuple[Option, ...]
-    so_far: SoFar
 
 
-@pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
-def draft(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
-    """The measurement as it stands."""
+@pages.add("GET", "/jobs/{number}/drafts/{draft}/points", "drafts.read")
+def draft_points(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
+    """The points as they stand, newest first."""
     found = drafts.read(session, visit.person, number, draft)
-    return show(request, visit, page_for(session, visit, found, FormState(next_values(found))))
+    return show(request, visit, page_for(visit, found, FormState(next_values(found))))
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/points", "drafts.write")
@@ -78,7 +76,7 @@ def add_point(
         drafts.add_points(
             session, visit.person, number, draft, [typed_point(form)], visit.now, version_of(form)
         )
-    return see("draft", number=number, draft=draft)
+    return see("draft_points", number=number, draft=draft)
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/table", "drafts.write")
@@ -95,7 +93,7 @@ def add_table(
         "table",
     ):
         add_rows(session, visit, form, number, draft)
-    return see("draft", number=number, draft=draft)
+    return see("draft_points", number=number, draft=draft)
 
 
 def add_rows(session: Session, visit: Visit, form: Form, number: str, draft: int) -> None:
@@ -116,7 +114,7 @@ def undo_point(
     """Takes a reading back; it stays on record, struck through."""
     with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
         drafts.undo(session, visit.person, number, draft, visit.now, point, version_of(form))
-    return see("draft", number=number, draft=draft)
+    return see("draft_points", number=number, draft=draft)
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/heading", "drafts.write")
@@ -134,27 +132,7 @@ def set_heading(
             # A direction that the form has no word for was not changed by it either.
             del pieces["up"]
         drafts.set_pieces(session, visit.person, number, draft, pieces, visit.now)
-    return see("draft", number=number, draft=draft)
-
-
-@pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
-def submit_draft(
-    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
-) -> Response:
-    """The points become a measurement on record, which nothing changes any more."""
-    with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
-        stored = drafts.submit(session, visit.person, number, draft, visit.now, version_of(form))
-    return see("finding", number=number, survey=stored.number)
-
-
-@pages.add("POST", "/jobs/{number}/drafts/{draft}/discard", "drafts.write")
-def discard_draft(
-    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
-) -> Response:
-    """Puts the measurement away; its points stay on record."""
-    with shown_again(request, visit, {}, lambda s: reread(session, visit, number, draft, s)):
-        drafts.discard(session, visit.person, number, draft, visit.now, version_of(form))
-    return see("job", number=number)
+    return see("draft_points", number=number, draft=draft)
 
 
 def typed_point(form: Form) -> dict[str, object]:
@@ -175,26 +153,25 @@ def version_of(form: Form) -> int:
     return int(text)
 
 
-def reread(session: Session, visit: Visit, number: str, draft: int, state: FormState) -> DraftPage:
+def reread(session: Session, visit: Visit, number: str, draft: int, state: FormState) -> PointsPage:
     """The page as the records now have it, with the form as it was filled in."""
     found = drafts.read(session, visit.person, number, draft)
     filled = {**next_values(found), **state.values}
-    return page_for(session, visit, found, FormState(filled, state.errors))
+    return page_for(visit, found, FormState(filled, state.errors))
 
 
-def page_for(session: Session, visit: Visit, found: DraftView, state: FormState) -> DraftPage:
+def page_for(visit: Visit, found: DraftView, state: FormState) -> PointsPage:
     """The page of a draft."""
     readings = tuple(reading_of(point) for point in found.points)
     standing = [one for one in readings if one.stands]
-    return DraftPage(
-        title=_("Measurement: {phase}").format(phase=labels.phase(found.phase)),
+    return PointsPage(
+        title=_("All points"),
         form=state,
         number=found.job_number,
         draft=found.id,
         version=str(found.version),
         open=found.state == "open" and allowed(visit.person, "drafts.write"),
         state=state_word(found.state),
-        survey=found.survey_number,
         points=tuple(reversed(readings)),
         standing=len(standing),
         saved=moment(found.changed_at),
@@ -206,20 +183,7 @@ def page_for(session: Session, visit: Visit, found: DraftView, state: FormState)
             Option("right", _("to the right")),
         ),
         upward=up_options(),
-        so_far=so_far_of(preview_of(session, visit, found)),
     )
-
-
-def preview_of(session: Session, visit: Visit, found: DraftView) -> Preview:
-    """What an open draft gives so far; those who may only read see no preview."""
-    if found.state != "open" or not found.standing:
-        return Preview(None, None)
-    if not allowed(visit.person, "surveys.submit"):
-        return Preview(None, None)
-    try:
-        return drafts.preview(session, visit.person, found.job_number, found.id)
-    except Conflict as error:
-        return Preview(None, error)
 
 
 def next_values(found: DraftView) -> dict[str, str]:

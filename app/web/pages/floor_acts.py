@@ -1,0 +1,339 @@
+"""What is done at a step: readings taken and taken back, the measurement paused and taken up.
+
+The page's script sends the same forms and asks for JSON. Every form carries a request key, so
+that one whose answer was lost can be sent again and is stored once.
+"""
+
+import json
+from collections.abc import Mapping
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import JSONResponse, Response
+
+from app.errors import BadInput, JigbookError, NotFound, Problem
+from app.schemas.json_text import text_of
+from app.schemas.step_rows import step_rows
+from app.services import floor
+from app.services.floor_views import Done, FloorView, StepView
+from app.web.again import TOLD_ON_THE_FORM, ShownAgain, shown_again
+from app.web.database import Write
+from app.web.decimals import numbers_in, readings_in
+from app.web.door import pages
+from app.web.form_state import FormState, refused_form
+from app.web.forms import Form, Sent, nested
+from app.web.pages.floor_step import PIECES, FloorStepPage, page_for
+from app.web.pages.heading import UPWARD
+from app.web.problems import extra_headers, status_of
+from app.web.rendering import see
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+
+READING = "readings.0."
+NUMBERS = ("x", "y", "z", "u", "offset")
+SIDES = ("left", "right")
+MOST_TARGETS = 3
+FIELDS = ("table", "rows", *(READING + name for name in NUMBERS))
+STEP = "/jobs/{number}/drafts/{draft}/steps/{step}"
+DRAFT = "/jobs/{number}/drafts/{draft}"
+
+
+@pages.add("POST", STEP, "drafts.write")
+def take_step(
+    request: Request,
+    visit: Here,
+    session: Write,
+    form: Sent,
+    number: str,
+    draft: int,
+    step: str,
+) -> Response:
+    """Stores what a step asks for: its readings, or what the step itself says."""
+    if wants_json(request):
+        return taken_by_script(session, visit, form, number, draft, step)
+    with shown_again(
+        request,
+        visit,
+        form.values(),
+        lambda state: again(session, visit, number, draft, step, state),
+        FIELDS,
+        first_field(form),
+    ):
+        done = stored(session, visit, form, number, draft, step)
+    return see_next(number, draft, step, done)
+
+
+def taken_by_script(
+    session: Session, visit: Visit, form: Form, number: str, draft: int, step: str
+) -> Response:
+    """The same, answered for the script. Raises ShownAgain with what is wrong."""
+    try:
+        done = stored(session, visit, form, number, draft, step)
+    except TOLD_ON_THE_FORM as error:
+        raise ShownAgain(refused_to_script(form, error)) from error
+    return JSONResponse(
+        {
+            "saved": True,
+            "again": done.again,
+            "version": done.version,
+            "plausible": done.plausible,
+            "told": [told.sentence for told in done.told],
+            "next": next_path(number, draft, step, done),
+        }
+    )
+
+
+def refused_to_script(form: Form, error: JigbookError) -> Response:
+    """What is wrong, as JSON with the same words."""
+    state = refused_form(form.values(), error, FIELDS, first_field(form))
+    errors = [{"field": e.anchor or e.field, "message": e.message} for e in state.errors]
+    answer = JSONResponse({"saved": False, "errors": errors}, status_of(error))
+    answer.headers.update(extra_headers(error))
+    return answer
+
+
+def wants_json(request: Request) -> bool:
+    """Whether the page's script asks, which shows the answer by itself."""
+    return request.headers.get("accept", "").startswith("application/json")
+
+
+def see_next(number: str, draft: int, step: str, done: Done) -> Response:
+    """Go and see the next step; this one again where something is wrong with what came."""
+    return see_at(next_path(number, draft, step, done))
+
+
+def see_at(path: str) -> Response:
+    answer = see("today")
+    answer.headers["location"] = path
+    return answer
+
+
+def next_path(number: str, draft: int, step: str, done: Done) -> str:
+    """Where the road goes on, with the point to read back."""
+    query = {"taken": str(done.points[-1])} if done.points else None
+    there = step if not done.plausible else done.next_step
+    if there is None:
+        return path_to("draft", query, number=number, draft=draft)
+    return path_to("floor_step", query, number=number, draft=draft, step=there)
+
+
+def again(
+    session: Session, visit: Visit, number: str, draft: int, step: str, state: FormState
+) -> FloorStepPage:
+    """The step with what was filled in. Its key stays: nothing was stored under it."""
+    known = page_for(session, visit, number, draft, step, None).form
+    filled = FormState({**known.values, **state.values}, state.errors)
+    return page_for(session, visit, number, draft, step, filled)
+
+
+def stored(session: Session, visit: Visit, form: Form, number: str, draft: int, code: str) -> Done:
+    """Stores the form by what the step is. Raises NotFound `no_such_step`."""
+    view = floor.road(session, visit.person, number, draft)
+    step = view.step(code)
+    if step is None:
+        raise NotFound("no_such_step", None, met=code)
+    key = form.text("request_key") or None
+    if step.feature is None:
+        return floor.record(
+            session, visit.person, number, draft, code, pieces_of(form, step, view), key,
+            visit.now, seen_of(form),
+        )  # fmt: skip
+    readings = readings_of(form, step)
+    return floor.take(session, visit.person, number, draft, code, readings, key, visit.now)
+
+
+def readings_of(form: Form, step: StepView) -> list[dict[str, object]]:
+    """What was sent: a file, pasted rows, or the reading that was typed."""
+    text = rows_text(form)
+    if text:
+        rows = step_rows(text, step.feature or "", None if step.names else step.label)
+        return [row.reading for row in rows]
+    return [typed(form)]
+
+
+def rows_text(form: Form) -> str:
+    """The text of a file or of pasted rows; empty where neither came."""
+    sent = form.file("rows")
+    return text_of(sent.content) if sent else form.text("table")
+
+
+def first_field(form: Form) -> str:
+    """The field that a problem without a field of its own is linked to."""
+    if form.file("rows"):
+        return "rows"
+    return "table" if form.text("table") else READING + "x"
+
+
+def typed(form: Form) -> dict[str, object]:
+    """One reading: numbers, and beside them what was typed."""
+    own = [(key, value) for key, value in form.fields if key.startswith(READING)]
+    sent = nested(own).get("readings")
+    first = sent[0] if isinstance(sent, list) and sent and isinstance(sent[0], dict) else {}
+    values = {name: first.get(name, "") for name in (*NUMBERS, "name")}
+    read = readings_in(values, NUMBERS, READING)
+    missing = [Problem("answer_empty", READING + name) for name in "xyz" if name not in read]
+    if missing:
+        raise BadInput(missing, missing[0].code)
+    kept = {key: value for key, value in read.items() if value != ""}
+    written = {name: form.text(READING + name) for name in NUMBERS if form.text(READING + name)}
+    return {**kept, "as_entered": written}
+
+
+def pieces_of(form: Form, step: StepView, view: FloorView) -> dict[str, object]:
+    """What a step without points says. Raises BadInput for what is no number."""
+    if step.kind == "mounting":
+        up = UPWARD.get(form.text("up"))
+        return {"mounting": form.text("mounting") or None, "up": up}
+    if step.kind == "temperature":
+        read = numbers_in({"t": form.text("part_temperature_c")}, ["t"])
+        return {
+            "part_temperature_c": read.get("t"),
+            "after_ride_in": bool(form.text("after_ride_in")),
+        }
+    if step.kind == "adjusters":
+        return {"chain_adjusters": sides_of(form, "chain_adjusters")}
+    if step.kind == "fork_runout":
+        return {"fork_runout_mm": sides_of(form, "fork_runout_mm")}
+    return rig_of(form, view) if step.kind == "rig" else {}
+
+
+def sides_of(form: Form, name: str) -> dict[str, object] | None:
+    """Left and right as far as they were filled in."""
+    values = {side: form.text(f"{name}.{side}") for side in SIDES}
+    return numbers_in(values, SIDES, f"{name}.") or None
+
+
+def rig_of(form: Form, view: FloorView) -> dict[str, object]:
+    """Names of the targets, and their calibrated distance where it is known."""
+    given = [form.text(f"targets.{index}") for index in range(MOST_TARGETS)]
+    names = [name for name in given if name] or list(view.targets)
+    distance = numbers_in(
+        {"spacing": form.text("spacing"), "spacing_u": form.text("spacing_u")},
+        ["spacing", "spacing_u"],
+    )
+    rig = dict(known_rig(view))
+    if "spacing" in distance and len(names) > 1:
+        between = [*names[:2], distance["spacing"], distance.get("spacing_u")]
+        if between[-1] is None:
+            problem = Problem("answer_empty", "spacing_u")
+            raise BadInput([problem], problem.code)
+        rig["target_spacing_mm"] = [between]
+    else:
+        rig.pop("target_spacing_mm", None)
+    return {"targets": names, "rig": rig or None}
+
+
+def known_rig(view: FloorView) -> Mapping[str, object]:
+    """What is on record of the rig besides: a program may have set it."""
+    rig = view.draft.header.get("rig")
+    return rig if isinstance(rig, dict) else {}
+
+
+def seen_of(form: Form) -> dict[str, object] | None:
+    """What the page showed of the pieces. What is not ours to read counts as nothing seen."""
+    try:
+        seen = json.loads(form.text("seen") or "null")
+    except ValueError:
+        return None
+    known = {name for names in PIECES.values() for name in names} | {"targets"}
+    return {k: v for k, v in seen.items() if k in known} if isinstance(seen, dict) else None
+
+
+@pages.add("POST", STEP + "/undo", "drafts.write")
+def undo_at_step(
+    request: Request,
+    visit: Here,
+    session: Write,
+    form: Sent,
+    number: str,
+    draft: int,
+    step: str,
+) -> Response:
+    """Takes a point back; it stays on record, struck through."""
+    with shown_again(
+        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
+    ):
+        chosen = form.text("point")
+        point = int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 10 else 0
+        key = form.text("request_key") or None
+        floor.undo(session, visit.person, number, draft, point, key, visit.now)
+    return see("floor_step", number=number, draft=draft, step=step)
+
+
+@pages.add("POST", STEP + "/aim", "drafts.write")
+def aim_at_step(
+    request: Request,
+    visit: Here,
+    session: Write,
+    form: Sent,
+    number: str,
+    draft: int,
+    step: str,
+) -> Response:
+    """Points that an instrument sends go to this step from now on; or to none."""
+    there = step if form.text("live") else None
+    with shown_again(
+        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
+    ):
+        floor.aim(session, visit.person, number, draft, there, visit.now)
+    return see("floor_step", number=number, draft=draft, step=step)
+
+
+@pages.add("POST", STEP + "/pause", "drafts.write")
+def pause_draft(
+    request: Request,
+    visit: Here,
+    session: Write,
+    form: Sent,
+    number: str,
+    draft: int,
+    step: str,
+) -> Response:
+    """Lets the measurement rest; the page then says what will be measured again."""
+    with shown_again(
+        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
+    ):
+        key = form.text("request_key") or None
+        floor.pause(session, visit.person, number, draft, key, visit.now)
+    return see("floor_step", number=number, draft=draft, step=step)
+
+
+@pages.add("POST", STEP + "/resume", "drafts.write")
+def resume_draft(
+    request: Request,
+    visit: Here,
+    session: Write,
+    form: Sent,
+    number: str,
+    draft: int,
+    step: str,
+) -> Response:
+    """Takes the measurement up again, where its datum is measured again first."""
+    with shown_again(
+        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
+    ):
+        key = form.text("request_key") or None
+        view = floor.resume(session, visit.person, number, draft, key, visit.now)
+    return see("floor_step", number=number, draft=draft, step=view.current or step)
+
+
+@pages.add("POST", STEP + "/restart", "drafts.write")
+def restart_draft(
+    request: Request,
+    visit: Here,
+    session: Write,
+    form: Sent,
+    number: str,
+    draft: int,
+    step: str,
+) -> Response:
+    """After the set-up moved: puts away what it spoiled, and begins there again."""
+    with shown_again(
+        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
+    ):
+        scope = form.text("scope")
+        if scope not in ("steering", "everything"):
+            raise NotFound("no_such_step", None, met=scope)
+        key = form.text("request_key") or None
+        view = floor.restart_after_move(session, visit.person, number, draft, scope, key, visit.now)
+    return see("floor_step", number=number, draft=draft, step=view.current or step)

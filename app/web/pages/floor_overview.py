@@ -1,0 +1,120 @@
+"""A measurement in progress: all its steps with how far each is, and what comes next."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.services import drafts, floor
+from app.services.floor_views import FloorView
+from app.services.permissions import allowed
+from app.web.again import shown_again
+from app.web.database import Read, Write
+from app.web.door import pages
+from app.web.form_state import FormState
+from app.web.forms import Sent
+from app.web.pages.draft import version_of
+from app.web.pages.draft_words import state_word
+from app.web.pages.floor_step import go_on, new_key
+from app.web.pages.floor_words import (
+    GroupLine,
+    PlanLine,
+    ToldLine,
+    groups_of,
+    plan_line,
+    repeated,
+    told_lines,
+)
+from app.web.rendering import Link, Page, see, show
+from app.web.visits import Here, Visit
+from app.wording import labels
+from app.wording.moments import moment
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, kw_only=True)
+class DraftPage(Page):
+    template: ClassVar[str] = "pages/draft.html"
+    on_the_floor: ClassVar[bool] = True
+    number: str
+    draft: int
+    version: int
+    request_key: str
+    open: bool
+    """Points can be added, by whoever looks."""
+    may_submit: bool
+    state: str
+    survey: int | None
+    groups: tuple[GroupLine, ...]
+    next: Link | None
+    """The step to do next; None: nothing required is left."""
+    first: str
+    """Code of the step that the forms of this page stand at."""
+    told: tuple[ToldLine, ...]
+    paused: str
+    repeats: tuple[str, ...]
+    points_saved: int
+    saved: str
+    plan: PlanLine | None
+
+
+@pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
+def draft(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
+    """The measurement as it stands; nothing is evaluated."""
+    return show(request, visit, page_for(session, visit, number, draft, FormState()))
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
+def submit_draft(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """The points become a measurement on record, which nothing changes any more."""
+    with shown_again(request, visit, {}, lambda s: page_for(session, visit, number, draft, s)):
+        stored = drafts.submit(session, visit.person, number, draft, visit.now, version_of(form))
+    return see("finding", number=number, survey=stored.number)
+
+
+@pages.add("POST", "/jobs/{number}/drafts/{draft}/discard", "drafts.write")
+def discard_draft(
+    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+) -> Response:
+    """Puts the measurement away; its points stay on record."""
+    with shown_again(request, visit, {}, lambda s: page_for(session, visit, number, draft, s)):
+        drafts.discard(session, visit.person, number, draft, visit.now, version_of(form))
+    return see("job", number=number)
+
+
+def page_for(
+    session: Session, visit: Visit, number: str, draft: int, state: FormState
+) -> DraftPage:
+    """The page of a draft."""
+    view = floor.road(session, visit.person, number, draft)
+    going = view.draft.state == "open"
+    return DraftPage(
+        title=_("Measurement: {phase}").format(phase=labels.phase(view.draft.phase)),
+        form=state,
+        number=view.draft.job_number,
+        draft=view.draft.id,
+        version=view.draft.version,
+        request_key=new_key(),
+        open=going and allowed(visit.person, "drafts.write"),
+        may_submit=going and bool(view.draft.standing) and allowed(visit.person, "surveys.submit"),
+        state=state_word(view.draft.state),
+        survey=view.draft.survey_number,
+        groups=groups_of(view),
+        next=next_of(view) if going else None,
+        first=view.current or view.steps[0].code,
+        told=told_lines(view.told),
+        paused=moment(view.paused_at) if view.paused_at and going else "",
+        repeats=repeated(view),
+        points_saved=len(view.draft.standing),
+        saved=moment(view.saved_at),
+        plan=plan_line(view.plan) if view.plan else None,
+    )
+
+
+def next_of(view: FloorView) -> Link | None:
+    """The step to do next, if any is left."""
+    return go_on(view) if view.current else None

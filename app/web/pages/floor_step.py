@@ -1,0 +1,279 @@
+"""One step of a measurement a screen: where to measure, the reading, and one large action."""
+
+import json
+import secrets
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from markupsafe import Markup
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.drawings.floor import Mark
+from app.drawings.floor_places import is_exact, layout
+from app.errors import NotFound
+from app.services import floor, floor_outline
+from app.services.floor_outline import Nominals
+from app.services.floor_views import FloorView, StepView
+from app.services.permissions import allowed
+from app.web.database import Read
+from app.web.door import pages
+from app.web.drawn import where_to_measure
+from app.web.form_state import FormState, Option
+from app.web.pages.draft_words import Reading, reading_of
+from app.web.pages.floor_words import (
+    MovedLine,
+    PlanLine,
+    PointLine,
+    ToldLine,
+    moved_line,
+    plan_line,
+    point_lines,
+    points_word,
+    repeated,
+    step_path,
+    told_lines,
+)
+from app.web.pages.heading import up_options, values_of
+from app.web.rendering import Link, Page, show
+from app.web.visits import Here, Visit
+from app.wording import labels
+from app.wording import steps as words
+from app.wording.moments import moment
+from app.wording.translation import _
+
+FACES = frozenset({"pivot_face", "axle_face", "head_face", "front_rim", "rear_rim"})
+"""Features whose points lie a probe's radius off the surface."""
+DRAWN_ALSO = {"rig": "steer_target", "adjusters": "rear_axle", "fork_runout": "fork_leg"}
+"""Steps without points that have a place all the same."""
+FORM_OF = {"play": "confirm", "cautions": "confirm"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class FloorStepPage(Page):
+    template: ClassVar[str] = "pages/floor_step.html"
+    on_the_floor: ClassVar[bool] = True
+    number: str
+    draft: int
+    step: str
+    kind: str
+    """`points`, `confirm`, or the kind of a step that has a form of its own."""
+    place: str
+    group: str
+    back: Link | None
+    on: Link
+    """The step after this one, else the list of all."""
+    go_on: Link
+    """What the measurement asks for next."""
+    state: str
+    drawing: Markup | None
+    drawn_roughly: bool
+    to_do: tuple[str, ...]
+    cautions: tuple[str, ...]
+    points: tuple[PointLine, ...]
+    counted: str
+    missing: int
+    names: tuple[Option, ...]
+    faces: bool
+    open: bool
+    paused: str
+    repeats: tuple[str, ...]
+    request_key: str
+    seen: str
+    told: tuple[ToldLine, ...]
+    moved: MovedLine | None
+    taken: Reading | None
+    """The point that was just stored, read back in large."""
+    taken_is_wrong: bool
+    last_point: int
+    saved: str
+    points_saved: int
+    version: int
+    live: bool
+    live_here: bool
+    plan: PlanLine | None
+    upward: tuple[Option, ...]
+
+
+@pages.add("GET", "/jobs/{number}/drafts/{draft}/steps/{step}", "drafts.read")
+def floor_step(
+    request: Request, visit: Here, session: Read, number: str, draft: int, step: str
+) -> Response:
+    """One step as it stands; nothing is evaluated."""
+    taken = request.query_params.get("taken", "")
+    page = page_for(session, visit, number, draft, step, None, taken)
+    return show(request, visit, page)
+
+
+def page_for(
+    session: Session,
+    visit: Visit,
+    number: str,
+    draft: int,
+    code: str,
+    state: FormState | None,
+    taken: str = "",
+) -> FloorStepPage:
+    """The page of a step. state: the form as it was filled in; None: as it stands on record."""
+    view = floor.road(session, visit.person, number, draft)
+    step = view.step(code)
+    if step is None:
+        raise NotFound("no_such_step", None, met=code)
+    codes = [one.code for one in view.steps]
+    at = codes.index(code)
+    open_draft = view.draft.state == "open" and allowed(visit.person, "drafts.write")
+    picture, exact = drawing(view, step, floor_outline.nominals(session, visit.person, number))
+    return FloorStepPage(
+        title=words.name(step),
+        form=FormState(form_values(view, step)) if state is None else state,
+        number=view.draft.job_number,
+        draft=view.draft.id,
+        step=code,
+        kind="points" if step.feature else FORM_OF.get(step.kind, step.kind),
+        place=_("Step {number} of {count}").format(number=at + 1, count=len(codes)),
+        group=words.group(step.group),
+        back=link_to(view, view.steps[at - 1]) if at else None,
+        on=link_to(view, view.steps[at + 1]) if at + 1 < len(codes) else to_overview(view),
+        go_on=go_on(view),
+        state=step.state,
+        drawing=picture,
+        drawn_roughly=not exact,
+        to_do=words.to_do(step),
+        cautions=words.cautions_at(step, view.draft.phase),
+        points=point_lines(step),
+        counted=points_word(step) if step.feature else "",
+        missing=max(0, step.wanted - len(step.points)),
+        names=names_of(step),
+        faces=step.feature in FACES,
+        open=open_draft and view.paused_at is None,
+        paused=moment(view.paused_at) if view.paused_at and open_draft else "",
+        repeats=repeated(view),
+        request_key=new_key(),
+        seen=json.dumps(seen_by(view, step)),
+        told=told_lines(step.told),
+        moved=moved_line(view.moved),
+        taken=just_taken(view, taken),
+        taken_is_wrong=any(one.grave and taken in map(str, one.points) for one in view.told),
+        last_point=max((point.id for point in view.draft.points), default=0),
+        saved=moment(view.saved_at),
+        points_saved=len(view.draft.standing),
+        version=view.saved_version,
+        live=view.live_step is not None,
+        live_here=view.live_step == code,
+        plan=plan_line(view.plan) if view.plan else None,
+        upward=up_options(),
+    )
+
+
+def new_key() -> str:
+    """A key of one request, so that sending it twice stores it once."""
+    return secrets.token_urlsafe(12)
+
+
+def link_to(view: FloorView, step: StepView) -> Link:
+    """A step to go to."""
+    return Link(words.name(step), step_path(view, step.code))
+
+
+def to_overview(view: FloorView) -> Link:
+    """The list of all steps."""
+    from_here = step_path(view, "").removesuffix("/steps/")
+    return Link(_("All steps"), from_here)
+
+
+def go_on(view: FloorView) -> Link:
+    """What comes next in the measurement; the list of all steps where nothing is left."""
+    step = view.step(view.current) if view.current else None
+    return link_to(view, step) if step else to_overview(view)
+
+
+def names_of(step: StepView) -> tuple[Option, ...]:
+    """The targets or ends of a step, those that are still open first."""
+    done = [name for name in step.names if name not in step.open_names]
+    return tuple(
+        Option(name, words.point(step, name) or labels.named(name))
+        for name in (*step.open_names, *done)
+    )
+
+
+def drawing(view: FloorView, step: StepView, known: Nominals) -> tuple[Markup | None, bool]:
+    """Where to measure, and whether the place is known; nothing for a step without a place."""
+    feature = step.feature or DRAWN_ALSO.get(step.kind)
+    if feature is None:
+        return None, True
+    plan = layout(known.characteristics, known.control_points, known.head_length_mm, view.targets)
+    turn = (step.turn_deg or 0.0) * (-1.0 if step.turn == "right" else 1.0)
+    marks = marks_of(step, feature, view.targets)
+    return where_to_measure(plan, marks, turn), is_exact(plan, feature, step.label)
+
+
+def marks_of(step: StepView, feature: str, targets: tuple[str, ...]) -> list[Mark]:
+    """What is marked: the next point, and those that were taken at this step."""
+    if step.feature is None:
+        names: tuple[str | None, ...] = targets if feature == "steer_target" else ("left", "right")
+        return [Mark(feature, name) for name in names]
+    if not step.names:
+        left = max(1, step.wanted - len(step.points))
+        return [Mark(feature, step.label, left, taken=step.state == "done" and step.wanted == 1)]
+    marks = []
+    for name in step.names:
+        done = name not in step.open_names
+        if done or name == step.next_name:
+            marks.append(named_mark(feature, step.label, name, taken=done))
+    return marks
+
+
+def named_mark(feature: str, label: str | None, name: str, *, taken: bool) -> Mark:
+    """The mark of a target, or of one end of a line."""
+    if feature == "steer_target":
+        return Mark(feature, name, taken=taken)
+    return Mark(feature, label, taken=taken, end=name)
+
+
+def form_values(view: FloorView, step: StepView) -> dict[str, str]:
+    """What the form holds before anybody typed: what is on record of this step."""
+    header = view.draft.header
+    values = values_of(header)
+    values["readings.0.name"] = step.next_name or ""
+    for name in ("chain_adjusters", "fork_runout_mm"):
+        sides = header.get(name)
+        for side in ("left", "right"):
+            value = sides.get(side) if isinstance(sides, dict) else None
+            values[f"{name}.{side}"] = "" if value is None else f"{value:g}"
+    for index, target in enumerate(view.targets):
+        values[f"targets.{index}"] = target
+    values.update(spacing_values(header.get("rig")))
+    return values
+
+
+def spacing_values(rig: object) -> dict[str, str]:
+    """The calibrated distance of the targets, where one is on record."""
+    spacing = rig.get("target_spacing_mm") if isinstance(rig, dict) else None
+    if not isinstance(spacing, list | tuple) or not spacing:
+        return {}
+    _one, _other, distance, uncertainty = spacing[0]
+    return {"spacing": f"{distance:g}", "spacing_u": f"{uncertainty:g}"}
+
+
+PIECES = {
+    "mounting": ("mounting", "up"),
+    "temperature": ("part_temperature_c", "after_ride_in"),
+    "adjusters": ("chain_adjusters",),
+    "fork_runout": ("fork_runout_mm",),
+    "rig": ("rig",),
+}
+"""The pieces of the heading that a step sets."""
+
+
+def seen_by(view: FloorView, step: StepView) -> dict[str, object]:
+    """What the page shows of the pieces that it may change."""
+    seen = {name: view.draft.header.get(name) for name in PIECES.get(step.kind, ())}
+    return {**seen, "targets": list(view.targets)} if step.kind == "rig" else seen
+
+
+def just_taken(view: FloorView, taken: str) -> Reading | None:
+    """The point that was just stored, read back in large."""
+    return next(
+        (reading_of(point) for point in view.draft.standing if str(point.id) == taken), None
+    )

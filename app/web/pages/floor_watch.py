@@ -1,0 +1,112 @@
+"""What came since, asked for often; and what is known so far, worked out when asked for."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import JSONResponse, Response
+
+from app.errors import BadInput, Refusal
+from app.schemas.planning import PlanOut
+from app.services import drafts, floor
+from app.services.draft_views import DraftPoint
+from app.services.drafts import Preview
+from app.services.permissions import allowed
+from app.web.database import Read
+from app.web.door import pages
+from app.web.form_state import said
+from app.web.pages.draft_words import SoFar, reading_of, so_far_of
+from app.web.pages.floor_words import PlanLine, begun, plan_line
+from app.web.rendering import Page, show
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import steps as words
+from app.wording.translation import _
+
+NOTHING_NEW = 204
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanPage(Page):
+    template: ClassVar[str] = "pages/floor_plan.html"
+    on_the_floor: ClassVar[bool] = True
+    number: str
+    draft: int
+    line: PlanLine
+    lines: tuple[str, ...]
+    """How each characteristic stands."""
+    needed: tuple[str, ...]
+    so_far: SoFar
+
+
+@pages.add("GET", "/jobs/{number}/drafts/{draft}/plan", "drafts.read")
+def floor_plan(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
+    """What is known so far, and what one more station or point would bring."""
+    page = plan_page(session, visit, number, draft)
+    return show(request, visit, page)
+
+
+def plan_page(session: Session, visit: Visit, number: str, draft: int) -> PlanPage:
+    """The plan, or why no further point sets right what is wrong."""
+    try:
+        plan: PlanOut | None = floor.plan(session, visit.person, number, draft)
+        line = plan_line(plan) if plan else PlanLine("", "")
+    except (BadInput, Refusal) as error:
+        plan, line = None, PlanLine(said(error), "")
+    found = plan["characteristics"] if plan else []
+    return PlanPage(
+        title=_("What is known so far"),
+        number=number,
+        draft=draft,
+        line=line,
+        lines=tuple(begun(one["message"]) for one in found),
+        needed=tuple(begun(need["message"]) for need in plan["still_needed"]) if plan else (),
+        so_far=so_far_of(preview_of(session, visit, number, draft)),
+    )
+
+
+def preview_of(session: Session, visit: Visit, number: str, draft: int) -> Preview:
+    """What the points so far give; those who may not submit see no preview."""
+    if not allowed(visit.person, "surveys.submit"):
+        return Preview(None, None)
+    return drafts.preview(session, visit.person, number, draft)
+
+
+@pages.add("GET", "/jobs/{number}/drafts/{draft}/news", "drafts.read")
+def floor_news(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
+    """The points that came since a version, for the page's script; empty when none did."""
+    news = floor.news(
+        session, visit.person, number, draft, counter(request, "after"), counter(request, "since")
+    )
+    if news is None:
+        return Response(status_code=NOTHING_NEW)
+    grave = {point for told in news.told if told.grave for point in told.points}
+    at = news.live_step
+    return JSONResponse(
+        {
+            "version": news.version,
+            "at": path_to("floor_step", number=number, draft=draft, step=at) if at else None,
+            "points": [point_out(point, point.id not in grave) for point in news.points],
+            "told": [told.sentence for told in news.told if told.grave],
+        }
+    )
+
+
+def counter(request: Request, name: str) -> int:
+    """A number of the address; 0 where it is none."""
+    text = request.query_params.get(name, "")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
+
+
+def point_out(point: DraftPoint, plausible: bool) -> dict[str, object]:
+    """A point as the script shows it."""
+    reading = reading_of(point)
+    parts = [reading.feature, words.named_end(reading.label), reading.station]
+    return {
+        "id": point.id,
+        "name": " · ".join(part for part in parts if part),
+        "reading": f"X {reading.x}  Y {reading.y}  Z {reading.z}",
+        "plausible": plausible,
+        "by": point.added_by or "",
+    }

@@ -1,0 +1,173 @@
+"""A step of a measurement in words: its points, what was noticed, and where it stands."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.schemas.planning import PlanOut
+from app.services.floor_views import FloorView, Moved, StepView, Told
+from app.web.pages.draft_words import Reading, reading_of
+from app.web.routes import path_to
+from app.wording import steps as words
+from app.wording.translation import _, counted
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """One step in the list of all."""
+
+    name: str
+    href: str
+    state: str
+    """`done`, `begun`, `open` or `next`: chooses the mark."""
+    state_word: str
+    detail: str
+    noticed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class GroupLine:
+    """Steps under one heading."""
+
+    name: str
+    steps: tuple[StepLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PointLine:
+    """A point that stands at this step."""
+
+    id: int
+    name: str
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class ToldLine:
+    """Something that was noticed, in its three parts."""
+
+    grave: bool
+    met: str
+    needed: str
+    do: str
+    points: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MovedLine:
+    """The set-up moved: what would be put away, and how to start again."""
+
+    scope: str
+    sentence: str
+    button: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLine:
+    """What is known so far, and what would help most."""
+
+    now: str
+    next: str
+
+
+def groups_of(view: FloorView) -> tuple[GroupLine, ...]:
+    """All steps in order, each group under its heading."""
+    found: list[GroupLine] = []
+    for step in view.steps:
+        line = step_line(view, step)
+        heading = words.group(step.group)
+        if found and found[-1].name == heading:
+            found[-1] = GroupLine(heading, (*found[-1].steps, line))
+        else:
+            found.append(GroupLine(heading, (line,)))
+    return tuple(found)
+
+
+def step_line(view: FloorView, step: StepView) -> StepLine:
+    """One step of the list."""
+    now = step.code == view.current
+    return StepLine(
+        name=words.name(step),
+        href=step_path(view, step.code),
+        state="next" if now else step.state,
+        state_word=_("next") if now else words.state(step.state),
+        detail=points_word(step) if step.feature else "",
+        noticed=bool(step.told),
+    )
+
+
+def step_path(view: FloorView, code: str) -> str:
+    """Where a step is done."""
+    return path_to("floor_step", number=view.draft.job_number, draft=view.draft.id, step=code)
+
+
+def points_word(step: StepView) -> str:
+    """How many points of a step are there: "2 of 3 points"."""
+    taken = len(step.points)
+    if taken > step.wanted:
+        return counted("{count} point", "{count} points", taken).format(count=taken)
+    return counted("{taken} of {count} point", "{taken} of {count} points", step.wanted).format(
+        taken=taken, count=step.wanted
+    )
+
+
+def point_lines(step: StepView) -> tuple[PointLine, ...]:
+    """The points that stand, newest first."""
+    return tuple(
+        PointLine(point.id, words.point(step, name_of(step, point.sent)), reading_of(point))
+        for point in reversed(step.points)
+    )
+
+
+def name_of(step: StepView, sent: object) -> str | None:
+    """Which target or end a point is of."""
+    label = sent.get("label") if hasattr(sent, "get") else None
+    return str(label) if label and label != step.label else None
+
+
+def told_lines(told: Sequence[Told]) -> tuple[ToldLine, ...]:
+    """What was noticed, the grave first."""
+    ordered = sorted(told, key=lambda one: not one.grave)
+    return tuple(ToldLine(t.grave, begun(t.met), t.needed, begun(t.do), t.points) for t in ordered)
+
+
+def begun(text: str) -> str:
+    """A clause as the beginning of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
+def moved_line(moved: Moved | None) -> MovedLine | None:
+    """What starting again would put away."""
+    if moved is None:
+        return None
+    if moved.scope == "steering":
+        stations = ", ".join(words.station(name) for name in moved.stations)
+        sentence = _(
+            "The steering's set-up did not stand still. The points of these stations would be put "
+            "away, with that reason: {stations}. They stay on record here and never become part "
+            "of a measurement."
+        ).format(stations=stations)
+        return MovedLine(moved.scope, sentence, _("Put them away and take the steering anew"))
+    sentence = counted(
+        "The set-up did not stand still. {count} point would be put away, with that reason. It "
+        "stays on record here and never becomes part of a measurement.",
+        "The set-up did not stand still. {count} points would be put away, with that reason. They "
+        "stay on record here and never become part of a measurement.",
+        moved.points,
+    ).format(count=moved.points)
+    return MovedLine(moved.scope, sentence, _("Put them away and begin anew"))
+
+
+def plan_line(plan: PlanOut) -> PlanLine:
+    """The plan in one line, and what would help most in another."""
+    looked_at = next(
+        (one for one in plan["characteristics"] if one["key"] == plan["looked_at"]), None
+    )
+    now = looked_at["message"] if looked_at else plan["message"]
+    best = plan["best"]["message"] if plan["best"] else ""
+    return PlanLine(begun(now), begun(best))
+
+
+def repeated(view: FloorView) -> tuple[str, ...]:
+    """While a measurement rests: what will be measured again."""
+    by_code = {step.code: step for step in view.steps}
+    return tuple(words.name(by_code[code]) for code in view.repeats if code in by_code)

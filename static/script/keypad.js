@@ -1,0 +1,54 @@
+// Keys on the screen for gloved hands: they write into the field that was touched last.
+(() => {
+  "use strict";
+
+  const fields = () =>
+    [...document.querySelectorAll("form:has([data-keypad]) input[inputmode]")].filter((one) => one.offsetParent);
+  const now = () => document.querySelector("input[data-now]") || fields()[0];
+
+  const choose = (field) => {
+    for (const one of document.querySelectorAll("input[data-now]")) delete one.dataset.now;
+    if (field) field.dataset.now = "";
+  };
+
+  // A tablet's own keyboard would cover the keys; a keyboard with cable still writes.
+  const ready = () => {
+    const touch = window.matchMedia("(pointer: coarse)").matches;
+    for (const pad of document.querySelectorAll("[data-keypad]")) pad.hidden = false;
+    if (!document.querySelector("[data-keypad]")) return;
+    for (const field of fields()) if (touch) field.setAttribute("inputmode", "none");
+    choose(fields().find((one) => !one.value) || fields()[0]);
+  };
+
+  const write = (field, key) => {
+    const { value } = field;
+    if (key === "erase") field.value = value.slice(0, -1);
+    else if (key === "sign") field.value = value.startsWith("-") ? value.slice(1) : `-${value}`;
+    else if (!(",.".includes(key) && /[.,]/.test(value))) field.value = value + key;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  };
+
+  const next = (field) => {
+    const all = fields();
+    const following = all[all.indexOf(field) + 1];
+    choose(following || field);
+    if (following) following.focus();
+    else field.form.querySelector(".actions button").focus();
+  };
+
+  document.addEventListener("pointerdown", (event) => {
+    if (event.target.closest("[data-key]")) event.preventDefault();
+  });
+  document.addEventListener("click", (event) => {
+    const key = event.target.closest("[data-key]");
+    const field = now();
+    if (!key || !field) return;
+    if (key.dataset.key === "next") next(field);
+    else write(field, key.dataset.key);
+  });
+  document.addEventListener("focusin", (event) => {
+    if (fields().includes(event.target)) choose(event.target);
+  });
+  document.addEventListener("jigbook:page", ready);
+  ready();
+})();
