@@ -64,6 +64,11 @@ TABLE: Table = {
         later("a signature is needed"),
         later("sign in the field, or tick that the printed card was signed"),
     ),
+    "nothing_to_sign": Explanation(
+        later("nothing is ticked that the customer signs for"),
+        later("the order, the notice on personal data, or both are needed"),
+        later("tick what was read"),
+    ),
     "signature_too_short": Explanation(
         later("the field for the signature holds hardly more than a dot"),
         later("a signature is needed"),

@@ -1,16 +1,20 @@
 """The page of a job: left its road, right what comes next and everything on record."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from fastapi import Request
 from starlette.responses import Response
 
-from app.services import jobs
+from app.services import jobs, photos
 from app.services.jobs import CertificateLine, DraftLine, JobView, SurveyLine
 from app.services.permissions import Actor, allowed
+from app.services.photos import PhotoView
 from app.web.database import Read
 from app.web.door import pages
+from app.web.pages.job_desk import Desk, DeskLine, desk_of
+from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_of, road_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
@@ -20,6 +24,9 @@ from app.wording import labels
 from app.wording.errors import explain
 from app.wording.moments import day, moment
 from app.wording.translation import _
+
+SHOTS = 4
+"""Photos that the page shows; the others are one step away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,22 +108,30 @@ class JobPage(Page):
     seen: tuple[Fact, ...]
     not_checked: int
     checked: bool
+    shots: tuple[Shot, ...]
+    """The newest photos, a row of them."""
+    photos: int
     corrections: tuple[Fact, ...]
     certificates: tuple[Issued, ...]
     machine: tuple[Fact, ...]
     claim: tuple[Fact, ...]
     arrival: tuple[Fact, ...]
+    desk: tuple[DeskLine, ...]
     may: May
 
 
 @pages.add("GET", "/jobs/{number}", "jobs.read")
 def job(request: Request, visit: Here, session: Read, number: str) -> Response:
     """Everything on record of one job."""
-    return show(request, visit, page_of(jobs.read(session, visit.person, number), visit.person))
+    found = jobs.read(session, visit.person, number)
+    shown = [one for one in photos.listing(session, visit.person, number) if one.stands]
+    desk = desk_of(session, visit.person, found, visit.now.astimezone().date())
+    return show(request, visit, page_of(found, shown, desk, visit.person))
 
 
-def page_of(found: JobView, actor: Actor) -> JobPage:
-    """A job in words."""
+def page_of(found: JobView, shown: Sequence[PhotoView], desk: Desk, actor: Actor) -> JobPage:
+    """A job in words, with its photos and what the desk keeps of it."""
+    following = next_of(found, actor)
     phases = {line.phase for line in found.surveys if line.superseded_by is None}
     return JobPage(
         title=f"{found.number} · {machine_name(found.machine)}",
@@ -125,7 +140,7 @@ def page_of(found: JobView, actor: Actor) -> JobPage:
         plate=found.machine.plate or "",
         closed=found.closed,
         road=road_of(found, actor),
-        next=next_of(found, actor),
+        next=following if following.href or desk.next is None else desk.next,
         warnings=tuple(explain(one).sentence for one in found.machine.frame_number_warnings),
         holds=holds_of(found),
         open_holds=any(hold.closed_at is None for hold in found.holds),
@@ -135,11 +150,14 @@ def page_of(found: JobView, actor: Actor) -> JobPage:
         seen=seen_of(found),
         not_checked=sum(check.answer == "not_checked" for check in found.visual_checks),
         checked=any(check.checked_at for check in found.visual_checks),
+        shots=tuple(shot_of(found.number, one) for one in shown[-SHOTS:]),
+        photos=len(shown),
         corrections=correction_facts(found),
         certificates=tuple(certificate_of(line) for line in found.certificates),
         machine=machine_facts(found),
         claim=claim_facts(found),
         arrival=arrival_facts(found),
+        desk=desk.lines,
         may=may_of(found, actor),
     )
 
@@ -219,7 +237,9 @@ def holds_of(found: JobView) -> tuple[Hold, ...]:
 def seen_of(found: JobView) -> tuple[Fact, ...]:
     """What the visual check has seen."""
     return tuple(
-        Fact(words.item(check.item), check.note or _("seen"))
+        Fact(
+            words.item(check.item), ", ".join(filter(None, [check.place, check.note])) or _("seen")
+        )
         for check in found.visual_checks
         if check.answer == "seen"
     )

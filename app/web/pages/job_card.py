@@ -1,0 +1,161 @@
+"""The job card: one sheet of A4 that hangs on the machine, with a code that opens the job."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from markupsafe import Markup
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.schemas.damage import ZONES
+from app.services import jobs, shop, signatures
+from app.services.jobs import JobView
+from app.services.permissions import allowed
+from app.web import drawn
+from app.web.database import Read
+from app.web.door import pages
+from app.web.form_state import Option
+from app.web.pages.order import Texts, how_signed, texts_of
+from app.web.pages.words import Fact, machine_name, or_not_stated
+from app.web.rendering import Page, show
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import damage as damage_words
+from app.wording import jobs as words
+from app.wording.moments import day, moment
+from app.wording.translation import _, counted
+
+LONGEST_ACCOUNT = 320
+MOST_DAMAGE, MOST_LEFT = 10, 8
+LONGEST_LINE = 90
+LONGEST_NOTICE = 1100
+"""Characters of the notice that still fit on the sheet; a longer one stands on a second sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Signing:
+    """A text with the place for its signature."""
+
+    title: str
+    text: tuple[str, ...]
+    signed: str
+    drawing: Markup
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobCardPage(Page):
+    template: ClassVar[str] = "pages/job_card.html"
+    number: str
+    shop: str
+    plate: str
+    machine: str
+    stands: str
+    code: Markup
+    address: str
+    facts: tuple[Fact, ...]
+    claim: tuple[Fact, ...]
+    account: str
+    hour: str
+    zones: tuple[Option, ...]
+    hit: tuple[str, ...]
+    damage: tuple[str, ...]
+    left: tuple[str, ...]
+    order: Signing
+    notice: Signing
+    second_sheet: bool
+
+
+@pages.add("GET", "/jobs/{number}/card", "jobs.read")
+def job_card(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """The card of a job, to be printed."""
+    job = jobs.read(session, visit.person, number)
+    return show(request, visit, page_for(session, visit, job, address_of(request, number)))
+
+
+def address_of(request: Request, number: str) -> str:
+    """Where the job's page is reached: as the shop says, else as this page was asked for."""
+    start = request.app.state.settings.public_url or str(request.base_url)
+    return start.rstrip("/") + path_to("job", number=number)
+
+
+def page_for(session: Session, visit: Visit, job: JobView, address: str) -> JobCardPage:
+    """The card in words."""
+    texts = texts_of(session, visit, job)
+    return JobCardPage(
+        title=_("Job card {number}").format(number=job.number),
+        number=job.number,
+        shop=shop.read(session, visit.person).name,
+        plate=job.machine.plate or "",
+        machine=machine_name(job.machine),
+        stands=job.storage_place or "",
+        code=drawn.leading_to(address),
+        address=address,
+        facts=machine_facts(job),
+        claim=claim_facts(job),
+        account=cut(job.incident.account or "", LONGEST_ACCOUNT),
+        hour=str(job.incident.clock_direction or ""),
+        zones=tuple(Option(code, damage_words.zone(code)) for code in ZONES),
+        hit=tuple(one.zone for one in job.damage),
+        damage=some_of(job.visible_damage, MOST_DAMAGE),
+        left=some_of(job.belongings, MOST_LEFT),
+        order=signing(session, visit, job, texts, "authorisation"),
+        notice=signing(session, visit, job, texts, "privacy"),
+        second_sheet=sum(map(len, texts.notice)) > LONGEST_NOTICE,
+    )
+
+
+def signing(session: Session, visit: Visit, job: JobView, texts: Texts, purpose: str) -> Signing:
+    """The text of one purpose, with its signature where this person may see it."""
+    titles = {"authorisation": _("Order"), "privacy": _("Notice on personal data")}
+    text = (texts.authorisation,) if purpose == "authorisation" else texts.notice
+    found = None
+    if allowed(visit.person, "signatures.read"):
+        found = signatures.standing(session, visit.person, job.number).get(purpose)
+    if found is None:
+        return Signing(titles[purpose], text, "", Markup(""))
+    drawing = drawn.signature(found.strokes, found.name or "")
+    return Signing(titles[purpose], text, how_signed(found), drawing)
+
+
+def machine_facts(job: JobView) -> tuple[Fact, ...]:
+    """Machine, customer and days."""
+    person = " · ".join(filter(None, [job.customer.name or _("erased"), job.customer.phone]))
+    return (
+        Fact(_("Frame number"), or_not_stated(job.machine.frame_number)),
+        Fact(_("Colour"), or_not_stated(job.machine.colour)),
+        Fact(_("Odometer, km"), or_not_stated(job.odometer_km)),
+        Fact(_("Condition"), words.rideable(job.rideable)),
+        Fact(_("Customer"), person),
+        Fact(_("Received"), moment(job.received_at)),
+        Fact(_("Promised for"), day(job.promised_on) if job.promised_on else _("not stated")),
+    )
+
+
+def claim_facts(job: JobView) -> tuple[Fact, ...]:
+    """Insurer, claim and impact."""
+    incident = job.incident
+    hour = _("{hour} o'clock").format(hour=incident.clock_direction)
+    return (
+        Fact(_("Insurer"), or_not_stated(job.claim.insurer_name)),
+        Fact(_("Claim number"), or_not_stated(job.claim.claim_number)),
+        Fact(_("Day"), day(incident.happened_on) if incident.happened_on else _("not stated")),
+        Fact(_("Kind of impact"), words.impact(incident.impact_kind)),
+        Fact(_("Where it came from"), hour if incident.clock_direction else _("not stated")),
+    )
+
+
+def some_of(lines: tuple[str, ...], most: int) -> tuple[str, ...]:
+    """As many lines as the card has room for; how many more there are stands below them."""
+    shown = [cut(line, LONGEST_LINE) for line in lines[:most]]
+    more = len(lines) - most
+    if more > 0:
+        told = counted("and {count} more, on the job's page", "and {count} more, on the job's page",
+                       more)  # fmt: skip
+        shown.append(told.format(count=more))
+    return tuple(shown)
+
+
+def cut(text: str, longest: int) -> str:
+    """The text, or its beginning with a mark that it goes on."""
+    return text if len(text) <= longest else text[:longest].rstrip() + " …"

@@ -1,0 +1,77 @@
+"""What the desk keeps of a job, as lines of its page: order and signature, calls, card."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from app.services import notes, signatures
+from app.services.jobs import JobView
+from app.services.permissions import Actor, allowed
+from app.web.pages.order import how_signed
+from app.web.pages.road import NextStep
+from app.web.routes import path_to
+from app.wording import calls as call_words
+from app.wording.translation import _, counted
+
+
+@dataclass(frozen=True, slots=True)
+class DeskLine:
+    """One thing that the desk keeps, and where."""
+
+    label: str
+    said: str
+    href: str
+    open: bool = False
+    """It is still to be done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """The lines, and what is next for a person who may do nothing on the road."""
+
+    lines: tuple[DeskLine, ...] = ()
+    next: NextStep | None = None
+
+
+def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
+    """The desk's part of a job's page."""
+    lines = tuple(_lines(session, actor, job, on))
+    order = next((line for line in lines if line.open and line.href.endswith("/order")), None)
+    return Desk(lines, _sign_first(order) if order else None)
+
+
+def _sign_first(order: DeskLine) -> NextStep:
+    why = _("Nothing is taken apart before the customer has signed; the floor waits for it.")
+    return NextStep(_("Have the order signed"), why, _("Sign"), order.href)
+
+
+def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[DeskLine]:
+    number = job.number
+    if allowed(actor, "signatures.write"):
+        yield _order(session, actor, job)
+    if allowed(actor, "jobs.note"):
+        yield _notes(session, actor, number, on)
+    yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
+
+
+def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
+    found = signatures.standing(session, actor, job.number).get("authorisation")
+    href = path_to("order_form", number=job.number)
+    if found is not None:
+        return DeskLine(_("Order"), how_signed(found), href)
+    if job.authorised_by:
+        given = _("given by {name}, not signed").format(name=job.authorised_by)
+        return DeskLine(_("Order"), given, href)
+    return DeskLine(_("Order"), _("not signed yet"), href, open=not job.closed)
+
+
+def _notes(session: Session, actor: Actor, number: str, on: date) -> DeskLine:
+    due = notes.calls_of(session, actor, number, on)
+    count = len(notes.listing(session, actor, number))
+    parts = [_("call the {whom}").format(whom=call_words.whom(one.whom)) for one in due] + (
+        [counted("{count} entry", "{count} entries", count).format(count=count)] if count else []
+    )
+    href = path_to("notes_form", number=number)
+    return DeskLine(_("Notes and calls"), ", ".join(parts) or _("none yet"), href, bool(due))
