@@ -19,7 +19,8 @@ REFERENCE = "#/components/schemas/{model}"
 PLACE = re.compile(r"\{([a-z_]+)\}")
 WHOLE_NUMBERS = frozenset(
     {"customer_id", "machine_id", "reference_id", "revision", "instrument_id", "hold_id",
-     "draft_id", "survey", "reading_id", "study_id"}
+     "draft_id", "survey", "reading_id", "study_id",
+     "photo_id"}
 )  # fmt: skip
 PROBLEM: dict[str, Any] = {
     "type": "object",

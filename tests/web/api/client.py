@@ -89,4 +89,5 @@ def opened(url: URL, folder: Path) -> Iterator[Api]:
     assert isinstance(guarded, Guard)
     assert isinstance(guarded.app, FastAPI)
     guarded.app.state.press.close()
+    guarded.app.state.darkroom.close()
     database.close()
