@@ -212,7 +212,7 @@ def restart_after_move(
 
 def aim(
     session: Session, actor: Actor, number: str, draft_id: int, step: str | None, now: datetime
-) -> None:
+) -> FloorView:
     """Says where points go that an instrument sends; None: nowhere. No version moves on.
 
     Raises NotFound, Conflict as `take` does.
@@ -226,6 +226,7 @@ def aim(
     session.flush()
     said: dict[str, audit.Value] = {"draft": draft.id, "step": step}
     audit.record(session, actor, "draft.live_step_set", f"job:{number}", now, said)
+    return _shown(session, actor, job, draft)
 
 
 def news(
@@ -310,11 +311,13 @@ def _done(
 ) -> Done:
     found = floor_road.read(session, actor, job, draft)
     state = floor_told.state_row(session, actor, draft)
+    told = floor_road.told_about(found, state.told, ids) if state and ids else ()
     return Done(
         draft_id=draft.id,
         version=draft.version,
         points=tuple(ids),
-        told=floor_road.told_about(found, state.told, ids) if state and ids else (),
+        told=told,
+        plausible=not any(one.grave for one in told),
         next_step=code if _unfinished(found, code) else found.next_after(code),
         again=False,
     )

@@ -138,6 +138,7 @@ def _told(one: Mapping[str, object], steps: Mapping[int, str]) -> Told:
         needed=clauses.needed,
         do=clauses.action,
         points=points,
+        sentence=clauses.sentence,
         step=homes[-1] if homes else _AT_STEP.get(code),
         grave=bool(one["grave"]),
     )

@@ -25,12 +25,10 @@ class Told:
     """Ids of the points that it speaks of."""
     step: str | None
     """Code of the step that it belongs to."""
+    sentence: str
+    """The three in one."""
     grave: bool
     """A point that cannot be, or a set-up that moved: not merely advice."""
-
-    @property
-    def sentence(self) -> str:
-        return f"{self.met}; {self.needed}: {self.do}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,13 +114,11 @@ class Done:
     """Ids of the points that were stored."""
     told: tuple[Told, ...]
     """What was noticed about these points."""
+    plausible: bool
+    """Nothing grave among it."""
     next_step: str | None
     again: bool
     """The request had come before: nothing new was stored."""
-
-    @property
-    def plausible(self) -> bool:
-        return not any(one.grave for one in self.told)
 
 
 @dataclass(frozen=True, slots=True)

@@ -346,9 +346,14 @@ def test_the_plan_is_worked_out_once_a_version(
     session: Floor, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     session.go_on(until="return.station")
-    asked = []
+    asked: list[int] = []
     honest = drafts.plan
-    monkeypatch.setattr(drafts, "plan", lambda *args: asked.append(1) or honest(*args))
+
+    def counted(*args: Any) -> Any:
+        asked.append(1)
+        return honest(*args)
+
+    monkeypatch.setattr(drafts, "plan", counted)
     see = session.job.workshop.see
 
     plans = [see(floor.plan, "technician", session.job.number, session.draft) for _ in range(2)]
