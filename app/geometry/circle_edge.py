@@ -2,8 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,8 +17,7 @@ from app.geometry.three_points import Circumcircles, circumcircles
 from app.geometry.undetermined import PointsTooClose
 
 
-@dataclass(frozen=True, slots=True)
-class FittedEdge:
+class FittedEdge(NamedTuple):
     centre: Vector
     normal: Vector
     radius: Scalar

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,8 +18,7 @@ EASY_TURNS = 20
 SETTLED_RAD = 1e-13
 
 
-@dataclass(frozen=True, slots=True)
-class FittedLine:
+class FittedLine(NamedTuple):
     point: Vector
     """The point of the line beside the weighted mean of the points."""
     direction: Vector
@@ -64,24 +63,28 @@ def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> Fit
     )
 
 
-def _check_apart(apart: float, variance: float) -> None:
+def _check_apart(apart: float, variance: float, apart_u: float = SPREAD_NEEDED_U) -> None:
     """Raises PointsTooClose."""
-    needed = SPREAD_NEEDED_U * math.sqrt(variance)
+    needed = apart_u * math.sqrt(variance)
     if not apart > needed:
         raise PointsTooClose(apart, needed)
 
 
 def lines_through_two(
-    ends: Floats, slopes: Floats | None, spread: Floats, toward: Floats
+    ends: Floats,
+    slopes: Floats | None,
+    spread: Floats,
+    toward: Floats,
+    apart_u: float = SPREAD_NEEDED_U,
 ) -> list[FittedLine]:
     """The lines through two points each, as `fit_line` gives them.
 
     ends: (w, 2, 3), line, point and component, mm; slopes: (w, 6, n); spread: (w, 2), variances,
-    mm²; toward: (w, 3). Raises PointsTooClose.
+    mm²; toward: (w, 3); apart_u: how many of the largest standard uncertainty all ends must be
+    apart. Raises PointsTooClose.
     """
-    arms = ends[:, 1] - ends[:, 0]
-    _check_apart(math.sqrt((arms * arms).sum(axis=1).min()), float(spread.max()))
     found = joins(ends[:, 0].T, ends[:, 1].T, spread.T, toward.T)
+    _check_apart(float(found.lengths.min()), float(spread.max()), apart_u)
     lines = zip(found.point.T, found.direction.T, strict=True)
     if slopes is None:
         return [FittedLine(Vector(point), Vector(direction), 0.0, 0) for point, direction in lines]

@@ -27,12 +27,15 @@ class FaceMiddle(NamedTuple):
 def axle_middles(measured: Measured, places: Sequence[int], left: Floats) -> dict[str, FaceMiddle]:
     """The faces of the arm by side; left: the pivot axis's direction (3,), which sets weights."""
     found = {}
+    precision = dict(zip(places, (1.0 / measured.spread.along(places, left)).tolist(), strict=True))
     for side, group in grouped(places, measured.points.survey.label).items():
-        weights = 1.0 / measured.spread.along(group, left)
-        shares = (weights * (OUTWARD[side] / weights.sum())).tolist()
-        offset = [measured.offsets[i] * share for i, share in zip(group, shares, strict=True)]
-        centre = measured.mean(group, weights)
-        found[side] = FaceMiddle(centre, sum(offset[1:], start=offset[0]))
+        weights = [precision[i] for i in group]
+        centre, offset = measured.mean(group, weights), measured.shared_offset(group)
+        if offset is None:
+            shares = [weight / sum(weights) for weight in weights]
+            parts = [measured.offsets[i] * w for i, w in zip(group, shares, strict=True)]
+            offset = sum(parts[1:], start=parts[0])
+        found[side] = FaceMiddle(centre, offset * OUTWARD[side])
     return found
 
 

@@ -80,10 +80,14 @@ class Fits:
         """
         if self.measured.slopes is None:
             return
-        pairs = [g for g in wanted if g.feature in LINES and len(g.places) == 2]
-        triples = [g for g in wanted if g.feature in RIMS and len(g.places) == 3]
-        pairs = [group for group in pairs if group.places not in self._lines]
-        triples = [g for g in triples if g.places not in self._edges and self._of_one_offset(g)]
+        pairs, triples = [], []
+        for group in wanted:
+            if group.places in self.scatter:
+                continue
+            if group.feature in LINES and len(group.places) == 2:
+                pairs.append(group)
+            elif group.feature in RIMS and len(group.places) == 3 and self._of_one_offset(group):
+                triples.append(group)
         try:
             if pairs:
                 self._through_two(pairs, self.measured.slopes)
@@ -95,15 +99,14 @@ class Fits:
     def _through_two(self, pairs: Sequence[Group], slopes: Floats) -> None:
         """Raises Undetermined."""
         rows = np.array([self.measured.rows(group.places) for group in pairs])
-        ends = self.measured.xyz[rows]
-        variances = self.measured.spread.variance[[group.places for group in pairs]]
-        arms = ends[:, 1] - ends[:, 0]
-        needed = refusals.MOVE_NEEDED_U * np.sqrt(variances.max(axis=1))
-        if (np.sqrt((arms * arms).sum(axis=1)) < needed).any():
-            raise Undetermined
-        toward = np.array([self._toward(group.feature) for group in pairs])
-        own = slopes[rows].reshape(len(pairs), 6, -1)
-        for group, line in zip(pairs, lines_through_two(ends, own, variances, toward), strict=True):
+        found = lines_through_two(
+            self.measured.xyz[rows],
+            slopes[rows].reshape(len(pairs), 6, -1),
+            self.measured.spread.variance[[group.places for group in pairs]],
+            np.array([self._toward(group.feature) for group in pairs]),
+            refusals.MOVE_NEEDED_U,
+        )
+        for group, line in zip(pairs, found, strict=True):
             self._keep_line(group, line)
 
     def _through_three(self, triples: Sequence[Group], slopes: Floats) -> None:
@@ -120,8 +123,7 @@ class Fits:
             self._keep_edge(group, edge)
 
     def _of_one_offset(self, group: Group) -> bool:
-        first, *others = [self.measured.offsets[i] for i in group.places]
-        return all(other is first for other in others)
+        return self.measured.shared_offset(group.places) is not None
 
     def _toward(self, feature: str) -> Floats:
         # Without a word for up, the formulas say so, and leave the fork out.

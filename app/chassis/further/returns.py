@@ -38,7 +38,7 @@ def repeat(differences: Sequence[Difference], columns: Columns) -> Repeat | None
     of_points = slice(columns.rows, columns.offset)
     slopes = np.array([_slopes(one.off, columns)[of_points] for one in differences])
     covariance = slopes @ slopes.T
-    covariance[np.diag_indices(len(slopes))] += [one.beside for one in differences]
+    covariance.flat[:: len(slopes) + 1] += [one.beside for one in differences]
     off = np.array([one.off.value for one in differences])
     inverse = np.linalg.inv(covariance)
 

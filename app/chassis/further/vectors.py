@@ -68,16 +68,22 @@ class Measured(NamedTuple):
         row = self.row
         return [row[place] for place in places]
 
-    def mean(self, places: Sequence[int], weights: Floats | None = None) -> Vector:
-        """The mean of points, by their weights (k,) where there are any."""
+    def mean(self, places: Sequence[int], weights: Sequence[float] | None = None) -> Vector:
+        """The mean of points, by their weights where there are any."""
         if len(places) == 1:
             return self.vector(places[0])
-        rows, count = self.rows(places), len(places)
-        shares = np.full(count, 1.0 / count) if weights is None else weights / weights.sum()
+        rows = self.rows(places)
+        given = np.ones(len(rows)) if weights is None else np.array(weights)
+        shares = given / given.sum()
         value, slopes = _combined(shares, self.xyz[rows]), None
         if self.slopes is not None:
             slopes = _combined(shares, self.slopes[rows])
         return Vector(value, slopes)
+
+    def shared_offset(self, places: Sequence[int]) -> Scalar | None:
+        """The offset of some points of a surface, None where they differ."""
+        offset = self.offsets[places[0]]
+        return offset if all(self.offsets[i] is offset for i in places) else None
 
 
 def spread(prepared: Prepared, runouts: Iterable[int], runout_u: float) -> Spread:
