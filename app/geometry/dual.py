@@ -45,7 +45,7 @@ class Scalar:
     def __sub__(self, other: Number) -> "Scalar":
         if not isinstance(other, Scalar):
             return Scalar(self.value - other, self.slopes)
-        return Scalar(self.value - other.value, _difference(self.slopes, other.slopes))
+        return Scalar(self.value - other.value, difference(self.slopes, other.slopes))
 
     def __mul__(self, other: Number) -> "Scalar":
         if isinstance(other, Scalar):
@@ -90,7 +90,7 @@ class Vector:
 
     def __sub__(self, other: "Vector") -> "Vector":
         one, two = _alike(self.value, other.value)
-        return Vector(one - two, _difference(self.slopes, other.slopes))
+        return Vector(one - two, difference(self.slopes, other.slopes))
 
     def __mul__(self, factor: Number) -> "Vector":
         if not isinstance(factor, Scalar):
@@ -196,7 +196,15 @@ def unit(a: Vector) -> Vector:
 
 def square_to(a: Vector, direction: Vector) -> Vector:
     """The part of a that is square to a unit vector."""
-    return a - direction * dot(direction, a)
+    one, other = a.value, direction.value
+    if one.ndim > 1 or other.ndim > 1:
+        return a - direction * dot(direction, a)
+    column, along = other.reshape(3, 1), float(one.dot(other))
+    slopes = _rows(_IDENTITY - column.dot(column.T), a.slopes)
+    if direction.slopes is not None:
+        turned = _IDENTITY * along + column.dot(one.reshape(1, 3))
+        slopes = _added(turned.dot(-direction.slopes), slopes)
+    return Vector(one - other * along, slopes)
 
 
 def reciprocal(x: Scalar) -> Scalar:
@@ -299,7 +307,8 @@ def _added(one: Floats | None, other: Floats | None) -> Floats | None:
     return one
 
 
-def _difference(one: Floats | None, other: Floats | None) -> Floats | None:
+def difference(one: Floats | None, other: Floats | None) -> Floats | None:
+    """Of slopes, where None stands for a constant's."""
     if other is None:
         return one
     return -other if one is None else one - other

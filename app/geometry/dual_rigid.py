@@ -6,19 +6,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.geometry.dual import Floats, Vector, constant, skew
-from app.geometry.dual_sums import combined, stacked
+from app.geometry.dual_sums import combined, over_trials, stacked
 
 
 @dataclass(frozen=True, slots=True)
 class Superposition:
     """What brings the points nearest to the places: turned about their centre, then shifted.
 
-    rotation: (3, 3), over trials (trials, 3, 3); turn: (3, n), slopes of a small further turn, rad,
-    in the places' axes; None without derivatives.
+    rotation: (3, 3), over trials (trials, 3, 3); slopes: (3, 3, n), of its elements, None without
+    derivatives.
     """
 
     rotation: Floats
-    turn: Floats | None
+    slopes: Floats | None
     centre: Vector
     centre_of_places: Vector
 
@@ -27,12 +27,11 @@ class Superposition:
         if self.rotation.ndim > 2:
             subscripts = "tij,jt->it" if vector.value.ndim > 1 else "tij,j->it"
             return Vector(np.einsum(subscripts, self.rotation, vector.value))
-        turned = self.rotation.dot(vector.value)
         slopes = None if vector.slopes is None else self.rotation.dot(vector.slopes)
-        if self.turn is not None:
-            by_turn = skew(-turned).dot(self.turn)
+        if self.slopes is not None:
+            by_turn = vector.value @ self.slopes
             slopes = by_turn if slopes is None else slopes + by_turn
-        return Vector(turned, slopes)
+        return Vector(self.rotation.dot(vector.value), slopes)
 
     def place(self, point: Vector) -> Vector:
         """A point in the axes of the places."""
@@ -42,24 +41,29 @@ class Superposition:
 def superposition(points: Sequence[Vector], places: Floats, weights: Floats) -> Superposition:
     """Least weighted sum of squared distances; points: m of them, places: (m, 3), weights: (m,).
 
-    Never a mirror image. The rotation by singular values as in `geometry.rigid`; its derivatives
-    from the condition that it leaves no torque, sum of w place × turned point = 0: a step of the
-    points turns it by -(tr K - K)^-1 sum of w place × R step, where K = R sum of w point place'.
+    Never a mirror image. The rotation is the one whose product with the sum of w place point' is
+    largest; it is a quadratic form of the quaternion, largest for the eigenvector of the largest
+    eigenvalue: B. K. P. Horn, J. Opt. Soc. Am. A 4 (1987) 629-642. `geometry.rigid` finds the same
+    by singular values. Derivatives by the first order of an eigenvector's perturbation.
     """
     share = weights / weights.sum()
     middle = share.dot(places)
     lever = (places - middle) * share[:, np.newaxis]
-    centre = combined(share, points)
     # The places' centre is taken out of the levers, so that the points' own centre drops out.
-    if centre.value.ndim > 1:
+    if over_trials(points):
         outer = [_outer(a, p.value) for a, p in zip(lever, points, strict=True)]
-        rotation = _rotation(np.add.reduce(np.broadcast_arrays(*outer)))
-        return Superposition(rotation, None, centre, constant(middle))
-    values, slopes = stacked(points)
-    spread = lever.T.dot(values)
-    rotation = _rotation(spread)
-    turn = None if slopes is None else _turn(slopes, rotation, spread, lever)
-    return Superposition(rotation, turn, centre, constant(middle))
+        best = _by_size(np.add.reduce(np.broadcast_arrays(*outer)))[1][..., 3]
+        return Superposition(_rotation(best), None, combined(share, points), constant(middle))
+    values, steps = stacked(points)
+    sizes, quaternions = _by_size(lever.T.dot(values))
+    rotation, centre = _rotation(quaternions[:, 3]), share.dot(values)
+    if steps is None:
+        return Superposition(rotation, None, Vector(centre), constant(middle))
+    by_point = steps.reshape(len(steps), -1)
+    moments = lever.T.dot(by_point).reshape(9, -1)
+    slopes = _gain(sizes, quaternions).dot(moments).reshape(3, 3, -1)
+    moving = Vector(centre, share.dot(by_point).reshape(3, -1))
+    return Superposition(rotation, slopes, moving, constant(middle))
 
 
 def _outer(lever: Floats, point: Floats) -> Floats:
@@ -68,22 +72,38 @@ def _outer(lever: Floats, point: Floats) -> Floats:
     return np.asarray(lever[:, np.newaxis] * columns[:, np.newaxis, :])
 
 
-def _rotation(spread: Floats) -> Floats:
-    """(…, 3, 3); spread: sum of w place point'."""
-    left, _, right = np.linalg.svd(spread)
-    rotation: Floats = left @ right
-    mirrored = np.linalg.det(rotation) < 0.0
-    if mirrored.any():
-        left[mirrored, :, 2] *= -1.0
-        rotation = left @ right
-    return rotation
+def _by_size(moments: Floats) -> tuple[Floats, Floats]:
+    """Eigenvalues (…, 4), rising, and eigenvectors (…, 4, 4) of the quadratic form; moments:
+    (…, 3, 3), sum of w place point'."""
+    batch = moments.shape[:-2]
+    sizes, vectors = np.linalg.eigh((moments.reshape(*batch, 9) @ _ELEMENTS).reshape(*batch, 4, 4))
+    return sizes, vectors
 
 
-def _turn(steps: Floats, rotation: Floats, spread: Floats, lever: Floats) -> Floats:
-    """(3, n); steps: (m, 3, n), slopes of the points."""
-    stiffness = rotation.dot(spread.T)
-    inertia = stiffness.trace() * np.eye(3) - stiffness
-    # R'(lever × R step) = R'lever × step: turned back are the m levers and not the many steps.
-    torque = skew(lever.dot(rotation)).swapaxes(0, 1).reshape(3, -1)
-    by_point = np.linalg.solve(inertia, -rotation).dot(torque)
-    return np.asarray(by_point.dot(steps.reshape(by_point.shape[1], -1)))
+def _rotation(quaternion: Floats) -> Floats:
+    """(…, 3, 3) of (…, 4), w, x, y, z."""
+    squares = quaternion[..., :, np.newaxis] * quaternion[..., np.newaxis, :]
+    elements: Floats = squares.reshape(*squares.shape[:-2], 16) @ _ELEMENTS.T
+    return elements.reshape(*elements.shape[:-1], 3, 3)
+
+
+def _gain(sizes: Floats, vectors: Floats) -> Floats:
+    """(9, 9): derivatives of the rotation's elements by the moments."""
+    by_others = (_ELEMENTS.reshape(9, 4, 4) @ vectors[:, 3]).dot(vectors[:, :3])
+    return np.asarray((by_others * (2.0 / (sizes[3] - sizes[:3]))).dot(by_others.T))
+
+
+def _elements() -> Floats:
+    """(9, 16): each element of a rotation as a quadratic form of its quaternion (w, v), from
+    (w² - v·v) 1 + 2 v v' + 2 w [v ×]."""
+    forms = np.zeros((3, 3, 4, 4))
+    for i in range(3):
+        forms[i, i] = np.diag((1.0, -1.0, -1.0, -1.0))
+        for j in range(3):
+            forms[i, j, i + 1, j + 1] += 1.0
+            forms[i, j, j + 1, i + 1] += 1.0
+    forms[:, :, 0, 1:] = forms[:, :, 1:, 0] = np.moveaxis(skew(np.eye(3)), 0, -1)
+    return forms.reshape(9, 16)
+
+
+_ELEMENTS = _elements()

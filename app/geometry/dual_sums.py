@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.geometry.dual import Floats, Scalar, Vector, dot
+from app.geometry.dual import Floats, Scalar, Vector, difference, dot
 
 
 @dataclass(slots=True, eq=False)
@@ -17,6 +17,15 @@ class Scalars:
 
     def __neg__(self) -> "Scalars":
         return Scalars(-self.value, None if self.slopes is None else -self.slopes)
+
+    def __sub__(self, other: Scalar) -> "Scalars":
+        """Each less the same number."""
+        return Scalars(self.value - other.value, difference(self.slopes, other.slopes))
+
+    def less(self, numbers: Floats) -> "Scalars":
+        """Each less a plain number of its own; numbers: (k,)."""
+        numbers = numbers if self.value.ndim == 1 else numbers[:, np.newaxis]
+        return Scalars(self.value - numbers, self.slopes)
 
     def each(self) -> list[Scalar]:
         """One by one."""
@@ -51,7 +60,7 @@ def combined(weights: Floats, vectors: Sequence[Vector]) -> Vector:
 
 def combinations(weights: Floats, vectors: Sequence[Vector]) -> list[Vector]:
     """Several sums of the same vectors, one or more, by their weights (k, m)."""
-    if _over_trials(vectors):
+    if over_trials(vectors):
         columns = [v.value if v.value.ndim > 1 else v.value[:, np.newaxis] for v in vectors]
         return [
             Vector(sum([w * c for w, c in zip(row, columns, strict=True)]))
@@ -67,7 +76,7 @@ def combinations(weights: Floats, vectors: Sequence[Vector]) -> list[Vector]:
 
 def products(directions: Sequence[Vector], vectors: Sequence[Vector]) -> list[Scalars]:
     """For each direction its scalar products with the vectors, one or more of both."""
-    if _over_trials((*directions, *vectors)):
+    if over_trials((*directions, *vectors)):
         return [_products_over_trials(direction, vectors) for direction in directions]
     rows = np.array([direction.value for direction in directions])
     columns = np.array([vector.value for vector in vectors])
@@ -96,5 +105,6 @@ def _products_over_trials(direction: Vector, vectors: Sequence[Vector]) -> Scala
     return Scalars(np.array(np.broadcast_arrays(*found)))
 
 
-def _over_trials(vectors: Sequence[Vector]) -> bool:
+def over_trials(vectors: Sequence[Vector]) -> bool:
+    """Whether any of the vectors, one or more, is."""
     return max([vector.value.ndim for vector in vectors]) > 1

@@ -1,6 +1,8 @@
 """Control points against their nominals, distances between them, and the datum seen from them."""
 
+import math
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -10,7 +12,7 @@ from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.survey import Floats, Reference
 from app.geometry.dual import Scalar, Vector, atan2, norm
 from app.geometry.dual_rigid import superposition
-from app.geometry.dual_sums import products
+from app.geometry.dual_sums import Scalars, products
 
 APART_NEEDED_MM = 1.0
 """Two names for one point have no distance whose direction could be told."""
@@ -19,55 +21,60 @@ SPREAD_NEEDED_MM = 20.0
 
 
 class ControlPoints(NamedTuple):
-    """Measured points that have a nominal; nominals: (m, 3) mm in machine axes; weights: (m,)."""
+    """Measured points that have a nominal; arms: to them from the pivot axis's point, mm; nominals:
+    (m, 3) mm in machine axes; weights: (m,)."""
 
     names: list[str]
-    measured: list[Vector]
+    arms: list[Vector]
     nominals: Floats
     weights: Floats
 
 
-def control_points(points: Mapping[str, Vector], reference: Reference) -> ControlPoints:
+def control_points(
+    points: Mapping[str, Vector], datum: Datum, reference: Reference
+) -> ControlPoints:
     """In the reference's order, so that the order of measuring changes nothing."""
     names = [name for name in reference.control_points if name in points]
     return ControlPoints(
         names,
-        [points[name] for name in names],
+        [points[name] - datum.point for name in names],
         np.array([reference.control_points[name] for name in names]).reshape(-1, 3),
         np.array([reference.control_weights.get(name, 1.0) for name in names]),
     )
 
 
 def deviations(
-    control: ControlPoints, datum: Datum, axes: MachineAxes, *, levelled: bool
+    control: ControlPoints, datum: Datum, levelled: MachineAxes | None
 ) -> dict[str, Scalar]:
     """Measured less nominal, mm: of Y where the middle is known, of X and Z where levelled."""
-    directions = {"x": axes.forward, "z": axes.up} if levelled else {}
-    if datum.origin is not None:
-        directions["y"] = axes.left
-    letters = sorted(directions)
-    start = datum.point if datum.origin is None else datum.origin
-    arms = [point - start for point in control.measured]
-    if not (letters and arms):
+    if not control.names:
         return {}
-    nominals = dict(zip("xyz", control.nominals.T.tolist(), strict=True))
-    along = zip(letters, products([directions[letter] for letter in letters], arms), strict=True)
+    if levelled is None:
+        placed = dict(zip("y", products([datum.left], control.arms), strict=True))
+    else:
+        placed = dict(zip("xyz", levelled.components(control.arms), strict=True))
+    along_axis = placed.pop("y")
+    if datum.across is not None:
+        placed["y"] = along_axis - datum.across
     return {
-        f"control.{name}.{letter}": number - nominal
-        for letter, numbers in along
-        for name, number, nominal in zip(
-            control.names, numbers.each(), nominals[letter], strict=True
-        )
+        f"control.{name}.{letter}": number
+        for letter, numbers in placed.items()
+        for name, number in zip(control.names, _less(numbers, letter, control), strict=True)
     }
+
+
+def _less(numbers: Scalars, letter: str, control: ControlPoints) -> list[Scalar]:
+    return numbers.less(control.nominals[:, "xyz".index(letter)]).each()
 
 
 def distances(points: Mapping[str, Vector], reference: Reference) -> dict[str, Scalar]:
     """Distances that the reference lists, mm. Of a.b and b.a, which are one, the first by name."""
     found = {}
     for key in reference.characteristics:
-        kind, _, names = key.partition(".")
-        one, _, other = names.partition(".")
-        if kind != "distance" or one == other or not (one in points and other in points):
+        if not key.startswith("distance."):
+            continue
+        _, one, other = key.split(".")
+        if one == other or not (one in points and other in points):
             continue
         if one > other and f"distance.{other}.{one}" in reference.characteristics:
             continue
@@ -80,7 +87,7 @@ def distances(points: Mapping[str, Vector], reference: Reference) -> dict[str, S
 def _require_apart(apart: Vector, one: str, other: str) -> None:
     """Raises Refusal `coincident_points`, with derivatives only."""
     if apart.value.ndim == 1:
-        length = float(np.sqrt(apart.value @ apart.value))
+        length = math.sqrt(apart.value.dot(apart.value))
         if length < APART_NEEDED_MM:
             names = f"{one}, {other}"
             raise refusals.coincident_points("control", length, APART_NEEDED_MM, names)
@@ -94,14 +101,14 @@ def pivot_axis(control: ControlPoints, datum: Datum) -> dict[str, Scalar]:
     """
     if not spread(control):
         return {}
-    frame = superposition(control.measured, control.nominals, control.weights)
+    frame = superposition(control.arms, control.nominals, control.weights)
     left = frame.direction(datum.left)
     x, y, z = left[0], left[1], left[2]
     if isinstance(y.value, float) and y.value < -refusals.AGREEMENT_NEEDED:
         raise refusals.control_points_mirrored(y.value)
     found = {"datum_roll": atan2(z, y), "datum_yaw": atan2(-x, y)}
-    if datum.origin is not None:
-        found["datum_shift"] = frame.place(datum.origin)[1]
+    if datum.to_origin is not None:
+        found["datum_shift"] = frame.place(datum.to_origin)[1]
     return found
 
 
@@ -109,6 +116,18 @@ def spread(control: ControlPoints) -> bool:
     """Whether the points fix a frame: three or more, not in a line."""
     if len(control.names) < 3:
         return False
-    centre = control.weights @ control.nominals / control.weights.sum()
-    sizes = np.linalg.svd(control.nominals - centre, compute_uv=False)
-    return bool(sizes[1] > SPREAD_NEEDED_MM)
+    centre = control.weights.dot(control.nominals) / control.weights.sum()
+    return _second_exceeds(control.nominals - centre, SPREAD_NEEDED_MM)
+
+
+def _second_exceeds(rows: Floats, least: float) -> bool:
+    """Whether the second of the three singular values does; rows: (m, 3).
+
+    That is, whether two roots of the characteristic polynomial of rows' rows - least² are positive:
+    where all roots are real, Descartes's rule of signs counts them exactly.
+    """
+    (a, f, e), (_, b, d), (_, _, c) = (rows.T.dot(rows) - least * least * np.eye(3)).tolist()
+    minors = b * c - d * d + a * c - e * e + a * b - f * f
+    determinant = a * (b * c - d * d) - f * (f * c - d * e) + e * (f * d - b * e)
+    signs = [one > 0.0 for one in (1.0, -(a + b + c), minors, -determinant) if one]
+    return bool(sum([one != other for one, other in pairwise(signs)]) >= 2)

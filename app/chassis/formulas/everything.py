@@ -101,7 +101,7 @@ class _Part(NamedTuple):
 def _stand(associated: Associated, reference: Reference) -> _Stand:
     where = datum(associated)
     axle = swing_arm.axle_middle(associated, where)
-    control = control_points.control_points(associated.points.get("control", {}), reference)
+    control = control_points.control_points(associated.points.get("control", {}), where, reference)
     turned, warnings = Levelled(None, [])
     if _wants_levelling(associated):
         turned, warnings = level(associated, reference, where, control)
@@ -156,20 +156,18 @@ def _of_arm(associated: Associated, stands: _Stand) -> _Part:
 
 def _across(associated: Associated, stands: _Stand) -> _Part:
     """Pairs, and further axes once it is known what is ahead and up."""
-    pair = associated.points.get("pair", {})
-    values = pairs.characteristics(pair, stands.datum, stands.levelled)
+    ends = pairs.complete(associated.points.get("pair", {}))
+    values = pairs.offsets(ends, stands.datum)
     if stands.levelled is None:
         return _Part(values, [])
-    further, warnings = pairs.further_axes(associated.lines, stands.levelled)
-    return _Part(values | further, warnings)
+    lines, warnings = pairs.crosswise(associated.lines, stands.levelled)
+    return _Part(values | pairs.slants(ends, lines, stands.levelled), warnings)
 
 
 def _of_control(associated: Associated, reference: Reference, stands: _Stand) -> _Part:
     found: dict[str, Scalar] = {}
     if stands.axes is not None:
-        found |= control_points.deviations(
-            stands.control, stands.datum, stands.axes, levelled=stands.levelled is not None
-        )
+        found |= control_points.deviations(stands.control, stands.datum, stands.levelled)
     found |= control_points.distances(associated.points.get("control", {}), reference)
     return _Part(found | control_points.pivot_axis(stands.control, stands.datum), [])
 

@@ -13,7 +13,6 @@ import numpy as np
 from app.chassis import refusals
 from app.chassis.associated import Leg, Line
 from app.geometry.dual import Scalar, Vector, atan2, cross, dot, norm, unit
-from app.geometry.dual_sums import products
 
 LEGS_APART_MM = 20.0
 """Nearer together, the legs do not tell what is across and what is ahead."""
@@ -50,12 +49,11 @@ def fork(left: Leg, right: Leg, upward: Vector, steering: Line | None) -> Fork:
     level = between - up * higher
     _require_apart(level)
     across = unit(level)
-    vectors = [one]
+    vectors, ahead = [one], cross(across, up)
     if steering is not None:
         middle = (left.centroid + right.centroid) * 0.5 - steering.point
         vectors += [steering.direction, middle]
-    along = products((across, up, cross(across, up)), vectors)
-    seen = [InFork(*parts) for parts in zip(*[one.each() for one in along], strict=True)]
+    seen = [InFork(dot(across, seen), dot(up, seen), dot(ahead, seen)) for seen in vectors]
     return _at_mean_height(seen, norm(level), higher, left.points / (left.points + right.points))
 
 

@@ -72,22 +72,17 @@ def _missing(rule: str | None, needed: str) -> Levelled:
 def _by_control(datum: Datum, control: ControlPoints) -> Levelled:
     if not control.names:
         return _missing("by_control", "control")
-    weights = control.weights * control.nominals[:, (0, 2)].T
-    # The places count from the pivot axis: its point is taken off as often as they are added.
-    weights = np.column_stack((weights, -weights.sum(axis=1)))
-    by_x, by_z = combinations(weights, [*control.measured, datum.point])
+    by_x, by_z = combinations(control.weights * control.nominals[:, ::2].T, control.arms)
     forward = square_to(by_x, datum.left) + cross(datum.left, by_z)
-    resultant = norm(forward).value
-    if isinstance(resultant, float):
-        _require_turn(resultant, datum, control)
+    if forward.value.ndim == 1:
+        _require_turn(math.sqrt(forward.value.dot(forward.value)), datum, control)
     return Levelled(unit(forward), [])
 
 
 def _require_turn(resultant: float, datum: Datum, control: ControlPoints) -> None:
     """The resultant is the sum of weight · |measured| · |nominal| if all agree on one turn."""
-    left, point = datum.left.value, datum.point.value
-    arms = np.array([one.value for one in control.measured]) - point
-    arms -= (arms @ left)[:, np.newaxis] * left
+    left, arms = datum.left.value, np.array([arm.value for arm in control.arms])
+    arms -= arms.dot(left)[:, np.newaxis] * left
     measured = np.sqrt((arms * arms).sum(axis=1))
     nominal = control.weights * np.hypot(control.nominals[:, 0], control.nominals[:, 2])
     largest, size = float(measured @ nominal), float(nominal.sum())

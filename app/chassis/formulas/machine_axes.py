@@ -17,11 +17,19 @@ class Datum:
         self.left, self.point, self.middle = left, point, middle
 
     @cached_property
+    def across(self) -> Scalar | None:
+        """From the axis's point to O, mm to the left; None without the middle."""
+        return None if self.middle is None else self.middle - dot(self.left, self.point)
+
+    @cached_property
+    def to_origin(self) -> Vector | None:
+        """From the axis's point to O; None without the middle."""
+        return None if self.across is None else self.left * self.across
+
+    @cached_property
     def origin(self) -> Vector | None:
         """O, on the pivot axis midway between the faces; None where these are not known."""
-        if self.middle is None:
-            return None
-        return self.point + self.left * (self.middle - dot(self.left, self.point))
+        return None if self.to_origin is None else self.point + self.to_origin
 
     def in_side_view(self, point: Vector) -> Vector:
         """From the pivot axis to a point, square to that axis."""
@@ -44,18 +52,8 @@ class MachineAxes(NamedTuple):
         """O, where both faces were measured."""
         return self.datum.origin
 
-    def place(self, point: Vector) -> tuple[Scalar, Scalar, Scalar]:
-        """X, Y, Z of a point, mm. Raises ValueError without both faces."""
-        if self.origin is None:
-            raise ValueError("the middle of the machine is not known")
-        return self.direction(point - self.origin)
-
-    def direction(self, vector: Vector) -> tuple[Scalar, Scalar, Scalar]:
-        """Components of a vector along X, Y, Z."""
-        return dot(self.forward, vector), dot(self.left, vector), dot(self.up, vector)
-
-    def directions(self, vectors: Sequence[Vector]) -> list[Scalars]:
-        """The same of many, one or more."""
+    def components(self, vectors: Sequence[Vector]) -> list[Scalars]:
+        """Along X, Y and Z those of vectors, one or more."""
         return products((self.forward, self.left, self.up), vectors)
 
 
@@ -73,12 +71,16 @@ def axes_along(forward: Vector, datum: Datum) -> MachineAxes:
 
 
 def ahead(datum: Datum, head: Vector | None, axle_middle: Vector | None) -> Vector | None:
-    """X before levelling: towards H, else away from the middle of the rear axle."""
-    if head is not None:
-        return unit(datum.in_side_view(head))
-    if axle_middle is not None:
-        return -unit(datum.in_side_view(axle_middle))
-    return None
+    """X before levelling: towards H, else away from the middle of the rear axle.
+
+    A view: nothing is measured along it, so that it has no slopes.
+    """
+    seen = axle_middle if head is None else head
+    if seen is None:
+        return None
+    arm = Vector(seen.value) - Vector(datum.point.value)
+    towards = unit(square_to(arm, Vector(datum.left.value)))
+    return -towards if head is None else towards
 
 
 def point_at(line: Line, across: Scalar, left: Vector) -> Vector:

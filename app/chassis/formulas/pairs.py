@@ -1,6 +1,6 @@
 """Symmetric pairs and further axes: left end against right end."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from app.chassis import caveats
 from app.chassis.associated import Line
@@ -11,49 +11,52 @@ from app.geometry.dual_sums import angles
 
 CROSSWISE_NEEDED = 0.5
 """Least part of a further axis's direction that lies along the pivot axis."""
+Ends = Mapping[str, tuple[Vector, Vector]]
+"""Left and right one of each pair, by its name."""
 
 
-def characteristics(
-    points: Mapping[str, Vector], datum: Datum, axes: MachineAxes | None
-) -> dict[str, Scalar]:
-    """points: `<name>.left` and `<name>.right`; axes: levelled, or None."""
-    found, names = {}, complete(points)
-    ends = [(points[f"{name}.left"], points[f"{name}.right"]) for name in names]
-    if datum.middle is not None:
-        for name, (left, right) in zip(names, ends, strict=True):
-            found[f"pair_offset.{name}"] = dot(datum.left, left + right) * 0.5 - datum.middle
-    if axes is not None:
-        slants = slanted([left - right for left, right in ends], axes)
-        for name, (rearward, high) in zip(names, slants, strict=True):
-            found[f"pair_roll.{name}"], found[f"pair_skew.{name}"] = high, rearward
-    return found
-
-
-def complete(points: Mapping[str, Vector]) -> list[str]:
-    """Names of the pairs of which both points were measured."""
+def complete(points: Mapping[str, Vector]) -> Ends:
+    """The pairs of which both points were measured; points: `<name>.left` and `<name>.right`."""
     names = dict.fromkeys([label.rpartition(".")[0] for label in points])
-    return [name for name in names if f"{name}.left" in points and f"{name}.right" in points]
+    return {
+        name: (points[f"{name}.left"], points[f"{name}.right"])
+        for name in names
+        if f"{name}.left" in points and f"{name}.right" in points
+    }
 
 
-def slanted(leftward: Sequence[Vector], axes: MachineAxes) -> list[tuple[Scalar, Scalar]]:
-    """By how much each direction to the left has its left end rearward, and high, rad."""
+def offsets(ends: Ends, datum: Datum) -> dict[str, Scalar]:
+    """The middle of each pair to the left of the machine's, mm."""
+    if datum.middle is None:
+        return {}
+    return {
+        f"pair_offset.{name}": dot(datum.left, left + right) * 0.5 - datum.middle
+        for name, (left, right) in ends.items()
+    }
+
+
+def slants(ends: Ends, lines: Mapping[str, Line], axes: MachineAxes) -> dict[str, Scalar]:
+    """By how much the left end is high (roll, twist) and rearward (skew, toe), rad."""
+    leftward = [left - right for left, right in ends.values()]
+    leftward += [line.direction for line in lines.values()]
     if not leftward:
-        return []
-    x, y, z = axes.directions(leftward)
-    return list(zip(angles(-x, y), angles(z, y), strict=True))
+        return {}
+    keys = [(f"pair_roll.{name}", f"pair_skew.{name}") for name in ends]
+    keys += [(f"axis_twist.{name}", f"axis_toe.{name}") for name in lines]
+    x, y, z = axes.components(leftward)
+    high, rearward = angles(z, y), angles(-x, y)
+    return {
+        key: angle
+        for both in zip(keys, zip(high, rearward, strict=True), strict=True)
+        for key, angle in zip(*both, strict=True)
+    }
 
 
-def further_axes(
-    lines: Mapping[str, Line], axes: MachineAxes
-) -> tuple[dict[str, Scalar], list[Caveat]]:
-    """Toe and twist of each further axis; what lies too much along the machine is left out."""
-    found = {}
+def crosswise(lines: Mapping[str, Line], axes: MachineAxes) -> tuple[dict[str, Line], list[Caveat]]:
+    """The further axes without those that lie too much along the machine."""
     along = [name for name, line in lines.items() if not _crosswise(line, axes)]
-    names = [name for name in lines if name not in along]
-    slants = slanted([lines[name].direction for name in names], axes)
-    for name, (rearward, high) in zip(names, slants, strict=True):
-        found[f"axis_toe.{name}"], found[f"axis_twist.{name}"] = rearward, high
-    return found, [caveats.axis_not_crosswise(name) for name in along]
+    across = {name: line for name, line in lines.items() if name not in along}
+    return across, [caveats.axis_not_crosswise(name) for name in along]
 
 
 def _crosswise(line: Line, axes: MachineAxes) -> bool:
@@ -61,4 +64,4 @@ def _crosswise(line: Line, axes: MachineAxes) -> bool:
     one, other = line.direction.value, axes.left.value
     if one.ndim > 1 or other.ndim > 1:
         return True
-    return bool(abs(one @ other) >= CROSSWISE_NEEDED)
+    return bool(abs(one.dot(other)) >= CROSSWISE_NEEDED)

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from app.chassis.associated import Associated
 from app.chassis.formulas.machine_axes import Datum, point_at
-from app.geometry.dual import Scalar, Vector, atan2, cross, dot, norm
+from app.geometry.dual import Scalar, Vector, atan2, cross, dot, norm, unit
 
 
 class AxleMiddle(NamedTuple):
@@ -34,11 +34,10 @@ def characteristics(associated: Associated, middle: AxleMiddle, datum: Datum) ->
     """Toe and twist do not change as the arm moves up and down."""
     assert associated.rear_axle is not None
     axle, arm = associated.rear_axle.direction, datum.in_side_view(middle.point)
-    length = norm(arm)
-    back = arm / length
+    back = unit(arm)
     sideways = dot(axle, datum.left)
     found = {
-        "arm_length": length,
+        "arm_length": norm(arm),
         "axle_toe": atan2(dot(axle, back), sideways),
         "axle_twist": atan2(dot(axle, cross(datum.left, back)), sideways),
     }
