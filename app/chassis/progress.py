@@ -26,9 +26,11 @@ class Progress(NamedTuple):
 
 
 def targets_of(points: Sequence[Taken], named: Sequence[str] = ()) -> tuple[str, ...]:
-    """Names of the targets: those that were given, else those that were measured."""
+    """Names of the targets: those that were given, else those that were measured. Where these are
+    among the suggested ones, all of the suggested: the others are still to come."""
     seen = [str(label) for feature, label, _ in points if feature == "steer_target"]
-    return tuple(dict.fromkeys([*named, *seen])) or sequence.TARGETS
+    suggested = sequence.TARGETS if not named and set(seen) <= set(sequence.TARGETS) else ()
+    return tuple(dict.fromkeys([*named, *suggested, *seen]))
 
 
 def progress(

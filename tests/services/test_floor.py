@@ -105,6 +105,13 @@ def test_a_step_shows_what_is_missing_of_it(session: Floor) -> None:
     assert (sent["label"], sent["station"], sent["turn"]) == ("upper", "left", "left")
 
 
+def test_nobody_need_name_the_targets(session: Floor) -> None:
+    session.take("station.left", readings=session.bench.of("station.left")[:1])
+    step = session.road().step("station.left")
+    assert step is not None
+    assert (step.state, step.next_name) == ("begun", "lower")
+
+
 def test_a_request_that_comes_again_is_stored_once(session: Floor) -> None:
     first = session.take("pivot.left", "k1")
     points = len(session.road().draft.points)
