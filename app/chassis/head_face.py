@@ -104,14 +104,14 @@ def plane(face: Face, squareness: float | None) -> Plane:
     )
 
 
-def by_axis(face: Face, plane: Plane) -> Floats:
-    """(3, 6): derivatives of the plane's numbers by the axis's unit vector and by its point."""
+def by_axis(face: Face, plane: Plane, by_point: Floats) -> list[float]:
+    """(6,): derivatives by the axis's unit vector and by its point of what depends so on the
+    points' heights (m,) above the plane."""
     tilted = face.frame[:, :2] @ plane.value[1:]
     along = face.arm @ face.frame[:, 2]
-    derivatives = np.empty((3, 6))
-    derivatives[:, :3] = plane.gain @ (face.arm + np.multiply.outer(along, tilted))
-    derivatives[:, 3:] = np.multiply.outer(plane.gain.sum(axis=1), tilted - face.frame[:, 2])
-    return derivatives
+    by_direction = by_point @ face.arm + float(by_point @ along) * tilted
+    by_place = float(by_point.sum()) * (tilted - face.frame[:, 2])
+    return [*by_direction.tolist(), *by_place.tolist()]
 
 
 def chi_squares(face: Face, heights: Sequence[Floats], squareness: float) -> list[float]:

@@ -28,12 +28,11 @@ def face_squareness(inputs: Inputs) -> Quantity | None:
         return None
     _, first, second = plane.value.tolist()
     slope = math.hypot(first, second)
-    share = np.array((0.0, first, second)) / slope if slope else np.array((0.0, 1.0, 0.0))
-    share /= 1.0 + slope**2
-    gradient = (*(0.0,) * 6, *(share @ head_face.by_axis(face, plane)).tolist(), *(0.0,) * 3)
+    across = (first / slope, second / slope) if slope else (1.0, 0.0)
+    by_point = across @ plane.gain[1:] / (1.0 + slope**2)
     by_row = np.zeros(len(inputs.fitted.residuals))
-    end = len(by_row) - 2
-    by_row[end - len(places) : end] = (share @ plane.gain) * np.sqrt(face.variance) / HIERARCHY
+    by_row[-2 - len(places) : -2] = by_point * np.sqrt(face.variance) / HIERARCHY
+    gradient = (*(0.0,) * 6, *head_face.by_axis(face, plane, by_point), *(0.0,) * 3)
     return Quantity(math.atan(slope), gradient, by_row)
 
 
