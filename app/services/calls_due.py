@@ -61,9 +61,11 @@ def due(facts: Facts, on: date) -> tuple[CallDue, ...]:
 def _due(facts: Facts, whom: str, on: date) -> CallDue | None:
     settled = max(
         (one.at for one in facts.calls if one.whom == whom and one.outcome in SETTLING),
-        default=facts.received.at,
+        default=None,
     )
-    reasons = tuple(one for one in _reasons(facts, whom, on) if one.since > settled)
+    reasons = tuple(
+        one for one in _reasons(facts, whom, on) if settled is None or one.since > settled
+    )
     if not reasons:
         return None
     first = min(reason.since for reason in reasons)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import urlsplit
 
 from fastapi import Request
 from markupsafe import Markup
@@ -12,6 +13,7 @@ from app.schemas.damage import ZONES
 from app.services import jobs, shop, signatures
 from app.services.jobs import JobView
 from app.services.permissions import allowed
+from app.settings import LOOPBACK_NAMES, bracketed
 from app.web import drawn
 from app.web.database import Read
 from app.web.door import pages
@@ -53,6 +55,8 @@ class JobCardPage(Page):
     stands: str
     code: Markup
     address: str
+    here_only: bool
+    """The address reaches nobody but this machine."""
     facts: tuple[Fact, ...]
     claim: tuple[Fact, ...]
     account: str
@@ -91,6 +95,7 @@ def page_for(session: Session, visit: Visit, job: JobView, address: str) -> JobC
         stands=job.storage_place or "",
         code=drawn.leading_to(address),
         address=address,
+        here_only=bracketed(urlsplit(address).hostname or "") in LOOPBACK_NAMES,
         facts=machine_facts(job),
         claim=claim_facts(job),
         account=cut(job.incident.account or "", LONGEST_ACCOUNT),

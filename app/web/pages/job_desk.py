@@ -23,6 +23,7 @@ class DeskLine:
     label: str
     said: str
     href: str
+    """Empty where the person has nothing to do there."""
     open: bool = False
     """It is still to be done."""
 
@@ -43,14 +44,13 @@ def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
 
 
 def _sign_first(order: DeskLine) -> NextStep:
-    why = _("Nothing is taken apart before the customer has signed; the floor waits for it.")
+    why = _("The customer reads what is left here and what is ordered, and signs for it.")
     return NextStep(_("Have the order signed"), why, _("Sign"), order.href)
 
 
 def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[DeskLine]:
     number = job.number
-    if allowed(actor, "signatures.write"):
-        yield _order(session, actor, job)
+    yield _order(session, actor, job) if allowed(actor, "signatures.write") else _order_seen(job)
     if allowed(actor, "jobs.note"):
         yield _notes(session, actor, number, on)
     yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
@@ -65,6 +65,13 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
         given = _("given by {name}, not signed").format(name=job.authorised_by)
         return DeskLine(_("Order"), given, href)
     return DeskLine(_("Order"), _("not signed yet"), href, open=not job.closed)
+
+
+def _order_seen(job: JobView) -> DeskLine:
+    """For those who have nobody sign: whether the machine may be inspected."""
+    if job.authorised_by:
+        return DeskLine(_("Order"), _("given by {name}").format(name=job.authorised_by), "")
+    return DeskLine(_("Order"), _("not signed yet; the desk has it signed"), "", not job.closed)
 
 
 def _notes(session: Session, actor: Actor, number: str, on: date) -> DeskLine:

@@ -134,3 +134,18 @@ def test_only_known_methods_are_answered(api: Api) -> None:
     answer = api.as_role("owner").ask("DELETE", "/customers")
     assert answer.status_code == 405
     assert answer.headers["content-type"] == "application/problem+json"
+
+
+def test_a_call_is_asked_for_and_made(api: Api) -> None:
+    number = checked_in(api)
+    technician, desk = api.as_role("technician"), api.as_role("desk")
+    wish = {"words": "May the bar be replaced?", "call": "customer"}
+    technician.made("POST", f"/jobs/{number}/notes", wish)
+    (due,) = desk.get(f"/jobs/{number}/calls-due")
+    assert (due["whom"], due["reasons"][0]["words"]) == ("customer", wish["words"])
+    desk.made("POST", f"/jobs/{number}/calls", {"whom": "customer", "outcome": "reached"})
+    assert desk.get(f"/jobs/{number}/calls-due") == []
+    kinds = [note["kind"] for note in desk.get(f"/jobs/{number}/notes")["items"]]
+    assert kinds == ["called", "call_wanted"]
+    wrong = desk.ask("POST", f"/jobs/{number}/calls", {"whom": "neighbour", "outcome": "reached"})
+    assert (wrong.status_code, wrong.json()["code"]) == (422, "not_one_of")
