@@ -30,7 +30,7 @@ def axle_middles(measured: Measured, places: Sequence[int], left: Floats) -> dic
     precision = dict(zip(places, (1.0 / measured.spread.along(places, left)).tolist(), strict=True))
     for side, group in grouped(places, measured.points.survey.label).items():
         weights = [precision[i] for i in group]
-        centre, offset = measured.mean(group, weights), measured.shared_offset(group)
+        centre, offset = measured.weighted(group, weights), measured.shared_offset(group)
         if offset is None:
             shares = [weight / sum(weights) for weight in weights]
             parts = [measured.offsets[i] * w for i, w in zip(group, shares, strict=True)]

@@ -11,7 +11,7 @@ from app.chassis.contributions import Run
 from app.chassis.derivatives import Inputs, row_runs
 from app.chassis.formulas.everything import Computed, computed
 from app.chassis.further.columns import Columns, common_causes
-from app.chassis.further.joined import Joined, joined, spread_out
+from app.chassis.further.joined import Joined, joined
 from app.chassis.head_characteristics import HeadRows
 from app.chassis.order import in_order
 from app.chassis.survey import Floats, Reference
@@ -42,7 +42,7 @@ def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Bey
     rows = [*told.rows, *[Row(key, float(one.value) * factor) for (key, one), factor in further]]
     by_column = np.concatenate(
         (
-            _head(inputs, told, whole).ravel(),
+            _head(told, whole).ravel(),
             *[_slopes(one) for one in (*found.values.values(), *found.handling.values())],
         )
     ).reshape(-1, whole.columns.total)
@@ -69,13 +69,13 @@ def _by_cause(inputs: Inputs, by_input: Floats, columns: Columns) -> tuple[list[
     return [*row_runs(inputs), *columns.runs, *runs], derivatives
 
 
-def _head(inputs: Inputs, told: HeadRows, whole: Joined) -> Floats:
+def _head(told: HeadRows, whole: Joined) -> Floats:
     """(k, columns): the head's own rows, in mm and rad."""
     gradient = np.array([quantity.gradient for quantity in told.quantities], dtype=np.float64)
     slopes: Floats = gradient.reshape(-1, head.COLUMNS) @ whole.head_slopes
     for place, quantity in enumerate(told.quantities):
         if quantity.by_row is not None:
-            slopes[place] += spread_out(inputs, quantity.by_row[np.newaxis], whole.columns)[0]
+            slopes[place] += whole.spread_out(quantity.by_row[np.newaxis])[0]
     return slopes
 
 

@@ -16,11 +16,18 @@ from app.geometry.dual import Scalar, Vector
 
 
 class Joined(NamedTuple):
-    """head_slopes: (15, columns): the numbers that the head's gradients go by, by every input."""
+    """head_slopes: (15, columns): the numbers that the head's gradients go by, by every input;
+    sizes: (rows,), of the head's rows; in_common: (rows, 2), what moves them together."""
 
     associated: Associated
     columns: Columns
     head_slopes: Floats
+    sizes: Floats
+    in_common: Floats
+
+    def spread_out(self, by_row: Floats) -> Floats:
+        """(k, columns) from derivatives (k, rows) by the rows of the head's estimate."""
+        return _spread_out(by_row, self.columns, self.sizes, self.in_common)
 
 
 def joined(inputs: Inputs) -> Joined:
@@ -34,7 +41,8 @@ def joined(inputs: Inputs) -> Joined:
         measured = ready(prepared, inputs.stack, points, inputs.pivot, inputs.steering)
         further = measured.fitted(points)
     columns, beyond = further.columns, further.features
-    slopes = head_slopes(inputs, columns)
+    sizes, in_common = row_sizes(inputs), common_rows(inputs)
+    slopes = _spread_out(by_rows(inputs, np.eye(head.COLUMNS)), columns, sizes, in_common)
     pivot, steering, height = _head(inputs, slopes)
     associated = Associated(
         pivot,
@@ -52,22 +60,15 @@ def joined(inputs: Inputs) -> Joined:
         beyond.rims,
         prepared.points.survey.up,
     )
-    return Joined(associated, columns, slopes)
+    return Joined(associated, columns, slopes, sizes, in_common)
 
 
-def head_slopes(inputs: Inputs, columns: Columns) -> Floats:
-    """(15, columns)."""
-    rows = by_rows(inputs, np.eye(head.COLUMNS))
-    return spread_out(inputs, rows, columns)
-
-
-def spread_out(inputs: Inputs, by_row: Floats, columns: Columns) -> Floats:
-    """(k, columns) from derivatives (k, rows) by the rows of the head's estimate."""
+def _spread_out(by_row: Floats, columns: Columns, sizes: Floats, in_common: Floats) -> Floats:
     slopes = np.zeros((len(by_row), columns.total))
-    slopes[:, : columns.rows] = by_row * row_sizes(inputs)
-    in_common = by_row @ common_rows(inputs)
-    slopes[:, columns.offset] = in_common[:, 0]
-    slopes[:, columns.growths["frame"]] = in_common[:, 1]
+    slopes[:, : columns.rows] = by_row * sizes
+    together = by_row.dot(in_common)
+    slopes[:, columns.offset] = together[:, 0]
+    slopes[:, columns.growths["frame"]] = together[:, 1]
     return slopes
 
 

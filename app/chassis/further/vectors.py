@@ -11,7 +11,7 @@ from app.chassis.further.columns import Columns
 from app.chassis.preparation import Prepared
 from app.chassis.survey import Floats
 from app.chassis.thermal import PART_OF
-from app.geometry.dual import Scalar, Vector
+from app.geometry.dual import Scalar, Vector, mean
 
 
 class Spread(NamedTuple):
@@ -68,13 +68,19 @@ class Measured(NamedTuple):
         row = self.row
         return [row[place] for place in places]
 
-    def mean(self, places: Sequence[int], weights: Sequence[float] | None = None) -> Vector:
-        """The mean of points, by their weights where there are any."""
+    def mean(self, places: Sequence[int]) -> Vector:
+        """The plain mean of points."""
         if len(places) == 1:
             return self.vector(places[0])
+        return mean(self.vectors(places))
+
+    def weighted(self, places: Sequence[int], weights: Sequence[float]) -> Vector:
+        """The mean of points by their weights."""
+        if len(places) == 1:
+            return self.vector(places[0])
+        shares = np.array(weights)
+        shares /= shares.sum()
         rows = self.rows(places)
-        given = np.ones(len(rows)) if weights is None else np.array(weights)
-        shares = given / given.sum()
         value, slopes = _combined(shares, self.xyz[rows]), None
         if self.slopes is not None:
             slopes = _combined(shares, self.slopes[rows])
@@ -170,9 +176,9 @@ def _by_growth(
     slopes[:, :, columns.growths["frame"]] = xyz
     begin = 0
     for feature, places in further.items():
-        rows, part = slice(begin, begin + len(places)), PART_OF.get(feature, "frame")
+        rows, part = slice(begin, begin + len(places)), PART_OF.get(feature)
         begin = rows.stop
-        if part != "frame":
+        if part is not None:
             # It grows about O, and O moves as the frame grows.
             slopes[rows, :, columns.growths["frame"]] = prepared.origin
             slopes[rows, :, columns.growths[part]] = xyz[rows] - prepared.origin
@@ -180,7 +186,7 @@ def _by_growth(
 
 def _combined(shares: Floats, parts: Floats) -> Floats:
     """The sum of parts (k, …) times their shares (k,), faster than NumPy's own for many axes."""
-    found: Floats = (shares @ parts.reshape(len(parts), -1)).reshape(parts.shape[1:])
+    found: Floats = shares.dot(parts.reshape(len(parts), -1)).reshape(parts.shape[1:])
     return found
 
 
