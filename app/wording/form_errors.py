@@ -54,6 +54,18 @@ FIELDS: dict[str, str] = {
     "incident.clock_direction": later("where the impact came from"),
     "promised_on": later("the day it is promised for"),
     "text": later("What was done"),
+    "readings.0.x": later("X"),
+    "readings.0.y": later("Y"),
+    "readings.0.z": later("Z"),
+    "readings.0.u": later("Standard uncertainty"),
+    "readings.0.offset": later("Probe radius"),
+    "spacing": later("Distance"),
+    "spacing_u": later("Its standard uncertainty"),
+    "part_temperature_c": later("Temperature of the part"),
+    "chain_adjusters.left": later("Left"),
+    "chain_adjusters.right": later("Right"),
+    "fork_runout_mm.left": later("Left"),
+    "fork_runout_mm.right": later("Right"),
     "handed_over_to": later("the name of who takes the machine"),
 }
 """How a page calls the field that a schema calls by its key."""

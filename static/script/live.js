@@ -53,10 +53,11 @@
     const place = one("[data-news]");
     const strip = one("[data-strip]");
     const big = one("[data-big]");
-    if (!place || !strip || !big || document.hidden) return;
+    const sending = () => one("form[data-sent]");
+    if (!place || !strip || !big || document.hidden || sending()) return;
     const path = `${place.dataset.news}?after=${strip.dataset.version}&since=${big.dataset.last}`;
     const answer = await fetch(path, { credentials: "same-origin" });
-    if (answer.status !== 200 || answer.redirected || place !== one("[data-news]")) return;
+    if (answer.status !== 200 || answer.redirected || place !== one("[data-news]") || sending()) return;
     const told = await answer.json();
     strip.dataset.version = told.version;
     const last = told.points[told.points.length - 1];

@@ -217,7 +217,6 @@
     const name = keep(form);
     localStorage.removeItem(TYPED + form.getAttribute("action"));
     const told = await drain();
-    delete form.dataset.sent;
     if (told && told.entry.name === name && told.saved) {
       say("taken", told);
       await go(told.next);
@@ -227,6 +226,7 @@
       form.removeAttribute("data-keep");
       form.submit();
     } else goOnWithout(form);
+    delete form.dataset.sent;
   });
 
   document.addEventListener("input", (event) => {

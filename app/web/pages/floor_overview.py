@@ -16,8 +16,8 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.pages.draft import version_of
-from app.web.pages.draft_words import state_word
-from app.web.pages.floor_step import go_on, new_key
+from app.web.pages.draft_words import Reading, state_word
+from app.web.pages.floor_step import go_on, is_wrong, just_taken, last_point, new_key
 from app.web.pages.floor_words import (
     GroupLine,
     PlanLine,
@@ -55,6 +55,9 @@ class DraftPage(Page):
     told: tuple[ToldLine, ...]
     paused: str
     repeats: tuple[str, ...]
+    taken: Reading | None
+    taken_is_wrong: bool
+    last_point: int
     points_saved: int
     saved: str
     plan: PlanLine | None
@@ -63,7 +66,8 @@ class DraftPage(Page):
 @pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
 def draft(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
     """The measurement as it stands; nothing is evaluated."""
-    return show(request, visit, page_for(session, visit, number, draft, FormState()))
+    taken = request.query_params.get("taken", "")
+    return show(request, visit, page_for(session, visit, number, draft, FormState(), taken))
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
@@ -87,7 +91,7 @@ def discard_draft(
 
 
 def page_for(
-    session: Session, visit: Visit, number: str, draft: int, state: FormState
+    session: Session, visit: Visit, number: str, draft: int, state: FormState, taken: str = ""
 ) -> DraftPage:
     """The page of a draft."""
     view = floor.road(session, visit.person, number, draft)
@@ -109,6 +113,9 @@ def page_for(
         told=told_lines(view.told),
         paused=moment(view.paused_at) if view.paused_at and going else "",
         repeats=repeated(view),
+        taken=just_taken(view, taken),
+        taken_is_wrong=is_wrong(view, taken),
+        last_point=last_point(view),
         points_saved=len(view.draft.standing),
         saved=moment(view.saved_at),
         plan=plan_line(view.plan) if view.plan else None,

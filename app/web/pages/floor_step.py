@@ -13,7 +13,7 @@ from starlette.responses import Response
 from app.drawings.floor import Mark
 from app.drawings.floor_places import is_exact, layout
 from app.errors import NotFound
-from app.services import floor, floor_outline
+from app.services import floor
 from app.services.floor_outline import Nominals
 from app.services.floor_views import FloorView, StepView
 from app.services.permissions import allowed
@@ -123,7 +123,7 @@ def page_for(
     codes = [one.code for one in view.steps]
     at = codes.index(code)
     open_draft = view.draft.state == "open" and allowed(visit.person, "drafts.write")
-    picture, exact = drawing(view, step, floor_outline.nominals(session, visit.person, number))
+    picture, exact = drawing(view, step, view.nominals)
     return FloorStepPage(
         title=words.name(step),
         form=FormState(form_values(view, step)) if state is None else state,
@@ -154,8 +154,8 @@ def page_for(
         told=told_lines(step.told),
         moved=moved_line(view.moved),
         taken=just_taken(view, taken),
-        taken_is_wrong=any(one.grave and taken in map(str, one.points) for one in view.told),
-        last_point=max((point.id for point in view.draft.points), default=0),
+        taken_is_wrong=is_wrong(view, taken),
+        last_point=last_point(view),
         saved=moment(view.saved_at),
         points_saved=len(view.draft.standing),
         version=view.saved_version,
@@ -277,3 +277,13 @@ def just_taken(view: FloorView, taken: str) -> Reading | None:
     return next(
         (reading_of(point) for point in view.draft.standing if str(point.id) == taken), None
     )
+
+
+def is_wrong(view: FloorView, taken: str) -> bool:
+    """Whether something grave was noticed about the point that was just stored."""
+    return any(one.grave and taken in map(str, one.points) for one in view.told)
+
+
+def last_point(view: FloorView) -> int:
+    """Id of the newest point; 0 where there is none."""
+    return max((point.id for point in view.draft.points), default=0)

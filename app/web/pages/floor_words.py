@@ -90,7 +90,7 @@ def step_line(view: FloorView, step: StepView) -> StepLine:
         href=step_path(view, step.code),
         state="next" if now else step.state,
         state_word=_("next") if now else words.state(step.state),
-        detail=points_word(step) if step.feature else "",
+        detail=points_word(step) if step.wanted > 1 or len(step.points) > 1 else "",
         noticed=bool(step.told),
     )
 
