@@ -49,20 +49,22 @@ class Scalar:
 
     def __mul__(self, other: Number) -> "Scalar":
         if isinstance(other, Scalar):
-            slopes = _added(_times(self.slopes, other.value), _times(other.slopes, self.value))
+            slopes = _scaled(other.value, self.slopes, self.value, other.slopes)
             return Scalar(self.value * other.value, slopes)
         if isinstance(other, Vector):
             return NotImplemented
         return Scalar(self.value * other, _times(self.slopes, other))
 
     def __truediv__(self, other: Number) -> "Scalar":
-        return self * reciprocal(scalar(other))
+        inverse = reciprocal(scalar(other))
+        slopes = _scaled(inverse.value, self.slopes, self.value, inverse.slopes)
+        return Scalar(self.value * inverse.value, slopes)
 
     def __neg__(self) -> "Scalar":
         return Scalar(-self.value, None if self.slopes is None else -self.slopes)
 
     def __rsub__(self, other: float) -> "Scalar":
-        return scalar(other) - self
+        return Scalar(other - self.value, None if self.slopes is None else -self.slopes)
 
     def __rtruediv__(self, other: float) -> "Scalar":
         return reciprocal(self) * other
@@ -100,7 +102,8 @@ class Vector:
             value = value[:, np.newaxis]
         slopes = _times(self.slopes, number)
         if factor.slopes is not None:
-            slopes = _added(slopes, self.value.reshape(3, 1).dot(factor.slopes.reshape(1, -1)))
+            by_factor = self.value.reshape(3, 1).dot(factor.slopes.reshape(1, -1))
+            slopes = by_factor if slopes is None else np.add(slopes, by_factor, out=slopes)
         return Vector(value * number, slopes)
 
     def __truediv__(self, divisor: Number) -> "Vector":
@@ -148,8 +151,7 @@ def dot(a: Vector, b: Vector) -> Scalar:
     """The scalar product."""
     one, other = a.value, b.value
     if one.ndim == other.ndim == 1:
-        slopes = _added(_rows(other, a.slopes), _rows(one, b.slopes))
-        return Scalar(float(one.dot(other)), slopes)
+        return Scalar(float(one.dot(other)), _led(other, a.slopes, one, b.slopes))
     one, other = _alike(one, other)
     return Scalar(_total(one * other))
 
@@ -159,15 +161,15 @@ def cross(a: Vector, b: Vector) -> Vector:
     one, other = a.value, b.value
     if one.ndim == other.ndim == 1:
         turned = skew(one)
-        slopes = None if a.slopes is None else skew(-other).dot(a.slopes)
-        return Vector(turned.dot(other), _added(slopes, _rows(turned, b.slopes)))
+        return Vector(turned.dot(other), _led(skew(-other), a.slopes, turned, b.slopes))
     (x, y, z), (u, v, w) = _alike(one, other)
     return Vector(np.array((y * w - z * v, z * u - x * w, x * v - y * u)))
 
 
 def skew(a: Floats) -> Floats:
     """The matrix (3, 3) that turns b into a × b; of several vectors (m, 3) the matrices."""
-    return np.asarray(a.dot(_SKEW).reshape(*a.shape, 3))
+    matrix: Floats = a.dot(_SKEW)
+    return matrix.reshape(*a.shape, 3)
 
 
 def norm(a: Vector) -> Scalar:
@@ -176,7 +178,7 @@ def norm(a: Vector) -> Scalar:
     if value.ndim > 1:
         return Scalar(np.sqrt(_total(value * value)))
     length = math.sqrt(value.dot(value))
-    return Scalar(length, _rows(value / length, a.slopes) if a.slopes is not None else None)
+    return Scalar(length, None if a.slopes is None else (value * (1.0 / length)).dot(a.slopes))
 
 
 def unit(a: Vector) -> Vector:
@@ -200,11 +202,9 @@ def square_to(a: Vector, direction: Vector) -> Vector:
     if one.ndim > 1 or other.ndim > 1:
         return a - direction * dot(direction, a)
     column, along = other.reshape(3, 1), float(one.dot(other))
-    slopes = _rows(_IDENTITY - column.dot(column.T), a.slopes)
-    if direction.slopes is not None:
-        turned = _IDENTITY * along + column.dot(one.reshape(1, 3))
-        slopes = _added(turned.dot(-direction.slopes), slopes)
-    return Vector(one - other * along, slopes)
+    by_a = _IDENTITY - column.dot(column.T)
+    by_direction = _IDENTITY * -along - column.dot(one.reshape(1, 3))
+    return Vector(one - other * along, _led(by_a, a.slopes, by_direction, direction.slopes))
 
 
 def reciprocal(x: Scalar) -> Scalar:
@@ -227,18 +227,24 @@ def sqrt(x: Scalar) -> Scalar:
 
 def sin(x: Scalar) -> Scalar:
     """The sine; radians."""
-    return Scalar(np.sin(x.value), _times(x.slopes, np.cos(x.value)))
+    if x.slopes is None:
+        return Scalar(np.sin(x.value))
+    return Scalar(math.sin(x.value), x.slopes * math.cos(x.value))
 
 
 def cos(x: Scalar) -> Scalar:
     """The cosine; radians."""
-    return Scalar(np.cos(x.value), _times(x.slopes, -np.sin(x.value)))
+    if x.slopes is None:
+        return Scalar(np.cos(x.value))
+    return Scalar(math.cos(x.value), x.slopes * -math.sin(x.value))
 
 
 def tan(x: Scalar) -> Scalar:
     """The tangent; radians."""
-    value = np.tan(x.value)
-    return Scalar(value, _times(x.slopes, 1.0 + value * value))
+    if x.slopes is None:
+        return Scalar(np.tan(x.value))
+    value = math.tan(x.value)
+    return Scalar(value, x.slopes * (1.0 + value * value))
 
 
 def asin(x: Scalar) -> Scalar:
@@ -256,7 +262,7 @@ def atan2(y: Scalar, x: Scalar) -> Scalar:
         return Scalar(np.arctan2(y.value, x.value))
     over, along = float(y.value), float(x.value)
     share = 1.0 / (over * over + along * along)
-    slopes = _added(_times(y.slopes, along * share), _times(x.slopes, -over * share))
+    slopes = _scaled(along * share, y.slopes, -over * share, x.slopes)
     return Scalar(math.atan2(over, along), slopes)
 
 
@@ -266,7 +272,7 @@ def hypot(x: Scalar, y: Scalar) -> Scalar:
         return Scalar(np.hypot(x.value, y.value))
     one, other = float(x.value), float(y.value)
     value = math.hypot(one, other)
-    return Scalar(value, _added(_times(x.slopes, one / value), _times(y.slopes, other / value)))
+    return Scalar(value, _scaled(one / value, x.slopes, other / value, y.slopes))
 
 
 _IDENTITY = np.eye(3)
@@ -299,14 +305,6 @@ def _sum(one: Floats | None, other: Floats | None) -> Floats | None:
     return one if other is None else one + other
 
 
-def _added(one: Floats | None, other: Floats | None) -> Floats | None:
-    """The sum of two arrays that no one else holds; the first is used up."""
-    if one is None or other is None:
-        return other if one is None else one
-    one += other
-    return one
-
-
 def difference(one: Floats | None, other: Floats | None) -> Floats | None:
     """Of slopes, where None stands for a constant's."""
     if other is None:
@@ -318,5 +316,24 @@ def _times(slopes: Floats | None, factor: Floats | float) -> Floats | None:
     return None if slopes is None else slopes * factor
 
 
-def _rows(by: Floats, slopes: Floats | None) -> Floats | None:
-    return None if slopes is None else by.dot(slopes)
+def _scaled(
+    by_one: Floats | float, one: Floats | None, by_other: Floats | float, other: Floats | None
+) -> Floats | None:
+    """The chain rule for two numbers."""
+    if one is None or other is None:
+        return _times(other, by_other) if one is None else _times(one, by_one)
+    slopes = one * by_one
+    slopes += other * by_other
+    return slopes
+
+
+def _led(
+    by_one: Floats, one: Floats | None, by_other: Floats, other: Floats | None
+) -> Floats | None:
+    """The chain rule for two vectors. Of arrays as small as these, `dot` is faster than `@`."""
+    if one is None:
+        return None if other is None else np.asarray(by_other.dot(other))
+    slopes: Floats = by_one.dot(one)
+    if other is not None:
+        slopes += by_other.dot(other)
+    return slopes

@@ -223,10 +223,9 @@ def _handling(
 def _whole(quantity: Scalar, like: Vector) -> Scalar:
     """A constant with slopes of zero, or the same in all trials, as the others have it."""
     if like.slopes is not None:
-        slopes = quantity.slopes
-        if slopes is None:
-            slopes = np.zeros(like.slopes.shape[1])
-        return Scalar(float(quantity.value), slopes)
+        if quantity.slopes is not None:
+            return quantity
+        return Scalar(float(quantity.value), np.zeros(like.slopes.shape[1]))
     if like.value.ndim > 1 and np.ndim(quantity.value) == 0:
         return Scalar(np.full(like.value.shape[1], quantity.value))
     return quantity
