@@ -135,6 +135,8 @@
     if (!last || !last.saved || open().length || typing()) return;
     if (last.plausible) await go(last.entry.action === location.pathname ? last.next : location.pathname);
   };
+  const here = () => location.pathname + location.search;
+  let shown = here();
   const typing = () => [...document.querySelectorAll("form[data-keep] input[name^='readings.']:not([type=hidden])")].some((field) => field.value);
 
   // A page that is shown in place of this one: fetched now, or fetched ahead for want of network.
@@ -144,7 +146,8 @@
     if (!main) return false;
     one("main").replaceWith(document.adoptNode(main));
     document.title = page.title;
-    if (path !== location.pathname + location.search) history.pushState({}, "", path);
+    if (path !== here()) history.pushState({}, "", path);
+    shown = here();
     scrollTo(0, 0);
     one("main").focus();
     arrive();
@@ -236,7 +239,8 @@
     localStorage.setItem(TYPED + form.getAttribute("action"), JSON.stringify(fields));
   });
   document.addEventListener("jigbook:go", (event) => go(event.detail.path));
-  window.addEventListener("popstate", () => location.reload());
+  // Going back to another page loads it; a mere jump within this one (#…) must not send it again.
+  window.addEventListener("popstate", () => here() === shown || location.reload());
   window.addEventListener("online", later);
   document.addEventListener("visibilitychange", () => document.hidden || later());
   arrive();
