@@ -1,5 +1,6 @@
 """A draft's row: found, open to be changed, and what every change of it leaves behind."""
 
+import secrets
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -48,6 +49,7 @@ def changed(
     """Moves the version on, also when only points of the draft were added; looks at the points
     unless told that nothing changed which they are looked at with."""
     draft.version += 1
+    floor_told.state_of(session, actor, draft).mark = secrets.token_hex(8)
     session.flush()
     if look:
         floor_told.refresh(session, actor, job, draft)

@@ -17,17 +17,21 @@ from app.records.tables import Draft, DraftAct, Job
 from app.schemas.floor import ReadingIn, ReadingsIn, RigTargetsIn
 from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
-from app.services import audit, drafts, floor_acts, floor_plan, floor_road, floor_told
+from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_changes import changed, row_of, to_change
+from app.services.floor_memory import Memory, found_with_mark, key_of
 from app.services.floor_points import points_of
 from app.services.floor_road import Road
 from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
+from app.wording.translation import catalogue
 
 __all__ = ["Done", "FloorView", "News"]
 
+VIEWS: Memory[FloorView] = Memory()
+PLANS: Memory[PlanOut] = Memory()
 TARGETS = "targets"
 """The one piece that is no part of a heading: names of the steering targets."""
 
@@ -38,8 +42,7 @@ def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorVie
     Raises NotFound `no_such_job`, `no_such_draft`.
     """
     require(actor, "drafts.read")
-    job = job_row(session, actor, number)
-    return _shown(session, actor, job, row_of(session, actor, job, draft_id))
+    return _seen(session, actor, number, draft_id)
 
 
 def take(
@@ -213,7 +216,7 @@ def restart_after_move(
 def aim(
     session: Session, actor: Actor, number: str, draft_id: int, step: str | None, now: datetime
 ) -> FloorView:
-    """Says where points go that an instrument sends; None: nowhere. No version moves on.
+    """Says where points go that an instrument sends; None: nowhere.
 
     Raises NotFound, Conflict as `take` does.
     """
@@ -223,9 +226,7 @@ def aim(
         if found.step.feature is None:
             raise Conflict("step_takes_no_points", step)
     floor_told.state_of(session, actor, draft).live_step = step
-    session.flush()
-    said: dict[str, audit.Value] = {"draft": draft.id, "step": step}
-    audit.record(session, actor, "draft.live_step_set", f"job:{number}", now, said)
+    changed(session, actor, job, draft, "draft.live_step_set", now, {"step": step}, look=False)
     return _shown(session, actor, job, draft)
 
 
@@ -241,7 +242,7 @@ def news(
     draft = row_of(session, actor, job, draft_id)
     if draft.version <= after:
         return None
-    shown = _shown(session, actor, job, draft)
+    shown = _seen(session, actor, number, draft_id)
     fresh = tuple(point for point in shown.draft.standing if point.id > since)
     return News(draft.version, shown.live_step, fresh, shown.told)
 
@@ -252,8 +253,12 @@ def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
     wrong."""
     require(actor, "drafts.read")
     job = job_row(session, actor, number)
-    draft = row_of(session, actor, job, draft_id)
-    return floor_plan.worked_out(job, draft, lambda: drafts.plan(session, actor, number, draft_id))
+    draft, mark = found_with_mark(session, actor, job, draft_id)
+    return PLANS.recalled(
+        session,
+        key_of(job, draft, mark),
+        lambda: drafts.plan(session, actor, number, draft_id),
+    )
 
 
 def _found(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[Job, Draft]:
@@ -262,9 +267,20 @@ def _found(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[
     return job, row_of(session, actor, job, draft_id)
 
 
+def _seen(session: Session, actor: Actor, number: str, draft_id: int) -> FloorView:
+    """Steps and points are read once after each change; the visual check belongs to the job, a
+    plan is worked out when somebody asks for it."""
+    job = job_row(session, actor, number)
+    draft, mark = found_with_mark(session, actor, job, draft_id)
+    looked = floor_road.looked_at(session, actor, job)
+    key = key_of(job, draft, mark, looked, catalogue())
+    view = VIEWS.recalled(session, key, lambda: _shown(session, actor, job, draft))
+    return replace(view, plan=PLANS.get(key_of(job, draft, mark)))
+
+
 def _shown(session: Session, actor: Actor, job: Job, draft: Draft) -> FloorView:
     found = floor_road.read(session, actor, job, draft)
-    return floor_road.shown(session, actor, draft, found, floor_plan.known(job, draft))
+    return floor_road.shown(session, actor, job, draft, found)
 
 
 def _step(found: Road, code: str) -> Progress:

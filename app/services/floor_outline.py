@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from sqlalchemy.orm import Session
 
-from app.records.tables import ReferenceRevision
+from app.records.tables import Job, ReferenceRevision
 from app.schemas.reading import reference_from
 from app.services.lookup import job_row, known
 from app.services.permissions import Actor, require
@@ -30,7 +30,11 @@ class Nominals:
 def nominals(session: Session, actor: Actor, number: str) -> Nominals:
     """The nominals of the job's reference; empty where none is chosen. Raises NotFound."""
     require(actor, "drafts.read")
-    job = job_row(session, actor, number)
+    return of_job(session, actor, job_row(session, actor, number))
+
+
+def of_job(session: Session, actor: Actor, job: Job) -> Nominals:
+    """The same for a job's row."""
     revision = known(session, actor, ReferenceRevision, job.reference_revision_id)
     return Nominals() if revision is None else _nominals(revision.document)
 

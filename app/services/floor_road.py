@@ -3,16 +3,15 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import func, select
+from sqlalchemy import func
 from sqlalchemy.orm import Session
 
 from app.chassis.progress import Progress, Taken, current, own_returns, progress, targets_of
 from app.chassis.sequence import after_pause
 from app.records.scope import scoped
 from app.records.tables import Draft, Job, VisualCheckItem
-from app.schemas.planning import PlanOut
 from app.schemas.visual_check import ITEMS
-from app.services import audit, floor_acts, floor_told
+from app.services import audit, floor_acts, floor_outline, floor_told
 from app.services.draft_views import DraftPoint, DraftView, view
 from app.services.floor_acts import Standing
 from app.services.floor_views import FloorView, Moved, StepView, Told
@@ -79,7 +78,7 @@ def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
     standing = floor_acts.standing(floor_acts.listing(session, actor, draft))
     points = [taken(point) for point in found.standing]
     noted = standing.noted | (_in_heading(found.header) - standing.overtaken)
-    noted |= _looked_at(session, actor, job)
+    noted |= {"visual_check"} if looked_at(session, actor, job) else set()
     reference = floor_told.reference_of(session, actor, job)
     steps = progress(reference, draft.phase, points, noted, standing.targets, standing.again)
     return Road(found, steps, standing, targets_of(points, standing.targets))
@@ -101,16 +100,14 @@ def _in_heading(header: Mapping[str, object]) -> frozenset[str]:
     ) | ({"temperature"} if header.get("part_temperature_c") is not None else frozenset())
 
 
-def _looked_at(session: Session, actor: Actor, job: Job) -> frozenset[str]:
+def looked_at(session: Session, actor: Actor, job: Job) -> bool:
     """The visual check is done when every item of it was answered."""
-    rows = scoped(session, actor, VisualCheckItem).where(VisualCheckItem.job_id == job.id)
-    items = select(func.count(func.distinct(rows.subquery().c.item)))
-    return frozenset({"visual_check"} if (session.scalar(items) or 0) >= len(ITEMS) else ())
+    items = func.count(func.distinct(VisualCheckItem.item))
+    rows = scoped(session, actor, VisualCheckItem).with_only_columns(items)
+    return (session.scalar(rows.where(VisualCheckItem.job_id == job.id)) or 0) >= len(ITEMS)
 
 
-def shown(
-    session: Session, actor: Actor, draft: Draft, road: Road, plan: PlanOut | None
-) -> FloorView:
+def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) -> FloorView:
     """The road as the page shows it."""
     state = floor_told.state_row(session, actor, draft)
     told = () if state is None else floor_told.told_of(state.told, road.step_of, road.draft)
@@ -127,7 +124,8 @@ def shown(
         targets=road.targets,
         saved_version=road.draft.version,
         saved_at=road.draft.changed_at,
-        plan=plan,
+        nominals=floor_outline.of_job(session, actor, job),
+        plan=None,
     )
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from app.schemas.planning import PlanOut
 from app.services.draft_views import DraftPoint, DraftView
+from app.services.floor_outline import Nominals
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,8 @@ class FloorView:
     """Names of the steering targets."""
     saved_version: int
     saved_at: datetime
+    nominals: Nominals
+    """Where the reference has things, for the drawing."""
     plan: PlanOut | None
     """As far as it was worked out for this version; ask `floor.plan` for it."""
 

@@ -9,13 +9,9 @@ revision = "0010"
 down_revision = "0009"
 
 
-def _link(
-    name: str, target: str, *, nullable: bool = False, unique: bool = False
-) -> sa.Column[int]:
+def _link(name: str, target: str, *, nullable: bool = False, index: bool = True) -> sa.Column[int]:
     key = sa.ForeignKey(f"{target}.id", ondelete="RESTRICT")
-    if unique:
-        return sa.Column(name, sa.Integer(), key, nullable=nullable, unique=True)
-    return sa.Column(name, sa.Integer(), key, nullable=nullable, index=True)
+    return sa.Column(name, sa.Integer(), key, nullable=nullable, index=index)
 
 
 def upgrade() -> None:
@@ -43,12 +39,15 @@ def upgrade() -> None:
         "draft_state",
         sa.Column("id", sa.Integer(), primary_key=True),
         _link("shop_id", "shop"),
-        _link("draft_id", "draft", unique=True),
+        _link("draft_id", "draft", index=False),
         sa.Column("told", sa.Text(), nullable=False),
         sa.Column("told_version", sa.Integer(), nullable=False),
+        sa.Column("mark", sa.Text(), nullable=False),
         sa.Column("live_step", sa.Text(), nullable=True),
+        sa.CheckConstraint("length(mark) <= 80", name="mark_length"),
         sa.CheckConstraint("length(live_step) <= 300", name="live_step_length"),
         sa.CheckConstraint("length(told) <= 8000000", name="told_length"),
+        sa.UniqueConstraint("draft_id"),
         sqlite_strict=True,
     )
 

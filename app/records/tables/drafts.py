@@ -95,5 +95,7 @@ class DraftState(ShopRecord):
     """JSON: what was noticed about the points, by code and facts."""
     told_version: Mapped[int] = mapped_column(default=0)
     """Version of the draft that it speaks of."""
+    mark: Mapped[Code] = mapped_column(default="")
+    """Anew with every change, by chance: what was worked out under it holds under it alone."""
     live_step: Mapped[Line | None]
     """Where points go that an instrument sends without saying what they are."""
