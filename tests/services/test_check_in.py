@@ -257,3 +257,38 @@ def test_only_the_counter_checks_in(workshop: Workshop) -> None:
         with pytest.raises(NotAllowed):
             workshop.do(check_in.check_in, role, check_in_form())
     assert workshop.do(check_in.check_in, "owner", check_in_form()).job_number == "J-2026-0001"
+
+
+def test_damage_is_kept_by_zone_and_told_in_words(workshop: Workshop) -> None:
+    damage = [
+        {"zone": "fork", "side": "left", "look": "bent", "note": "at the lower yoke"},
+        {"zone": "tank", "look": "dented"},
+        {"zone": "tail"},
+    ]
+    form = check_in_form(damage=damage, visible_damage=["mirror lost on the road"])
+    done = workshop.do(check_in.check_in, "desk", form)
+    job = workshop.see(jobs.read, "desk", done.job_number)
+    assert [(one.zone, one.side, one.look) for one in job.damage] == [
+        ("fork", "left", "bent"), ("tank", None, "dented"), ("tail", None, None),
+    ]  # fmt: skip
+    assert job.visible_damage == (
+        "fork, left: bent (at the lower yoke)",
+        "fuel tank: dented",
+        "tail and rear light: damaged",
+        "mirror lost on the road",
+    )
+
+
+def test_an_unknown_zone_is_refused_by_name(workshop: Workshop) -> None:
+    form = check_in_form(damage=[{"zone": "fork"}, {"zone": "sidecar", "look": "folded"}])
+    with pytest.raises(BadInput) as refusal:
+        workshop.do(check_in.check_in, "desk", form)
+    found = [(one.field, one.code) for one in refusal.value.problems]
+    assert found == [("damage.1.zone", "not_one_of"), ("damage.1.look", "not_one_of")]
+
+
+def test_places_are_offered_again(workshop: Workshop) -> None:
+    workshop.do(check_in.check_in, "desk", check_in_form())
+    other = {"make": "Mosfell", "model": "Lom", "frame_number": "OTHER-1"}
+    workshop.do(check_in.check_in, "desk", check_in_form(machine=other, storage_place="bay 1"))
+    assert workshop.see(check_in.storage_places, "desk") == ("bay 1", "bay 3")

@@ -1,10 +1,12 @@
 """Today's list: what waits for whom, in order, searched and filtered."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from sqlalchemy import event
 
+from app.records.tables import Job
 from app.services import check_in, instruments, jobs, references, today
 from tests.services.documents import ARM, reference_document
 from tests.services.forms import check_in_form
@@ -54,6 +56,28 @@ def test_what_waited_longest_comes_first(workshop: Workshop, numbers: dict[str, 
     assert (last.plate, last.make, last.model) == ("AA 1", "Fjordmark", "Skarv 700")
     assert (last.customer_name, last.claim_number) == ("first Åskar", "C/first")
     assert (last.finding, last.holds_open) == (None, 0)
+
+
+def test_the_overdue_come_before_all_others_the_longest_promised_first(
+    workshop: Workshop, numbers: dict[str, str]
+) -> None:
+    promised = {"fourth": 1, "third": 3, "second": 30}
+    for name, days in promised.items():
+        day = workshop.now.date() + timedelta(days=days)
+        workshop.tamper(Job, int(numbers[name][-4:]), promised_on=day)
+    workshop.now += timedelta(days=5)
+
+    found = seen(workshop)
+    assert [(line.number, line.days_overdue) for line in found.lines] == [
+        (numbers["fourth"], 4), (numbers["third"], 2), (numbers["first"], 0),
+        (numbers["second"], 0),
+    ]  # fmt: skip
+    assert found.overdue == 2
+    assert [(one.number, one.call.reasons[0].code) for one in found.calls] == [
+        (numbers["fourth"], "late"), (numbers["third"], "late"),
+    ]  # fmt: skip
+    workshop.do(jobs.cancel, "desk", numbers["fourth"], "gone")
+    assert seen(workshop).overdue == 1
 
 
 def test_closed_jobs_come_last_and_only_when_asked_for(

@@ -1,0 +1,109 @@
+"""Who must be called and what is overdue, from facts alone."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from app.services.calls_due import CallDue, days_overdue, due
+from app.services.road import Call, Done, Facts, Measured
+
+MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+TODAY = MORNING.date()
+
+
+def at(hour: float) -> datetime:
+    return MORNING + timedelta(hours=hour)
+
+
+def call(hour: float, outcome: str = "reached", whom: str = "customer", words: str = "") -> Call:
+    return Call(whom, at(hour), outcome, words)
+
+
+RECEIVED = Facts(received=Done(MORNING))
+OUTSIDE = replace(
+    RECEIVED,
+    visual_check=Done(at(1)),
+    surveys=(Measured(1, "before", Done(at(2)), "outside", "steady", "checked"),),
+)
+CERTIFIED = replace(OUTSIDE, certified=Done(at(3)))
+PROMISED = replace(RECEIVED, promised_on=date(2026, 3, 5))
+
+
+def reasons(facts: Facts, on: date = TODAY, whom: str = "customer") -> list[str]:
+    return [reason.code for one in due(facts, on) if one.whom == whom for reason in one.reasons]
+
+
+def test_nobody_must_be_called_about_a_machine_that_just_came_in() -> None:
+    assert due(RECEIVED, TODAY) == ()
+
+
+@pytest.mark.parametrize(
+    ("day", "days"), [(4, 0), (5, 0), (6, 1), (15, 10)], ids=["before", "that_day", "next", "later"]
+)
+def test_a_promised_day_is_past_from_the_day_after_it(day: int, days: int) -> None:
+    on = date(2026, 3, day)
+    assert days_overdue(PROMISED, on) == days
+    assert reasons(PROMISED, on) == (["late"] if days else [])
+
+
+def test_what_is_certified_or_closed_is_not_overdue() -> None:
+    on = date(2026, 4, 1)
+    promised = {"promised_on": PROMISED.promised_on}
+    assert days_overdue(replace(CERTIFIED, **promised), on) == 0
+    for closing in ("cancelled", "handed_over"):
+        assert days_overdue(replace(PROMISED, **{closing: Done(at(9))}), on) == 0
+
+
+def test_a_call_on_the_promised_day_has_told_that_it_is_late() -> None:
+    on = date(2026, 3, 6)
+    assert reasons(replace(PROMISED, calls=(call(24 * 3 + 6),)), on) == []
+    assert reasons(replace(PROMISED, calls=(call(24),)), on) == ["late"]
+
+
+@pytest.mark.parametrize("outcome", ["reached", "message_left"])
+def test_who_was_reached_must_not_be_called_again_for_the_same_reason(outcome: str) -> None:
+    assert reasons(OUTSIDE) == ["finding"]
+    assert reasons(replace(OUTSIDE, calls=(call(2.5, outcome),))) == []
+    later = replace(CERTIFIED, calls=(call(2.5, outcome),))
+    assert reasons(later) == ["ready"]
+
+
+def test_a_try_that_reached_nobody_is_told_and_settles_nothing() -> None:
+    (found,) = due(replace(OUTSIDE, calls=(call(1, "not_reached"), call(4, "not_reached"))), TODAY)
+    assert (found.tried_at, found.since) == (at(4), at(2))
+    (before,) = due(replace(OUTSIDE, calls=(call(1, "not_reached"),)), TODAY)
+    assert before.tried_at is None
+
+
+def test_a_certificate_takes_the_place_of_what_was_found_before() -> None:
+    assert reasons(CERTIFIED) == ["ready"]
+    assert reasons(replace(CERTIFIED, surveys=OUTSIDE.surveys, corrections=(Done(at(5)),))) == []
+
+
+def test_an_open_hold_is_told() -> None:
+    held = replace(RECEIVED, holds_open=1, hold_moments=(at(1),))
+    assert reasons(held) == ["hold"]
+    assert reasons(replace(held, holds_open=0)) == []
+
+
+def test_a_finding_that_may_rest_on_a_moved_set_up_is_not_told_to_anybody() -> None:
+    moved = replace(OUTSIDE.surveys[0], rig="moved")
+    assert reasons(replace(OUTSIDE, surveys=(moved,))) == []
+
+
+def test_a_call_that_somebody_asked_for_waits_for_the_one_it_names() -> None:
+    wish = call(1, "", "adjuster", "may the frame be changed?")
+    asked = replace(RECEIVED, calls=(wish,))
+    (found,) = due(asked, TODAY)
+    assert found == CallDue("adjuster", found.reasons, None)
+    assert (found.reasons[0].code, found.reasons[0].words) == ("wanted", wish.words)
+    assert reasons(asked) == []
+    other = replace(asked, calls=(wish, call(2, "reached", "customer")))
+    assert reasons(other, whom="adjuster") == ["wanted"]
+    done = replace(asked, calls=(wish, call(2, "reached", "adjuster")))
+    assert due(done, TODAY) == ()
+
+
+def test_nobody_is_called_about_a_closed_job() -> None:
+    assert due(replace(CERTIFIED, handed_over=Done(at(9))), date(2027, 1, 1)) == ()

@@ -1,0 +1,83 @@
+"""Notes and calls of a job: kept, told to the list of the day, erased with their customer."""
+
+import pytest
+
+from app.errors import Conflict, NotFound
+from app.records.scope import scoped
+from app.records.tables import Event, JobNote
+from app.schemas.note import CallIn, NoteIn
+from app.services import check_in, customers, jobs, notes, today
+from tests.services.forms import check_in_form
+from tests.services.workshop import Workshop
+
+
+@pytest.fixture
+def number(workshop: Workshop) -> str:
+    return workshop.do(check_in.check_in, "desk", check_in_form()).job_number
+
+
+def kinds(workshop: Workshop, number: str) -> list[tuple[str, str | None, str | None, str | None]]:
+    found = workshop.see(notes.listing, "desk", number)
+    return [(one.kind, one.whom, one.outcome, one.by) for one in found]
+
+
+def test_what_is_noted_stands_with_who_and_when_newest_first(
+    workshop: Workshop, number: str
+) -> None:
+    workshop.do(notes.add, "technician", number, NoteIn(words="The left bar is loose."))
+    wish = NoteIn(words="May it be replaced?", call="customer")
+    workshop.do(notes.add, "technician", number, wish)
+    call = CallIn(whom="customer", outcome="reached", words="She says yes.")
+    last = workshop.do(notes.called, "desk", number, call)
+
+    assert (last.at, last.words) == (workshop.now, "She says yes.")
+    assert kinds(workshop, number) == [
+        ("called", "customer", "reached", "Dora"),
+        ("call_wanted", "customer", None, "Tove"),
+        ("note", None, None, "Tove"),
+    ]
+
+
+def test_the_list_of_the_day_says_who_must_be_called_with_the_number(
+    workshop: Workshop, number: str
+) -> None:
+    workshop.do(notes.add, "inspector", number, NoteIn(words="Which frame?", call="adjuster"))
+    workshop.do(notes.add, "inspector", number, NoteIn(words="Ready on Friday", call="customer"))
+
+    seen = workshop.see(today.today, "desk", workshop.now.date()).calls
+    assert [(one.number, one.call.whom, one.name, one.phone) for one in seen] == [
+        (number, "adjuster", None, None),
+        (number, "customer", "Åse Invented", "+00 12 34-56"),
+    ]
+    assert seen[0].insurer_name == "Invented Mutual"
+    assert seen[1].call.reasons[0].words == "Ready on Friday"
+    workshop.do(notes.called, "desk", number, CallIn(whom="customer", outcome="message_left"))
+    left = workshop.see(today.today, "desk", workshop.now.date()).calls
+    assert [one.call.whom for one in left] == ["adjuster"]
+
+
+def test_a_closed_job_may_be_noted_on_and_nobody_is_called_about_it(
+    workshop: Workshop, number: str
+) -> None:
+    workshop.do(jobs.cancel, "desk", number, "sold")
+    workshop.do(notes.add, "desk", number, NoteIn(words="He came for the papers."))
+    with pytest.raises(Conflict, match="job_closed"):
+        workshop.do(notes.add, "desk", number, NoteIn(words="Call him", call="customer"))
+    with pytest.raises(NotFound, match="no_such_job"):
+        workshop.do(notes.add, "desk", "J-2026-9999", NoteIn(words="x"))
+
+
+def test_what_was_said_is_erased_with_its_customer_and_that_it_was_said_stays(
+    workshop: Workshop, number: str
+) -> None:
+    workshop.do(notes.add, "desk", number, NoteIn(words="Åse is on holiday."))
+    customer = workshop.see(jobs.read, "desk", number).customer.id
+    workshop.do(customers.erase, "owner", customer, "she asked for it")
+
+    (left,) = workshop.see(notes.listing, "desk", number)
+    assert (left.kind, left.words) == ("note", None)
+    with workshop.rows() as (session, actor):
+        told = session.scalars(scoped(session, actor, Event).where(Event.what == "job.noted"))
+        assert "holiday" not in told.one().public
+        rows = session.scalars(scoped(session, actor, JobNote)).all()
+        assert [row.words for row in rows] == [""]
