@@ -1,0 +1,227 @@
+"""Photos and the visual check in the browser: with script, without, offline, and for everybody."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from app.schemas.visual_check import ITEMS
+from app.services import photos, visual_checks
+from app.services.permissions import Actor
+from app.services.photos import PhotoView
+from tests.browser.conftest import Site, Windows
+from tests.browser.steps import sign_in, violations
+from tests.databases import NOW
+from tests.services.pictures import plain, prepared
+from tests.web.shop import Shop, actors_of, new_job
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def people(site: Site) -> dict[str, Actor]:
+    return actors_of(site.database)
+
+
+@pytest.fixture
+def number(site: Site, people: dict[str, Actor]) -> str:
+    shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
+    return new_job(shop)
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> list[Path]:
+    """Two photos and a file that is none."""
+    made = [tmp_path / name for name in ("left.jpg", "right.png", "words.jpg")]
+    made[0].write_bytes(plain(900, 600, form="JPEG"))
+    made[1].write_bytes(plain(400, 600))
+    made[2].write_bytes(b"no photo at all")
+    return made
+
+
+def kept(site: Site, people: dict[str, Actor], number: str) -> tuple[PhotoView, ...]:
+    with site.database.read() as session:
+        return photos.listing(session, people["desk"], number)
+
+
+def choose(page: Page, site: Site, number: str, files: list[Path]) -> None:
+    page.goto(f"{site.address}/jobs/{number}/photos")
+    page.get_by_label("Take a photo, or choose files").set_input_files(files)
+    page.get_by_label("What it shows").select_option("zone.tank")
+    page.get_by_label("Caption").fill("dent")
+
+
+@pytest.mark.parametrize("javascript", [True, False], ids=["script", "plain"])
+def test_several_photos_arrive_and_are_seen(
+    site: Site,
+    windows: Windows,
+    people: dict[str, Actor],
+    number: str,
+    files: list[Path],
+    javascript: bool,
+) -> None:
+    page = windows.open(javascript=javascript)
+    sign_in(page, site.address, "desk")
+    choose(page, site, number, files[:2])
+    page.get_by_role("button", name="Add to the job").click()
+    page.locator(".gallery img").nth(1).wait_for()
+    assert [(one.about, one.caption) for one in kept(site, people, number)] == [
+        ("zone.tank", "dent")
+    ] * 2
+    for image in page.locator(".gallery img").all():
+        image.scroll_into_view_if_needed()
+        assert image.evaluate("async i => { await i.decode(); return i.naturalWidth; }") > 0
+    page.locator(".gallery a").first.click()
+    page.get_by_label("Caption").fill("dent, left side")
+    page.get_by_role("button", name="Save what it shows").click()
+    assert page.get_by_text("dent, left side").is_visible()
+
+
+LOSES_THE_FIRST_ANSWER = """
+const real = window.fetch;
+window.lost = [];
+window.fetch = async (...asked) => {
+  const answer = await real(...asked);
+  if (window.lost.length) return answer;
+  window.lost.push(answer.type);
+  throw new TypeError("the answer was lost");
+};
+"""
+
+
+def test_a_photo_whose_answer_was_lost_is_kept_once(
+    site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "technician")
+    page.add_init_script(LOSES_THE_FIRST_ANSWER)
+    choose(page, site, number, files[:2])
+    page.get_by_role("button", name="Add to the job").click()
+    page.get_by_text("The network is away").wait_for()
+    assert page.evaluate("window.lost") == ["opaqueredirect"], "the first one was taken"
+    page.locator(".gallery img").nth(1).wait_for()
+    assert len(kept(site, people, number)) == 2
+
+
+def test_photos_wait_for_the_network(
+    site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "technician")
+    choose(page, site, number, files[:2])
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Add to the job").click()
+    page.get_by_text("The network is away").wait_for()
+    assert kept(site, people, number) == ()
+    page.context.set_offline(False)
+    page.locator(".gallery img").nth(1).wait_for()
+    assert len(kept(site, people, number)) == 2
+    assert all("ERR_INTERNET_DISCONNECTED" in one for one in windows.complaints)
+    windows.complaints.clear()
+
+
+def test_a_file_that_is_no_photo_is_told_by_name_and_the_form_can_be_sent_again(
+    site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    choose(page, site, number, [files[0], files[2]])
+    page.get_by_role("button", name="Add to the job").click()
+    page.get_by_text("words.jpg: The file cannot be read as a photo").wait_for()
+    assert len(kept(site, people, number)) == 1
+    page.get_by_label("Take a photo, or choose files").set_input_files(files[1])
+    page.get_by_role("button", name="Add to the job").click()
+    page.locator(".gallery img").nth(1).wait_for()
+
+
+@pytest.mark.parametrize("javascript", [True, False], ids=["script", "plain"])
+def test_what_was_seen_is_kept_with_its_photo_and_the_next_item_comes(
+    site: Site,
+    windows: Windows,
+    people: dict[str, Actor],
+    number: str,
+    files: list[Path],
+    javascript: bool,
+) -> None:
+    page = windows.open(javascript=javascript, width=820)
+    sign_in(page, site.address, "technician")
+    page.goto(f"{site.address}/jobs/{number}/visual-check")
+    page.get_by_role("link", name="Look for cracks in the frame").click()
+    page.get_by_role("link", name="Seen", exact=True).click()
+    page.get_by_label("left spar").check()
+    page.get_by_label("Photo of it").set_input_files(files[0])
+    page.get_by_role("button", name="Save as seen").click()
+    page.get_by_role("heading", name="Wrinkled or stretched metal in the frame").wait_for()
+    page.get_by_role("button", name="Not seen", exact=True).click()
+    page.get_by_role("heading", name="Paint flaked off at welds of the frame").wait_for()
+    with site.database.read() as session:
+        (hold,) = visual_checks.holds(session, people["technician"], number)
+    assert (hold.item, hold.note) == ("frame_cracks", "left spar")
+    assert [one.about for one in kept(site, people, number)] == ["item.frame_cracks"]
+
+
+def test_the_keyboard_alone_answers_an_item(
+    site: Site, windows: Windows, people: dict[str, Actor], number: str
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "technician")
+    page.goto(f"{site.address}/jobs/{number}/visual-check/frame_cracks")
+    page.get_by_label("What", exact=True).focus()
+    page.keyboard.type("hairline")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Wrinkled or stretched metal in the frame").wait_for()
+    with site.database.read() as session:
+        found = visual_checks.listing(session, people["technician"], number)[0]
+    assert (found.answer, found.note) == ("seen", "hairline"), "Enter never hides damage"
+
+
+@pytest.mark.parametrize(
+    ("dark", "width"), [(False, 1280), (True, 320)], ids=["light_desk", "dark_phone"]
+)
+def test_no_page_of_photos_or_of_the_check_keeps_anybody_out(
+    site: Site, windows: Windows, people: dict[str, Actor], number: str, dark: bool, width: int
+) -> None:
+    with site.database.write() as session:
+        made = photos.add(session, people["desk"], number, prepared(), "zone.tank", "dent", NOW)
+        gone = photos.add(session, people["desk"], number, prepared(80), None, None, NOW)
+        photos.take_out(session, people["desk"], number, gone.id, "blurred", NOW)
+    page = windows.open(dark=dark, width=width)
+    sign_in(page, site.address, "owner")
+    checks = [f"visual-check{item}" for item in ("", *(f"/{one}" for one in ITEMS[:3]))]
+    shots = ["photos", *(f"photos/{made.id}{end}" for end in ("", "/take-out", "/erase"))]
+    found = {}
+    for path in [*checks, *shots, f"photos/{gone.id}"]:
+        answer = page.goto(f"{site.address}/jobs/{number}/{path}")
+        assert answer is not None
+        assert answer.status == 200, path
+        assert len(answer.body()) < 100_000
+        wider = page.evaluate(
+            "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        )
+        assert wider <= 0, path
+        if bad := violations(page):
+            found[path] = bad
+    assert found == {}
+
+
+def test_the_refused_item_leads_to_its_mistake(site: Site, windows: Windows, number: str) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.address, "technician")
+    page.goto(f"{site.address}/jobs/{number}/visual-check/frame_cracks")
+    page.get_by_role("button", name="Save as seen").click()
+    assert page.title().startswith("Error:")
+    assert violations(page) == []
+    page.locator("#summary a").click()
+    assert page.evaluate("document.activeElement.id") == "place"
+
+
+def test_every_answer_of_the_check_takes_a_gloved_thumb(
+    site: Site, windows: Windows, number: str
+) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.address, "technician")
+    for path, least in (("visual-check", 48), ("visual-check/frame_cracks", 64)):
+        page.goto(f"{site.address}/jobs/{number}/{path}")
+        boxes = [one.bounding_box() for one in page.locator(".tap").all()]
+        assert len(boxes) >= 3
+        assert all(box and box["height"] >= least and box["width"] >= least for box in boxes)
