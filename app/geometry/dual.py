@@ -87,11 +87,15 @@ class Vector:
         return Scalar(value, None if self.slopes is None else self.slopes[component])
 
     def __add__(self, other: "Vector") -> "Vector":
-        one, two = _alike(self.value, other.value)
+        one, two = self.value, other.value
+        if one.ndim != two.ndim:
+            one, two = _alike(one, two)
         return Vector(one + two, _sum(self.slopes, other.slopes))
 
     def __sub__(self, other: "Vector") -> "Vector":
-        one, two = _alike(self.value, other.value)
+        one, two = self.value, other.value
+        if one.ndim != two.ndim:
+            one, two = _alike(one, two)
         return Vector(one - two, difference(self.slopes, other.slopes))
 
     def __mul__(self, factor: Number) -> "Vector":

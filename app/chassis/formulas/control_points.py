@@ -126,7 +126,8 @@ def _second_exceeds(rows: Floats, least: float) -> bool:
     That is, whether two roots of the characteristic polynomial of rows' rows - least² are positive:
     where all roots are real, Descartes's rule of signs counts them exactly.
     """
-    (a, f, e), (_, b, d), (_, _, c) = (rows.T.dot(rows) - least * least * np.eye(3)).tolist()
+    (a, f, e), (_, b, d), (_, _, c) = rows.T.dot(rows).tolist()
+    a, b, c = (square - least * least for square in (a, b, c))
     minors = b * c - d * d + a * c - e * e + a * b - f * f
     determinant = a * (b * c - d * d) - f * (f * c - d * e) + e * (f * d - b * e)
     signs = [one > 0.0 for one in (1.0, -(a + b + c), minors, -determinant) if one]

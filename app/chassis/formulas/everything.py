@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +20,7 @@ from app.chassis.result import Caveat
 from app.chassis.survey import NO_HANDLING, Reference
 from app.geometry.dual import Scalar, Vector
 
-HEAD_KEYS = ("head_offset", "head_twist", "head_angle")
+NOTHING_KNOWN: Mapping[str, Scalar] = MappingProxyType({})
 IN_DEGREES = frozenset({"head_angle"})
 
 
@@ -29,8 +30,9 @@ class Computed:
 
     Every one has slopes with derivatives, and (trials,) values over trials, even where it is a
     constant. ahead: X by the rule of the head, the arm or the levelling points, before levelling
-    (over trials only where nothing levels); axes: levelled where `levelled` names the rule that did
-    it, else with X ahead; None without.
+    (that of the axes where a steering axis, or trials, are levelled); axes: levelled where
+    `levelled` names the rule that did it, else with X ahead, which is then taken as exact; None
+    without. axle: the middle of the rear axle.
     """
 
     values: dict[str, Scalar]
@@ -47,16 +49,17 @@ def computed(
     reference: Reference,
     *,
     only: Collection[str] | None = None,
-    without: Collection[str] = (),
+    known: Mapping[str, Scalar] = NOTHING_KNOWN,
 ) -> Computed:
     """All that the associated features tell.
 
-    only: keys of characteristics wanted, None for all; without: keys that are not wanted because
-    another path gives them. Raises Refusal `levelling_not_determined`, with derivatives only.
+    only: keys of characteristics wanted, None for all; known: characteristics, mm and rad, that
+    another path gave: they are not made again, and not among the values. Raises
+    Refusal `levelling_not_determined`, with derivatives only.
     """
     stands = _stand(associated, reference)
     parts = [
-        _of_head(associated, reference, stands, without),
+        _of_head(associated, reference, stands, known),
         _of_arm(associated, stands),
         _across(associated, stands),
         _of_control(associated, reference, stands),
@@ -64,7 +67,9 @@ def computed(
         _of_wheels(associated, reference, stands),
     ]
     values = {key: value for part in parts for key, value in part.values.items()}
-    figures = _handling(values, associated, reference, stands)
+    figures: dict[str, Scalar] = {}
+    if reference.handling != NO_HANDLING:
+        figures = handling.figures({**known, **values}, reference.handling)
     like = associated.pivot.direction
     wanted = values if only is None else [key for key in values if key in only]
     return Computed(
@@ -106,7 +111,7 @@ def _stand(associated: Associated, reference: Reference) -> _Stand:
     if _wants_levelling(associated):
         turned, warnings = level(associated, reference, where, control)
     first = turned
-    if turned is None or where.left.value.ndim == 1:
+    if turned is None or (associated.steering is None and where.left.value.ndim == 1):
         first = ahead(where, associated.head, None if axle is None else axle.point) or turned
     levelled = None if turned is None else axes_along(turned, where)
     axes = axes_along(first, where) if levelled is None and first is not None else levelled
@@ -137,11 +142,11 @@ def _set_by_rule(values: dict[str, Scalar], reference: Reference) -> dict[str, S
 
 
 def _of_head(
-    associated: Associated, reference: Reference, stands: _Stand, without: Collection[str]
+    associated: Associated, reference: Reference, stands: _Stand, known: Collection[str]
 ) -> _Part:
-    values = head.characteristics(associated, stands.datum, without)
+    values = head.characteristics(associated, stands.datum, known)
     if stands.levelled is not None:
-        found = head.levelled(associated, stands.datum, stands.levelled, without)
+        found = head.levelled(associated, stands.datum, stands.levelled, known)
         values |= _set_by_rule(found, reference)
     return _Part(values, [])
 
@@ -204,20 +209,6 @@ def _of_wheels(associated: Associated, reference: Reference, stands: _Stand) -> 
             warnings.append(caveats.wheel_never_straight())
         values |= found or {}
     return _Part(values | wheels.against_steering(front, steering, associated.head), warnings)
-
-
-def _handling(
-    values: Mapping[str, Scalar], associated: Associated, reference: Reference, stands: _Stand
-) -> dict[str, Scalar]:
-    """The head's characteristics are made again where another path gives them."""
-    if reference.handling == NO_HANDLING:
-        return {}
-    known = dict(values)
-    left_out = [key for key in HEAD_KEYS if key not in values]
-    if left_out:
-        others = [key for key in head.KEYS if key not in left_out]
-        known |= _of_head(associated, reference, stands, others).values
-    return handling.figures(known, reference.handling)
 
 
 def _whole(quantity: Scalar, like: Vector) -> Scalar:

@@ -81,14 +81,15 @@ def _at_mean_height(seen: list[InFork], apart: Scalar, higher: Scalar, share: fl
     one's up its own by share · higher: their middle goes against the left leg's slant by half of
     `higher`.
     """
-    left, raised = seen[0], (share - 0.5) * higher
+    left, uneven = seen[0], share - 0.5
     down = higher / left.up
     sideways, forward = left.across * down, left.ahead * down
-    spacing = apart + sideways * (2.0 * share - 1.0)
+    spacing = apart + sideways * (2.0 * uneven) if uneven else apart
     if len(seen) == 1:
         return Fork(left, spacing, None, None)
     axis, mean = seen[1:]
-    middle = InFork(mean.across - sideways * 0.5, mean.up + raised, mean.ahead - forward * 0.5)
+    height = mean.up + higher * uneven if uneven else mean.up
+    middle = InFork(mean.across - sideways * 0.5, height, mean.ahead - forward * 0.5)
     return Fork(left, spacing, axis, middle)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from app.chassis.survey import Handling
-from app.geometry.dual import Scalar, cos, scalar, sin, tan
+from app.geometry.dual import Scalar, cos, sin, tan
 
 
 class Upright(NamedTuple):
@@ -57,7 +57,7 @@ def _upright(known: Mapping[str, Scalar], droop_deg: float | None) -> Upright | 
     if droop_deg is None or not ("axle_toe" in known and "axle_twist" in known):
         return None
     droop = math.radians(droop_deg)
-    cosine, sine = scalar(math.cos(droop)), scalar(math.sin(droop))
+    cosine, sine = math.cos(droop), math.sin(droop)
     toe, twist = known["axle_toe"], known["axle_twist"]
     return Upright(toe * cosine + twist * sine, twist * cosine - toe * sine)
 

@@ -9,17 +9,6 @@ from app.chassis.associated import Associated, Line
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.geometry.dual import Scalar, Vector, asin, atan2, cross, dot, square_to, unit
 
-KEYS = (
-    "head_twist",
-    "head_offset",
-    "axis_distance",
-    "face_position",
-    "head_reach",
-    "head_height",
-    "head_angle",
-    "pivot_width",
-)
-
 
 def twist(up: Vector, datum: Datum) -> Scalar:
     """Lack of squareness of the two axes, rad; positive: top to the right."""

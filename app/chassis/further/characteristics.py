@@ -36,13 +36,19 @@ class Beyond(NamedTuple):
 def beyond_the_head(inputs: Inputs, told: HeadRows, reference: Reference) -> Beyond:
     """told: what the head's own path gives already. Raises Refusal."""
     whole = joined(inputs)
-    found = computed(whole.associated, reference, without={row.key for row in told.rows})
+    of_head = _head(told, whole)
+    known = zip(told.rows, told.quantities, of_head, strict=True)
+    found = computed(
+        whole.associated,
+        reference,
+        known={row.key: Scalar(quantity.value, slopes) for row, quantity, slopes in known},
+    )
     factors = [PER_RADIAN if unit_of(key) == "deg" else 1.0 for key in found.values]
     further = zip(found.values.items(), factors, strict=True)
     rows = [*told.rows, *[Row(key, float(one.value) * factor) for (key, one), factor in further]]
     by_column = np.concatenate(
         (
-            _head(told, whole).ravel(),
+            of_head.ravel(),
             *[_slopes(one) for one in (*found.values.values(), *found.handling.values())],
         )
     ).reshape(-1, whole.columns.total)
