@@ -18,6 +18,10 @@ FAULTS = {
     "personal_erased_unlogged": later(
         "the value {name} beside event {position} was erased, and no event says so"
     ),
+    "photo_missing": later(
+        "photo {name}, added by event {position}, is missing, and no event says that it was erased"
+    ),
+    "photo_altered": later("photo {name}, added by event {position}, is not as it was added"),
 }
 
 

@@ -14,6 +14,7 @@ from app.records.chain import START, event_hash, value_digest
 from app.records.scope import OfShop, scoped
 from app.records.tables import Event, EventHead, PersonalValue, ShopRecord
 from app.services.audit import ERASED
+from app.services.photo_check import AddedPhotos
 
 Record = TypeVar("Record", bound=ShopRecord)
 Order = InstrumentedAttribute[int]
@@ -25,6 +26,8 @@ FAULTS = (
     "personal_missing",
     "personal_altered",
     "personal_erased_unlogged",
+    "photo_missing",
+    "photo_altered",
 )
 
 
@@ -51,7 +54,7 @@ class ChainReport:
 
 
 def verify(session: Session, shop: OfShop | int) -> ChainReport:
-    """Walk the shop's whole log and report every break. Reads only."""
+    """Walk the shop's whole log, and the photos it speaks of; report every break. Reads only."""
     walk = _Walk()
     for event in _rows(session, scoped(session, shop, Event), Event, Event.position):
         walk.step(event)
@@ -62,6 +65,7 @@ def verify(session: Session, shop: OfShop | int) -> ChainReport:
     found = _rows(session, every, PersonalValue, PersonalValue.event_id)
     values = [value for value in found if value is not None]
     walk.breaks.extend(walk.personal_breaks(values))
+    walk.breaks.extend(Break(*fault) for fault in walk.photos.faults(session, shop, walk.erasings))
     erased = sum(value.erased_at is not None for value in values)
     return ChainReport(walk.count, walk.hash, tuple(walk.breaks), erased)
 
@@ -96,6 +100,7 @@ class _Walk:
         self.breaks: list[Break] = []
         self.expected: dict[int, tuple[int, dict[str, dict[str, str]]]] = {}
         self.erasings: set[tuple[str, datetime]] = set()
+        self.photos = AddedPhotos()
 
     def step(self, event: Event | None) -> None:
         self.count += 1
@@ -109,6 +114,7 @@ class _Walk:
             self.breaks.append(Break(event.position, "altered"))
         self.position, self.hash = event.position, event.hash
         self.expected[event.id] = (event.position, _marks(event))
+        self.photos.step(event)
         if event.what == ERASED:
             self.erasings.add((event.subject, event.at))
 

@@ -5,6 +5,7 @@ import json
 
 import pytest
 
+from app.cli.audit import FAULTS
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.records.permanence import PermanentRecord
 from app.records.scope import scoped
@@ -221,3 +222,32 @@ def test_what_was_kept_is_never_changed(
     add(workshop, number)
     with pytest.raises(PermanentRecord):
         workshop.tamper(model, 1, **change)
+
+
+def forge(workshop: Workshop, *statements: str) -> list[tuple[str, str | None]]:
+    """Changes the database behind the program's back; gives what the check of the log finds."""
+    with workshop.database.engine.begin() as connection:
+        for statement in statements:
+            connection.exec_driver_sql(statement)
+    with workshop.rows() as (session, actor):
+        return [(one.code, one.name) for one in audit_check.verify(session, actor).breaks]
+
+
+def test_a_photo_that_was_changed_or_removed_behind_the_log_is_noticed(
+    workshop: Workshop, number: str
+) -> None:
+    add(workshop, number)
+    workshop.do(photos.add, "desk", number, OTHER, None, None)
+    workshop.do(photos.erase, "owner", number, 2, "a face")
+    assert forge(workshop) == []
+    whole = "photo_id = 1 AND form = 'whole'"
+    altered = f"UPDATE photo_file SET content = x'00' WHERE {whole}"
+    assert forge(workshop, altered) == [("photo_altered", "1")]
+    removed = f"DELETE FROM photo_file WHERE {whole}"
+    silently = "UPDATE photo SET erased_at = added_at WHERE id = 1"
+    assert forge(workshop, removed) == [("photo_missing", "1")]
+    assert forge(workshop, silently) == [("photo_missing", "1")]
+
+
+def test_every_fault_has_its_sentence() -> None:
+    assert set(FAULTS) == set(audit_check.FAULTS)
