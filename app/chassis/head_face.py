@@ -79,17 +79,14 @@ def plane(face: Face, squareness: float | None) -> Plane:
     share /= share.sum()
     centre, middle = share @ lateral, float(share @ face.height)
     lateral, height = lateral - centre, face.height - middle
-    rows = lateral * root[:, np.newaxis]
+    rows = lateral.T * root
     if squareness is not None:
-        rows = np.concatenate((rows, np.eye(2) / squareness))
-    basis, triangle = np.linalg.qr(rows)
-    (one, mixed), (_, other) = triangle.tolist()
-    if not min(abs(one), abs(other)) > SINGULAR * max(abs(one), abs(mixed), abs(other)):
-        raise np.linalg.LinAlgError("the points leave a tilt free")
+        rows = np.concatenate((rows, np.eye(2) / squareness), axis=1)
+    (one, mixed, other), basis = _triangle(*rows)
     gain = np.empty((3, count))
     by_tilt = gain[1:]
-    by_tilt[1] = basis[:count, 1] * root / other
-    by_tilt[0] = (basis[:count, 0] * root - mixed * by_tilt[1]) / one
+    by_tilt[1] = basis[1][:count] * root / other
+    by_tilt[0] = (basis[0][:count] * root - mixed * by_tilt[1]) / one
     gain[0] = share - centre @ by_tilt
     tilts = by_tilt @ height
     first, second = tilts.tolist()
@@ -102,6 +99,27 @@ def plane(face: Face, squareness: float | None) -> Plane:
         float(whitened @ whitened) + observed,
         left,
     )
+
+
+def _triangle(
+    first: Floats, second: Floats
+) -> tuple[tuple[float, float, float], tuple[Floats, Floats]]:
+    """The length of the first, the share of the second along it and the length of its rest; unit
+    vectors of the first and of that rest.
+
+    By Gram and Schmidt's method; done twice, the rest is square to the first to the last digit
+    (W. Kahan and B. Parlett; from memory). Raises numpy.linalg.LinAlgError where one or the other
+    is nothing but rounding.
+    """
+    one = math.sqrt(float(first @ first))
+    first = first / (one or 1.0)
+    mixed = float(first @ second)
+    rest = second - mixed * first
+    rest = rest - float(first @ rest) * first
+    other = math.sqrt(float(rest @ rest))
+    if not min(one, other) > SINGULAR * max(one, abs(mixed), other):
+        raise np.linalg.LinAlgError("the points leave a tilt free")
+    return (one, mixed, other), (first, rest / other)
 
 
 def by_axis(face: Face, plane: Plane, by_point: Floats) -> list[float]:
