@@ -79,6 +79,8 @@ class VisualCheckPage(Page):
     progress: str
     onward: Link
     """The one thing to do next: the first open item, or on with the job."""
+    home: Link
+    """On with the job or the measurement, whatever is still open."""
     parts: tuple[Part, ...]
 
 
@@ -160,6 +162,7 @@ def page_for(found: Check, state: FormState) -> VisualCheckPage:
         caution=cautions.everywhere()[1],
         progress=progress.format(left=left, count=len(ITEMS)) if left else _("All is answered."),
         onward=next_of(found),
+        home=found.onward,
         parts=parts_of(found),
     )
 
