@@ -9,9 +9,8 @@ from numpy.typing import ArrayLike
 
 from app.geometry import anisotropic_line
 from app.geometry.anisotropic_line import Solution
-from app.geometry.dual import Floats, Vector
+from app.geometry.dual import Floats, Scalar, Vector, unit
 from app.geometry.stacked import SPREAD_NEEDED_U, Stacked, stacked, variances
-from app.geometry.two_points import joins
 from app.geometry.undetermined import PointsTooClose
 
 EASY_TURNS = 20
@@ -27,23 +26,29 @@ class FittedLine(NamedTuple):
     degrees_of_freedom: int
 
 
-def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> FittedLine:
+def fit_line(
+    points: Sequence[Vector],
+    spread: Floats,
+    toward: ArrayLike,
+    *,
+    apart_u: float = SPREAD_NEEDED_U,
+) -> FittedLine:
     """The maximum-likelihood line through k points.
 
     points: k >= 2, mm, all with slopes or all over trials; spread: (k,) variances of a coordinate,
-    or (k, 3, 3) covariances, mm²; toward: (3,), what the direction must agree with. Minimises the
-    sum of the squared distances, whitened, each point free to lie anywhere along the line; degrees
-    of freedom 2 k - 4. Slopes are exact whatever the residuals. Raises TooFewPoints,
-    PointsTooClose, and DoesNotSettle, all Undetermined. Formula for variances: first principal
-    direction (K. Pearson, Phil. Mag. 2 (1901) 559-572); for covariances see `anisotropic_line`.
+    or (k, 3, 3) covariances, mm²; toward: (3,), what the direction must agree with; apart_u: how
+    many of their standard uncertainties the points must be apart. Minimises the sum of the squared
+    distances, whitened, each point free to lie anywhere along the line; degrees of freedom 2 k - 4.
+    Slopes are exact whatever the residuals. Raises TooFewPoints, PointsTooClose, and DoesNotSettle,
+    all Undetermined. Formula for variances: first principal direction (K. Pearson, Phil. Mag. 2
+    (1901) 559-572); for covariances see `anisotropic_line`.
     """
     if len(points) == 2:
-        given_toward = np.asarray(toward, dtype=np.float64)
-        return _through_two(points[0], points[1], variances(spread), given_toward)
+        return _through_two(points, variances(spread), np.asarray(toward), apart_u)
     given = stacked(points, spread, 2)
     middle = given.middle
     apart = max(float(np.linalg.norm(middle - place, axis=1).max()) for place in middle[1:])
-    _check_apart(apart, float(given.variances.max()))
+    _check_apart(apart, apart_u * math.sqrt(given.variances.max()))
     if given.covariances is None:
         found = _principal(given)
     else:
@@ -63,51 +68,29 @@ def fit_line(points: Sequence[Vector], spread: Floats, toward: ArrayLike) -> Fit
     )
 
 
-def _check_apart(apart: float, variance: float, apart_u: float = SPREAD_NEEDED_U) -> None:
+def _check_apart(apart: float, needed: float) -> None:
     """Raises PointsTooClose."""
-    needed = apart_u * math.sqrt(variance)
     if not apart > needed:
         raise PointsTooClose(apart, needed)
 
 
-def lines_through_two(
-    ends: Floats,
-    slopes: Floats | None,
-    spread: Floats,
-    toward: Floats,
-    apart_u: float = SPREAD_NEEDED_U,
-) -> list[FittedLine]:
-    """The lines through two points each, as `fit_line` gives them.
-
-    ends: (w, 2, 3), line, point and component, mm; slopes: (w, 6, n); spread: (w, 2), variances,
-    mm²; toward: (w, 3); apart_u: how many of the largest standard uncertainty all ends must be
-    apart. Raises PointsTooClose.
-    """
-    found = joins(ends[:, 0].T, ends[:, 1].T, spread.T, toward.T)
-    _check_apart(float(found.lengths.min()), float(spread.max()), apart_u)
-    lines = zip(found.point.T, found.direction.T, strict=True)
-    if slopes is None:
-        return [FittedLine(Vector(point), Vector(direction), 0.0, 0) for point, direction in lines]
-    of_lines = found.local() @ slopes
-    return [
-        FittedLine(Vector(point, own[:3]), Vector(direction, own[3:]), 0.0, 0)
-        for (point, direction), own in zip(lines, of_lines, strict=True)
-    ]
-
-
-def _through_two(one: Vector, two: Vector, spread: Floats, toward: Floats) -> FittedLine:
-    """Exact, so that there is no residual."""
-    if one.value.ndim == two.value.ndim == 1:
-        given = stacked((one, two), spread, 2)
-        slopes = None if given.slopes is None else given.slopes[np.newaxis]
-        alone = given.places[np.newaxis], slopes, spread[np.newaxis], toward[np.newaxis]
-        return lines_through_two(*alone)[0]
-    apart = float(np.linalg.norm((two - one).value.mean(axis=1)))
-    _check_apart(apart, float(spread.max()))
-    ends = [v[:, np.newaxis] if v.ndim == 1 else v for v in (one.value, two.value)]
-    found = joins(ends[0], ends[1], spread[:, np.newaxis], toward[:, np.newaxis])
-    squares = np.zeros(found.direction.shape[1])
-    return FittedLine(Vector(found.point), Vector(found.direction), squares, 0)
+def _through_two(
+    ends: Sequence[Vector], spread: Floats, toward: Floats, apart_u: float
+) -> FittedLine:
+    """Exact, so that there is no residual; spread: (2,), variances."""
+    arm = ends[1] - ends[0]
+    over_trials = arm.value.ndim == 2
+    middle = arm.value.mean(axis=1) if over_trials else arm.value
+    first, second = spread.tolist()
+    _check_apart(math.hypot(*middle.tolist()), apart_u * math.sqrt(max(first, second)))
+    direction = unit(arm)
+    agrees = toward.dot(direction.value)
+    if over_trials:
+        direction = direction * Scalar(np.where(agrees < 0.0, -1.0, 1.0))
+    elif agrees < 0.0:
+        direction = -direction
+    chi_square = np.zeros(arm.value.shape[1]) if over_trials else 0.0
+    return FittedLine(ends[1] - arm * (second / (first + second)), direction, chi_square, 0)
 
 
 def _principal(given: Stacked) -> Solution:

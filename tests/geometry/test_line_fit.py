@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from app.geometry.line_fit import fit_line, lines_through_two
+from app.geometry.line_fit import fit_line
 from app.geometry.undetermined import PointsTooClose, TooFewPoints
 from tests.geometry.measured import (
     Floats,
@@ -161,25 +161,6 @@ def test_slopes_carry_the_covariance_that_trials_show() -> None:
     found = fit_line(as_they_are(places[..., np.newaxis] + noise), spread, TOWARD)
     met = np.concatenate((found.point.value.std(axis=1), found.direction.value.std(axis=1)))
     assert met == pytest.approx(expected, rel=0.03)
-
-
-def test_lines_through_two_points_are_found_together_as_each_alone() -> None:
-    ends = np.stack([scattered(seed, 2) for seed in (20, 21, 22)])
-    spread = np.stack([spread_of(seed, 2, False) for seed in (20, 21, 22)])
-    toward = np.stack([TOWARD, -TOWARD, TOWARD])
-    slopes = np.random.default_rng(23).normal(size=(3, 6, 8))
-    together = lines_through_two(ends, slopes, spread, toward)
-    for place, line in enumerate(together):
-        alone = fit_line(with_slopes(ends[place]), spread[place], toward[place])
-        assert line_numbers(line) == pytest.approx(line_numbers(alone), abs=1e-11)
-        assert line_slopes(line) == pytest.approx(line_slopes(alone) @ slopes[place], abs=1e-12)
-        assert line.degrees_of_freedom == 0
-
-
-def test_coincident_ends_among_others_are_told() -> None:
-    ends = np.stack([scattered(20, 2), np.ones((2, 3))])
-    with pytest.raises(PointsTooClose):
-        lines_through_two(ends, None, np.ones((2, 2)), np.stack([TOWARD, TOWARD]))
 
 
 def test_coincident_points_are_told_with_the_numbers() -> None:

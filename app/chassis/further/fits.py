@@ -1,6 +1,5 @@
 """The points of each feature beyond the head, fitted: alike ones together, and each only once."""
 
-import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
@@ -8,20 +7,18 @@ import numpy as np
 
 from app.chassis import refusals
 from app.chassis.associated import Edge, Line
-from app.chassis.datum import farthest
 from app.chassis.features import HALF_TURN, RIMS, SIDES
-from app.chassis.frames import vector
 from app.chassis.further.vectors import Measured
 from app.chassis.survey import Floats
 from app.errors import Refusal
 from app.geometry.circle_edge import FittedEdge, edges_through_three, fit_circle_edge
 from app.geometry.dual import Vector
-from app.geometry.line_fit import FittedLine, fit_line, lines_through_two
+from app.geometry.line_fit import fit_line
 from app.geometry.mean_point import fit_point
+from app.geometry.stacked import SPREAD_NEEDED_U
 from app.geometry.undetermined import PointsTooClose, TooFewPoints, Undetermined
 
 Part = tuple[Floats | float, int]
-LINES = frozenset({"axis", "rear_axle", "fork_leg"})
 OUTWARD = dict(zip(SIDES, (1.0, -1.0), strict=True))
 
 
@@ -73,57 +70,39 @@ class Fits:
         self._edges: dict[tuple[int, ...], Edge] = {}
 
     def together(self, wanted: Sequence[Group]) -> None:
-        """Fit at once all that needs no search, for fewer and larger array operations.
+        """Fit at once all edges that need no search, for fewer and larger array operations.
 
         Nothing is refused here: what is not known after this is fitted by itself when it is asked
         for, and refused in its turn.
         """
-        if self.measured.slopes is None:
+        triples = [
+            group
+            for group in wanted
+            if group.feature in RIMS
+            and len(group.places) == 3
+            and group.places not in self.scatter
+            and self.measured.shared_offset(group.places) is not None
+        ]
+        if self.measured.slopes is None or not triples:
             return
-        pairs, triples = [], []
-        for group in wanted:
-            if group.places in self.scatter:
-                continue
-            if group.feature in LINES and len(group.places) == 2:
-                pairs.append(group)
-            elif group.feature in RIMS and len(group.places) == 3 and self._of_one_offset(group):
-                triples.append(group)
         try:
-            if pairs:
-                self._through_two(pairs, self.measured.slopes)
-            if triples:
-                self._through_three(triples, self.measured.slopes)
+            found = self._through_three(triples, self.measured.slopes)
         except Undetermined:
             return
+        for group, edge in zip(triples, found, strict=True):
+            self._keep_edge(group, edge)
 
-    def _through_two(self, pairs: Sequence[Group], slopes: Floats) -> None:
+    def _through_three(self, triples: Sequence[Group], slopes: Floats) -> list[FittedEdge]:
         """Raises Undetermined."""
-        rows = np.array([self.measured.rows(group.places) for group in pairs])
-        found = lines_through_two(
-            self.measured.xyz[rows],
-            slopes[rows].reshape(len(pairs), 6, -1),
-            self.measured.spread.variance[[group.places for group in pairs]],
-            np.array([self._toward(group.feature) for group in pairs]),
-            refusals.MOVE_NEEDED_U,
-        )
-        for group, line in zip(pairs, found, strict=True):
-            self._keep_line(group, line)
-
-    def _through_three(self, triples: Sequence[Group], slopes: Floats) -> None:
         measured = self.measured
         rows = np.array([measured.rows(group.places) for group in triples])
-        found = edges_through_three(
+        return edges_through_three(
             measured.xyz[rows],
             slopes[rows].reshape(len(triples), 9, -1),
             measured.spread.variance[[group.places for group in triples]],
             [measured.offsets[g.places[0]] * OUTWARD[str(g.label)] for g in triples],
             self.left,
         )
-        for group, edge in zip(triples, found, strict=True):
-            self._keep_edge(group, edge)
-
-    def _of_one_offset(self, group: Group) -> bool:
-        return self.measured.shared_offset(group.places) is not None
 
     def _toward(self, feature: str) -> Floats:
         # Without a word for up, the formulas say so, and leave the fork out.
@@ -142,25 +121,19 @@ class Fits:
 
     def line(self, group: Group) -> Line:
         """Raises Refusal."""
-        places = group.places
+        places, measured = group.places, self.measured
         if places not in self._lines:
-            self._require_apart(group)
-            points, spread = self.measured.vectors(places), self.measured.spread.of(places)
+            points, spread = measured.vectors(places), measured.spread.of(places)
+            toward = self._toward(group.feature)
+            # Nearer together, first order says too little of a direction's uncertainty.
+            apart_u = SPREAD_NEEDED_U if measured.over_trials else refusals.MOVE_NEEDED_U
             try:
-                self._keep_line(group, fit_line(points, spread, self._toward(group.feature)))
+                found = fit_line(points, spread, toward, apart_u=apart_u)
             except Undetermined as error:
                 raise _refused(group, error) from None
+            self._lines[places] = Line(found.point, found.direction)
+            self.scatter[places] = found.chi_square, found.degrees_of_freedom
         return self._lines[places]
-
-    def _require_apart(self, group: Group) -> None:
-        """Nearer together than this, first order says too little of a direction's uncertainty."""
-        places, measured = group.places, self.measured
-        if len(places) < 2 or measured.xyz.ndim > 2:
-            return
-        apart = farthest([vector(measured.xyz[row]) for row in measured.rows(places)])[0]
-        needed = refusals.MOVE_NEEDED_U * math.sqrt(measured.spread.variance.take(places).max())
-        if apart < needed:
-            raise refusals.coincident_points(group.feature, apart, needed, group.label)
 
     def edge(self, group: Group) -> Edge:
         """Raises Refusal."""
@@ -178,10 +151,6 @@ class Fits:
                 raise _refused(group, error) from None
             self._keep_edge(group, found)
         return self._edges[places]
-
-    def _keep_line(self, group: Group, found: FittedLine) -> None:
-        self._lines[group.places] = Line(found.point, found.direction)
-        self.scatter[group.places] = found.chi_square, found.degrees_of_freedom
 
     def _keep_edge(self, group: Group, found: FittedEdge) -> None:
         self._edges[group.places] = Edge(found.centre, found.normal, found.radius)

@@ -54,6 +54,11 @@ class Measured(NamedTuple):
     offsets: Mapping[int, Scalar]
     leans: Mapping[str, Scalar]
 
+    @property
+    def over_trials(self) -> bool:
+        """Whether each point is one over many trials."""
+        return self.xyz.ndim == 3
+
     def vector(self, place: int) -> Vector:
         """One point."""
         row = self.row[place]
