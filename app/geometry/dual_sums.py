@@ -15,9 +15,6 @@ class Scalars:
     value: Floats
     slopes: Floats | None = None
 
-    def __neg__(self) -> "Scalars":
-        return Scalars(-self.value, None if self.slopes is None else -self.slopes)
-
     def __sub__(self, other: Scalar) -> "Scalars":
         """Each less the same number."""
         return Scalars(self.value - other.value, difference(self.slopes, other.slopes))
@@ -33,17 +30,6 @@ class Scalars:
         if self.slopes is None:
             return [Scalar(value) for value in values]
         return [Scalar(value, slopes) for value, slopes in zip(values, self.slopes, strict=True)]
-
-
-def angles(y: Scalars, x: Scalars) -> list[Scalar]:
-    """`dual.atan2` of each; rad."""
-    value = np.arctan2(y.value, x.value)
-    if y.slopes is None or x.slopes is None:
-        return Scalars(value).each()
-    share = 1.0 / (y.value * y.value + x.value * x.value)
-    slopes = (x.value * share)[:, np.newaxis] * y.slopes
-    slopes -= (y.value * share)[:, np.newaxis] * x.slopes
-    return Scalars(value, slopes).each()
 
 
 def stacked(vectors: Sequence[Vector]) -> tuple[Floats, Floats | None]:

@@ -1,7 +1,6 @@
 """Dual numbers: slopes against central differences, states that agree, trials that survive."""
 
 import math
-import operator
 from collections.abc import Callable
 
 import numpy as np
@@ -69,18 +68,12 @@ FORMULAS: dict[str, Formula] = {
     "products with constants alone": lambda x, y, a, b: dual_sums.products(
         [a], [dual.constant((1.0, 2.0, 3.0)), dual.constant((3.0, 2.0, 1.0))]
     )[0].each()[1],
-    "angles": lambda x, y, a, b: dual_sums.angles(*_both(a, b))[1],
-    "angles behind": lambda x, y, a, b: dual_sums.angles(*map(operator.neg, _both(a, b)))[0],
+    "products less a scalar": lambda x, y, a, b: (dual_sums.products([a], [b, a])[0] - x).each()[1],
+    "products less numbers": lambda x, y, a, b: (
+        dual_sums.products([a], [b, a])[0].less(np.array([3.0, 0.5])).each()[1]
+    ),
     "scalar constant": lambda x, y, a, b: dual.atan2(x, dual.scalar(2.0)),
 }
-
-
-def _both(a: Vector, b: Vector) -> tuple[dual_sums.Scalars, dual_sums.Scalars]:
-    """Products of each with one direction, and with another one."""
-    along, across = dual_sums.products([a, dual.constant((1.0, 2.0, 3.0))], [a, b])
-    return along, across
-
-
 INPUTS = np.array([0.6, 1.7, 1.2, -0.8, 2.1, 0.3, 1.9, -1.4])
 
 

@@ -70,11 +70,11 @@ def computed(
     figures: dict[str, Scalar] = {}
     if reference.handling != NO_HANDLING:
         figures = handling.figures({**known, **values}, reference.handling)
-    like = associated.pivot.direction
-    wanted = values if only is None else [key for key in values if key in only]
+    if only is not None:
+        values = {key: value for key, value in values.items() if key in only}
     return Computed(
-        {key: _whole(values[key], like) for key in wanted},
-        {name: _whole(figure, like) for name, figure in figures.items()},
+        _whole(values, associated.pivot.direction),
+        _whole(figures, associated.pivot.direction),
         stands.ahead,
         stands.axes,
         stands.axle,
@@ -211,12 +211,14 @@ def _of_wheels(associated: Associated, reference: Reference, stands: _Stand) -> 
     return _Part(values | wheels.against_steering(front, steering, associated.head), warnings)
 
 
-def _whole(quantity: Scalar, like: Vector) -> Scalar:
-    """A constant with slopes of zero, or the same in all trials, as the others have it."""
+def _whole(quantities: dict[str, Scalar], like: Vector) -> dict[str, Scalar]:
+    """Constants with slopes of zero, or the same in all trials, as the others have it."""
+    alone = {key: one.value for key, one in quantities.items() if one.slopes is None}
     if like.slopes is not None:
-        if quantity.slopes is not None:
-            return quantity
-        return Scalar(float(quantity.value), np.zeros(like.slopes.shape[1]))
-    if like.value.ndim > 1 and np.ndim(quantity.value) == 0:
-        return Scalar(np.full(like.value.shape[1], quantity.value))
-    return quantity
+        none = np.zeros(like.slopes.shape[1])
+        return quantities | {key: Scalar(float(value), none) for key, value in alone.items()}
+    if like.value.ndim > 1:
+        trials = like.value.shape[1]
+        same = {key: np.full(trials, value) for key, value in alone.items() if np.ndim(value) == 0}
+        return quantities | {key: Scalar(values) for key, values in same.items()}
+    return quantities

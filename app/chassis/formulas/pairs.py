@@ -6,8 +6,7 @@ from app.chassis import caveats
 from app.chassis.associated import Line
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.result import Caveat
-from app.geometry.dual import Scalar, Vector, dot
-from app.geometry.dual_sums import angles
+from app.geometry.dual import Scalar, Vector, atan2, dot
 
 CROSSWISE_NEEDED = 0.5
 """Least part of a further axis's direction that lies along the pivot axis."""
@@ -37,19 +36,19 @@ def offsets(ends: Ends, datum: Datum) -> dict[str, Scalar]:
 
 def slants(ends: Ends, lines: Mapping[str, Line], axes: MachineAxes) -> dict[str, Scalar]:
     """By how much the left end is high (roll, twist) and rearward (skew, toe), rad."""
-    leftward = [left - right for left, right in ends.values()]
-    leftward += [line.direction for line in lines.values()]
-    if not leftward:
-        return {}
-    keys = [(f"pair_roll.{name}", f"pair_skew.{name}") for name in ends]
-    keys += [(f"axis_twist.{name}", f"axis_toe.{name}") for name in lines]
-    x, y, z = axes.components(leftward)
-    high, rearward = angles(z, y), angles(-x, y)
-    return {
-        key: angle
-        for both in zip(keys, zip(high, rearward, strict=True), strict=True)
-        for key, angle in zip(*both, strict=True)
-    }
+    found = {}
+    for name, (left, right) in ends.items():
+        high, rearward = _slant(left - right, axes)
+        found[f"pair_roll.{name}"], found[f"pair_skew.{name}"] = high, rearward
+    for name, line in lines.items():
+        high, rearward = _slant(line.direction, axes)
+        found[f"axis_twist.{name}"], found[f"axis_toe.{name}"] = high, rearward
+    return found
+
+
+def _slant(leftward: Vector, axes: MachineAxes) -> tuple[Scalar, Scalar]:
+    across = dot(axes.left, leftward)
+    return atan2(dot(axes.up, leftward), across), atan2(-dot(axes.forward, leftward), across)
 
 
 def crosswise(lines: Mapping[str, Line], axes: MachineAxes) -> tuple[dict[str, Line], list[Caveat]]:
