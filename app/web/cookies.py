@@ -35,7 +35,11 @@ def set_session(request: Request, response: Response, secret: str) -> None:
 
 
 def clear_session(request: Request, response: Response) -> None:
-    """Take the cookie away, and with it what the pages kept in the browser."""
+    """Take the cookie away, and what the browser keeps of pages that were seen with it.
+
+    Not its storage: readings that were taken without network wait there for the one who took
+    them, as numbers under the address of their step.
+    """
     response.delete_cookie(
         cookie_name(request),
         path="/",
@@ -43,4 +47,4 @@ def clear_session(request: Request, response: Response) -> None:
         httponly=True,
         samesite="lax",
     )
-    response.headers["Clear-Site-Data"] = '"storage"'
+    response.headers["Clear-Site-Data"] = '"cache"'

@@ -3,7 +3,7 @@
   "use strict";
 
   const fields = () =>
-    [...document.querySelectorAll("form:has([data-keypad]) input[inputmode]")].filter((one) => one.offsetParent);
+    [...document.querySelectorAll("form:has([data-keypad]) input[inputmode]")].filter((one) => !one.closest("details:not([open])"));
   const now = () => document.querySelector("input[data-now]") || fields()[0];
 
   const choose = (field) => {

@@ -7,6 +7,7 @@
   const TYPED = "jigbook.typed.";
   const PATIENCE_MS = 8000;
   const LONGEST_WAIT_MS = 30000;
+  const TYPED_KEPT_MS = 7 * 24 * 3600 * 1000;
   const person = document.body.dataset.person || "";
   if (!person) return;
   const ahead = new Map();
@@ -70,12 +71,20 @@
     }
   };
 
+  // What is typed and not sent yet, so that a reload loses nothing; forgotten after a week.
+  const note = (action, fields) => localStorage.setItem(TYPED + action, JSON.stringify({ at: Date.now(), fields }));
+  const noted = (action) => JSON.parse(localStorage.getItem(TYPED + action) || "null");
+  const tidy = () => {
+    for (const name of Object.keys(localStorage).filter((one) => one.startsWith(TYPED)))
+      if (Date.now() - JSON.parse(localStorage.getItem(name)).at > TYPED_KEPT_MS) localStorage.removeItem(name);
+  };
+
   const drop = (entry) => {
     localStorage.removeItem(entry.name);
     location.reload();
   };
   const correct = (entry) => {
-    localStorage.setItem(TYPED + entry.action, JSON.stringify(entry.fields));
+    note(entry.action, entry.fields);
     localStorage.removeItem(entry.name);
     location.assign(entry.action);
   };
@@ -186,8 +195,8 @@
 
   const arrive = () => {
     for (const form of document.querySelectorAll("form[data-keep]")) {
-      const typed = localStorage.getItem(TYPED + form.getAttribute("action"));
-      if (typed) fill(form, JSON.parse(typed));
+      const typed = noted(form.getAttribute("action"));
+      if (typed) fill(form, typed.fields);
     }
     strip();
     say("page", {});
@@ -225,7 +234,7 @@
       await go(told.next);
     } else if (told && told.entry.name === name) {
       localStorage.removeItem(name);
-      localStorage.setItem(TYPED + form.getAttribute("action"), JSON.stringify(told.entry.fields));
+      note(told.entry.action, told.entry.fields);
       form.removeAttribute("data-keep");
       form.submit();
     } else goOnWithout(form);
@@ -236,13 +245,14 @@
     const form = event.target.closest("form[data-keep]");
     if (!form) return;
     const fields = [...new FormData(form)].filter(([name]) => !["form_token", "request_key", "seen"].includes(name));
-    localStorage.setItem(TYPED + form.getAttribute("action"), JSON.stringify(fields));
+    note(form.getAttribute("action"), fields);
   });
   document.addEventListener("jigbook:go", (event) => go(event.detail.path));
   // Going back to another page loads it; a mere jump within this one (#…) must not send it again.
   window.addEventListener("popstate", () => here() === shown || location.reload());
   window.addEventListener("online", later);
   document.addEventListener("visibilitychange", () => document.hidden || later());
+  tidy();
   arrive();
   later();
 })();

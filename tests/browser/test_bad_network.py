@@ -1,0 +1,218 @@
+"""Readings on a bad network: none is lost, none is stored twice, and the page says which it is."""
+
+import json
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import Site, Windows
+from tests.browser.floor_steps import BEFORE_POINTS, fill, opened, recorded, save, taken
+from tests.browser.steps import sign_in
+
+pytestmark = pytest.mark.browser
+
+LEFT = ("146.894", "-467,34", "-805.615")
+RIGHT = ("-57.057", "-873.753", "-603.431")
+STORED = [("pivot", "left", None, 146.894), ("pivot", "right", None, -57.057)]
+
+
+@pytest.fixture
+def place(site: Site) -> str:
+    """A measurement whose steps before the first point are done."""
+    found = opened(site)
+    recorded(site, found, *BEFORE_POINTS)
+    return found
+
+
+@pytest.fixture
+def page(site: Site, windows: Windows, place: str) -> Page:
+    """The technician's tablet at the first point."""
+    opened_page = windows.open(width=820)
+    sign_in(opened_page, site.address, "technician")
+    opened_page.goto(f"{site.address}{place}/steps/pivot.left")
+    return opened_page
+
+
+def wait_until(page: Page, holds: Callable[[], bool]) -> None:
+    """Wait a while for something that only the test can see."""
+    for _ in range(80):
+        if holds():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("waited in vain")
+
+
+def fetched_ahead(page: Page) -> None:
+    """Wait until the script has the next steps' pages."""
+    pages = """performance.getEntriesByType("resource")
+        .filter((one) => one.name.includes("/steps/") && one.responseEnd).length"""
+    wait_until(page, lambda: bool(page.evaluate(pages) >= 3))
+    page.wait_for_timeout(100)
+
+
+def unsent(page: Page) -> int:
+    """How many readings the browser keeps."""
+    count: int = page.evaluate(
+        "Object.keys(localStorage).filter((one) => one.startsWith('jigbook.unsent.')).length"
+    )
+    return count
+
+
+def test_without_network_the_work_goes_on_and_everything_is_stored_in_order(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    fetched_ahead(page)
+    page.context.set_offline(True)
+    fill(page, LEFT)
+    save(page)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
+    fill(page, RIGHT)
+    save(page)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Frame face beside the pivot, left")
+    assert unsent(page) == 2
+    assert taken(site, place) == []
+    page.context.set_offline(False)
+    expect(page.locator("[data-strip]")).to_contain_text("Saved")
+    assert unsent(page) == 0
+    assert taken(site, place) == STORED
+    windows.complaints.clear()
+
+
+def test_what_waits_survives_a_reload_and_is_sent_from_any_page(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    page.route("**/steps/pivot.left", lambda route: route.abort())
+    fill(page, LEFT)
+    save(page)
+    expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
+    page.unroute("**/steps/pivot.left")
+    page.goto(site.address)
+    wait_until(page, lambda: unsent(page) == 0)
+    assert taken(site, place) == STORED[:1]
+    windows.complaints.clear()
+
+
+def test_a_half_typed_reading_survives_a_reload(page: Page) -> None:
+    page.get_by_label("X, mm", exact=True).fill("146.8")
+    page.get_by_label("Y, mm", exact=True).fill("-467")
+    page.reload()
+    expect(page.get_by_label("X, mm", exact=True)).to_have_value("146.8")
+    expect(page.get_by_label("Y, mm", exact=True)).to_have_value("-467")
+
+
+def test_a_reading_whose_answer_was_lost_is_stored_once(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    tries = []
+
+    def lose_the_first(route: Route) -> None:
+        answer = route.fetch()
+        tries.append(answer.status)
+        if len(tries) == 1:
+            route.abort()
+        else:
+            route.fulfill(response=answer)
+
+    page.route(re.compile("/steps/pivot.left$"), lose_the_first)
+    fill(page, LEFT)
+    save(page)
+    wait_until(page, lambda: unsent(page) == 0)
+    assert len(tries) >= 2
+    assert taken(site, place) == STORED[:1]
+    expect(page.locator("[data-strip]")).to_contain_text("Saved")
+    windows.complaints.clear()
+
+
+def test_a_form_sent_twice_without_a_script_is_stored_once(
+    site: Site, windows: Windows, place: str
+) -> None:
+    """The answer is lost, and the browser's own reload sends the form again."""
+    page = windows.open(javascript=False)
+    sign_in(page, site.address, "technician")
+    page.goto(f"{site.address}{place}/steps/pivot.left")
+    key = page.locator("form[data-keep] input[name=request_key]").input_value()
+    token = page.locator("form[data-keep] input[name=form_token]").input_value()
+    form = {"form_token": token, "request_key": key}
+    form.update({f"readings.0.{axis}": text for axis, text in zip("xyz", LEFT, strict=True)})
+    for _ in range(2):
+        answer = page.request.post(
+            f"{site.address}{place}/steps/pivot.left",
+            form=form,
+            headers={"Origin": site.address},
+            max_redirects=0,
+        )
+        assert answer.status == 303
+    assert taken(site, place) == STORED[:1]
+
+
+def test_a_reading_that_is_refused_later_is_kept_and_can_be_corrected(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    fetched_ahead(page)
+    page.context.set_offline(True)
+    fill(page, ("146.894", "12abc", "-805.615"))
+    save(page)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    page.context.set_offline(False)
+    expect(page.locator("[data-strip]")).to_contain_text("Not saved")
+    expect(page.locator("[data-strip]")).to_contain_text("12abc")
+    page.get_by_role("button", name="Correct it").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, left end")
+    expect(page.get_by_label("Y, mm", exact=True)).to_have_value("12abc")
+    page.get_by_label("Y, mm", exact=True).fill(LEFT[1])
+    save(page)
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == STORED[:1]
+    windows.complaints.clear()
+
+
+def test_signing_out_keeps_what_was_not_sent_for_the_one_who_took_it(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    page.route("**/steps/pivot.left", lambda route: route.abort())
+    fill(page, LEFT)
+    save(page)
+    expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
+    page.get_by_role("button", name="Sign out").click()
+    page.unroute("**/steps/pivot.left")
+    sign_in(page, site.address, "inspector")
+    page.goto(f"{site.address}{place}")
+    expect(page.locator("[data-strip]")).to_contain_text("somebody else")
+    assert unsent(page) == 1
+    page.get_by_role("button", name="Sign out").click()
+    sign_in(page, site.address, "technician")
+    wait_until(page, lambda: unsent(page) == 0)
+    assert taken(site, place) == STORED[:1]
+    windows.complaints.clear()
+
+
+def test_two_tablets_on_one_measurement_see_each_others_points(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    other = windows.open(width=820)
+    sign_in(other, site.address, "inspector")
+    other.goto(f"{site.address}{place}/steps/pivot.right")
+    fill(page, LEFT)
+    save(page)
+    expect(other.locator("[data-big]")).to_contain_text("146.894")
+    fill(other, RIGHT)
+    save(other)
+    expect(other.locator("[data-big]")).to_contain_text("-57.057")
+    assert taken(site, place) == STORED
+
+
+def test_nothing_that_the_browser_keeps_says_a_name(windows: Windows, page: Page) -> None:
+    page.route("**/steps/pivot.left", lambda route: route.abort())
+    fill(page, LEFT)
+    save(page)
+    expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
+    entries: dict[str, str] = page.evaluate("Object.fromEntries(Object.entries(localStorage))")
+    (entry,) = [json.loads(text) for name, text in entries.items() if "unsent" in name]
+    assert set(entry) == {"person", "action", "key", "fields"}
+    assert entry["person"].isdecimal()
+    assert "form_token" not in dict(entry["fields"])
+    assert "Technician" not in json.dumps(entries)
+    windows.complaints.clear()

@@ -1,0 +1,207 @@
+"""The ways a reading comes: keypad, rows, a file, an instrument; and what the page says of it."""
+
+import json
+import urllib.request
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from app.services.permissions import Role
+from app.services.tokens import create_token
+from tests.browser.conftest import Site, Windows
+from tests.browser.floor_steps import (
+    BEFORE_POINTS,
+    fill,
+    opened,
+    people_of,
+    recorded,
+    save,
+    taken,
+)
+from tests.browser.steps import sign_in, violations
+from tests.databases import NOW
+
+pytestmark = pytest.mark.browser
+
+LEFT = ("146.894", "-467,34", "-805.615")
+ROWS = "146,894;-467,34;-805,615"
+STORED = ("pivot", "left", None, 146.894)
+
+
+@pytest.fixture
+def place(site: Site) -> str:
+    """A measurement whose steps before the first point are done."""
+    found = opened(site)
+    recorded(site, found, *BEFORE_POINTS)
+    return found
+
+
+@pytest.fixture
+def page(site: Site, windows: Windows, place: str) -> Page:
+    """The technician's tablet at the first point."""
+    opened_page = windows.open(width=820)
+    sign_in(opened_page, site.address, "technician")
+    opened_page.goto(f"{site.address}{place}/steps/pivot.left")
+    return opened_page
+
+
+def press(page: Page, keys: str) -> None:
+    """Touch keys of the keypad."""
+    for key in keys:
+        page.locator(f"[data-key='{key}']").click()
+
+
+def test_the_keypad_writes_a_whole_reading(page: Page, site: Site, place: str) -> None:
+    press(page, "146.89")
+    press(page, "1")
+    page.locator("[data-key=erase]").click()
+    press(page, "4")
+    page.locator("[data-key=next]").click()
+    page.locator("[data-key=sign]").click()
+    press(page, "467,3,4")
+    page.locator("[data-key=next]").click()
+    press(page, "805.615")
+    page.locator("[data-key=sign]").click()
+    expect(page.get_by_label("X, mm", exact=True)).to_have_value("146.894")
+    expect(page.get_by_label("Y, mm", exact=True)).to_have_value("-467,34")
+    expect(page.get_by_label("Z, mm", exact=True)).to_have_value("-805.615")
+    page.locator("[data-key=next]").click()
+    assert page.evaluate("document.activeElement.textContent") == "Save this point"
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == [STORED]
+
+
+def test_the_keyboard_alone_takes_a_reading(page: Page, site: Site, place: str) -> None:
+    page.get_by_label("X, mm", exact=True).focus()
+    for text in LEFT:
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+    page.get_by_label("Z, mm", exact=True).focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == [STORED]
+
+
+def test_rows_are_pasted(page: Page, site: Site, place: str) -> None:
+    page.get_by_text("Paste rows, or take a file").click()
+    page.get_by_label("Rows: X Y Z").fill(ROWS)
+    page.get_by_role("button", name="Add these points").click()
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == [STORED]
+
+
+def test_a_file_of_the_instrument_is_taken(page: Page, site: Site, place: str) -> None:
+    page.get_by_text("Paste rows, or take a file").click()
+    file = {"name": "points.csv", "mimeType": "text/csv", "buffer": f"x;y;z\n{ROWS}".encode()}
+    page.get_by_label("Or a CSV file of the instrument").set_input_files(files=file)  # type: ignore[arg-type]
+    page.get_by_role("button", name="Add these points").click()
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == [STORED]
+
+
+def test_points_of_an_instrument_appear_by_themselves(page: Page, site: Site, place: str) -> None:
+    page.get_by_text("Points straight from the instrument").click()
+    page.get_by_role("button", name="Take its points here").click()
+    expect(page.get_by_text("Points that the instrument sends go to this step")).to_be_visible()
+    with site.database.write() as session:
+        token = create_token(session, people_of(site)["owner"], "arm", Role.TECHNICIAN, NOW).token
+    send(site, place, token, 146.894, -467.34, -805.615)
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    expect(page.locator("[data-big]")).to_contain_text("X 146.894")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    send(site, place, token, -57.057, -873.753, -603.431)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Frame face beside the pivot, left")
+    assert taken(site, place) == [STORED, ("pivot", "right", None, -57.057)]
+
+
+def send(site: Site, place: str, token: str, x: float, y: float, z: float) -> None:
+    """One point, as an instrument's program sends it."""
+    body = json.dumps({"readings": [{"x": x, "y": y, "z": z}]}).encode()
+    headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
+    asked = urllib.request.Request(
+        f"{site.address}/api/v1{place}/readings", body, headers, method="POST"
+    )
+    with urllib.request.urlopen(asked, timeout=10) as answer:
+        assert answer.status == 201
+
+
+def test_an_implausible_point_is_said_at_once_and_taken_back(
+    page: Page, site: Site, place: str
+) -> None:
+    fill(page, LEFT)
+    save(page)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    fill(page, ("-57.057", "-873.753", "60343.1"))
+    save(page)
+    expect(page.locator("[data-big]")).to_contain_text("Implausible")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    expect(page.locator(".notice.bad").first).to_be_visible()
+    assert violations(page) == []
+    page.get_by_role("button", name="Take back").first.click()
+    expect(page.locator(".notice.bad")).to_have_count(0)
+    assert taken(site, place) == [STORED]
+
+
+def test_a_pause_says_what_repeats_and_taking_it_up_begins_there(
+    page: Page, site: Site, place: str
+) -> None:
+    fill(page, LEFT)
+    save(page)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    page.locator("summary", has_text="Pause").click()
+    page.get_by_role("button", name="Pause this measurement").click()
+    paused = page.locator(".paused")
+    expect(paused).to_contain_text("Paused since")
+    expect(paused.locator("li")).to_contain_text(["Temperature", "Pivot axis, left end"])
+    expect(page.get_by_role("button", name="Save this point")).to_have_count(0)
+    assert violations(page) == []
+    page.get_by_role("button", name="Take it up again").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("emperature")
+
+
+def test_on_plain_http_the_tablet_works_like_anywhere(
+    site: Site, windows: Windows, place: str
+) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.on_the_network, "technician")
+    page.goto(f"{site.on_the_network}{place}/steps/pivot.left")
+    assert page.evaluate("window.isSecureContext") is False
+    press(page, "146.894")
+    page.get_by_label("Y, mm", exact=True).fill(LEFT[1])
+    page.get_by_label("Z, mm", exact=True).fill(LEFT[2])
+    save(page)
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == [STORED]
+    over_tls_only = "The Cross-Origin-Opener-Policy header"
+    assert all(text.startswith(over_tls_only) for text in windows.complaints)
+    windows.complaints.clear()
+
+
+LARGEST = """
+() => {
+  const area = (one) => one.getBoundingClientRect().width * one.getBoundingClientRect().height;
+  const all = [...document.querySelectorAll("main button, main a.go, main a.also")];
+  const shown = all.filter((one) => one.offsetParent && !one.matches("[data-key]"));
+  const [first, second] = shown.sort((a, b) => area(b) - area(a));
+  return [first.matches(".go"), first.getBoundingClientRect().height,
+          document.querySelectorAll("main .go").length, !second || area(first) > area(second)];
+}
+"""
+
+
+@pytest.mark.parametrize("width", [320, 820, 1280])
+def test_each_step_has_one_main_action_and_it_is_the_largest(
+    site: Site, windows: Windows, place: str, width: int
+) -> None:
+    page = windows.open(width=width, dark=width == 320)
+    sign_in(page, site.address, "technician")
+    steps = ("cautions", "mounting", "temperature", "rig", "pivot.left", "station.left")
+    for path in (place, *(f"{place}/steps/{step}" for step in steps)):
+        page.goto(site.address + path)
+        is_go, height, count, alone = page.evaluate(LARGEST)
+        assert (is_go, count, alone) == (True, 1, True), path
+        assert height >= 64, path
+        assert violations(page) == [], path
+        wider = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        assert page.evaluate(wider) <= 0, path
