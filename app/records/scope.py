@@ -5,10 +5,11 @@ shop to everything it selects, joined tables and `session.get()` included. A que
 that was never pinned is refused, so a forgotten door is an error and not a leak.
 """
 
+from functools import lru_cache
 from typing import Protocol, TypeVar
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import ORMExecuteState, Session, with_loader_criteria
+from sqlalchemy.orm import LoaderCriteriaOption, ORMExecuteState, Session, with_loader_criteria
 
 from app.records.tables import Base, Shop, ShopRecord
 
@@ -58,7 +59,13 @@ def keep_within_shop(state: ORMExecuteState) -> None:
     shop_id = state.session.info.get("shop_id")
     if shop_id is None or not state.is_orm_statement:
         raise UnscopedQuery(str(state.statement))
-    state.statement = state.statement.options(
+    state.statement = state.statement.options(*_within(shop_id))
+
+
+@lru_cache(maxsize=16)
+def _within(shop_id: int) -> tuple[LoaderCriteriaOption, LoaderCriteriaOption]:
+    """Made once a shop: making them costs as much as a small query."""
+    return (
         with_loader_criteria(ShopRecord, lambda cls: cls.shop_id == shop_id, include_aliases=True),
         with_loader_criteria(Shop, lambda cls: cls.id == shop_id, include_aliases=True),
     )

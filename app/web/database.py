@@ -18,6 +18,11 @@ def database(request: Request) -> Database:
     return found
 
 
+async def records(request: Request) -> Database:
+    """The same as a dependency: a coroutine, so that it costs no thread."""
+    return database(request)
+
+
 def reading(request: Request) -> Iterator[Session]:
     """A session that only reads."""
     with database(request).read() as session:
@@ -34,7 +39,7 @@ def writing(request: Request) -> Iterator[Session]:
 # that fails would have been told as done.
 Read = Annotated[Session, Depends(reading, scope="function")]
 Write = Annotated[Session, Depends(writing, scope="function")]
-Records = Annotated[Database, Depends(database)]
+Records = Annotated[Database, Depends(records)]
 
 
 def in_writers_thread(endpoint: Callable[..., Any]) -> Callable[..., Any]:
@@ -52,3 +57,21 @@ def in_writers_thread(endpoint: Callable[..., Any]) -> Callable[..., Any]:
         return await anyio.to_thread.run_sync(work, limiter=anyio.CapacityLimiter(1))
 
     return in_turn
+
+
+def in_one_thread(endpoint: Callable[..., Any]) -> Callable[..., Any]:
+    """The endpoint as it is registered: one that takes a reading session opens and closes it in
+    the thread that it runs in, where the framework would go to a thread for each of the three."""
+    parameters = inspect.signature(endpoint).parameters.values()
+    name = next((one.name for one in parameters if one.annotation == Read), None)
+    if name is None or inspect.iscoroutinefunction(endpoint):
+        return endpoint
+
+    @functools.wraps(endpoint)
+    def read(*args: Any, **kwargs: Any) -> Any:
+        with kwargs.pop(name).read() as session:
+            return endpoint(*args, **{name: session}, **kwargs)
+
+    taken = [one.replace(annotation=Records) if one.name == name else one for one in parameters]
+    read.__signature__ = inspect.Signature(taken)  # type: ignore[attr-defined]
+    return read

@@ -11,7 +11,7 @@ from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter, Depends
 
-from app.web.database import in_writers_thread
+from app.web.database import in_one_thread, in_writers_thread
 
 OPEN = "open"
 """For whoever comes: no one needs to be signed in."""
@@ -58,7 +58,7 @@ class Door:
             ROUTES[name] = Route(method, self.prefix + path, name, action, self.name)
             self.router.add_api_route(
                 path,
-                in_writers_thread(endpoint),
+                in_writers_thread(in_one_thread(endpoint)),
                 methods=[method],
                 name=name,
                 dependencies=[Depends(self.admit(action), scope="function")],
