@@ -154,12 +154,14 @@ def _vectors(xyz: Floats) -> list[Vector]:
 
 def _grown(points: Points, xyz: Floats, origin: Floats, growths: Mapping[str, Growth]) -> Floats:
     """(n, 3): points corrected as of the frame, corrected as of their own parts: about O."""
-    ratio, frame = np.ones((len(xyz), 1)), growths["frame"].expansion.factor
-    for feature, part in PART_OF.items():
-        places = points.of(feature)
-        if places:
-            ratio[places] = growths[part].expansion.factor / frame
-    return np.asarray(origin + (xyz - origin) * ratio)
+    frame = growths["frame"].expansion.factor
+    ratio = {
+        feature: growths[part].expansion.factor / frame
+        for feature, part in PART_OF.items()
+        if part in growths
+    }
+    of_each = np.array([ratio.get(feature, 1.0) for feature in points.survey.feature])
+    return np.asarray(origin + (xyz - origin) * of_each[:, np.newaxis])
 
 
 def _set_in_order(points: Points, vectors: list[Vector]) -> None:
