@@ -76,15 +76,18 @@ def _by_size(moments: Floats) -> tuple[Floats, Floats]:
     """Eigenvalues (…, 4), rising, and eigenvectors (…, 4, 4) of the quadratic form; moments:
     (…, 3, 3), sum of w place point'."""
     batch = moments.shape[:-2]
-    sizes, vectors = np.linalg.eigh((moments.reshape(*batch, 9) @ _ELEMENTS).reshape(*batch, 4, 4))
+    # A row for each trial, not one product for all: that would be shared out to threads, which wait
+    # for one another longer than it takes.
+    form = moments.reshape(*batch, 1, 9) @ _ELEMENTS
+    sizes, vectors = np.linalg.eigh(form.reshape(*batch, 4, 4))
     return sizes, vectors
 
 
 def _rotation(quaternion: Floats) -> Floats:
     """(…, 3, 3) of (…, 4), w, x, y, z."""
     squares = quaternion[..., :, np.newaxis] * quaternion[..., np.newaxis, :]
-    elements: Floats = squares.reshape(*squares.shape[:-2], 16) @ _ELEMENTS.T
-    return elements.reshape(*elements.shape[:-1], 3, 3)
+    elements: Floats = squares.reshape(*squares.shape[:-2], 1, 16) @ _ELEMENTS.T
+    return elements.reshape(*elements.shape[:-2], 3, 3)
 
 
 def _gain(sizes: Floats, vectors: Floats) -> Floats:
