@@ -12,16 +12,17 @@
 
   // A second press while the first is on its way would send the form twice. Forms that are kept
   // and sent again by the page itself look after that themselves.
-  for (const form of document.querySelectorAll("form[method=post]:not([data-keep])")) {
-    form.addEventListener("submit", (event) => {
-      if (form.dataset.sent) {
-        event.preventDefault();
-        return;
-      }
-      form.dataset.sent = "1";
-      for (const button of form.querySelectorAll("button")) button.setAttribute("aria-disabled", "true");
-    });
-  }
+  const once = (event) => {
+    const form = event.target.closest("form[method=post]:not([data-keep])");
+    if (!form) return;
+    if (form.dataset.sent) {
+      event.preventDefault();
+      return;
+    }
+    form.dataset.sent = "1";
+    for (const button of form.querySelectorAll("button")) button.setAttribute("aria-disabled", "true");
+  };
+  document.addEventListener("submit", once, true);
 
   // Coming back by the browser's own button shows the page as it was left: free the forms again.
   window.addEventListener("pageshow", () => {

@@ -10,21 +10,21 @@
   let shown = null;
 
   // Browsers let a page sound only after somebody has touched it.
-  const wake = () => {
-    if (!audio && window.AudioContext) audio = new AudioContext();
-    if (audio) audio.resume();
-  };
-  for (const name of ["pointerdown", "keydown"]) document.addEventListener(name, wake);
-
+  for (const name of ["pointerdown", "keydown"])
+    document.addEventListener(name, () => {
+      audio = audio || (window.AudioContext && new AudioContext());
+      if (audio) audio.resume();
+    });
   const tone = (hertz, start, length) => {
     const source = audio.createOscillator();
     const gain = audio.createGain();
+    const from = audio.currentTime + start;
     source.frequency.value = hertz;
-    gain.gain.setValueAtTime(0.25, audio.currentTime + start);
-    gain.gain.exponentialRampToValueAtTime(0.001, audio.currentTime + start + length);
+    gain.gain.setValueAtTime(0.25, from);
+    gain.gain.exponentialRampToValueAtTime(0.001, from + length);
     source.connect(gain).connect(audio.destination);
-    source.start(audio.currentTime + start);
-    source.stop(audio.currentTime + start + length);
+    source.start(from);
+    source.stop(from + length);
   };
   const sound = (plausible) => {
     if (!audio) return;
@@ -38,16 +38,9 @@
     shown = { kind, lines, until: Date.now() + SHOWN_MS };
     big.className = `big ${kind}-word`;
     big.textContent = big.dataset[kind];
-    for (const line of lines.filter(Boolean)) {
-      const small = document.createElement("small");
-      small.textContent = line;
-      big.append(small);
-    }
+    for (const line of lines) big.append(Object.assign(document.createElement("small"), { textContent: line }));
     big.hidden = false;
   };
-
-  const typing = () =>
-    [...document.querySelectorAll("form[data-keep] input[name^='readings.']:not([type=hidden])")].some((field) => field.value);
 
   const news = async () => {
     const place = one("[data-news]");
@@ -55,54 +48,50 @@
     const big = one("[data-big]");
     const sending = () => one("form[data-sent]");
     if (!place || !strip || !big || document.hidden || sending()) return;
-    const path = `${place.dataset.news}?after=${strip.dataset.version}&since=${big.dataset.last}`;
-    const answer = await fetch(path, { credentials: "same-origin" });
+    const answer = await fetch(`${place.dataset.news}?after=${strip.dataset.version}&since=${big.dataset.last}`);
     if (answer.status !== 200 || answer.redirected || place !== one("[data-news]") || sending()) return;
     const told = await answer.json();
     strip.dataset.version = told.version;
-    const last = told.points[told.points.length - 1];
+    const last = told.points.pop();
     if (last) {
       big.dataset.last = last.id;
       word(last.plausible ? "taken" : "implausible", [last.name, last.reading, ...(last.plausible ? [] : told.told)]);
       sound(last.plausible);
     }
-    const path_now = told.at || place.dataset.here;
-    if (!typing()) document.dispatchEvent(new CustomEvent("jigbook:go", { detail: { path: path_now } }));
+    const typing = [...document.querySelectorAll("form[data-keep] [name^='readings.']")].some(
+      (field) => field.type === "text" && field.value,
+    );
+    const detail = { path: told.at || place.dataset.here };
+    if (!typing) document.dispatchEvent(new CustomEvent("jigbook:go", { detail }));
   };
   const watch = async () => {
-    try {
-      await news();
-    } catch {
-      // Without network there is no news; the strip says what waits.
-    }
+    // Without network there is no news; the strip says what waits.
+    await news().catch(() => {});
     setTimeout(watch, EVERY_MS);
   };
 
   const plan = async () => {
     const place = one("[data-plan]");
     const line = one("[data-plan] [data-plan-line]");
-    if (!place || !line || line.textContent.trim()) return;
-    try {
-      const answer = await fetch(place.dataset.plan, { credentials: "same-origin" });
-      if (!answer.ok || answer.redirected) return;
-      const found = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("[data-plan-line]");
-      if (found && line.isConnected) line.textContent = found.textContent.trim();
-    } catch {
-      // The link beside the line leads there as well.
-    }
+    if (!place || line.textContent.trim()) return;
+    const answer = await fetch(place.dataset.plan);
+    if (!answer.ok || answer.redirected) return;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    line.textContent = page.querySelector("[data-plan-line]").textContent.trim();
   };
+  // Where it does not come, the link beside it leads there as well.
+  const tryPlan = () => plan().catch(() => {});
 
   document.addEventListener("jigbook:taken", (event) => sound(event.detail.plausible));
   document.addEventListener("jigbook:waiting", () => word("waiting", []));
   document.addEventListener("jigbook:stored", (event) => {
-    if (event.detail.plausible) return;
-    word("implausible", event.detail.told);
+    if (!event.detail.plausible) word("implausible", event.detail.told);
   });
   document.addEventListener("jigbook:page", () => {
     const big = one("[data-big]");
     if (big && big.hidden && shown && Date.now() < shown.until) word(shown.kind, shown.lines);
-    plan();
+    tryPlan();
   });
-  plan();
+  tryPlan();
   setTimeout(watch, EVERY_MS);
 })();

@@ -1,5 +1,5 @@
-// Forms marked data-keep are never lost: what is sent is kept in this browser until the server
-// says that it has it, under a key of its own, so that sending it twice stores it once.
+// Forms marked data-keep are never lost: what is sent stays in this browser until the server says
+// that it has it, under a key of its own, so that sending it twice stores it once.
 (() => {
   "use strict";
 
@@ -7,112 +7,91 @@
   const TYPED = "jigbook.typed.";
   const PATIENCE_MS = 8000;
   const LONGEST_WAIT_MS = 30000;
-  const TYPED_KEPT_MS = 7 * 24 * 3600 * 1000;
-  const person = document.body.dataset.person || "";
+  const WEEK_MS = 7 * 24 * 3600 * 1000;
+  const { person } = document.body.dataset;
   if (!person) return;
   const ahead = new Map();
   let wait = 1000;
   let busy = false;
   let timer = 0;
+  let count = 0;
 
   const one = (selector, root = document) => root.querySelector(selector);
   const say = (name, detail) => document.dispatchEvent(new CustomEvent(`jigbook:${name}`, { detail }));
-  const token = () => (one("input[name=form_token]") || {}).value || "";
-  const key = () => [...crypto.getRandomValues(new Uint8Array(12))].map((b) => b.toString(16).padStart(2, "0")).join("");
+  const forms = () => [...document.querySelectorAll("form[data-keep]")];
+  const action = (form) => form.getAttribute("action");
+  const get = (name) => JSON.parse(localStorage.getItem(name) || "null");
+  const set = (name, value) => localStorage.setItem(name, JSON.stringify(value));
+  const names = (start) => Object.keys(localStorage).filter((name) => name.startsWith(start)).sort();
+  const fieldsOf = (form) => [...new FormData(form)].filter(([name]) => !["form_token", "request_key"].includes(name));
+  const coordinates = (form) => ["x", "y", "z"].map((axis) => form.elements.namedItem(`readings.0.${axis}`)).filter(Boolean);
+  const here = () => location.pathname + location.search;
+  let shown = here();
+  const typing = () => forms().some((form) => coordinates(form).some((field) => field.value));
+  const onOf = (page) => (one("[data-on]", page) || { dataset: {} }).dataset.on;
 
   // One entry of the store for each reading: two windows never overwrite each other's.
-  const kept = () =>
-    Object.keys(localStorage)
-      .filter((name) => name.startsWith(UNSENT))
-      .sort()
-      .map((name) => ({ name, ...JSON.parse(localStorage.getItem(name)) }));
+  const kept = () => names(UNSENT).map((name) => ({ name, ...get(name) }));
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
-
-  let count = 0;
   const keep = (form) => {
-    const fields = [...new FormData(form)].filter(([name]) => name !== "form_token" && name !== "request_key");
-    const entry = { person, action: form.getAttribute("action"), key: key(), fields };
-    const name = `${UNSENT}${String(Date.now()).padStart(15, "0")}.${String(count++).padStart(4, "0")}.${entry.key}`;
-    localStorage.setItem(name, JSON.stringify(entry));
+    const key = [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    const name = `${UNSENT}${Date.now()}.${String(count++).padStart(4, "0")}.${key}`;
+    set(name, { person, action: action(form), key, fields: fieldsOf(form) });
+    localStorage.removeItem(TYPED + action(form));
     return name;
   };
 
   const strip = () => {
     const bar = one("[data-strip]");
     if (!bar) return;
-    const all = kept();
     const refused = mine().find((entry) => entry.refused);
-    const others = all.length > mine().length;
+    const others = kept().length > mine().length;
     const state = refused ? "refused" : open().length ? "waiting" : "saved";
     bar.classList.remove("saved", "waiting", "refused");
     bar.classList.add(state);
     if (state === "saved" && !others) return;
-    one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
     const why = one("[data-why]", bar);
-    why.textContent = state === "waiting" ? `${open().length}` : "";
-    if (others && state === "saved") why.textContent = bar.dataset.others;
-    if (refused) explain(bar, why, refused);
+    one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
+    why.textContent = refused ? refused.refused : state === "waiting" ? open().length : bar.dataset.others;
+    if (!refused) return;
+    if (refused.signIn) why.append(` ${bar.dataset.signIn}`);
+    else for (const word of ["correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word === "correct"));
   };
-
-  const explain = (bar, why, entry) => {
-    why.textContent = `${entry.refused} `;
-    if (entry.signIn) {
-      why.textContent += bar.dataset.signIn;
-      return;
-    }
-    for (const [word, act] of [["correct", () => correct(entry)], ["drop", () => drop(entry)]]) {
-      const button = document.createElement("button");
-      button.type = "button";
-      button.className = "also";
-      button.textContent = bar.dataset[word];
-      button.addEventListener("click", act);
-      why.append(button, " ");
-    }
-  };
-
-  // What is typed and not sent yet, so that a reload loses nothing; forgotten after a week.
-  const note = (action, fields) => localStorage.setItem(TYPED + action, JSON.stringify({ at: Date.now(), fields }));
-  const noted = (action) => JSON.parse(localStorage.getItem(TYPED + action) || "null");
-  const tidy = () => {
-    for (const name of Object.keys(localStorage).filter((one) => one.startsWith(TYPED)))
-      if (Date.now() - JSON.parse(localStorage.getItem(name)).at > TYPED_KEPT_MS) localStorage.removeItem(name);
-  };
-
-  const drop = (entry) => {
-    localStorage.removeItem(entry.name);
-    location.reload();
-  };
-  const correct = (entry) => {
-    note(entry.action, entry.fields);
-    localStorage.removeItem(entry.name);
-    location.assign(entry.action);
+  const choice = (text, entry, correct) => {
+    const button = document.createElement("button");
+    Object.assign(button, { type: "button", className: "also", textContent: text });
+    button.addEventListener("click", () => {
+      localStorage.removeItem(entry.name);
+      if (correct) set(TYPED + entry.action, { at: Date.now(), fields: entry.fields });
+      location.assign(correct ? entry.action : location.href);
+    });
+    return button;
   };
 
   const ask = async (path, options) => {
     const stop = new AbortController();
     const clock = setTimeout(() => stop.abort(), PATIENCE_MS);
     try {
-      return await fetch(path, { ...options, signal: stop.signal, credentials: "same-origin" });
+      const answer = await fetch(path, { ...options, signal: stop.signal });
+      return { answer, text: await answer.text() };
     } finally {
       clearTimeout(clock);
     }
   };
 
-  const send = async (entry) => {
-    const body = new URLSearchParams([["form_token", token()], ["request_key", entry.key], ...entry.fields]);
-    const answer = await ask(entry.action, { method: "POST", body, headers: { Accept: "application/json" } });
-    if (answer.status >= 500 || answer.status === 429 || answer.status === 408) throw new Error("later");
-    const told = (answer.headers.get("content-type") || "").startsWith("application/json") ? await answer.json() : {};
-    if (told.saved) {
-      localStorage.removeItem(entry.name);
-      return { entry, ...told };
+  const send = async ({ name, ...entry }) => {
+    const token = one("input[name=form_token]").value;
+    const body = new URLSearchParams([["form_token", token], ["request_key", entry.key], ...entry.fields]);
+    const { answer, text } = await ask(entry.action, { method: "POST", body, headers: { Accept: "application/json" } });
+    if (answer.status >= 500 || [408, 429].includes(answer.status)) throw new Error("later");
+    const told = (answer.headers.get("content-type") || "").startsWith("application/json") ? JSON.parse(text) : {};
+    if (told.saved) localStorage.removeItem(name);
+    else {
+      const refused = (told.errors || []).map((error) => error.message).join(" ") || String(answer.status);
+      set(name, { ...entry, refused, signIn: [401, 403].includes(answer.status) });
     }
-    const words = (told.errors || []).map((error) => error.message).join(" ");
-    const signIn = answer.status === 401 || answer.status === 403;
-    const { name, ...rest } = entry;
-    localStorage.setItem(name, JSON.stringify({ ...rest, refused: words || String(answer.status), signIn }));
-    return { entry, saved: false, errors: told.errors || [], words };
+    return { ...told, name, entry };
   };
 
   // In the order in which they were taken, one after the other; a lost network stops the row.
@@ -122,137 +101,116 @@
     let last = null;
     busy = true;
     try {
-      for (let entry = open()[0]; entry; entry = open()[0]) {
+      for (let next = open()[0]; next; next = open()[0]) {
         strip();
-        last = await send(entry);
+        last = await send(next);
         wait = 1000;
         if (last.saved) say("stored", last);
       }
     } catch {
       timer = setTimeout(later, wait);
       wait = Math.min(2 * wait, LONGEST_WAIT_MS);
-    } finally {
-      busy = false;
-      strip();
     }
+    busy = false;
+    strip();
     return last;
   };
 
   // What waited is stored: show the page as it stands now, unless somebody is typing on it.
   const later = async () => {
     const last = await drain();
-    if (!last || !last.saved || open().length || typing()) return;
-    if (last.plausible) await go(last.entry.action === location.pathname ? last.next : location.pathname);
+    if (last && last.saved && last.plausible && !open().length && !typing())
+      await go(last.entry.action === location.pathname ? last.next : location.pathname);
   };
-  const here = () => location.pathname + location.search;
-  let shown = here();
-  const typing = () => [...document.querySelectorAll("form[data-keep] input[name^='readings.']:not([type=hidden])")].some((field) => field.value);
 
   // A page that is shown in place of this one: fetched now, or fetched ahead for want of network.
   const put = (html, path) => {
     const page = new DOMParser().parseFromString(html, "text/html");
-    const main = one("main", page);
-    if (!main) return false;
-    one("main").replaceWith(document.adoptNode(main));
+    one("main").replaceWith(document.adoptNode(one("main", page)));
     document.title = page.title;
     if (path !== here()) history.pushState({}, "", path);
     shown = here();
     scrollTo(0, 0);
     one("main").focus();
     arrive();
-    return true;
   };
   const go = async (path) => {
+    const bare = path.split("?")[0];
     try {
-      const answer = await ask(path, {});
-      if (answer.ok && !answer.redirected && put(await answer.text(), path)) return;
+      const { answer, text } = await ask(path, {});
+      if (answer.ok && !answer.redirected) put(text, path);
+      else location.assign(path);
     } catch {
-      const page = ahead.get(path.split("?")[0]);
-      if (page && put(page, path.split("?")[0])) return;
+      if (ahead.has(bare)) put(ahead.get(bare), bare);
     }
-    location.assign(path);
   };
-
   const lookAhead = async () => {
-    let path = (one("[data-on]") || { dataset: {} }).dataset.on;
-    for (let step = 0; step < 3 && path && path.includes("/steps/"); step++) {
-      try {
-        ahead.set(path, await (await ask(path, {})).text());
-      } catch {
-        return;
+    let path = onOf(document);
+    try {
+      for (let step = 0; step < 3 && /\/steps\/|\/visual-check\//.test(path); step++) {
+        ahead.set(path, (await ask(path, {})).text);
+        path = onOf(new DOMParser().parseFromString(ahead.get(path), "text/html"));
       }
-      const found = new DOMParser().parseFromString(ahead.get(path), "text/html");
-      path = (one("[data-on]", found) || { dataset: {} }).dataset.on;
-    }
-  };
-
-  const fill = (form, fields) => {
-    for (const [name, value] of fields) {
-      const field = form.elements.namedItem(name);
-      if (field && "value" in field && field.type !== "hidden" && field.type !== "checkbox") field.value = value;
+    } catch {
+      // What was fetched before serves.
     }
   };
 
   const arrive = () => {
-    for (const form of document.querySelectorAll("form[data-keep]")) {
-      const typed = noted(form.getAttribute("action"));
-      if (typed) fill(form, typed.fields);
-    }
+    for (const form of forms())
+      for (const [name, value] of (get(TYPED + action(form)) || { fields: [] }).fields) {
+        const field = form.elements.namedItem(name);
+        if (field && !["hidden", "checkbox"].includes(field.type)) field.value = value;
+      }
     strip();
-    say("page", {});
+    say("page");
     setTimeout(lookAhead, 400);
   };
 
   // Without network: the next target of the station, or the step after it.
   const goOnWithout = (form) => {
     const here = one("[data-missing]");
-    const names = form.elements.namedItem("readings.0.name");
-    const left = Math.max(0, Number(here ? here.dataset.missing : 0) - 1);
-    if (here) here.dataset.missing = String(left);
-    for (const field of form.querySelectorAll("input[inputmode]")) field.value = "";
+    const target = form.elements.namedItem("readings.0.name");
+    const left = here ? here.dataset.missing - 1 : 0;
+    for (const field of coordinates(form)) field.value = "";
     if (left > 0) {
-      if (names && names.selectedIndex + 1 < names.options.length) names.selectedIndex += 1;
-      say("page", {});
-    } else if (here && ahead.has(here.dataset.on)) put(ahead.get(here.dataset.on), here.dataset.on);
-    say("waiting", {});
+      here.dataset.missing = left;
+      if (target && target.selectedIndex + 1 < target.options.length) target.selectedIndex += 1;
+      say("page");
+    } else if (ahead.has(onOf(document))) put(ahead.get(onOf(document)), onOf(document));
+    say("waiting");
   };
-
-  const empty = (form) =>
-    [...form.querySelectorAll("input[name^='readings.0.']:not([type=hidden])")].slice(0, 3).some((field) => !field.value.trim());
 
   document.addEventListener("submit", async (event) => {
     const form = event.target.closest("form[data-keep]");
-    if (!form || empty(form)) return;
+    if (!form || coordinates(form).some((field) => !field.value.trim())) return;
     event.preventDefault();
     if (form.dataset.sent) return;
     form.dataset.sent = "1";
     const name = keep(form);
-    localStorage.removeItem(TYPED + form.getAttribute("action"));
     const told = await drain();
-    if (told && told.entry.name === name && told.saved) {
+    if (!told || told.name !== name) goOnWithout(form);
+    else if (told.saved) {
       say("taken", told);
       await go(told.next);
-    } else if (told && told.entry.name === name) {
+    } else {
+      // The page itself says what is wrong, beside the fields.
       localStorage.removeItem(name);
-      note(told.entry.action, told.entry.fields);
-      form.removeAttribute("data-keep");
+      set(TYPED + action(form), { at: Date.now(), fields: told.entry.fields });
       form.submit();
-    } else goOnWithout(form);
+    }
     delete form.dataset.sent;
   });
-
   document.addEventListener("input", (event) => {
     const form = event.target.closest("form[data-keep]");
-    if (!form) return;
-    const fields = [...new FormData(form)].filter(([name]) => !["form_token", "request_key", "seen"].includes(name));
-    note(form.getAttribute("action"), fields);
+    if (form) set(TYPED + action(form), { at: Date.now(), fields: fieldsOf(form) });
   });
   document.addEventListener("jigbook:go", (event) => go(event.detail.path));
-  // Going back to another page loads it; a mere jump within this one (#…) must not send it again.
+  // A jump within this page (#…) comes here too: loading it again would send its form again.
   window.addEventListener("popstate", () => here() === shown || location.reload());
   window.addEventListener("online", later);
   document.addEventListener("visibilitychange", () => document.hidden || later());
-  tidy();
+  for (const name of names(TYPED)) if (Date.now() - get(name).at > WEEK_MS) localStorage.removeItem(name);
   arrive();
   later();
 })();

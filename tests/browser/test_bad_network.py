@@ -215,4 +215,5 @@ def test_nothing_that_the_browser_keeps_says_a_name(windows: Windows, page: Page
     assert entry["person"].isdecimal()
     assert "form_token" not in dict(entry["fields"])
     assert "Technician" not in json.dumps(entries)
+    page.close()
     windows.complaints.clear()

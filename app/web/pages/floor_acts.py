@@ -17,14 +17,14 @@ from app.schemas.step_rows import step_rows
 from app.services import floor
 from app.services.floor_views import Done, FloorView, StepView
 from app.web.again import TOLD_ON_THE_FORM, ShownAgain, shown_again
+from app.web.by_script import refused, wants_json
 from app.web.database import Write
 from app.web.decimals import numbers_in, readings_in
 from app.web.door import pages
-from app.web.form_state import FormState, refused_form
+from app.web.form_state import FormState
 from app.web.forms import Form, Sent, nested
 from app.web.pages.floor_step import PIECES, FloorStepPage, page_for
 from app.web.pages.heading import UPWARD
-from app.web.problems import extra_headers, status_of
 from app.web.rendering import see
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
@@ -85,16 +85,7 @@ def taken_by_script(
 
 def refused_to_script(form: Form, error: JigbookError) -> Response:
     """What is wrong, as JSON with the same words."""
-    state = refused_form(form.values(), error, FIELDS, first_field(form))
-    errors = [{"field": e.anchor or e.field, "message": e.message} for e in state.errors]
-    answer = JSONResponse({"saved": False, "errors": errors}, status_of(error))
-    answer.headers.update(extra_headers(error))
-    return answer
-
-
-def wants_json(request: Request) -> bool:
-    """Whether the page's script asks, which shows the answer by itself."""
-    return request.headers.get("accept", "").startswith("application/json")
+    return refused(form.values(), error, FIELDS, first_field(form))
 
 
 def see_next(number: str, draft: int, step: str, done: Done) -> Response:
@@ -249,15 +240,15 @@ def undo_at_step(
     draft: int,
     step: str,
 ) -> Response:
-    """Takes a point back; it stays on record, struck through."""
+    """Takes a point back, and goes to its step; it stays on record, struck through."""
     with shown_again(
         request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
     ):
         chosen = form.text("point")
         point = int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 10 else 0
         key = form.text("request_key") or None
-        floor.undo(session, visit.person, number, draft, point, key, visit.now)
-    return see("floor_step", number=number, draft=draft, step=step)
+        done = floor.undo(session, visit.person, number, draft, point, key, visit.now)
+    return see("floor_step", number=number, draft=draft, step=done.next_step or step)
 
 
 @pages.add("POST", STEP + "/aim", "drafts.write")
