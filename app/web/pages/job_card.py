@@ -29,9 +29,9 @@ from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
 LONGEST_ACCOUNT = 320
-MOST_DAMAGE, MOST_LEFT = 10, 8
+MOST_DAMAGE, MOST_LEFT = 7, 6
 LONGEST_LINE = 90
-LONGEST_NOTICE = 1100
+LONGEST_NOTICE = 900
 """Characters of the notice that still fit on the sheet; a longer one stands on a second sheet."""
 
 

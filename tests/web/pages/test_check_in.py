@@ -1,5 +1,8 @@
 """Checking a machine in, and finding it in today's list."""
 
+import re
+from html.parser import HTMLParser
+
 import pytest
 
 from tests.services.forms import FRAME_NUMBER, check_in_form
@@ -116,3 +119,149 @@ def test_a_cancelled_job_takes_nothing_more(shop: Shop) -> None:
     assert desk.post(f"/jobs/{number}/reopen", {"reason": ""}).status_code == 422
     assert desk.post(f"/jobs/{number}/reopen", {"reason": "it came back"}).status_code == 303
     assert "Choose the reference" in text_of(desk.get(f"/jobs/{number}").text)
+
+
+class Typed(HTMLParser):
+    """Counts the fields of the check-in that are typed in and not folded away."""
+
+    TYPED = ("text", "tel", "email", "search", "date", "password")
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.names: list[str] = []
+        self._folds: list[bool] = []
+        self._inside = False
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        said = dict(attrs)
+        self._inside = self._inside or said.get("class") == "check-in"
+        if tag == "details":
+            self._folds.append("open" not in said)
+        typed = tag == "textarea" or (tag == "input" and said.get("type", "text") in self.TYPED)
+        if self._inside and typed and not any(self._folds):
+            self.names.append(str(said["name"]))
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "details":
+            self._folds.pop()
+        if tag == "main":
+            self._inside = False
+
+
+def test_a_new_customer_with_a_new_machine_takes_twelve_fields_at_most(shop: Shop) -> None:
+    """Whatever the shop knows of insurers and places, which decides what is folded away."""
+    desk = shop.signed_in("desk")
+    names = Typed(desk.get("/check-in").text).names
+    assert "customer.name" in names
+    assert "machine.frame_number" in names
+    assert len(names) <= 12
+    new_job(shop)
+    assert len(Typed(desk.get("/check-in").text).names) <= 12
+
+
+def test_a_known_customer_with_a_known_machine_takes_three(shop: Shop) -> None:
+    new_job(shop)
+    page = shop.signed_in("desk").get("/check-in?customer_id=1&machine_id=1").text
+    assert Typed(page).names == ["odometer_km", "incident.account", "claim.claim_number"]
+
+
+def test_nothing_typed_is_lost_when_a_known_customer_is_taken(shop: Shop) -> None:
+    new_job(shop)
+    desk = shop.signed_in("desk")
+    typed = {
+        "customer.name": "Ase", "machine.make": "Fjordmark", "machine.plate": "ab12cd",
+        "odometer_km": "20 001", "incident.account": "Fell over in the yard.",
+        "incident.clock_direction": "3", "damage.tank.seen": "1", "damage.tank.look": "dented",
+        "kept": "helmet", "order": "correct",
+    }  # fmt: skip
+    before = shop.digest()
+    page = desk.post("/check-in/look-up", typed).text
+    assert 'name="take" value="1-1"' in page
+    taken = desk.post("/check-in/look-up", {**typed, "take": "1-1"}).text
+    assert shop.digest() == before
+    for page_with in (page, taken):
+        assert 'value="20 001"' in page_with
+        assert "Fell over in the yard." in page_with
+        assert re.search(r'value="3" checked', page_with)
+        assert re.search(r'id="seen-tank" name="damage.tank.seen" value="1" checked', page_with)
+        assert re.search(r'value="helmet" checked', page_with)
+        assert re.search(r'name="order" value="correct" checked', page_with)
+    assert '<input type="hidden" name="customer.name" value="Ase">' in taken
+    back = desk.post("/check-in/look-up", {**typed, "customer_id": "1", "take": "-"}).text
+    assert 'name="customer.name" value="Ase"' in back
+    assert 'name="customer_id"' not in back
+
+
+def test_who_is_known_comes_as_a_piece_of_the_page(shop: Shop) -> None:
+    new_job(shop)
+    desk = shop.signed_in("desk")
+    piece = desk.post("/check-in/known", {"customer.name": "ase"}).text
+    assert "<html" not in piece
+    assert "Åse Invented" in piece
+    assert "here already, job J-2026-0001" in text_of(piece)
+    assert desk.post("/check-in/known", {"customer.name": "nobody"}).text.strip() == ""
+
+
+def test_a_machine_that_changed_hands_is_taken_without_its_old_owner(shop: Shop) -> None:
+    number = new_job(shop)
+    desk = shop.signed_in("desk")
+    desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": "Åse"})
+    piece = desk.post("/check-in/known", {"machine.frame_number": FRAME_NUMBER}).text
+    assert 'value="-1"' in piece
+    page = desk.post("/check-in/look-up", {"customer.name": "Bo Invented", "take": "-1"}).text
+    assert 'name="machine_id" value="1"' in page
+    assert 'name="customer.name" value="Bo Invented"' in page
+    sent = {"customer.name": "Bo Invented", "machine_id": "1"}
+    there = desk.post("/check-in", sent).headers["location"]
+    assert "Bo Invented" in text_of(desk.get(there).text)
+
+
+@pytest.mark.parametrize("take", ["99-1", "1-99", "x-1", "1", "-", "--", "9" * 30 + "-"])
+def test_a_take_that_nobody_offered_gives_no_crash(shop: Shop, take: str) -> None:
+    new_job(shop)
+    answer = shop.signed_in("desk").post("/check-in/look-up", {"take": take})
+    assert answer.status_code in (200, 404)
+
+
+def test_the_check_of_the_frame_number_is_explained_at_once(shop: Shop) -> None:
+    desk = shop.signed_in("desk")
+    sent = {"machine.frame_number": "11111111211111111"}
+    piece = desk.post("/check-in/frame-number", sent).text
+    assert "<html" not in piece
+    assert "1 belongs there" in piece
+    assert "1 belongs there" in desk.post("/check-in/look-up", sent).text
+
+
+def test_choices_become_days_places_words_and_zones(shop: Shop) -> None:
+    new_job(shop)
+    desk = shop.signed_in("desk")
+    form = {
+        "customer.name": "Bo Invented", "machine.make": "Mosfell", "machine.model": "Lom",
+        "machine.frame_number": "OTHER-1", "happened": "2026-03-01", "promised": "2026-03-09",
+        "place": "bay 3", "kept": "helmet", "belongings": "a cover\na map", "order": "correct",
+        "damage.fork.seen": "1", "damage.fork.side": "right", "damage.fork.look": "bent",
+        "damage.tail.side": "", "damage.tail.look": "", "damage.seat.look": "torn_off",
+        "rideable": "no",
+    }  # fmt: skip
+    answer = desk.post("/check-in", form)
+    assert answer.status_code == 303, answer.text
+    page = text_of(desk.get(answer.headers["location"]).text)
+    for told in (
+        "1 March 2026", "9 March 2026", "bay 3", "helmet; a cover; a map",
+        "measure, report, and correct what may be corrected",
+        "fork, right: bent; seat: torn off",
+    ):  # fmt: skip
+        assert told in page
+
+
+def test_what_is_typed_goes_before_what_is_chosen(shop: Shop) -> None:
+    desk = shop.signed_in("desk")
+    form = {
+        **flat(check_in_form()), "happened": "2026-03-01", "place": "somewhere",
+        "order": "correct",
+    }  # fmt: skip
+    page = text_of(desk.get(desk.post("/check-in", form).headers["location"]).text)
+    for told in ("27 February 2026", "bay 3", "measure and report"):
+        assert told in page
+    assert "somewhere" not in page

@@ -1,0 +1,232 @@
+"""The desk in the browser: found while typing, ticked on a drawing, signed, printed on a sheet."""
+
+import re
+from pathlib import Path
+
+import pikepdf
+import pytest
+from playwright.sync_api import Page, expect
+
+from app.schemas.note import NoteIn
+from app.services import notes
+from tests.browser.conftest import Site, Windows
+from tests.browser.steps import sign_in, violations
+from tests.databases import NOW
+from tests.web.shop import Shop, actors_of, new_job
+
+pytestmark = pytest.mark.browser
+
+LONG = "He slid on gravel, hit the kerb, and the machine turned over twice before it lay still. "
+
+
+@pytest.fixture
+def known(site: Site) -> str:
+    """A machine that is in the shop, whose customer is to be called."""
+    people = actors_of(site.database)
+    shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
+    number = new_job(shop, authorised_by="", privacy_notice_given="")
+    with site.database.write() as session:
+        note = NoteIn(words="May the bar be replaced?", call="customer")
+        notes.add(session, people["technician"], number, note, NOW)
+    return number
+
+
+def fill_new(page: Page) -> None:
+    """A new customer with a new machine, and what happened."""
+    for label, value in (
+        ("Name (needed)", "Mina Invented"),
+        ("Make (needed)", "Mosfell"),
+        ("Model (needed)", "Lom 400"),
+        ("Frame number (needed)", "ZZZ TEST00A1000018"),
+        ("Odometer, km", "12 345"),
+        ("As the customer tells it", LONG * 6),
+    ):
+        page.get_by_label(label, exact=True).fill(value)
+
+
+def test_a_known_customer_is_found_while_typing_and_nothing_typed_is_lost(
+    site: Site, windows: Windows, known: str
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/check-in")
+    page.get_by_label("As the customer tells it").fill("typed before")
+    page.get_by_label("Name (needed)").press_sequentially("ase")
+    found = page.get_by_role("button", name="Åse Invented").first
+    expect(found).to_be_visible()
+    expect(page.locator("[data-known-list]")).to_contain_text(f"here already, job {known}")
+    assert violations(page) == []
+    found.click()
+    expect(page.locator("input[name=customer_id]")).to_have_value("1")
+    expect(page.get_by_label("As the customer tells it")).to_have_value("typed before")
+
+
+def test_the_frame_number_is_explained_as_soon_as_it_stands_there(
+    site: Site, windows: Windows
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/check-in")
+    page.get_by_label("Frame number (needed)").fill("1111 1111 2 1111 1111")
+    said = page.locator("[data-frame-said]")
+    expect(said).to_contain_text("Read as 11111111211111111.")
+    expect(said).to_contain_text("1 belongs there")
+
+
+def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Windows) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/check-in")
+    fill_new(page)
+    page.locator("label.on-fork").click()
+    expect(page.get_by_role("checkbox", name="2 fork", exact=True)).to_be_checked()
+    page.get_by_label("fork: damage").select_option("bent")
+    expect(page.get_by_label("fuel tank: damage")).to_be_hidden()
+    page.locator("label.h2").click()
+    assert violations(page) == []
+    page.get_by_role("button", name="Check in").click()
+    page.wait_for_url(re.compile(r"/jobs/J-"))
+    page.get_by_text("How it came in").click()
+    expect(page.get_by_text("fork: bent")).to_be_visible()
+
+
+LABEL = """[...(document.activeElement.labels || [])].at(-1)?.textContent
+  || document.activeElement.textContent"""
+
+
+def test_a_machine_is_checked_in_by_the_keyboard_alone(site: Site, windows: Windows) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/check-in")
+    page.get_by_label("Name (needed)").focus()
+    page.keyboard.type("Mina Invented")
+    for _number in range(40):
+        page.keyboard.press("Tab")
+        label = page.evaluate(LABEL)
+        typed = {"Make (needed)": "Mosfell", "Model (needed)": "Lom",
+                 "Frame number (needed)": "ZZZ TEST00A1000018"}  # fmt: skip
+        if label.strip() in typed:
+            page.keyboard.type(typed[label.strip()])
+        if "front wheel" in label:
+            page.keyboard.press("Space")
+    page.get_by_role("button", name="Check in").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile(r"/jobs/J-"))
+    page.get_by_text("How it came in").click()
+    expect(page.locator("main")).to_contain_text("front wheel: damaged")
+
+
+def test_the_customer_signs_on_the_screen(site: Site, windows: Windows, known: str) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/jobs/{known}")
+    page.locator("section.next a.go").click()
+    page.get_by_role("button", name="Signed here").click()
+    expect(page.locator("#summary")).to_contain_text("a signature is needed")
+    draw(page)
+    page.get_by_role("button", name="Sign anew").click()
+    draw(page)
+    page.get_by_role("button", name="Signed here").click()
+    page.wait_for_url(f"{site.address}/jobs/{known}")
+    page.get_by_role("link", name="Order", exact=True).click()
+    expect(page.get_by_role("img", name="Signature of Åse Invented")).to_have_count(2)
+    assert violations(page) == []
+
+
+def draw(page: Page) -> None:
+    """A wave from left to right, as a finger would draw it."""
+    field = page.get_by_role("img", name="Field for the signature")
+    field.scroll_into_view_if_needed()
+    box = field.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 40, box["y"] + 60)
+    page.mouse.down()
+    for step in range(12):
+        page.mouse.move(box["x"] + 40 + 20 * step, box["y"] + 60 + 40 * (step % 2))
+    page.mouse.up()
+
+
+def test_without_javascript_the_printed_card_is_signed(
+    site: Site, windows: Windows, known: str
+) -> None:
+    page = windows.open(javascript=False)
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/check-in")
+    fill_new(page)
+    page.get_by_label("Plate").fill("AB-12 CD")
+    page.get_by_role("button", name="Been here before?").click()
+    expect(page.get_by_role("button", name="Åse Invented").first).to_be_visible()
+    expect(page.get_by_label("Name (needed)")).to_have_value("Mina Invented")
+    page.get_by_role("button", name="Check in").click()
+    page.wait_for_url(re.compile(r"/jobs/J-"))
+    page.locator("section.next a.go").click()
+    expect(page.get_by_role("button", name="Signed here")).to_be_hidden()
+    expect(page.get_by_text("This browser runs no script")).to_be_visible()
+    page.get_by_role("button", name="Signed on the printed card").click()
+    expect(page.get_by_text("signed by Mina Invented on the printed card")).to_be_visible()
+
+
+@pytest.mark.parametrize("signed", [False, True], ids=["to_be_signed", "signed"])
+def test_the_fullest_job_card_is_one_sheet_of_a4(
+    site: Site, windows: Windows, tmp_path: Path, signed: bool
+) -> None:
+    people = actors_of(site.database)
+    shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
+    zones = ("front_wheel", "fork", "headlamp", "handlebar", "tank", "frame", "engine", "seat")
+    number = new_job(
+        shop,
+        damage=[
+            {"zone": zone, "side": "both", "look": "cracked", "note": "W" * 200} for zone in zones
+        ],
+        visible_damage=["M" * 200] * 30,
+        belongings=["W" * 200] * 30,
+        storage_place="W" * 60,
+        incident={"account": "W" * 80 + " " + LONG * 10, "clock_direction": "11"},
+    )
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    if signed:
+        page.goto(f"{site.address}/jobs/{number}/order")
+        draw(page)
+        page.get_by_role("button", name="Signed here").click()
+        page.wait_for_url(f"{site.address}/jobs/{number}")
+    page.goto(f"{site.address}/jobs/{number}/card")
+    expect(page.get_by_role("button", name="Print")).to_be_visible()
+    assert violations(page) == []
+    with pikepdf.open(sheet(page, tmp_path)) as printed:
+        assert len(printed.pages) == 1
+        width, height = (float(side) / 72 * 25.4 for side in printed.pages[0].mediabox[2:])
+    assert (round(width), round(height)) == (210, 297)
+
+
+def sheet(page: Page, folder: Path) -> Path:
+    """The page as the browser prints it."""
+    file = folder / "card.pdf"
+    page.pdf(path=file, prefer_css_page_size=True)
+    return file
+
+
+def test_a_call_is_noted_from_the_list_in_one_press(
+    site: Site, windows: Windows, known: str
+) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.address, "desk")
+    calls = page.locator("section.calls")
+    expect(calls).to_contain_text("May the bar be replaced?")
+    calls.get_by_role("button", name="Not reached").click()
+    expect(calls).to_contain_text("tried")
+    calls.get_by_role("button", name="Reached", exact=True).click()
+    expect(calls).to_have_count(0)
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("path", ["order", "notes", "card"])
+def test_no_page_of_the_desk_keeps_anybody_out(
+    site: Site, windows: Windows, known: str, path: str, dark: bool
+) -> None:
+    page = windows.open(dark=dark, width=320)
+    sign_in(page, site.address, "owner")
+    page.goto(f"{site.address}/jobs/{known}/{path}")
+    assert violations(page) == []
+    wider = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(wider) <= 0

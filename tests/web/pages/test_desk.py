@@ -1,0 +1,201 @@
+"""The desk besides check-in: today's calls, notes, the order and its signature, the job card."""
+
+import json
+import re
+
+import pytest
+
+from app.schemas.note import NoteIn
+from app.services import notes
+from tests.web.shop import Shop, measured_job, new_job, ready_job, text_of
+
+STROKES = json.dumps([[[100, 200], [300, 100], [500, 220], [700, 90]]])
+
+
+def wish(shop: Shop, number: str, words: str = "May the bar be replaced?") -> None:
+    """Somebody on the floor wants the customer called."""
+    with shop.database.write() as session:
+        note = NoteIn.model_validate({"words": words, "call": "customer"})
+        notes.add(session, shop.people["technician"], number, note, shop.clock["now"])
+
+
+def test_a_call_stands_on_top_of_the_desks_list_with_its_number(shop: Shop) -> None:
+    wish(shop, new_job(shop))
+    desk = shop.signed_in("desk")
+    page = desk.get("/").text
+    assert '<a class="phone" href="tel:+00123456">+00 12 34-56</a>' in page
+    assert "May the bar be replaced?" in text_of(page)
+    for role in ("technician", "inspector"):
+        assert "To be called" not in text_of(shop.signed_in(role).get("/").text)
+
+
+@pytest.mark.parametrize(
+    ("outcome", "settled"), [("reached", True), ("message_left", True), ("not_reached", False)]
+)
+def test_one_press_says_what_came_of_it_and_leads_back_to_the_same_list(
+    shop: Shop, outcome: str, settled: bool
+) -> None:
+    number = new_job(shop)
+    wish(shop, number)
+    shop.later(minutes=5)
+    desk = shop.signed_in("desk")
+    back = re.search(r'name="back" value="([^"]*)"', desk.get("/?q=skarv").text)
+    assert back is not None
+    sent = {"whom": "customer", "outcome": outcome, "back": back[1]}
+    answer = desk.post(f"/jobs/{number}/calls", sent)
+    assert answer.headers["location"] == "/?q=skarv"
+    page = text_of(desk.get("/?q=skarv").text)
+    assert ("To be called" not in page) == settled
+    assert ("tried 2 March 2026" in page) != settled
+
+
+@pytest.mark.parametrize(
+    ("back", "there"),
+    [
+        ("", "/"),
+        ("q=skarv&role=desk&status=measured", "/?q=skarv&role=desk&status=measured"),
+        ("//elsewhere.invalid", "/"),
+        ("q=a&next=//elsewhere.invalid&role=nobody", "/?q=a"),
+    ],
+)
+def test_nobody_is_led_elsewhere_after_a_call(shop: Shop, back: str, there: str) -> None:
+    number = new_job(shop)
+    sent = {"whom": "customer", "outcome": "reached", "back": back}
+    answer = shop.signed_in("desk").post(f"/jobs/{number}/calls", sent)
+    assert answer.headers["location"] == there
+
+
+def test_a_role_that_measures_or_signs_sees_first_what_waits_for_it(shop: Shop) -> None:
+    fresh = new_job(shop)
+    assert fresh in shop.signed_in("technician").get("/").text
+    inspector = shop.signed_in("inspector")
+    page = inspector.get("/").text
+    assert fresh not in page
+    assert "Nothing waits for you." in text_of(page)
+    assert fresh in inspector.get("/?role=all").text
+    assert fresh in shop.signed_in("desk").get("/").text
+    assert fresh in shop.signed_in("owner").get("/").text
+
+
+def test_the_list_is_filtered_by_status_in_its_address(shop: Shop) -> None:
+    number = new_job(shop)
+    desk = shop.signed_in("desk")
+    assert number in desk.get("/?status=checked_in").text
+    assert number not in desk.get("/?status=measured").text
+    assert number in desk.get("/?status=nonsense").text
+    assert '<option value="checked_in" selected>' in desk.get("/?status=checked_in").text
+
+
+def test_an_overdue_job_says_so_in_words(shop: Shop) -> None:
+    new_job(shop, promised_on="2026-03-03")
+    shop.later(days=4)
+    page = text_of(shop.signed_in("desk").get("/").text)
+    assert "overdue by 3 days" in page
+    assert "1 overdue" in page
+    assert "the promised day is past" in page
+
+
+def test_notes_and_calls_of_a_job(shop: Shop) -> None:
+    number = ready_job(shop)
+    technician = shop.signed_in("technician")
+    empty = technician.post(f"/jobs/{number}/notes", {"words": " "})
+    assert empty.status_code == 422
+    assert 'href="#words"' in empty.text
+    sent = {"words": "The left bar is loose.", "call": "customer"}
+    assert technician.post(f"/jobs/{number}/notes", sent).status_code == 303
+    page = text_of(shop.signed_in("desk").get(f"/jobs/{number}").text)
+    assert "call the customer" in page
+    noted = text_of(technician.get(f"/jobs/{number}/notes").text)
+    assert "Call the customer" in noted
+    assert "The left bar is loose." in noted
+    shop.later(minutes=1)
+    said = {"whom": "customer", "outcome": "reached", "words": "Replace it."}
+    assert technician.post(f"/jobs/{number}/calls", said).headers["location"].endswith("/notes")
+    noted = text_of(technician.get(f"/jobs/{number}/notes").text)
+    assert "Called the customer: reached" in noted
+    assert "To be called:" not in noted
+
+
+def test_the_order_is_signed_on_the_screen_with_the_words_that_were_shown(shop: Shop) -> None:
+    number = new_job(shop, authorised_by="", privacy_notice_given="")
+    desk = shop.signed_in("desk")
+    job = desk.get(f"/jobs/{number}").text
+    assert f'class="go" href="/jobs/{number}/order"' in job
+    page = text_of(desk.get(f"/jobs/{number}/order").text)
+    for told in ("I leave the Fjordmark Skarv 700", "fork bent", "measure and report", "one key"):
+        assert told in page
+    sent = {"purpose": "authorisation", "name": "Åse Invented", "strokes": STROKES, "how": "screen"}
+    assert desk.post(f"/jobs/{number}/order", sent).headers["location"] == f"/jobs/{number}"
+    signed = text_of(desk.get(f"/jobs/{number}").text)
+    assert "signed by Åse Invented on the screen" in signed
+    again = desk.get(f"/jobs/{number}/order").text
+    assert "Signature of Åse Invented" in again
+    assert "Notice on personal data: signed" not in text_of(again)
+
+
+def test_a_signed_card_counts_without_strokes(shop: Shop) -> None:
+    number = new_job(shop, authorised_by="")
+    desk = shop.signed_in("desk")
+    sent = {"purpose": "privacy", "name": "Åse Invented", "strokes": STROKES, "how": "card"}
+    assert desk.post(f"/jobs/{number}/order", sent).status_code == 303
+    assert "on the printed card" in text_of(desk.get(f"/jobs/{number}/order").text)
+
+
+@pytest.mark.parametrize(
+    ("change", "anchor"),
+    [
+        ({"strokes": ""}, "strokes"),
+        ({"strokes": "[[[1,1],[2,2]]]"}, "strokes"),
+        ({"strokes": "nonsense"}, "strokes"),
+        ({"name": ""}, "name"),
+        ({"purpose": ""}, "purpose"),
+        ({"purpose": None}, "purpose"),
+    ],
+)
+def test_what_is_missing_to_sign_is_told_beside_its_field(
+    shop: Shop, change: dict[str, str | None], anchor: str
+) -> None:
+    number = new_job(shop)
+    whole = {"purpose": "privacy", "name": "Åse", "strokes": STROKES, "how": "screen"}
+    sent = {name: value for name, value in {**whole, **change}.items() if value is not None}
+    answer = shop.signed_in("desk").post(f"/jobs/{number}/order", sent)
+    assert answer.status_code == 422
+    assert f'<a href="#{anchor}">' in answer.text
+
+
+def test_the_card_holds_the_job_and_a_code_that_leads_to_it(shop: Shop) -> None:
+    damage = [{"zone": "fork", "look": "bent"}]
+    number = new_job(shop, damage=damage)
+    page = shop.signed_in("desk").get(f"/jobs/{number}/card").text
+    text = text_of(page)
+    for told in (
+        number, "AB-12 CD", "stands at: bay 3", "CL/2026-77", "Åse Invented", "12 o'clock",
+        "fork: bent", "one key", "Ran into the back of a van.", "Order",
+    ):  # fmt: skip
+        assert told in text
+    assert f"Code that leads to http://127.0.0.1:8417/jobs/{number}" in page
+    assert 'class="z z-fork hit"' in page
+    assert 'class="z z-tank"' in page
+
+
+def test_a_signature_is_shown_to_those_alone_who_may_see_it(shop: Shop) -> None:
+    number = measured_job(shop)
+    sent = {"purpose": "authorisation", "name": "Åse", "strokes": STROKES, "how": "screen"}
+    shop.signed_in("desk").post(f"/jobs/{number}/order", sent)
+    for role, seen in (("desk", True), ("inspector", True), ("technician", False)):
+        page = shop.signed_in(role).get(f"/jobs/{number}/card").text
+        assert ("Signature of Åse" in page) is seen
+
+
+def test_the_shops_own_notice_takes_the_place_of_ours(shop: Shop) -> None:
+    number = new_job(shop)
+    owner = shop.signed_in("owner")
+    assert "keeps your name and how to reach you" in owner.get(f"/jobs/{number}/order").text
+    form = {
+        "name": "Workshop", "confidence_threshold": "0.95", "claim_link_days": "30",
+        "privacy_notice": "We keep what we measure.\nAsk at the counter.",
+    }  # fmt: skip
+    assert owner.post("/shop", form).status_code == 303
+    page = owner.get(f"/jobs/{number}/order").text
+    assert "<p>We keep what we measure.</p><p>Ask at the counter.</p>" in page
+    assert "keeps your name and how to reach you" not in page
