@@ -19,7 +19,7 @@ from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_changes import changed, row_of, to_change
-from app.services.floor_memory import Memory, found_with_mark, key_of
+from app.services.floor_memory import Memory, key_of, met
 from app.services.floor_points import points_of
 from app.services.floor_road import Road
 from app.services.floor_temperature import pieces_of
@@ -238,13 +238,12 @@ def news(
     since: id of the last point that the sender knows of.
     """
     require(actor, "drafts.read")
-    job = job_row(session, actor, number)
-    draft = row_of(session, actor, job, draft_id)
-    if draft.version <= after:
+    found = met(session, actor, number, draft_id)
+    if found.draft.version <= after:
         return None
     shown = _seen(session, actor, number, draft_id)
     fresh = tuple(point for point in shown.draft.standing if point.id > since)
-    return News(draft.version, shown.live_step, fresh, shown.told)
+    return News(found.draft.version, shown.live_step, fresh, shown.told)
 
 
 def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
@@ -252,11 +251,9 @@ def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
     each version of the draft. Raises Refusal where no further point would set right what is
     wrong."""
     require(actor, "drafts.read")
-    job = job_row(session, actor, number)
-    draft, mark = found_with_mark(session, actor, job, draft_id)
     return PLANS.recalled(
         session,
-        key_of(job, draft, mark),
+        key_of(met(session, actor, number, draft_id)),
         lambda: drafts.plan(session, actor, number, draft_id),
     )
 
@@ -270,12 +267,10 @@ def _found(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[
 def _seen(session: Session, actor: Actor, number: str, draft_id: int) -> FloorView:
     """Steps and points are read once after each change; the visual check belongs to the job, a
     plan is worked out when somebody asks for it."""
-    job = job_row(session, actor, number)
-    draft, mark = found_with_mark(session, actor, job, draft_id)
-    looked = floor_road.looked_at(session, actor, job)
-    key = key_of(job, draft, mark, looked, catalogue())
-    view = VIEWS.recalled(session, key, lambda: _shown(session, actor, job, draft))
-    return replace(view, plan=PLANS.get(key_of(job, draft, mark)))
+    found = met(session, actor, number, draft_id)
+    key = key_of(found, found.looked_at, catalogue())
+    view = VIEWS.recalled(session, key, lambda: _shown(session, actor, found.job, found.draft))
+    return replace(view, plan=PLANS.get(key_of(found)))
 
 
 def _shown(session: Session, actor: Actor, job: Job, draft: Draft) -> FloorView:

@@ -3,15 +3,18 @@ under the same version."""
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from functools import lru_cache
 from threading import Lock
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
+from sqlalchemy import Select, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from app.errors import NotFound
-from app.records.scope import scoped
-from app.records.tables import Draft, DraftState, Job
-from app.services.lookup import LARGEST_ID
+from app.records.scope import pin
+from app.records.tables import Draft, DraftState, Job, VisualCheckItem
+from app.services.lookup import LARGEST_ID, job_row
 from app.services.permissions import Actor
 
 MOST_REMEMBERED = 64
@@ -50,26 +53,54 @@ class Memory(Generic[Found]):
         return found
 
 
-def found_with_mark(
-    session: Session, actor: Actor, job: Job, draft_id: int
-) -> tuple[Draft, str | None]:
-    """A draft, and the mark of its last change. Raises NotFound `no_such_draft`."""
-    rows = (
-        scoped(session, actor, Draft)
-        .add_columns(DraftState.mark)
-        .outerjoin(DraftState, DraftState.draft_id == Draft.id)
-        .where(Draft.id == draft_id, Draft.job_id == job.id)
-    )
-    found = session.execute(rows).one_or_none() if 0 < draft_id <= LARGEST_ID else None
+@dataclass(frozen=True, slots=True)
+class Met:
+    """Rows of a draft and its job, the mark of its last change, and how many items of the visual
+    check were answered: what a page asks for each time, by one query."""
+
+    job: Job
+    draft: Draft
+    mark: str | None
+    looked_at: int
+
+
+def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
+    """Raises NotFound `no_such_job`, `no_such_draft`."""
+    shop_id = pin(session, actor)
+    given = {"number": number, "draft_id": draft_id if 0 < draft_id <= LARGEST_ID else 0}
+    found = session.execute(_rows(shop_id), given).one_or_none()
     if found is None:
+        job_row(session, actor, number)
         raise NotFound("no_such_draft", None, met=draft_id)
-    draft, mark = found
-    return draft, mark
+    draft, job, mark, count = found
+    return Met(job, draft, mark, count)
 
 
-def key_of(job: Job, draft: Draft, mark: str | None, *more: Hashable) -> Hashable:
+@lru_cache(maxsize=16)
+def _rows(shop_id: int) -> Select[Any]:
+    """Made once a shop: making it takes longer than asking."""
+    looked = (
+        select(func.count(func.distinct(VisualCheckItem.item)))
+        .where(VisualCheckItem.job_id == Job.id)
+        .correlate(Job)
+        .scalar_subquery()
+    )
+    return (
+        select(Draft, Job, DraftState.mark, looked)
+        .join(Job, Job.id == Draft.job_id)
+        .outerjoin(DraftState, DraftState.draft_id == Draft.id)
+        .where(
+            Draft.shop_id == shop_id,
+            Draft.id == bindparam("draft_id"),
+            Job.number == bindparam("number"),
+        )
+    )
+
+
+def key_of(found: Met, *more: Hashable) -> Hashable:
     """What a draft is after its last change, with the job's reference and instrument. A version
     alone would not do: records that were restored have it again with other points."""
-    if not mark:
+    if not found.mark:
         return None
-    return (mark, draft.version, job.reference_revision_id, job.instrument_id, *more)
+    job = found.job
+    return (found.mark, found.draft.version, job.reference_revision_id, job.instrument_id, *more)

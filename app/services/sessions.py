@@ -5,11 +5,12 @@ import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.errors import NotFound, NotSignedIn
 from app.records.scope import across_shops, pin, scoped
-from app.records.tables import Person, PersonRole, SignInSession
+from app.records.tables import Person, PersonRole, Shop, SignInSession
 from app.services import audit
 from app.services.permissions import Actor, Role, require
 
@@ -20,6 +21,18 @@ LONGEST = timedelta(hours=24)
 SEEN_EVERY = timedelta(minutes=1)
 """How often a session's last request is written down; not for each page."""
 _SHOWN_SIGNS = 300
+
+# Asked for with every request, so that they are made once: making them takes as long as asking.
+_BY_SECRET = (
+    across_shops(SignInSession)
+    .add_columns(Person, Shop.name)
+    .join(Person, Person.id == SignInSession.person_id)
+    .join(Shop, Shop.id == SignInSession.shop_id)
+    .where(SignInSession.token_hash == bindparam("token_hash"))
+)
+_ROLES = select(PersonRole).where(
+    PersonRole.shop_id == bindparam("shop_id"), PersonRole.person_id == bindparam("person_id")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +51,8 @@ class CurrentSession:
     """When it ends if nothing more is asked for, at the latest the absolute end."""
     needs_touch: bool
     """The last request is old enough to be written down: call `touch` in a writing unit."""
+    shop: str = ""
+    """What the shop is called."""
 
 
 def open_session(
@@ -73,33 +88,28 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
 
     Raises NotSignedIn `no_session` (unknown, or ended by somebody) or `session_over` (time).
     """
-    found = across_shops(SignInSession).where(SignInSession.token_hash == _digest(secret))
-    row = session.scalars(found).one_or_none()
-    if row is None or row.revoked_at is not None:
+    met = session.execute(_BY_SECRET, {"token_hash": _digest(secret)}).one_or_none()
+    if met is None or met[0].revoked_at is not None:
         raise NotSignedIn("no_session")
+    row, person, shop_name = met
     if now >= _end(row):
         raise NotSignedIn("session_over")
     pin(session, row.shop_id)
-    person = session.scalars(
-        scoped(session, row.shop_id, Person).where(
-            Person.id == row.person_id, Person.disabled_at.is_(None)
-        )
-    ).one_or_none()
-    if person is None:
+    if person.disabled_at is not None or person.shop_id != row.shop_id:
         raise NotSignedIn("no_session")
     return CurrentSession(
         actor=actor_of(session, person),
         session_id=row.id,
         ends_at=_end(row),
         needs_touch=now - row.last_seen_at >= SEEN_EVERY,
+        shop=shop_name,
     )
 
 
 def actor_of(session: Session, person: Person) -> Actor:
     """The person as the one who acts."""
-    rows = session.scalars(
-        scoped(session, person.shop_id, PersonRole).where(PersonRole.person_id == person.id)
-    )
+    pin(session, person.shop_id)
+    rows = session.scalars(_ROLES, {"person_id": person.id, "shop_id": person.shop_id})
     return Actor(
         shop_id=person.shop_id,
         name=person.name,

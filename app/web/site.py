@@ -48,4 +48,5 @@ MODULES = (
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 
-ROUTERS: tuple[APIRouter, ...] = (assets.router, api.router, pages.router)
+ROUTERS: tuple[APIRouter, ...] = (assets.router, pages.router, api.router)
+"""People wait for pages, so that these are looked through first."""

@@ -63,13 +63,12 @@ def visited(request: Request, database: Database) -> Visit:
     address = request.client.host if request.client else ""
     secret = session_secret(request)
     with database.read() as session:
-        name = shop.name(session)
         found = resumed(session, secret, now) if secret else None
-    if found is None:
-        return Visit(now, address, name)
+        if found is None:
+            return Visit(now, address, shop.name(session))
     if found.needs_touch:
         note_use(database, found, now)
-    return Visit(now, address, name, secret, found)
+    return Visit(now, address, found.shop, secret, found)
 
 
 Here = Annotated[Visit, Depends(here, scope="function")]
