@@ -1,49 +1,45 @@
-// Photos go one by one, and again while the network is away: the same file twice is kept once.
+// Forms with photos are sent again while the network is away: the same file twice is kept once.
 (() => {
   "use strict";
 
-  const pause = (ms) => new Promise((done) => setTimeout(done, ms));
-
-  const send = async (form, file, told) => {
-    const body = new FormData(form);
-    body.delete("photo");
-    body.append("photo", file);
+  const send = async (form, body, told) => {
     for (let wait = 1000; ; wait = Math.min(2 * wait, 30000)) {
       try {
-        // The answer to what was taken is a redirect: nobody needs the page behind it yet.
-        const answer = await fetch(form.action, { method: "POST", body, redirect: "manual" });
-        if (answer.status < 500) return answer;
-      } catch {
+        const answer = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } });
+        if (answer.status < 500) return await answer.json();
+      } catch (error) {
+        if (error instanceof SyntaxError) return {};
         told.textContent = told.dataset.failed;
       }
-      await pause(wait);
+      await new Promise((done) => setTimeout(done, wait));
     }
   };
 
-  const refusal = async (answer) => {
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    const words = page.querySelector("#summary ul") || page.querySelector("main");
-    return words ? words.textContent.trim() : String(answer.status);
-  };
-
-  for (const form of document.querySelectorAll("form[data-photos]")) {
+  document.addEventListener("submit", async (event) => {
+    const form = event.target;
+    if (form.dataset.photos === undefined || event.defaultPrevented) return;
+    event.preventDefault();
     const told = form.querySelector("[data-photos-state]");
-    const chosen = form.querySelector("input[type=file]");
-    form.addEventListener("submit", async (event) => {
-      const files = [...chosen.files];
-      if (!files.length || event.defaultPrevented) return;
-      event.preventDefault();
-      told.hidden = false;
-      for (const [n, file] of files.entries()) {
-        told.textContent = told.dataset.going.replace("{n}", n + 1).replace("{all}", files.length);
-        const answer = await send(form, file, told);
-        if (answer.type === "opaqueredirect") continue;
-        told.textContent = `${file.name}: ${await refusal(answer)}`;
-        delete form.dataset.sent;
-        for (const button of form.querySelectorAll("button")) button.removeAttribute("aria-disabled");
+    const files = form.elements.photo.files;
+    told.hidden = false;
+    let last = {};
+    for (let n = 0; n < Math.max(1, files.length); n++) {
+      const body = new FormData(form, event.submitter);
+      if (files[n]) body.set("photo", files[n]);
+      told.textContent = `${told.dataset.going} ${files.length ? `${n + 1}/${files.length}` : ""}`;
+      last = await send(form, body, told);
+      if (last.saved) continue;
+      delete form.dataset.sent;
+      for (const button of form.querySelectorAll("button")) button.removeAttribute("aria-disabled");
+      if (files.length > 1 && last.errors) {
+        told.textContent = [files[n].name, ...last.errors.map((error) => error.message)].join(" ");
         return;
       }
-      location.assign(form.action);
-    });
-  }
+      // One page, one answer: let the server show it, with what is wrong above the form.
+      delete form.dataset.photos;
+      form.requestSubmit(event.submitter);
+      return;
+    }
+    location.assign(last.next);
+  });
 })();

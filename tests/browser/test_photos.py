@@ -83,7 +83,7 @@ window.lost = [];
 window.fetch = async (...asked) => {
   const answer = await real(...asked);
   if (window.lost.length) return answer;
-  window.lost.push(answer.type);
+  window.lost.push(answer.status);
   throw new TypeError("the answer was lost");
 };
 """
@@ -97,8 +97,8 @@ def test_a_photo_whose_answer_was_lost_is_kept_once(
     page.add_init_script(LOSES_THE_FIRST_ANSWER)
     choose(page, site, number, files[:2])
     page.get_by_role("button", name="Add to the job").click()
-    page.get_by_text("The network is away").wait_for()
-    assert page.evaluate("window.lost") == ["opaqueredirect"], "the first one was taken"
+    page.get_by_text("Waiting for the network").wait_for()
+    assert page.evaluate("window.lost") == [200], "the first one was taken"
     page.locator(".gallery img").nth(1).wait_for()
     assert len(kept(site, people, number)) == 2
 
@@ -111,7 +111,7 @@ def test_photos_wait_for_the_network(
     choose(page, site, number, files[:2])
     page.context.set_offline(True)
     page.get_by_role("button", name="Add to the job").click()
-    page.get_by_text("The network is away").wait_for()
+    page.get_by_text("Waiting for the network").wait_for()
     assert kept(site, people, number) == ()
     page.context.set_offline(False)
     page.locator(".gallery img").nth(1).wait_for()
@@ -127,7 +127,7 @@ def test_a_file_that_is_no_photo_is_told_by_name_and_the_form_can_be_sent_again(
     sign_in(page, site.address, "desk")
     choose(page, site, number, [files[0], files[2]])
     page.get_by_role("button", name="Add to the job").click()
-    page.get_by_text("words.jpg: The file cannot be read as a photo").wait_for()
+    page.get_by_text("words.jpg The file cannot be read as a photo").wait_for()
     assert len(kept(site, people, number)) == 1
     page.get_by_label("Take a photo, or choose files").set_input_files(files[1])
     page.get_by_role("button", name="Add to the job").click()
@@ -158,6 +158,37 @@ def test_what_was_seen_is_kept_with_its_photo_and_the_next_item_comes(
         (hold,) = visual_checks.holds(session, people["technician"], number)
     assert (hold.item, hold.note) == ("frame_cracks", "left spar")
     assert [one.about for one in kept(site, people, number)] == ["item.frame_cracks"]
+
+
+def test_answers_wait_for_the_network_and_the_next_item_comes_all_the_same(
+    site: Site, windows: Windows, people: dict[str, Actor], number: str
+) -> None:
+    page = windows.open(width=820)
+    sign_in(page, site.address, "technician")
+    with page.expect_response("**/visual-check/frame_heat_marks"):
+        page.goto(f"{site.address}/jobs/{number}/visual-check/frame_wrinkles")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Not seen", exact=True).click()
+    page.get_by_role("heading", name="Paint flaked off at welds of the frame").wait_for()
+    assert "Waiting for the network" in page.locator("[data-strip]").inner_text()
+    page.get_by_role("button", name="Not checked", exact=True).click()
+    page.get_by_role("heading", name="Damaged welds of the frame").wait_for()
+    assert answers(site, people, number) == {}
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    page.locator("[data-strip].saved").wait_for()
+    assert answers(site, people, number) == {
+        "frame_wrinkles": "not_seen",
+        "frame_paint": "not_checked",
+    }
+    windows.complaints.clear()
+
+
+def answers(site: Site, people: dict[str, Actor], number: str) -> dict[str, str]:
+    """What is on record of each item that was answered."""
+    with site.database.read() as session:
+        found = visual_checks.listing(session, people["technician"], number)
+    return {one.item: one.answer for one in found if one.checked_at}
 
 
 def test_the_keyboard_alone_answers_an_item(
@@ -209,6 +240,7 @@ def test_the_refused_item_leads_to_its_mistake(site: Site, windows: Windows, num
     sign_in(page, site.address, "technician")
     page.goto(f"{site.address}/jobs/{number}/visual-check/frame_cracks")
     page.get_by_role("button", name="Save as seen").click()
+    page.locator("#summary").wait_for()
     assert page.title().startswith("Error:")
     assert violations(page) == []
     page.locator("#summary a").click()

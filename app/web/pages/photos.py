@@ -13,13 +13,13 @@ from app.services import jobs, photos
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoView
-from app.web.again import shown_again
+from app.web.by_script import gone_on, told_back
 from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Sent
 from app.web.pages.words import machine_name
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.sent_photos import FIELD, some_from
 from app.web.visits import Here
@@ -99,14 +99,15 @@ def add_photos(
     with database.read() as session:
         found = gallery_of(session, visit.person, number)
     about = form.text("about") or None
-    with shown_again(
+    with told_back(
         request, visit, form.values(), lambda s: page_for(found, visit.person, s), FIELDS, FIELD
     ):
         prepared = some_from(request, form)
         caption = form.text("caption") or None
         with database.write() as session:
             photos.add_all(session, visit.person, number, prepared, about, caption, visit.now)
-    return see("photos", {"about": about} if about else None, number=number)
+    query = {"about": about} if about else None
+    return gone_on(request, path_to("photos", query, number=number))
 
 
 def gallery_of(session: Session, actor: Actor, number: str) -> Gallery:

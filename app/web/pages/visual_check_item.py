@@ -15,14 +15,14 @@ from app.services import photos, visual_checks
 from app.services.photos import PhotoView
 from app.services.prepared_photo import PreparedPhoto
 from app.services.visual_checks import VisualCheckView
-from app.web.again import shown_again
+from app.web.by_script import gone_on, told_back
 from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.photos import Shot, capital, shot_of
 from app.web.pages.visual_check import TAPS, Check, answered_by, check_of
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.sent_photos import FIELD, prepared_from
 from app.web.visits import Here, Visit
@@ -54,7 +54,9 @@ class VisualCheckItemPage(Page):
     places: tuple[Option, ...]
     shots: tuple[Shot, ...]
     onward: str
-    """The next item, without an answer to this one."""
+    """Where the check goes on."""
+    last: bool
+    """Whether no other item is open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,17 +89,14 @@ def answer_item(
     with database.read() as session:
         found = item_of(session, visit, number, item)
     values = {**form.values(), "place": places_sent(form)}
-    with shown_again(request, visit, values, lambda s: page_for(found, s), FIELDS, "answer"):
+    with told_back(request, visit, values, lambda s: page_for(found, s), FIELDS, "answer"):
         prepared = prepared_from(request, form)
         given = answer_in(form, found, prepared)
         with database.write() as session:
             visual_checks.answer(session, visit.person, number, [given], visit.now)
             about = about_item(item)
             photos.add_all(session, visit.person, number, prepared, about, None, visit.now)
-    following = next_open(found)
-    if following is None:
-        return see("visual_check_form", number=number)
-    return see("visual_check_item", number=number, item=following)
+    return gone_on(request, place_after(found))
 
 
 def item_of(session: Session, visit: Visit, number: str, item: str) -> Item:
@@ -135,6 +134,14 @@ def next_open(found: Item) -> str | None:
     return next(iter(after or left), None)
 
 
+def place_after(found: Item) -> str:
+    """Where the check goes on once this item is answered: the next one, else the whole list."""
+    number, following = found.check.job.number, next_open(found)
+    if following is None:
+        return path_to("visual_check_form", number=number)
+    return path_to("visual_check_item", number=number, item=following)
+
+
 def values_of(standing: VisualCheckView) -> dict[str, str]:
     """What is on record, as values of the form."""
     return {"place": standing.place or "", "note": standing.note or ""}
@@ -150,7 +157,6 @@ def page_for(found: Item, state: FormState) -> VisualCheckItemPage:
     """One item in words."""
     number, code = found.check.job.number, found.code
     place = _("{n} of {count}").format(n=ITEMS.index(code) + 1, count=len(ITEMS))
-    following = next_open(found)
     return VisualCheckItemPage(
         title=capital(words.item(code)),
         form=state,
@@ -164,7 +170,8 @@ def page_for(found: Item, state: FormState) -> VisualCheckItemPage:
         seen=found.answer.checked_at is not None and found.answer.answer == "seen",
         places=places_for(code, state.value("place")),
         shots=tuple(shot_of(number, one) for one in found.photos),
-        onward=path_to("visual_check_item", number=number, item=following) if following else "",
+        onward=place_after(found),
+        last=next_open(found) is None,
     )
 
 
