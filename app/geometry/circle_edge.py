@@ -123,9 +123,8 @@ def _circumcircles(
     """variances: of their points, any shape. Raises PointsTooClose."""
     found = circumcircles(corners, lift, toward)
     needed = SPREAD_NEEDED_U * math.sqrt(variances.max())
-    width = found.widths.min()
-    if not width > needed:
-        raise PointsTooClose(float(np.nan_to_num(width)), needed)
+    if not found.width > needed:
+        raise PointsTooClose(0.0 if math.isnan(found.width) else found.width, needed)
     return found
 
 

@@ -13,11 +13,14 @@ because the height of the moved plane, and the change of half the squared distan
 circle, are both linear over the plane and known at its corners. Calculus, no source needed.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 
 from app.geometry.dual import Floats
+
+YZX, ZXY = np.array((1, 2, 0)), np.array((2, 0, 1))
 
 
 class Circumcircles(NamedTuple):
@@ -34,9 +37,9 @@ class Circumcircles(NamedTuple):
     barycentric: Floats
 
     @property
-    def widths(self) -> Floats:
-        """(w,): the least height of each triangle, mm."""
-        return np.asarray(1.0 / np.sqrt(_squares(self.gradients).max(axis=0)))
+    def width(self) -> float:
+        """The least height of all triangles, mm; NaN where corners lie on one line."""
+        return 1.0 / math.sqrt(_squares(self.gradients).max())
 
     def local(self) -> Floats:
         """(w, 7, 9): derivatives of centre, normal and radius by the corners."""
@@ -62,7 +65,7 @@ def circumcircles(corners: Floats, lift: Floats | float, toward: Floats) -> Circ
     with np.errstate(invalid="ignore"):
         normal = across / np.sqrt(squares)
         across /= squares
-    normal *= np.where(toward @ normal < 0.0, -1.0, 1.0)
+    normal *= np.copysign(1.0, toward.dot(normal))
     turned = cross(edges[:, ::-1], across[:, np.newaxis])
     gradients = np.empty(corners.shape)
     gradients[:, 0] = turned[:, 1] - turned[:, 0]
@@ -84,8 +87,7 @@ def circumcircles(corners: Floats, lift: Floats | float, toward: Floats) -> Circ
 
 def cross(a: Floats, b: Floats) -> Floats:
     """The vector product of columns (3, …), right-handed."""
-    (x, y, z), (u, v, w) = a, b
-    return np.array((y * w - z * v, z * u - x * w, x * v - y * u))
+    return np.asarray(a.take(YZX, 0) * b.take(ZXY, 0) - a.take(ZXY, 0) * b.take(YZX, 0))
 
 
 def _squares(a: Floats) -> Floats:

@@ -26,17 +26,23 @@ class FaceMiddle(NamedTuple):
 
 def axle_middles(measured: Measured, places: Sequence[int], left: Floats) -> dict[str, FaceMiddle]:
     """The faces of the arm by side; left: the pivot axis's direction (3,), which sets weights."""
-    found = {}
-    precision = dict(zip(places, (1.0 / measured.spread.along(places, left)).tolist(), strict=True))
-    for side, group in grouped(places, measured.points.survey.label).items():
-        weights = [precision[i] for i in group]
-        centre, offset = measured.weighted(group, weights), measured.shared_offset(group)
-        if offset is None:
-            shares = [weight / sum(weights) for weight in weights]
-            parts = [measured.offsets[i] * w for i, w in zip(group, shares, strict=True)]
-            offset = sum(parts[1:], start=parts[0])
-        found[side] = FaceMiddle(centre, offset * OUTWARD[side])
-    return found
+    label = measured.points.survey.label
+    return {
+        side: _middle(measured, side, group, left) for side, group in grouped(places, label).items()
+    }
+
+
+def _middle(measured: Measured, side: str, places: Sequence[int], left: Floats) -> FaceMiddle:
+    if len(places) == 1:
+        place = places[0]
+        return FaceMiddle(measured.vector(place), measured.offsets[place] * OUTWARD[side])
+    weights = 1.0 / measured.spread.along(places, left)
+    shares = weights / weights.sum()
+    offset = measured.shared_offset(places)
+    if offset is None:
+        parts = [measured.offsets[i] * w for i, w in zip(places, shares.tolist(), strict=True)]
+        offset = sum(parts[1:], start=parts[0])
+    return FaceMiddle(measured.weighted(places, shares), offset * OUTWARD[side])
 
 
 def axle_faces(

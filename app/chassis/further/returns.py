@@ -78,12 +78,7 @@ def differences(
                 edge = first.rims[feature.removesuffix("_rim")][name]
                 yield _off_edge(place, edge, measured.offsets[i], name)
             elif feature == "axle_face":
-                face = faces[name]
-                at = dot(Vector(left), place) - measured.offsets[i] * OUTWARD[name]
-                off = at - face.place(Vector(left))
-                apart = place.value - face.centre.value
-                apart = apart - (apart @ left) * left
-                yield Difference(off, left, float(apart @ apart) * lean**2)
+                yield _off_face(place, faces[name], measured.offsets[i] * OUTWARD[name], left, lean)
             else:
                 line = _line_of(first, feature, name)
                 if line is not None:
@@ -104,6 +99,15 @@ def _off_line(place: Vector, line: Line) -> Iterator[Difference]:
     frame = frame_along(vector(line.direction.value))
     for k in (0, 1):
         yield Difference(dot(Vector(frame[:, k]), beside), frame[:, k])
+
+
+def _off_face(
+    place: Vector, face: FaceMiddle, offset: Scalar, left: Floats, lean: float
+) -> Difference:
+    apart = place - face.centre
+    off = dot(Vector(left), apart) - (offset - face.offset)
+    beside = apart.value - apart.value.dot(left) * left
+    return Difference(off, left, float(beside.dot(beside)) * lean**2)
 
 
 def _off_edge(place: Vector, edge: Edge, offset: Scalar, side: str) -> Difference:

@@ -79,12 +79,8 @@ class Measured(NamedTuple):
             return self.vector(places[0])
         return mean(self.vectors(places))
 
-    def weighted(self, places: Sequence[int], weights: Sequence[float]) -> Vector:
-        """The mean of points by their weights."""
-        if len(places) == 1:
-            return self.vector(places[0])
-        shares = np.array(weights)
-        shares /= shares.sum()
+    def weighted(self, places: Sequence[int], shares: Floats) -> Vector:
+        """The sum of points times their shares (k,)."""
         rows = self.rows(places)
         value, slopes = _combined(shares, self.xyz[rows]), None
         if self.slopes is not None:
