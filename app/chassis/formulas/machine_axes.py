@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import NamedTuple
 
-from app.chassis.associated import Associated, Line
+from app.chassis.associated import Associated
 from app.geometry.dual import Scalar, Vector, cross, dot, square_to, unit
 from app.geometry.dual_sums import Scalars, products
 
@@ -81,9 +81,3 @@ def ahead(datum: Datum, head: Vector | None, axle_middle: Vector | None) -> Vect
     arm = Vector(seen.value) - Vector(datum.point.value)
     towards = unit(square_to(arm, Vector(datum.left.value)))
     return -towards if head is None else towards
-
-
-def point_at(line: Line, across: Scalar, left: Vector) -> Vector:
-    """The point of a line whose place along the pivot axis is given."""
-    step = (across - dot(left, line.point)) / dot(left, line.direction)
-    return line.point + line.direction * step

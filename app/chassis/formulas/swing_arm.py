@@ -3,16 +3,18 @@
 from typing import NamedTuple
 
 from app.chassis.associated import Associated
-from app.chassis.formulas.machine_axes import Datum, point_at
+from app.chassis.formulas.machine_axes import Datum
 from app.geometry.dual import Scalar, Vector, atan2, cross, dot, norm, unit
 
 
 class AxleMiddle(NamedTuple):
     """M, the point of the axle's line midway between the arm's faces; across: its place along the
-    pivot axis; assumed: by the ends of the axle instead, taken to be symmetric."""
+    pivot axis; sideways: how much of the line's direction lies along that axis; assumed: by the
+    ends of the axle instead, taken to be symmetric."""
 
     point: Vector
     across: Scalar
+    sideways: Scalar
     assumed: bool
 
 
@@ -27,7 +29,9 @@ def axle_middle(associated: Associated, datum: Datum) -> AxleMiddle | None:
         across, assumed = dot(datum.left, ends["left"] + ends["right"]) * 0.5, True
     else:
         return None
-    return AxleMiddle(point_at(line, across, datum.left), across, assumed)
+    sideways = dot(datum.left, line.direction)
+    step = (across - dot(datum.left, line.point)) / sideways
+    return AxleMiddle(line.point + line.direction * step, across, sideways, assumed)
 
 
 def characteristics(associated: Associated, middle: AxleMiddle, datum: Datum) -> dict[str, Scalar]:
@@ -35,11 +39,10 @@ def characteristics(associated: Associated, middle: AxleMiddle, datum: Datum) ->
     assert associated.rear_axle is not None
     axle, arm = associated.rear_axle.direction, datum.in_side_view(middle.point)
     back = unit(arm)
-    sideways = dot(axle, datum.left)
     found = {
         "arm_length": norm(arm),
-        "axle_toe": atan2(dot(axle, back), sideways),
-        "axle_twist": atan2(dot(axle, cross(datum.left, back)), sideways),
+        "axle_toe": atan2(dot(axle, back), middle.sideways),
+        "axle_twist": atan2(dot(axle, cross(datum.left, back)), middle.sideways),
     }
     if datum.middle is not None:
         found["axle_offset"] = middle.across - datum.middle
