@@ -32,11 +32,13 @@ from app.services import (
     instruments,
     insurers,
     jobs,
+    photos,
     references,
     shop,
     surveys,
     visual_checks,
 )
+from app.services.darkroom import Darkroom
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.permissions import Actor
 from app.services.press import Press
@@ -63,6 +65,7 @@ class Shopfloor:
         self.database, self.people, self.secrets = database, people, secrets
         self.press, self.made_at, self.now = press, now, now
         self.passwords = passwords
+        self.darkroom = Darkroom(own_process=False)
         self.jobs: list[str] = []
         self.claim_job: str | None = None
         self.claim_token: str | None = None
@@ -158,6 +161,11 @@ class Shopfloor:
             for item in ITEMS
         ]
         self.do(visual_checks.answer, "technician", number, checks)
+
+    def photograph(self, role: str, number: str, picture: bytes, about: str, caption: str) -> None:
+        """A picture among the job's photos."""
+        prepared = self.darkroom.prepare(picture)
+        self.do(photos.add, role, number, prepared, about, caption)
 
     def measure(self, number: str, pose: Pose, rig: Rig, seed: int, phase: str) -> None:
         document = self._document(pose, rig, seed)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime
 
-from app.demonstration import cast
+from app.demonstration import cast, pictures
 from app.demonstration.models import BJERG, LOM, SKARV
 from app.demonstration.rigs import Rig
 from app.demonstration.shopfloor import Shopfloor
@@ -125,9 +125,13 @@ def to_be_replaced(floor: Shopfloor) -> Story:
             rideable="no", visible_damage=["frame cracked at the head", "swing arm scraped"],
         )
     )  # fmt: skip
+    came = "as it came in (a drawing, invented)"
+    floor.photograph("desk", number, pictures.as_it_came_in(), "zone.frame", came)
     yield floor.at(-11, 9.0)
     seen = {"frame_cracks": "weld below the head, left, 20 mm", "fork_tubes": "both bent"}
     floor.prepare(number, BJERG, seen=seen)
+    crack = "crack beside the left weld (a drawing, invented)"
+    floor.photograph("technician", number, pictures.cracked_head(), "item.frame_cracks", crack)
     yield floor.at(-11, 11.0)
     bent = BJERG.bent(head_twist_deg=1.6, head_reach_mm=-14.0, head_offset_mm=-4.0)
     floor.measure(number, bent, RIG, seed=501, phase="before")

@@ -17,6 +17,7 @@ from app.services import (
     claim_opening,
     drafts,
     jobs,
+    photos,
     references,
     sign_in,
     surveys,
@@ -45,7 +46,9 @@ EXPECTED = {
 def found(filled: Filled) -> dict[str, JobView]:
     """Each job by its customer's first name."""
     with filled.database.read() as session:
-        listed = today.today(session, filled.actor, filled.now.date(), include_closed=True, limit=50)
+        listed = today.today(
+            session, filled.actor, filled.now.date(), include_closed=True, limit=50
+        )
         views = [jobs.read(session, filled.actor, line.number) for line in listed.lines]
     return {(view.customer.name or "").split()[0]: view for view in views}
 
@@ -244,3 +247,11 @@ def test_the_first_page_has_room_for_values_before_and_for_what_was_not_measured
     assert "Not measured: swing arm, fork, wheels, control points, symmetric pairs." in page
     assert page.count("before:") == 6
     assert "Authorised by" in page
+
+
+def test_the_cracked_machine_shows_pictures_that_say_they_are_drawn(demonstration: Filled) -> None:
+    number = found(demonstration)["Elin"].number
+    with demonstration.database.read() as session:
+        shown = photos.listing(session, demonstration.actor, number)
+    assert [one.about for one in shown] == ["zone.frame", "item.frame_cracks"]
+    assert all("drawing, invented" in (one.caption or "") for one in shown)
