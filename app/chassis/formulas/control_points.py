@@ -73,7 +73,7 @@ def distances(points: Mapping[str, Vector], reference: Reference) -> dict[str, S
     for key in reference.characteristics:
         if not key.startswith("distance."):
             continue
-        _, one, other = key.split(".")
+        one, _, other = key.removeprefix("distance.").partition(".")
         if one == other or not (one in points and other in points):
             continue
         if one > other and f"distance.{other}.{one}" in reference.characteristics:
