@@ -13,7 +13,7 @@ from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoView
 from app.web.database import Read
 from app.web.door import pages
-from app.web.pages.job_desk import Desk, DeskLine, desk_of
+from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_of, road_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
@@ -117,6 +117,7 @@ class JobPage(Page):
     claim: tuple[Fact, ...]
     arrival: tuple[Fact, ...]
     desk: tuple[DeskLine, ...]
+    damage: Damage
     may: May
 
 
@@ -158,6 +159,7 @@ def page_of(found: JobView, shown: Sequence[PhotoView], desk: Desk, actor: Actor
         claim=claim_facts(found),
         arrival=arrival_facts(found),
         desk=desk.lines,
+        damage=damage_of(found),
         may=may_of(found, actor),
     )
 
@@ -301,7 +303,6 @@ def arrival_facts(found: JobView) -> tuple[Fact, ...]:
         Fact(_("Received"), received),
         Fact(_("Condition"), words.rideable(found.rideable)),
         Fact(_("Odometer, km"), or_not_stated(found.odometer_km)),
-        Fact(_("Visible damage"), or_not_stated("; ".join(found.visible_damage))),
         Fact(_("Left with the machine"), or_not_stated("; ".join(found.belongings))),
         Fact(_("Where it stands"), or_not_stated(found.storage_place)),
         Fact(_("Order given by"), or_not_stated(found.authorised_by)),

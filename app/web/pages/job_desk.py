@@ -6,13 +6,17 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from app.schemas.damage import ZONES
+from app.schemas.photo import about_zone
 from app.services import notes, signatures
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
+from app.web.form_state import Option
 from app.web.pages.order import how_signed
 from app.web.pages.road import NextStep
 from app.web.routes import path_to
 from app.wording import calls as call_words
+from app.wording import damage as damage_words
 from app.wording.translation import _, counted
 
 
@@ -26,6 +30,38 @@ class DeskLine:
     """Empty where the person has nothing to do there."""
     open: bool = False
     """It is still to be done."""
+
+
+@dataclass(frozen=True, slots=True)
+class DamageLine:
+    """Damage as the desk saw it, with the place for its photos."""
+
+    said: str
+    photos: str
+    """Address; empty for what lies in no zone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """What was damaged when the machine came in."""
+
+    zones: tuple[Option, ...]
+    hit: tuple[str, ...]
+    lines: tuple[DamageLine, ...]
+
+
+def damage_of(job: JobView) -> Damage:
+    """The damage by zone, then what was told otherwise."""
+    by_zone = tuple(
+        DamageLine(one.line, path_to("photos", {"about": about_zone(one.zone)}, number=job.number))
+        for one in job.damage
+    )
+    others = tuple(DamageLine(line, "") for line in job.visible_damage[len(by_zone) :])
+    return Damage(
+        zones=tuple(Option(code, damage_words.zone(code)) for code in ZONES),
+        hit=tuple(one.zone for one in job.damage),
+        lines=by_zone + others,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,8 +25,9 @@ from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import calls as words
 from app.wording.moments import moment
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
+MOST_SHOWN = 30
 FIELDS = ("words", "call", "whom", "outcome")
 
 
@@ -59,6 +60,7 @@ class NotesPage(Page):
     template: ClassVar[str] = "pages/notes.html"
     number: str
     notes: tuple[NoteLine, ...]
+    older: str
     numbers: tuple[Number, ...]
     calls: tuple[Option, ...]
     closed: bool
@@ -107,12 +109,14 @@ def list_again(query: str) -> str:
 def page_for(session: Session, visit: Visit, number: str, state: FormState) -> NotesPage:
     """Notes, calls and numbers of a job in words."""
     job = jobs.read(session, visit.person, number)
+    noted = notes.listing(session, visit.person, number)
     due = notes.calls_of(session, visit.person, number, visit.now.astimezone().date())
     return NotesPage(
         title=_("Notes and calls"),
         form=state,
         number=number,
-        notes=tuple(line_of(one) for one in notes.listing(session, visit.person, number)),
+        notes=tuple(line_of(one) for one in noted[:MOST_SHOWN]),
+        older=older(len(noted) - MOST_SHOWN),
         numbers=numbers_of(job, due),
         calls=(
             Option("", _("nobody")),
@@ -120,6 +124,13 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> N
         ),
         closed=job.closed,
     )
+
+
+def older(count: int) -> str:
+    """How many entries are not shown; empty when all are."""
+    if count <= 0:
+        return ""
+    return counted("{count} older entry", "{count} older entries", count).format(count=count)
 
 
 def line_of(note: NoteView) -> NoteLine:

@@ -23,7 +23,10 @@ from app.wording import jobs as job_words
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
-MOST_LINES = 200
+MOST_LINES = 80
+MOST_CALLS = 20
+"""So that the page stays small: what is not on it is a page or a call further."""
+FARTHEST_PAGE = 10_000
 FILTERS = ("q", "role", "status", "closed")
 EVERYBODY = "all"
 WAITED_FOR = (Role.DESK, Role.TECHNICIAN, Role.INSPECTOR)
@@ -79,6 +82,10 @@ class TodayPage(Page):
     """Address of the list without the filter of a role; empty where it is not filtered."""
     query: str
     """What the list is filtered by, to come back to it."""
+    more_calls: str
+    earlier: str
+    later: str
+    """Addresses of the pages before and after this one; empty where there is none."""
     may_check_in: bool
 
 
@@ -86,6 +93,7 @@ class TodayPage(Page):
 def today(request: Request, visit: Here, session: Read) -> Response:
     """The list; what it is filtered by stands in the address."""
     asked = filters_of(request.query_params)
+    at = page_asked(request.query_params.get("page", ""))
     role = asked["role"] or own_view(visit.person)
     found = list_of_today.today(
         session,
@@ -96,8 +104,15 @@ def today(request: Request, visit: Here, session: Read) -> Response:
         waits_for=role if role in WAITED_FOR else None,
         include_closed=bool(asked["closed"]),
         limit=MOST_LINES,
+        offset=(at - 1) * MOST_LINES,
     )
-    return show(request, visit, page_of(found, asked, role, visit))
+    return show(request, visit, page_of(found, asked, role, at, visit))
+
+
+def page_asked(text: str) -> int:
+    """Which page of the list, from 1 on."""
+    sound = text.isascii() and text.isdecimal() and len(text) <= len(str(FARTHEST_PAGE))
+    return min(max(int(text), 1), FARTHEST_PAGE) if sound else 1
 
 
 def filters_of(sent: Mapping[str, str]) -> dict[str, str]:
@@ -117,23 +132,38 @@ def own_view(actor: Actor) -> str:
     return only.value if only else EVERYBODY
 
 
-def page_of(found: Today, asked: Mapping[str, str], role: str, visit: Visit) -> TodayPage:
-    """The list in words."""
-    without_role = {**{name: value for name, value in asked.items() if value}, "role": EVERYBODY}
+def page_of(found: Today, asked: Mapping[str, str], role: str, at: int, visit: Visit) -> TodayPage:
+    """The list in words; `at` is which page of it."""
+    kept = {name: value for name, value in asked.items() if value}
+    calls = found.calls if sees_calls(visit, role) else ()
+
+    def turned(to: int) -> str:
+        return path_to("today", {**kept, "page": str(to)})
+
     return TodayPage(
         title=_("Today"),
         form=FormState({**asked, "role": role}),
         lines=tuple(line_of(line) for line in found.lines),
-        calls=tuple(call_of(line) for line in found.calls) if sees_calls(visit, role) else (),
-        summary=tuple(summary_of(found, MOST_LINES)),
+        calls=tuple(call_of(line) for line in calls[:MOST_CALLS]),
+        summary=tuple(summary_of(found, at)),
         roles=role_options(),
         statuses=status_options(),
         closed=(Option("1", _("closed jobs too"), bool(asked["closed"])),),
         searched=any(asked.values()),
-        everybody=path_to("today", without_role) if role != EVERYBODY else "",
-        query=path_to("today", {k: v for k, v in asked.items() if v}).partition("?")[2],
+        everybody=path_to("today", {**kept, "role": EVERYBODY}) if role != EVERYBODY else "",
+        query=path_to("today", kept).partition("?")[2],
+        more_calls=more_calls(len(calls) - MOST_CALLS),
+        earlier=turned(at - 1) if at > 1 else "",
+        later=turned(at + 1) if found.total > at * MOST_LINES else "",
         may_check_in=allowed(visit.person, "jobs.check_in"),
     )
+
+
+def more_calls(count: int) -> str:
+    """How many calls are not shown; empty when all are."""
+    if count <= 0:
+        return ""
+    return counted("{count} more call", "{count} more calls", count).format(count=count)
 
 
 def sees_calls(visit: Visit, role: str) -> bool:
@@ -213,7 +243,7 @@ def status_options() -> tuple[Option, ...]:
     return (Option("", _("any")), *(Option(code, job_words.status(code)) for code in STATUSES))
 
 
-def summary_of(found: Today, limit: int) -> list[str]:
+def summary_of(found: Today, at: int) -> list[str]:
     """How many jobs there are, how many overdue, and for whom they wait."""
     parts = []
     if found.overdue:
@@ -226,6 +256,11 @@ def summary_of(found: Today, limit: int) -> list[str]:
         for code, count in found.waiting
         if count
     ]
-    if found.total > limit:
-        parts.append(_("{shown} of {total} are shown").format(shown=limit, total=found.total))
+    if found.total > len(found.lines) and found.lines:
+        first = (at - 1) * MOST_LINES + 1
+        parts.append(
+            _("{first} to {last} of {total} are shown").format(
+                first=first, last=first + len(found.lines) - 1, total=found.total
+            )
+        )
     return parts

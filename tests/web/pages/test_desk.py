@@ -7,6 +7,7 @@ import pytest
 
 from app.schemas.note import NoteIn
 from app.services import notes
+from app.web.pages.today import MOST_LINES
 from tests.web.shop import Shop, measured_job, new_job, ready_job, text_of
 
 STROKES = json.dumps([[[100, 200], [300, 100], [500, 220], [700, 90]]])
@@ -199,3 +200,37 @@ def test_the_shops_own_notice_takes_the_place_of_ours(shop: Shop) -> None:
     page = owner.get(f"/jobs/{number}/order").text
     assert "<p>We keep what we measure.</p><p>Ask at the counter.</p>" in page
     assert "keeps your name and how to reach you" not in page
+
+
+def test_a_long_notice_stands_on_a_second_sheet(shop: Shop) -> None:
+    number = new_job(shop)
+    owner = shop.signed_in("owner")
+    form = {
+        "name": "Workshop", "confidence_threshold": "0.95", "claim_link_days": "30",
+        "privacy_notice": "We keep what we measure. " * 60,
+    }  # fmt: skip
+    assert 'class="card second"' not in owner.get(f"/jobs/{number}/card").text
+    owner.post("/shop", form)
+    page = owner.get(f"/jobs/{number}/card").text
+    assert 'class="card second"' in page
+    assert "I was given the notice on the second sheet." in page
+
+
+def test_a_long_list_comes_in_pages_of_less_than_a_hundred_kilobytes(shop: Shop) -> None:
+    for number in range(MOST_LINES + 3):
+        machine = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": f"MANY-{number}"}
+        wish(shop, new_job(shop, machine=machine, customer={"name": f"Customer {number} Invented"}))
+    desk = shop.signed_in("desk")
+    first, second = desk.get("/?role=all"), desk.get("/?role=all&page=2")
+    assert len(first.content) < 100_000
+    shown = [
+        re.findall(r'class="row" href="/jobs/(J-2026-\d+)"', one.text) for one in (first, second)
+    ]
+    assert [len(one) for one in shown] == [MOST_LINES, 3]
+    assert not set(shown[0]) & set(shown[1])
+    assert f"1 to {MOST_LINES} of {MOST_LINES + 3} are shown" in text_of(first.text)
+    assert "63 more calls" in text_of(first.text)
+    assert '<a class="also" href="/?role=all&amp;page=2">' in first.text
+    assert "Next page" not in second.text
+    for odd in ("0", "x", "-1", "9" * 30, "\u0663"):
+        assert desk.get(f"/?page={odd}").status_code == 200
