@@ -10,7 +10,8 @@ from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.records.permanence import PermanentRecord
 from app.records.scope import scoped
 from app.records.tables import Event, PersonalValue, Photo, PhotoFile
-from app.services import audit_check, check_in, customers, jobs, photos
+from app.services import audit_check, check_in, customers, idempotency, jobs, photos
+from app.services.idempotency import StoredAnswer
 from app.services.photos import PhotoView
 from tests.services.forms import check_in_form
 from tests.services.pictures import prepared
@@ -152,6 +153,18 @@ def test_erasing_a_customer_erases_their_photos_and_no_others(workshop: Workshop
         assert_nowhere(workshop, secret)
     with workshop.rows() as (session, actor):
         assert audit_check.verify(session, actor).breaks == ()
+
+
+def test_answers_kept_for_repeated_requests_forget_an_erased_caption(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    add(workshop, done.job_number)
+    with workshop.database.write() as session:
+        told = StoredAnswer(201, json.dumps({"caption": CAPTION}, ensure_ascii=False))
+        idempotency.remember(session, workshop.people["desk"], "key", "r", told, workshop.now)
+
+    workshop.do(customers.erase, "owner", done.customer_id, "she asked for it")
+
+    assert workshop.counts()["idempotency_key"] == 0
 
 
 def assert_nowhere(workshop: Workshop, secret: str) -> None:
