@@ -17,7 +17,7 @@ from app.chassis.features import SIDES, is_return
 from app.chassis.noticed import Noticed
 from app.chassis.orientation import SHORTEST_UP
 from app.chassis.survey import Floats, Survey
-from app.geometry.circles import Circle, fit_circle
+from app.geometry.circles import Circle
 
 LEAST_TURN_DEG = 4.0
 """Nearer than this a station says hardly more than the one beside it (ours)."""
@@ -175,7 +175,7 @@ def _tracks(seen: Seen) -> dict[str, dict[str, Floats]]:
 def _circles(seen: Seen) -> Iterator[Noticed]:
     """A station off the circle that all the others of its target lie on."""
     for target, track in _tracks(seen).items():
-        if len(track) < 5:
+        if len(track) < 5 or not _scatters(track, seen.u):
             continue
         rated = [one for name in track if (one := _without(track, name)) is not None]
         if not rated:
@@ -192,6 +192,13 @@ def _circles(seen: Seen) -> Iterator[Noticed]:
             yield Noticed("off_its_circle", "steer_target", facts, seen.places[name])
 
 
+def _scatters(track: Mapping[str, Floats], u: float) -> bool:
+    """Whether any station is worth a closer look: one far off draws the circle with it."""
+    points = np.array(list(track.values()))
+    circle = _circle(points)
+    return circle is not None and max(_off(circle, one) for one in points) > SOUND_U * u
+
+
 def _without(track: Mapping[str, Floats], name: str) -> tuple[float, float, str] | None:
     """Scatter of the other stations about their circle, distance of this one from it."""
     others = np.array([place for station, place in track.items() if station != name])
@@ -203,10 +210,17 @@ def _without(track: Mapping[str, Floats], name: str) -> tuple[float, float, str]
 
 
 def _circle(points: Floats) -> Circle | None:
-    try:
-        return fit_circle(points)
-    except ValueError:
+    """The algebraic circle in the best plane (linear in centre and constant): near enough for
+    what is looked for here, and made at once. None for points on one line."""
+    middle = points.mean(axis=0)
+    _, spread, axes = np.linalg.svd(points - middle)
+    if spread[1] < 1e-9 * spread[0]:
         return None
+    flat = (points - middle) @ axes[:2].T
+    design = np.column_stack([2.0 * flat, np.ones(len(flat))])
+    x, y, constant = np.linalg.lstsq(design, (flat**2).sum(axis=1), rcond=None)[0]
+    centre = middle + x * axes[0] + y * axes[1]
+    return Circle(centre, axes[2], float(np.sqrt(max(0.0, constant + x * x + y * y))))
 
 
 def _off(circle: Circle, place: Floats) -> float:

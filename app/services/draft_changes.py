@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from app.errors import Conflict, NotFound
 from app.records.tables import Draft, Job
 from app.services import audit, floor_told
-from app.services.lookup import by_id, open_job
+from app.services.lookup import by_id, open_job, require_job_open
 from app.services.permissions import Actor, require
 
 
@@ -28,11 +28,21 @@ def to_change(
     require(actor, "drafts.write")
     job = open_job(session, actor, number)
     draft = row_of(session, actor, job, draft_id)
-    if draft.closed_at is not None:
-        raise Conflict("draft_not_open", None, state=draft.closed_as)
+    _require_open(draft)
     if version is not None and version != draft.version:
         raise Conflict("draft_changed", None, met=version, needed=draft.version)
     return job, draft
+
+
+def require_open(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
+    """Raises Conflict `job_closed`, `draft_not_open`."""
+    require_job_open(session, actor, job)
+    _require_open(draft)
+
+
+def _require_open(draft: Draft) -> None:
+    if draft.closed_at is not None:
+        raise Conflict("draft_not_open", None, state=draft.closed_as)
 
 
 def changed(

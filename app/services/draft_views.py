@@ -103,7 +103,11 @@ def point_rows(session: Session, actor: Actor, draft: Draft) -> list[Row]:
 
 def standing_rows(session: Session, actor: Actor, draft: Draft) -> list[Row]:
     """The rows of the points that stand, in order."""
-    rows = point_rows(session, actor, draft)
+    return standing_of(point_rows(session, actor, draft))
+
+
+def standing_of(rows: Sequence[Row]) -> list[Row]:
+    """Those that were neither taken back nor measured again."""
     replaced = {row.supersedes_id for row in rows}
     return [row for row in rows if row.discarded_at is None and row.id not in replaced]
 
@@ -115,6 +119,16 @@ def document_of(draft: DraftView) -> dict[str, object]:
         "phase": draft.phase,
         **draft.header,
         "points": [dict(point.sent) for point in draft.standing],
+    }
+
+
+def document_of_rows(draft: Draft, rows: Sequence[Row]) -> dict[str, object]:
+    """The same from the rows of the standing points."""
+    return {
+        "format": SURVEY_FORMAT,
+        "phase": draft.phase,
+        **json.loads(draft.heading),
+        "points": [_sent(row) for row in rows],
     }
 
 

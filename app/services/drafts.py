@@ -23,6 +23,7 @@ from app.services.draft_views import (
     Preview,
     document_of,
     point_rows,
+    standing_of,
     standing_rows,
     view,
 )
@@ -155,12 +156,25 @@ def add_points(
     job, draft = to_change(session, actor, number, draft_id, version)
     if floor_acts.is_paused(session, actor, draft):
         raise Conflict("draft_paused", None)
+    add_to(session, actor, job, draft, points, now)
+    return view(session, actor, job, draft)
+
+
+def add_to(
+    session: Session,
+    actor: Actor,
+    job: Job,
+    draft: Draft,
+    points: Sequence[Mapping[str, object]],
+    now: datetime,
+) -> list[int]:
+    """The same for rows that were found open; the ids of the new points. Raises BadInput."""
     sent = checked(DraftPointsIn, {"points": list(points)}).points
-    _require_room(session, actor, job, draft, sent)
+    _require_room(session, actor, draft, sent)
     rows = [_point_row(actor, draft, point, now) for point in sent]
     session.add_all(rows)
     changed(session, actor, job, draft, "draft.points_added", now, {"points": len(rows)})
-    return view(session, actor, job, draft)
+    return [row.id for row in rows]
 
 
 def undo(
@@ -276,14 +290,14 @@ def _open_rows(session: Session, actor: Actor, job: Job) -> list[Draft]:
 
 
 def _require_room(
-    session: Session, actor: Actor, job: Job, draft: Draft, sent: Sequence[DraftPointIn]
+    session: Session, actor: Actor, draft: Draft, sent: Sequence[DraftPointIn]
 ) -> None:
     """No more points than a survey may have, each old one replaced once, and one that stands."""
-    known = view(session, actor, job, draft)
-    standing = {point.id for point in known.standing}
+    known = point_rows(session, actor, draft)
+    standing = {row.id for row in standing_of(known)}
     problems = []
-    if len(known.points) + len(sent) > MOST_POINTS:
-        facts = {"met": len(known.points) + len(sent), "limit": MOST_POINTS}
+    if len(known) + len(sent) > MOST_POINTS:
+        facts = {"met": len(known) + len(sent), "limit": MOST_POINTS}
         problems.append(Problem("too_many", "points", facts))
     for index, point in enumerate(sent):
         if point.supersedes is None:

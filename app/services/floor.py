@@ -5,7 +5,7 @@ once. Points of two tablets never conflict; only changes of the same thing do.
 """
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -18,7 +18,7 @@ from app.schemas.floor import ReadingIn, ReadingsIn, RigTargetsIn
 from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
-from app.services.draft_changes import changed, row_of, to_change
+from app.services.draft_changes import changed, require_open, row_of, to_change
 from app.services.floor_memory import Memory, key_of, met
 from app.services.floor_points import points_of
 from app.services.floor_road import Road
@@ -45,6 +45,17 @@ def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorVie
     return _seen(session, actor, number, draft_id)
 
 
+def stamp(session: Session, actor: Actor, number: str, draft_id: int) -> Hashable:
+    """Two roads with the same stamp are the same; None where there is nothing to know it by.
+
+    Cheaper than the road: pages that were made of it are known by this. Raises as `road` does.
+    """
+    require(actor, "drafts.read")
+    found = met(session, actor, number, draft_id)
+    key = key_of(found, found.looked_at, catalogue())
+    return None if key is None else (key, PLANS.get(key_of(found)) is None)
+
+
 def take(
     session: Session,
     actor: Actor,
@@ -68,19 +79,20 @@ def take(
     act = floor_acts.earlier(session, actor, draft, asked)
     if act is not None:
         return _done_before(session, actor, job, draft, act)
-    to_change(session, actor, number, draft_id, None)
+    require_open(session, actor, job, draft)
     sent = checked(ReadingsIn, {"readings": list(readings)}).readings
     before = floor_road.read(session, actor, job, draft)
+    if before.standing.paused_at is not None:
+        raise Conflict("draft_paused", None)
     code = step or _live_step(session, actor, draft)
     points = points_of(_step(before, code), _named(before, sent))
-    known = {point.id for point in before.draft.points}
-    grown = drafts.add_points(session, actor, number, draft_id, points, now)
-    ids = [point.id for point in grown.points if point.id not in known]
+    ids = drafts.add_to(session, actor, job, draft, points, now)
     facts: dict[str, audit.Value] = {"points": ids}
     floor_acts.add(session, actor, draft, "taken", code, asked, facts, now)
+    after = floor_road.after_points(session, actor, job, draft, before)
     if step is None:
-        _move_on(session, actor, job, draft, code)
-    return _done(session, actor, job, draft, code, ids)
+        _move_on(session, actor, draft, after, code)
+    return _done(session, actor, draft, after, code, ids)
 
 
 def record(
@@ -106,7 +118,7 @@ def record(
     act = floor_acts.earlier(session, actor, draft, asked)
     if act is not None:
         return _done_before(session, actor, job, draft, act)
-    to_change(session, actor, number, draft_id, None)
+    require_open(session, actor, job, draft)
     before = floor_road.read(session, actor, job, draft)
     if _step(before, step).step.feature is not None:
         raise Conflict("step_takes_points", step)
@@ -121,7 +133,8 @@ def record(
     floor_acts.add(session, actor, draft, "recorded", step, asked, facts, now)
     said: dict[str, audit.Value] = {"step": step, **facts}
     changed(session, actor, job, draft, "draft.step_recorded", now, said, look=False)
-    return _done(session, actor, job, draft, step, [])
+    after = floor_road.read(session, actor, job, draft)
+    return _done(session, actor, draft, after, step, [])
 
 
 def undo(
@@ -141,11 +154,12 @@ def undo(
         return _done_before(session, actor, job, draft, act)
     before = floor_road.read(session, actor, job, draft)
     drafts.undo(session, actor, number, draft_id, now, point_id)
-    after = {point.id for point in drafts.read(session, actor, number, draft_id).standing}
-    gone = [point.id for point in before.draft.standing if point.id not in after]
+    after = floor_road.after_points(session, actor, job, draft, before)
+    left = {point.id for point in after.draft.standing}
+    gone = [point.id for point in before.draft.standing if point.id not in left]
     code = before.step_of.get(gone[0]) if gone else None
     floor_acts.add(session, actor, draft, "undone", code, asked, {"undone": gone}, now)
-    return _done(session, actor, job, draft, code, [])
+    return _done(session, actor, draft, after, code, [])
 
 
 def pause(
@@ -306,23 +320,24 @@ def _live_step(session: Session, actor: Actor, draft: Draft) -> str:
     return state.live_step
 
 
-def _move_on(session: Session, actor: Actor, job: Job, draft: Draft, code: str) -> None:
+def _move_on(session: Session, actor: Actor, draft: Draft, found: Road, code: str) -> None:
     """When a step is done, live points go to the next one that takes any."""
-    found = floor_road.read(session, actor, job, draft)
-    one = found.find(code)
-    if one is None or one.state != "done":
+    if _unfinished(found, code):
         return
-    following = found.next_measured(code)
-    floor_told.state_of(session, actor, draft).live_step = following
+    floor_told.state_of(session, actor, draft).live_step = found.next_measured(code)
     session.flush()
 
 
 def _done(
-    session: Session, actor: Actor, job: Job, draft: Draft, code: str | None, ids: Sequence[int]
+    session: Session,
+    actor: Actor,
+    draft: Draft,
+    found: Road,
+    code: str | None,
+    ids: Sequence[int],
 ) -> Done:
-    found = floor_road.read(session, actor, job, draft)
-    state = floor_told.state_row(session, actor, draft)
-    told = floor_road.told_about(found, state.told, ids) if state and ids else ()
+    state = floor_told.state_row(session, actor, draft) if ids else None
+    told = floor_road.told_about(found, state.told, ids) if state else ()
     return Done(
         draft_id=draft.id,
         version=draft.version,
@@ -342,4 +357,5 @@ def _unfinished(found: Road, code: str | None) -> bool:
 
 def _done_before(session: Session, actor: Actor, job: Job, draft: Draft, act: DraftAct) -> Done:
     ids = json.loads(act.facts).get("points", [])
-    return replace(_done(session, actor, job, draft, act.step, ids), again=True)
+    found = floor_road.read(session, actor, job, draft)
+    return replace(_done(session, actor, draft, found, act.step, ids), again=True)

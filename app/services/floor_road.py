@@ -34,6 +34,7 @@ class Road:
     found: tuple[Progress, ...]
     standing: Standing
     targets: tuple[str, ...]
+    looked_at: bool
 
     @property
     def step_of(self) -> dict[int, str]:
@@ -74,14 +75,25 @@ class Road:
 
 def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
     """The steps and what is done of them."""
-    found = view(session, actor, job, draft)
     standing = floor_acts.standing(floor_acts.listing(session, actor, draft))
+    return _read(session, actor, job, draft, standing, looked_at(session, actor, job))
+
+
+def after_points(session: Session, actor: Actor, job: Job, draft: Draft, before: Road) -> Road:
+    """The same again after points came or went: nothing else changed."""
+    return _read(session, actor, job, draft, before.standing, before.looked_at)
+
+
+def _read(
+    session: Session, actor: Actor, job: Job, draft: Draft, standing: Standing, looked: bool
+) -> Road:
+    found = view(session, actor, job, draft)
     points = [taken(point) for point in found.standing]
     noted = standing.noted | (_in_heading(found.header) - standing.overtaken)
-    noted |= {"visual_check"} if looked_at(session, actor, job) else set()
+    noted |= {"visual_check"} if looked else set()
     reference = floor_told.reference_of(session, actor, job)
     steps = progress(reference, draft.phase, points, noted, standing.targets, standing.again)
-    return Road(found, steps, standing, targets_of(points, standing.targets))
+    return Road(found, steps, standing, targets_of(points, standing.targets), looked)
 
 
 def taken(point: DraftPoint) -> Taken:

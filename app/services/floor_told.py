@@ -16,13 +16,16 @@ from app.records.scope import scoped
 from app.records.tables import Draft, DraftState, Job, ReferenceRevision
 from app.records.tables import DraftPoint as PointRow
 from app.schemas.reading import reference_from
-from app.services.draft_views import DraftView, document_of, standing_rows, view
+from app.services.draft_views import DraftView, document_of_rows, standing_rows
 from app.services.floor_views import Told
 from app.services.lookup import known
 from app.services.permissions import Actor
 from app.services.solving import reference_to_engine, to_engine
 from app.services.survey_documents import read_document
 from app.wording import noticed as words
+
+REFERENCES = "references_of_jobs"
+"""Where a session keeps what it has read: one unit of work asks for it three times."""
 
 
 def refresh(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
@@ -53,8 +56,13 @@ def state_of(session: Session, actor: Actor, draft: Draft) -> DraftState:
 
 def reference_of(session: Session, actor: Actor, job: Job) -> Reference:
     """The job's reference as the engine takes it; an empty one where none is chosen."""
-    revision = known(session, actor, ReferenceRevision, job.reference_revision_id)
-    return Reference() if revision is None else _engine_reference(revision.document)
+    kept = session.info.setdefault(REFERENCES, {})
+    if job.reference_revision_id not in kept:
+        revision = known(session, actor, ReferenceRevision, job.reference_revision_id)
+        found = Reference() if revision is None else _engine_reference(revision.document)
+        kept[job.reference_revision_id] = found
+    reference: Reference = kept[job.reference_revision_id]
+    return reference
 
 
 @lru_cache(maxsize=32)
@@ -69,12 +77,12 @@ def _survey(
     """The points as the engine takes them, with the instrument's figures where these are known."""
     if not rows:
         return _bare(rows, {})
-    found = view(session, actor, job, draft)
+    document = document_of_rows(draft, rows)
     try:
-        return to_engine(read_document(session, actor, job, document_of(found)).survey)
+        return to_engine(read_document(session, actor, job, document).survey)
     except BadInput:
         # What is still missing (an uncertainty, a heading) is told when the draft is submitted.
-        return _bare(rows, found.header)
+        return _bare(rows, document)
 
 
 def _bare(rows: Sequence[PointRow], header: Mapping[str, object]) -> Survey:

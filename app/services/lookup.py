@@ -45,10 +45,15 @@ def job_row(session: Session, actor: Actor, number: str) -> Job:
 def open_job(session: Session, actor: Actor, number: str) -> Job:
     """A job to which something may still be added. Raises Conflict `job_closed`."""
     job = job_row(session, actor, number)
+    require_job_open(session, actor, job)
+    return job
+
+
+def require_job_open(session: Session, actor: Actor, job: Job) -> None:
+    """Raises Conflict `job_closed`."""
     closed = closing_entry(session, actor, job)
     if closed is not None:
         raise Conflict("job_closed", None, job=job.number, status=closed.kind)
-    return job
 
 
 def closing_entry(session: Session, actor: Actor, job: Job) -> JobEntry | None:
