@@ -45,7 +45,7 @@ class Scalar:
     def __sub__(self, other: Number) -> "Scalar":
         if not isinstance(other, Scalar):
             return Scalar(self.value - other, self.slopes)
-        return Scalar(self.value - other.value, difference(self.slopes, other.slopes))
+        return Scalar(self.value - other.value, _difference(self.slopes, other.slopes))
 
     def __mul__(self, other: Number) -> "Scalar":
         if isinstance(other, Scalar):
@@ -96,7 +96,7 @@ class Vector:
         one, two = self.value, other.value
         if one.ndim != two.ndim:
             one, two = _alike(one, two)
-        return Vector(one - two, difference(self.slopes, other.slopes))
+        return Vector(one - two, _difference(self.slopes, other.slopes))
 
     def __mul__(self, factor: Number) -> "Vector":
         if not isinstance(factor, Scalar):
@@ -309,8 +309,7 @@ def _sum(one: Floats | None, other: Floats | None) -> Floats | None:
     return one if other is None else one + other
 
 
-def difference(one: Floats | None, other: Floats | None) -> Floats | None:
-    """Of slopes, where None stands for a constant's."""
+def _difference(one: Floats | None, other: Floats | None) -> Floats | None:
     if other is None:
         return one
     return -other if one is None else one - other

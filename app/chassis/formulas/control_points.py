@@ -10,9 +10,8 @@ import numpy as np
 from app.chassis import refusals
 from app.chassis.formulas.machine_axes import Datum, MachineAxes
 from app.chassis.survey import Floats, Reference
-from app.geometry.dual import Scalar, Vector, atan2, norm
+from app.geometry.dual import Scalar, Vector, atan2, dot, norm
 from app.geometry.dual_rigid import superposition
-from app.geometry.dual_sums import Scalars, products
 
 APART_NEEDED_MM = 1.0
 """Two names for one point have no distance whose direction could be told."""
@@ -47,24 +46,16 @@ def deviations(
     control: ControlPoints, datum: Datum, levelled: MachineAxes | None
 ) -> dict[str, Scalar]:
     """Measured less nominal, mm: of Y where the middle is known, of X and Z where levelled."""
-    if not control.names:
-        return {}
-    if levelled is None:
-        placed = dict(zip("y", products([datum.left], control.arms), strict=True))
-    else:
-        placed = dict(zip("xyz", levelled.components(control.arms), strict=True))
-    along_axis = placed.pop("y")
-    if datum.across is not None:
-        placed["y"] = along_axis - datum.across
-    return {
-        f"control.{name}.{letter}": number
-        for letter, numbers in placed.items()
-        for name, number in zip(control.names, _less(numbers, letter, control), strict=True)
-    }
-
-
-def _less(numbers: Scalars, letter: str, control: ControlPoints) -> list[Scalar]:
-    return numbers.less(control.nominals[:, "xyz".index(letter)]).each()
+    found = {}
+    for name, arm, (x, y, z) in zip(
+        control.names, control.arms, control.nominals.tolist(), strict=True
+    ):
+        if datum.across is not None:
+            found[f"control.{name}.y"] = dot(datum.left, arm) - datum.across - y
+        if levelled is not None:
+            found[f"control.{name}.x"] = dot(levelled.forward, arm) - x
+            found[f"control.{name}.z"] = dot(levelled.up, arm) - z
+    return found
 
 
 def distances(points: Mapping[str, Vector], reference: Reference) -> dict[str, Scalar]:

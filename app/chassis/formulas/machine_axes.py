@@ -1,12 +1,10 @@
 """Machine axes: X forward, Y to the left, Z up, about the pivot axis."""
 
-from collections.abc import Sequence
 from functools import cached_property
 from typing import NamedTuple
 
 from app.chassis.associated import Associated
 from app.geometry.dual import Scalar, Vector, cross, dot, square_to, unit
-from app.geometry.dual_sums import Scalars, products
 
 
 class Datum:
@@ -51,10 +49,6 @@ class MachineAxes(NamedTuple):
     def origin(self) -> Vector | None:
         """O, where both faces were measured."""
         return self.datum.origin
-
-    def components(self, vectors: Sequence[Vector]) -> list[Scalars]:
-        """Along X, Y and Z those of vectors, one or more."""
-        return products((self.forward, self.left, self.up), vectors)
 
 
 def datum(associated: Associated) -> Datum:
