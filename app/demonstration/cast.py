@@ -35,6 +35,12 @@ INSURERS = (
     {"name": "Example Assurance (invented)", "address": "2 Made-up Square\nNowhere"},
 )
 
+SCRAWL = [
+    [[90, 230], [140, 110], [180, 250], [230, 120], [260, 240], [330, 180], [380, 235], [460, 190]],
+    [[470, 120], [480, 240], [560, 200], [640, 230], [820, 170]],
+]
+"""Strokes that nobody could take for a name."""
+
 ARM = {"name": "arm 2", "kind": "measuring arm", "serial_number": "INV-0002"}
 GAUGE = {"name": "height gauge", "kind": "height gauge on a surface plate"}
 SEED_ARM = {"name": "invented measuring arm", "kind": "measuring arm"}

@@ -19,7 +19,9 @@ from app.records.session import Database
 from app.schemas.check_bar import BarReadingIn, CheckBarIn, ExplanationIn
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.insurer import InsurerIn
+from app.schemas.note import NoteIn
 from app.schemas.shop import ShopIn
+from app.schemas.signature import PURPOSES, SignatureIn
 from app.schemas.visual_check import ITEMS, VisualCheckIn
 from app.services import (
     certificates,
@@ -32,9 +34,11 @@ from app.services import (
     instruments,
     insurers,
     jobs,
+    notes,
     photos,
     references,
     shop,
+    signatures,
     surveys,
     visual_checks,
 )
@@ -161,6 +165,21 @@ class Shopfloor:
             for item in ITEMS
         ]
         self.do(visual_checks.answer, "technician", number, checks)
+
+    def promised(self, days: int) -> str:
+        """A day so many days from today."""
+        return (self.made_at.date() + timedelta(days=days)).isoformat()
+
+    def sign_order(self, number: str, name: str) -> None:
+        """The customer gives the order and reads the notice, on the screen at the counter."""
+        for purpose in PURPOSES:
+            sent = {"purpose": purpose, "name": name, "strokes": cast.SCRAWL}
+            self.do(signatures.sign, "desk", number, SignatureIn.model_validate(sent))
+
+    def ask_for_call(self, role: str, number: str, whom: str, words: str) -> None:
+        """Somebody wants a person called."""
+        note = NoteIn.model_validate({"call": whom, "words": words})
+        self.do(notes.add, role, number, note)
 
     def photograph(self, role: str, number: str, picture: bytes, about: str, caption: str) -> None:
         """A picture among the job's photos."""

@@ -28,9 +28,12 @@ def in_order(floor: Shopfloor) -> Story:
         cast.arrival(
             1, "Åse Example", SKARV,
             incident={"impact_kind": "fall_at_standstill", "account": "Fell off its side stand."},
-            rideable="yes", visible_damage=["left lever bent", "left mirror broken"],
+            rideable="yes", promised_on=floor.promised(2),
+            damage=[{"zone": "handlebar", "side": "left", "look": "cracked",
+                     "note": "lever bent, mirror broken"}],
         )
     )  # fmt: skip
+    floor.sign_order(number, "Åse Example (invented)")
     yield floor.at(-2, 10.0)
     floor.prepare(number, SKARV)
     yield floor.at(-2, 11.5)
@@ -45,10 +48,12 @@ def bent_and_corrected(floor: Shopfloor) -> Story:
         cast.arrival(
             2, "Bo Sample", SKARV,
             claim={"insurer_id": floor.insurers[0], "claim_number": "CL/INV-0042",
-                   "adjuster": "Ada Adjuster (invented)"},
+                   "adjuster": "Ada Adjuster (invented)", "adjuster_phone": "+00 555 0190"},
             incident={"impact_kind": "front_on", "clock_direction": 12,
                       "account": "Ran into the back of a van at about 40 km/h."},
-            rideable="no", visible_damage=["fork bent", "front wheel bent", "tank dented"],
+            rideable="no",
+            damage=[{"zone": "front_wheel", "look": "bent"}, {"zone": "fork", "look": "bent"},
+                    {"zone": "tank", "side": "right", "look": "dented"}],
             authorised_scope="measure, correct if the works permits it, certify",
         )
     )  # fmt: skip
@@ -86,7 +91,9 @@ def undecided(floor: Shopfloor) -> Story:
             3, "Cilla Specimen", LOM,
             incident={"impact_kind": "slide", "clock_direction": 9,
                       "account": "Slid off the road in the wet."},
-            rideable="no", visible_damage=["right peg bent", "fairing scraped"],
+            rideable="no", promised_on=floor.promised(4),
+            damage=[{"zone": "headlamp", "side": "right", "look": "scratched"},
+                    {"zone": "foot_rest", "side": "right", "look": "bent"}],
         )
     )  # fmt: skip
     yield floor.at(-1, 9.0)
@@ -104,7 +111,8 @@ def set_up_moved(floor: Shopfloor) -> Story:
             4, "Dag Instance", SKARV,
             claim={"insurer_id": floor.insurers[1], "claim_number": "2026/INV/118"},
             incident={"impact_kind": "offset_front", "clock_direction": 1},
-            rideable="no", visible_damage=["fork bent", "radiator torn off"],
+            rideable="no", damage=[{"zone": "fork", "look": "bent"}],
+            visible_damage=["radiator torn off"],
         )
     )  # fmt: skip
     yield floor.at(-1, 13.0)
@@ -112,6 +120,8 @@ def set_up_moved(floor: Shopfloor) -> Story:
     yield floor.at(-1, 14.5)
     bent = SKARV.bent(head_twist_deg=0.7, head_reach_mm=-6.0)
     floor.measure(number, bent, MOVED, seed=401, phase="before")
+    question = "Is the top case his? It is in the way of the rear targets."
+    floor.ask_for_call("technician", number, "customer", question)
 
 
 def to_be_replaced(floor: Shopfloor) -> Story:
@@ -146,7 +156,9 @@ def just_checked_in(floor: Shopfloor) -> Story:
         cast.arrival(
             6, "Frode Prøve", SKARV,
             incident={"impact_kind": "side", "clock_direction": 3},
-            visible_damage=["right side scraped"],
+            damage=[{"zone": "tank", "side": "right", "look": "scratched"},
+                    {"zone": "exhaust", "side": "right", "look": "scratched"}],
+            authorised_by="", privacy_notice_given=False,
         )
     )  # fmt: skip
 
@@ -212,7 +224,8 @@ def in_correction(floor: Shopfloor) -> Story:
         cast.arrival(
             10, "Jon Mønster", SKARV,
             incident={"impact_kind": "front_on", "clock_direction": 11},
-            rideable="no", visible_damage=["fork bent"],
+            rideable="no", damage=[{"zone": "fork", "look": "bent"}],
+            promised_on=floor.promised(-1),
             authorised_scope="measure and correct",
         )
     )  # fmt: skip

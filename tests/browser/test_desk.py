@@ -86,8 +86,7 @@ def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Wi
     assert violations(page) == []
     page.get_by_role("button", name="Check in").click()
     page.wait_for_url(re.compile(r"/jobs/J-"))
-    expect(page.get_by_role("listitem").filter(has_text="fork: bent")).to_be_visible()
-    page.get_by_role("link", name="photos: fork: bent").click()
+    page.get_by_role("listitem").filter(has_text="fork: bent").get_by_role("link").click()
     expect(page.locator("select[name=about]")).to_have_value("zone.fork")
 
 
