@@ -32,7 +32,7 @@ def develop(content: bytes) -> PreparedPhoto | RefusedPhoto:
         warnings.simplefilter("ignore")
         try:
             return _developed(content)
-        except Image.DecompressionBombError:
+        except (Image.DecompressionBombError, MemoryError):
             return RefusedPhoto("photo_too_many_pixels")
         except Exception:
             # A decoder fails in as many ways as there are broken files.
@@ -44,28 +44,32 @@ def _developed(content: bytes) -> PreparedPhoto | RefusedPhoto:
         pixels = sent.width * sent.height
         if pixels > MOST_PIXELS:
             return RefusedPhoto("photo_too_many_pixels", pixels)
-        # A JPEG is decoded at about the size that is wanted: a fraction of time and memory.
-        sent.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
-        sent.load()
         profile = sent.info.get("icc_profile")
-        upright = ImageOps.exif_transpose(sent)
-    whole = _clean(_in_usual_colours(_reduced(upright, LONGEST_SIDE), profile))
+        # Made small before anything else: a large picture lies in memory once, and a JPEG is
+        # decoded at about the size that is wanted.
+        small = _reduced(_of_plain_pixels(sent), LONGEST_SIDE)
+        upright = ImageOps.exif_transpose(small)
+    whole = _clean(_in_usual_colours(upright, profile))
     return PreparedPhoto(
         whole=_jpeg(whole, QUALITY),
-        thumbnail=_jpeg(_reduced(whole, THUMBNAIL_SIDE), THUMBNAIL_QUALITY),
+        thumbnail=_jpeg(_reduced(whole.copy(), THUMBNAIL_SIDE), THUMBNAIL_QUALITY),
         width=whole.width,
         height=whole.height,
         sent_sha256=hashlib.sha256(content).hexdigest(),
     )
 
 
+def _of_plain_pixels(image: Image.Image) -> Image.Image:
+    """The image with pixels that can be averaged: not numbers of a palette, not single bits."""
+    if image.mode in {"RGB", "RGBA", "L", "LA", "CMYK"}:
+        return image
+    return image.convert("RGBA" if "transparency" in image.info else "RGB")
+
+
 def _reduced(image: Image.Image, longest: int) -> Image.Image:
-    """The image, no side longer than this; what is smaller stays as it is."""
-    if image.mode not in {"RGB", "RGBA", "L", "LA", "CMYK"}:
-        image = image.convert("RGBA" if "transparency" in image.info else "RGB")
-    made = image.copy()
-    made.thumbnail((longest, longest), Image.Resampling.LANCZOS, reducing_gap=3.0)
-    return made
+    """The image itself made smaller, no side longer than this; a small one stays as it is."""
+    image.thumbnail((longest, longest), Image.Resampling.LANCZOS, reducing_gap=3.0)
+    return image
 
 
 def _in_usual_colours(image: Image.Image, profile: object) -> Image.Image:
