@@ -71,15 +71,22 @@ def progress(
 
 
 def current(found: Sequence[Progress], after: str | None = None) -> str | None:
-    """The step to do next: the first required one after the named one that is not done, else the
-    first such step of all; None when there is none."""
+    """The step to do next: the first required one after the named one that lacks anything a finding
+    needs, else the first such step of all; None when there is none."""
     codes = [one.step.code for one in found]
     begin = codes.index(after) + 1 if after in codes else 0
     in_order = [*found[begin:], *found[:begin]]
-    left = [one.step.code for one in in_order if one.step.required and one.state != "done"]
+    left = [one.step.code for one in in_order if one.step.required and not _enough(one)]
     # What an interrupted measurement must repeat comes before all else that is measured.
     first = [code for code in left if code.startswith("again")]
     return next(iter(first or left), None)
+
+
+def _enough(one: Progress) -> bool:
+    """Whoever went on with the least number of points is not sent back for more."""
+    if one.state == "done" or one.step.feature in (None, "steer_target"):
+        return one.state == "done"
+    return len(one.points) >= one.step.least
 
 
 def _with_own_stations(planned: Sequence[Step], points: Sequence[Taken]) -> list[Step]:

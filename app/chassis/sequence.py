@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from app.chassis import sequence_parts
+from app.chassis.features import HALF_TURN, RIMS
 from app.chassis.sequence_parts import SIDES, Part
 from app.chassis.survey import Reference
 
@@ -31,11 +32,12 @@ class Step(NamedTuple):
 
     code: unique in a sequence, `[a-z0-9_.]+`. kind: what it is, for its words: the feature, or
     `cautions`, `visual_check`, `play`, `mounting`, `adjusters`, `temperature`, `rig`,
-    `fork_runout`. group: `before`, `rig`, `datum`, `steering`, `head`, `points`, `axes`, `arm`,
-    `fork`, `wheels`, `again` (after a pause), `closing`, `beside` (points that no step asked for).
-    feature: None where nothing is measured. turn, turn_deg: how to turn the steering, degrees from
-    straight ahead. names: of its points where these differ (targets, ends). wanted, least: number
-    of points. keys: the characteristics it serves. required: a finding needs it.
+    `fork_runout`, `front_rim_half_turn`, `rear_rim_half_turn`. group: `before`, `rig`, `datum`,
+    `steering`, `head`, `points`, `axes`, `arm`, `fork`, `wheels`, `again` (after a pause),
+    `closing`, `beside` (points that no step asked for). feature: None where nothing is measured.
+    turn, turn_deg: how to turn the steering, degrees from straight ahead. names: of its points
+    where these differ (targets, ends). wanted, least: number of points. keys: the characteristics
+    it serves. required: a finding needs it.
     """
 
     code: str
@@ -170,6 +172,20 @@ def _beyond(parts: Sequence[Part]) -> Iterator[Step]:
         yield _measured(part, sequence_parts.GROUPS[part.feature])
         if part.feature == "fork_leg" and part.label == "right":
             yield Step("fork_runout", "fork_runout", "fork", keys=part.keys, required=False)
+        if part.feature in RIMS and part.label == "right":
+            yield from [_half_turned(one) for one in parts if one.feature == part.feature]
+
+
+def _half_turned(part: Part) -> Step:
+    """The same edge with the wheel half a turn on: takes its run-out out; whoever wants it."""
+    step = _measured(part, "wheels")
+    return step._replace(
+        code=f"{step.code}.{HALF_TURN}",
+        kind=f"{step.kind}_{HALF_TURN}",
+        station=HALF_TURN,
+        wanted=step.least,
+        required=False,
+    )
 
 
 def _measured(part: Part, group: str) -> Step:

@@ -27,6 +27,8 @@ NAMES: dict[str, str] = {
     "fork_leg": later("Fork leg, {end}"),
     "front_rim": later("Front rim, {end} edge"),
     "rear_rim": later("Rear rim, {end} edge"),
+    "front_rim_half_turn": later("Front rim, {end} edge, half a turn on"),
+    "rear_rim_half_turn": later("Rear rim, {end} edge, half a turn on"),
 }
 STATIONS: dict[str, str] = {
     "left": later("Steering to the left"),
@@ -38,6 +40,10 @@ STATIONS: dict[str, str] = {
 STATION = later("Steering at station {name}")
 ONCE_MORE = later("Once more: {name}")
 
+HALF_TURN = later(
+    "Turn the wheel half round, and touch this edge again at the same places in the room. What "
+    "the rim runs out then cancels. Only if you want a surer number."
+)
 TO_DO: dict[str, tuple[str, ...]] = {
     "cautions": (later("Read this, then go to the machine."),),
     "visual_check": (
@@ -102,6 +108,8 @@ TO_DO: dict[str, tuple[str, ...]] = {
     ),
     "front_rim": (later("Touch this edge of the rim at four places spread round it."),),
     "rear_rim": (later("Touch this edge of the rim at four places spread round it."),),
+    "front_rim_half_turn": (HALF_TURN,),
+    "rear_rim_half_turn": (HALF_TURN,),
 }
 AGAIN = later(
     "The very same place as at first. It shows whether anything has moved between the two."
@@ -118,6 +126,8 @@ CAUTIONS_AT: dict[str, tuple[int, ...]] = {
     "mounting": (5,),
     "rear_rim": (5,),
     "front_rim": (5,),
+    "front_rim_half_turn": (5,),
+    "rear_rim_half_turn": (5,),
 }
 """By kind of step, the places in the list of cautions."""
 WHILE_PULLING = 4
