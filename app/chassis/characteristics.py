@@ -73,7 +73,8 @@ def characteristics(set_up: SetUp, reference: Reference) -> Found:
     sides = {name: float(parameters[c]) for name, c in set_up.stack.side_columns.items()}
     told = head_rows(inputs, sides, height, reference)
     rows, warnings, beyond = told.rows, told.warnings, None
-    if further_points(prepared.points) or reference.levelling in LATER_RULES:
+    measured = set_up.further is not None or further_points(prepared.points)
+    if measured or reference.levelling in LATER_RULES:
         beyond = beyond_the_head(inputs, told, reference)
         rows, runs, derivatives = beyond.rows, beyond.runs, beyond.derivatives
         warnings = warnings + _new(beyond.computed.warnings, warnings)

@@ -155,10 +155,10 @@ def offsets(
 
 def _by_own_error(slopes: Floats, prepared: Prepared, columns: Columns, runout_u: float) -> None:
     """Fill in each point's whitened coordinates, and the run-out of its wheel."""
-    own, flat = prepared.uncertainty, slopes.reshape(-1, columns.total)
-    u = np.sqrt(own.variance[list(columns.points)])
-    coordinates = np.arange(len(flat))
-    flat[coordinates, columns.rows + coordinates] = np.repeat(u, 3)
+    own = prepared.uncertainty
+    # Each coordinate's own column is one to the right of that of the coordinate before.
+    along = slopes.reshape(-1)[columns.rows :: columns.total + 1]
+    along[:] = np.repeat(np.sqrt(own.variance[list(columns.points)]), 3)
     for row, (place, begin) in enumerate(columns.points.items() if own.covariance else ()):
         if place in own.covariance:
             slopes[row, :, begin : begin + 3] = np.linalg.cholesky(own.covariance[place])
