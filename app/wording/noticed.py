@@ -164,14 +164,16 @@ def _rounded(facts: Mapping[str, Fact]) -> dict[str, Fact]:
 
 def _in_words(feature: str | None, facts: Mapping[str, Fact]) -> dict[str, Fact]:
     words: dict[str, Fact] = {"where": place(feature, facts.get("label"))}
-    for name in ("one", "station", "label"):
+    called = labels.named if feature == "steer_target" else _name
+    for name in ("one", "other", "label"):
         if isinstance(facts.get(name), str):
-            words[name] = station(str(facts[name])) if name == "station" else _name(facts[name])
-    other = facts.get("other")
-    if isinstance(other, str):
-        words["other"] = (
-            place(other, facts.get("other_label")) if "other_label" in facts else _name(other)
-        )
+            words[name] = called(str(facts[name]))
+    if isinstance(facts.get("station"), str):
+        words["station"] = station(str(facts["station"]))
+    if isinstance(facts.get("other"), str) and "other_label" in facts:
+        words["other"] = place(str(facts["other"]), facts.get("other_label"))
+    if feature == "steer_target" and "station" in facts and "one" not in facts:
+        words["other"] = station(str(facts.get("other")))
     if isinstance(facts.get("fits"), str):
         words["fits"] = place(str(facts["fits"]), facts.get("fits_label"))
     if isinstance(facts.get("unit"), str):
@@ -207,6 +209,5 @@ def place(feature: str | None, label: object) -> str:
     return _("{name}, {end}").format(name=called, end=_name(label))
 
 
-def _name(label: object) -> str:
-    text = str(label)
+def _name(text: str) -> str:
     return _(elements.ENDS[text]) if text in elements.ENDS else labels.named(text).replace(".", " ")
