@@ -25,6 +25,7 @@ from app.wording.translation import _, counted
 
 MOST_LINES = 80
 MOST_CALLS = 20
+CALLS_AT_ONCE = 4
 """So that the page stays small: what is not on it is a page or a call further."""
 FARTHEST_PAGE = 10_000
 FILTERS = ("q", "role", "status", "closed")
@@ -82,6 +83,8 @@ class TodayPage(Page):
     """Address of the list without the filter of a role; empty where it is not filtered."""
     query: str
     """What the list is filtered by, to come back to it."""
+    calls_at_once: int
+    """How many of the calls stand open; the others are folded away below them."""
     more_calls: str
     earlier: str
     later: str
@@ -152,6 +155,7 @@ def page_of(found: Today, asked: Mapping[str, str], role: str, at: int, visit: V
         searched=any(asked.values()),
         everybody=path_to("today", {**kept, "role": EVERYBODY}) if role != EVERYBODY else "",
         query=path_to("today", kept).partition("?")[2],
+        calls_at_once=CALLS_AT_ONCE,
         more_calls=more_calls(len(calls) - MOST_CALLS),
         earlier=turned(at - 1) if at > 1 else "",
         later=turned(at + 1) if found.total > at * MOST_LINES else "",
