@@ -50,7 +50,7 @@ FORMULAS: dict[str, Formula] = {
     "square_to": lambda x, y, a, b: dual.square_to(a, dual.unit(b)),
     "square_to a constant": lambda x, y, a, b: dual.square_to(a, dual.constant((0.0, 0.6, 0.8))),
     "square_to of a constant": lambda x, y, a, b: dual.square_to(
-        dual.constant((1.0, 2.0, 3.0)), dual.unit(a)
+        dual.constant((-1.0, 2.0, 3.0)), dual.unit(a)
     ),
     "constant less scalar": lambda x, y, a, b: dual.scalar(2.0) - x,
     "constant by scalar": lambda x, y, a, b: dual.scalar(2.0) / x,
