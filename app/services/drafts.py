@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -258,6 +259,41 @@ def discard(
     return view(session, actor, job, draft)
 
 
+@dataclass(frozen=True, slots=True)
+class ReadyDraft:
+    """A draft read and evaluated, not yet submitted: made outside the write lock."""
+
+    survey: surveys.Prepared
+    draft_id: int
+    version: int
+
+
+def prepare(
+    session: Session, actor: Actor, number: str, draft_id: int, version: int | None = None
+) -> ReadyDraft:
+    """Evaluates the standing points; stores nothing. Raises as `submit` does."""
+    job, draft = to_change(session, actor, number, draft_id, version)
+    document = document_of(view(session, actor, job, draft))
+    return ReadyDraft(surveys.prepare(session, actor, number, document), draft_id, draft.version)
+
+
+def store(
+    session: Session,
+    actor: Actor,
+    ready: ReadyDraft,
+    now: datetime,
+    supersedes: int | None = None,
+    because: str | None = None,
+) -> SurveyView:
+    """Stores what was prepared as a survey, unless the draft changed meanwhile."""
+    number = ready.survey.job_number
+    _job, draft = to_change(session, actor, number, ready.draft_id, ready.version)
+    survey = surveys.store(session, actor, ready.survey, now, supersedes, because, "draft")
+    draft.closed_at, draft.closed_as, draft.survey_id = now, "submitted", survey.id
+    session.flush()
+    return survey
+
+
 def submit(
     session: Session,
     actor: Actor,
@@ -268,20 +304,13 @@ def submit(
     supersedes: int | None = None,
     because: str | None = None,
 ) -> SurveyView:
-    """Submits the draft's standing points as a survey; see `surveys.submit`.
+    """Submits the draft's standing points as a survey, in one transaction.
 
     A refused survey leaves the draft open as it was. Raises as `add_points` and
     `surveys.submit` do.
     """
-    job, draft = to_change(session, actor, number, draft_id, version)
-    document = document_of(view(session, actor, job, draft))
-    survey = surveys.submit(
-        session, actor, number, document, now,
-        supersedes=supersedes, because=because, sent_as="draft",
-    )  # fmt: skip
-    draft.closed_at, draft.closed_as, draft.survey_id = now, "submitted", survey.id
-    session.flush()
-    return survey
+    ready = prepare(session, actor, number, draft_id, version)
+    return store(session, actor, ready, now, supersedes, because)
 
 
 def _open_rows(session: Session, actor: Actor, job: Job) -> list[Draft]:

@@ -188,11 +188,11 @@ UNITS = {
 }
 
 STATIONS = {
-    "left": later("far left"),
+    "left": later("left"),
     "half_left": later("half left"),
     "ahead": later("straight ahead"),
     "half_right": later("half right"),
-    "right": later("far right"),
+    "right": later("right"),
 }
 
 

@@ -103,7 +103,7 @@ def test_targets_keep_their_names_and_stations_are_said_as_on_the_page() -> None
     apart = noticed("targets_apart", "steer_target", FACTS["targets_apart"])
     assert apart.met == "targets upper and lower are 301.2 mm apart at station half left"
     near = noticed("station_near", "steer_target", FACTS["station_near"])
-    assert near.met == "station far left is turned only 1.2° from station half left"
+    assert near.met == "station left is turned only 1.2° from station half left"
 
 
 def test_places_and_stations_are_called_as_people_do() -> None:
