@@ -44,6 +44,7 @@ def pages_of(measured: str, fresh: str) -> list[str]:
         f"/jobs/{measured}/before-and-after",
         f"/jobs/{measured}/sign-off",
         f"/jobs/{measured}/links",
+        *(f"/jobs/{fresh}/{name}" for name in ("order", "notes", "card")),
         *(f"/jobs/{fresh}/{name}" for name in FLOOR),
         "/references",
         "/references/1",

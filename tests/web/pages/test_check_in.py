@@ -204,6 +204,13 @@ def test_who_is_known_comes_as_a_piece_of_the_page(shop: Shop) -> None:
     assert desk.post("/check-in/known", {"customer.name": "nobody"}).text.strip() == ""
 
 
+def test_a_name_in_that_piece_is_text_and_never_markup(shop: Shop) -> None:
+    new_job(shop, customer={"name": "<b>Ase</b> & Co"})
+    piece = shop.signed_in("desk").post("/check-in/known", {"customer.name": "ase"}).text
+    assert "&lt;b&gt;Ase&lt;/b&gt; &amp; Co" in piece
+    assert "<b>Ase</b>" not in piece
+
+
 def test_a_machine_that_changed_hands_is_taken_without_its_old_owner(shop: Shop) -> None:
     number = new_job(shop)
     desk = shop.signed_in("desk")
