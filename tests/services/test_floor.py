@@ -447,3 +447,15 @@ def test_noise_of_an_instrument_is_no_reason_to_speak_up(job: Ready) -> None:
     coarse = Floor(job, bench(SOUND, COARSE))
     coarse.do(drafts.set_pieces, {"instrument": {"standard_uncertainty_mm": 0.8}})
     assert coarse.go_on().told == ()
+
+
+def test_what_came_after_the_evaluation_is_not_left_out_of_the_survey(session: Floor) -> None:
+    session.go_on()
+    see = session.job.workshop.see
+    ready_draft = see(drafts.prepare, "technician", session.job.number, session.draft)
+    session.take("pivot.left")
+
+    with pytest.raises(Conflict) as refused:
+        session.job.workshop.do(drafts.store, "technician", ready_draft)
+    assert refused.value.code == "draft_changed"
+    assert session.road().draft.state == "open"
