@@ -54,10 +54,14 @@ class Frame:
 
 
 def show(request: Request, visit: Visit, page: Page, status: int = 200) -> Response:
+    """The page as an answer."""
+    return HTMLResponse(html_of(request, visit, page), status_code=status)
+
+
+def html_of(request: Request, visit: Visit, page: Page) -> str:
     """The page as HTML."""
     template = environment().get_template(page.template)
-    text = template.render(page=page, frame=frame_for(request, visit))
-    return HTMLResponse(text, status_code=status)
+    return template.render(page=page, frame=frame_for(request, visit))
 
 
 def see(name: str, /, query: dict[str, str] | None = None, **parts: str | int) -> Response:

@@ -10,6 +10,7 @@ from typing import Any
 from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter, Depends
+from fastapi.params import Depends as DependsMarker
 
 from app.web.database import in_one_thread, in_writers_thread
 
@@ -18,6 +19,7 @@ OPEN = "open"
 
 Endpoint = Callable[..., Any]
 Admit = Callable[[str], Endpoint]
+AdmitInside = Callable[[str, Endpoint], Endpoint | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +40,18 @@ ROUTES: dict[str, Route] = {}
 
 
 class Door:
-    """Registers routes of one kind; `admit` makes the dependency that lets an action pass."""
+    """Registers routes of one kind; `admit` makes the dependency that lets an action pass.
 
-    def __init__(self, name: str, admit: Admit, prefix: str = "") -> None:
+    inside: for routes that only read, puts the admission into the endpoint itself.
+    """
+
+    def __init__(
+        self, name: str, admit: Admit, prefix: str = "", inside: AdmitInside | None = None
+    ) -> None:
         self.name = name
         self.admit = admit
         self.prefix = prefix
+        self.inside = inside
         self.router = APIRouter(prefix=prefix)
 
     def add(
@@ -56,17 +64,24 @@ class Door:
             if name in ROUTES:
                 raise ValueError(f"two routes are called {name}")
             ROUTES[name] = Route(method, self.prefix + path, name, action, self.name)
+            made, dependencies = self._admitting(method, action, endpoint)
             self.router.add_api_route(
-                path,
-                in_writers_thread(in_one_thread(endpoint)),
-                methods=[method],
-                name=name,
-                dependencies=[Depends(self.admit(action), scope="function")],
-                **options,
+                path, made, methods=[method], name=name, dependencies=dependencies, **options
             )
             return endpoint
 
         return register
+
+    def _admitting(
+        self, method: str, action: str, endpoint: Endpoint
+    ) -> tuple[Endpoint, list[DependsMarker]]:
+        """The endpoint as it is registered, and what must let a request pass before it."""
+        if self.inside is not None and method == "GET":
+            entered = self.inside(action, endpoint)
+            if entered is not None:
+                return entered, []
+        made = in_writers_thread(in_one_thread(endpoint))
+        return made, [Depends(self.admit(action), scope="function")]
 
 
 def path_to(name: str, /, query: dict[str, str] | None = None, **parts: str | int) -> str:

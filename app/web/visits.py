@@ -1,5 +1,7 @@
 """Who makes this request: read from the session's cookie once, before the route's own work."""
 
+import functools
+import inspect
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,7 +16,7 @@ from app.services import sessions, shop
 from app.services.permissions import Actor, require
 from app.services.sessions import CurrentSession
 from app.web.cookies import session_secret
-from app.web.database import Records
+from app.web.database import Read, Records
 from app.web.form_token import FIELD, check_form_token
 from app.web.forms import read_form
 from app.web.origins import SAFE_METHODS
@@ -37,6 +39,11 @@ class Visit:
         return self.session.actor if self.session else None
 
     @property
+    def is_to_be_noted(self) -> bool:
+        """The session's last use is old enough to be written down anew."""
+        return self.session is not None and self.session.needs_touch
+
+    @property
     def person(self) -> Actor:
         """The person that is signed in. Raises NotSignedIn when nobody is."""
         if self.session is None:
@@ -46,8 +53,9 @@ class Visit:
 
 def here(request: Request, database: Records) -> Visit:
     """The visit of this request. A session that is over is as good as none."""
-    visit = visited(request, database)
-    request.state.visit = visit
+    with database.read() as session:
+        visit = seen(request, session)
+    noted(visit, database)
     return visit
 
 
@@ -57,18 +65,27 @@ def stranger(request: Request) -> Visit:
     return known if isinstance(known, Visit) else Visit(request.app.state.clock(), "", "")
 
 
-def visited(request: Request, database: Database) -> Visit:
+def seen(request: Request, session: Session) -> Visit:
     """Who the session's cookie says it is."""
     now = request.app.state.clock()
     address = request.client.host if request.client else ""
     secret = session_secret(request)
-    with database.read() as session:
-        found = resumed(session, secret, now) if secret else None
-        if found is None:
-            return Visit(now, address, shop.name(session))
-    if found.needs_touch:
-        note_use(database, found, now)
-    return Visit(now, address, found.shop, secret, found)
+    found = resumed(session, secret, now) if secret else None
+    if found is None:
+        visit = Visit(now, address, shop.name(session))
+    else:
+        visit = Visit(now, address, found.shop, secret, found)
+    request.state.visit = visit
+    return visit
+
+
+def noted(visit: Visit, database: Database) -> None:
+    """Write down that the session is in use, once in a while, in a short unit before the
+    request's own."""
+    if visit.session is None or not visit.is_to_be_noted:
+        return
+    with database.write() as session:
+        sessions.touch(session, visit.session.actor, visit.session.session_id, visit.now)
 
 
 Here = Annotated[Visit, Depends(here, scope="function")]
@@ -80,12 +97,6 @@ def resumed(session: Session, secret: str, now: datetime) -> CurrentSession | No
         return sessions.resume(session, secret, now)
     except NotSignedIn:
         return None
-
-
-def note_use(database: Database, found: CurrentSession, now: datetime) -> None:
-    """Write down that the session is in use, in a short unit before the request's own."""
-    with database.write() as session:
-        sessions.touch(session, found.actor, found.session_id, now)
 
 
 Admission = Callable[..., Coroutine[Any, Any, None]]
@@ -106,3 +117,51 @@ def admit(action: str) -> Admission:
             check_form_token(visit.secret or "", form.exact(FIELD))
 
     return let_in
+
+
+def admit_inside(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any] | None:
+    """The endpoint of a page that only reads, with the admission put before it.
+
+    Both run in one thread and in one reading session: as a dependency the admission would take
+    another of each, and on a busy machine a change of threads costs more than the page itself.
+    Nothing of the endpoint runs for who may not come in. None where it is no plain function.
+    """
+    if inspect.iscoroutinefunction(endpoint):
+        return None
+    asked = {one.name: one for one in inspect.signature(endpoint).parameters.values()}
+    visit_name = first_of(asked, Here)
+    session_name = first_of(asked, Read)
+    # The framework hands the request to one parameter only: the endpoint's own, if it has one.
+    own_name = first_of(asked, Request)
+    request_name = own_name or "entering"
+
+    @functools.wraps(endpoint)
+    def entered(*, entering_records: Database, **given: Any) -> Any:
+        request = given[request_name] if own_name else given.pop(request_name)
+        with entering_records.read() as session:
+            visit = seen(request, session)
+            if action != OPEN:
+                require(visit.person, action)
+            ours = {visit_name: visit, session_name: session}
+            given |= {name: value for name, value in ours.items() if name is not None}
+            if session_name is not None and not visit.is_to_be_noted:
+                return endpoint(**given)
+        noted(visit, entering_records)
+        if session_name is None:
+            return endpoint(**given)
+        with entering_records.read() as given[session_name]:
+            return endpoint(**given)
+
+    named = inspect.Parameter.KEYWORD_ONLY
+    taken = [inspect.Parameter("entering_records", named, annotation=Records)]
+    if own_name is None:
+        taken.append(inspect.Parameter(request_name, named, annotation=Request))
+    ours = (visit_name, session_name)
+    taken += [one.replace(kind=named) for one in asked.values() if one.name not in ours]
+    entered.__signature__ = inspect.Signature(taken)  # type: ignore[attr-defined]
+    return entered
+
+
+def first_of(parameters: dict[str, inspect.Parameter], annotation: object) -> str | None:
+    """The name of the first parameter that is annotated so."""
+    return next((name for name, one in parameters.items() if one.annotation == annotation), None)

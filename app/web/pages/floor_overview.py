@@ -7,14 +7,17 @@ from fastapi import Request
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
+from app.records.session import Database
 from app.services import drafts, floor
+from app.services.floor_memory import Memory
 from app.services.floor_views import FloorView
 from app.services.permissions import allowed
 from app.web.again import shown_again
-from app.web.database import Read, Write
+from app.web.database import Read, Records, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
+from app.web.kept_pages import KeptPage, kept
 from app.web.pages.draft import version_of
 from app.web.pages.draft_words import Reading, state_word
 from app.web.pages.floor_step import go_on, is_wrong, just_taken, last_point, new_key
@@ -27,11 +30,13 @@ from app.web.pages.floor_words import (
     repeated,
     told_lines,
 )
-from app.web.rendering import Link, Page, see, show
+from app.web.rendering import Link, Page, see
 from app.web.visits import Here, Visit
 from app.wording import labels
 from app.wording.moments import moment
 from app.wording.translation import _
+
+PAGES: Memory[KeptPage] = Memory()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,17 +72,34 @@ class DraftPage(Page):
 def draft(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
     """The measurement as it stands; nothing is evaluated."""
     taken = request.query_params.get("taken", "")
-    return show(request, visit, page_for(session, visit, number, draft, FormState(), taken))
+    stamp, key = floor.stamp(session, visit.person, number, draft), new_key()
+
+    def made() -> DraftPage:
+        return page_for(session, visit, number, draft, FormState(), taken, key)
+
+    return kept(PAGES, request, visit, session, stamp, key, made)
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
 def submit_draft(
-    request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
+    request: Request, visit: Here, database: Records, form: Sent, number: str, draft: int
 ) -> Response:
-    """The points become a measurement on record, which nothing changes any more."""
-    with shown_again(request, visit, {}, lambda s: page_for(session, visit, number, draft, s)):
-        stored = drafts.submit(session, visit.person, number, draft, visit.now, version_of(form))
+    """The points become a measurement on record, which nothing changes any more; they are
+    evaluated before the write lock is taken."""
+    with shown_again(request, visit, {}, lambda s: reread(database, visit, number, draft, s)):
+        with database.read() as session:
+            ready = drafts.prepare(session, visit.person, number, draft, version_of(form))
+        with database.write() as session:
+            stored = drafts.store(session, visit.person, ready, visit.now)
     return see("finding", number=number, survey=stored.number)
+
+
+def reread(
+    database: Database, visit: Visit, number: str, draft: int, state: FormState
+) -> DraftPage:
+    """The page as the records now have it, with what is wrong."""
+    with database.read() as session:
+        return page_for(session, visit, number, draft, state)
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/discard", "drafts.write")
@@ -91,7 +113,13 @@ def discard_draft(
 
 
 def page_for(
-    session: Session, visit: Visit, number: str, draft: int, state: FormState, taken: str = ""
+    session: Session,
+    visit: Visit,
+    number: str,
+    draft: int,
+    state: FormState,
+    taken: str = "",
+    request_key: str = "",
 ) -> DraftPage:
     """The page of a draft."""
     view = floor.road(session, visit.person, number, draft)
@@ -102,7 +130,7 @@ def page_for(
         number=view.draft.job_number,
         draft=view.draft.id,
         version=view.draft.version,
-        request_key=new_key(),
+        request_key=request_key or new_key(),
         open=going and allowed(visit.person, "drafts.write"),
         may_submit=going and bool(view.draft.standing) and allowed(visit.person, "surveys.submit"),
         state=state_word(view.draft.state),

@@ -14,6 +14,7 @@ from app.drawings.floor import Mark
 from app.drawings.floor_places import is_exact, layout
 from app.errors import NotFound
 from app.services import floor
+from app.services.floor_memory import Memory
 from app.services.floor_outline import Nominals
 from app.services.floor_views import FloorView, StepView
 from app.services.permissions import allowed
@@ -21,6 +22,7 @@ from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import where_to_measure
 from app.web.form_state import FormState, Option
+from app.web.kept_pages import KeptPage, kept
 from app.web.pages.draft_words import Reading, reading_of
 from app.web.pages.floor_words import (
     MovedLine,
@@ -36,13 +38,14 @@ from app.web.pages.floor_words import (
     told_lines,
 )
 from app.web.pages.heading import up_options, values_of
-from app.web.rendering import Link, Page, show
+from app.web.rendering import Link, Page
 from app.web.visits import Here, Visit
 from app.wording import labels
 from app.wording import steps as words
 from app.wording.moments import moment
 from app.wording.translation import _
 
+PAGES: Memory[KeptPage] = Memory()
 FACES = frozenset({"pivot_face", "axle_face", "head_face", "front_rim", "rear_rim"})
 """Features whose points lie a probe's radius off the surface."""
 DRAWN_ALSO = {"rig": "steer_target", "adjusters": "rear_axle", "fork_runout": "fork_leg"}
@@ -102,8 +105,12 @@ def floor_step(
 ) -> Response:
     """One step as it stands; nothing is evaluated."""
     taken = request.query_params.get("taken", "")
-    page = page_for(session, visit, number, draft, step, None, taken)
-    return show(request, visit, page)
+    stamp, key = floor.stamp(session, visit.person, number, draft), new_key()
+
+    def made() -> FloorStepPage:
+        return page_for(session, visit, number, draft, step, None, taken, key)
+
+    return kept(PAGES, request, visit, session, stamp, key, made)
 
 
 def page_for(
@@ -114,6 +121,7 @@ def page_for(
     code: str,
     state: FormState | None,
     taken: str = "",
+    request_key: str = "",
 ) -> FloorStepPage:
     """The page of a step. state: the form as it was filled in; None: as it stands on record."""
     view = floor.road(session, visit.person, number, draft)
@@ -149,7 +157,7 @@ def page_for(
         open=open_draft and view.paused_at is None,
         paused=moment(view.paused_at) if view.paused_at and open_draft else "",
         repeats=repeated(view),
-        request_key=new_key(),
+        request_key=request_key or new_key(),
         seen=json.dumps(seen_by(view, step)),
         told=told_lines(step.told),
         moved=moved_line(view.moved),
