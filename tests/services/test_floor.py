@@ -5,66 +5,12 @@ from typing import Any
 import pytest
 
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
-from app.schemas.survey import SurveyIn
-from app.services import drafts, floor, jobs
-from app.services.floor_views import Done, FloorView
+from app.services import drafts, floor
 from tests.services.documents import COARSE, SOUND
-from tests.services.documents import MOVED as MOVED_RIG
-from tests.services.floor_readings import Bench, bench
+from tests.services.floor_readings import bench
+from tests.services.floor_session import Floor
 from tests.services.measuring import Ready, ready
 from tests.services.workshop import Workshop
-
-RECORDED: dict[str, dict[str, Any]] = {
-    "cautions": {},
-    "play": {},
-    "mounting": {"mounting": "on stands"},
-    "temperature": {"part_temperature_c": 21.5},
-    "rig": {"targets": ["upper", "lower"]},
-}
-
-
-class Floor:
-    """One draft of a job, driven step by step by the technician."""
-
-    def __init__(self, job: Ready, found: Bench) -> None:
-        self.job, self.bench = job, found
-        opened = job.workshop.do(drafts.open_draft, "technician", job.number, "before")
-        self.draft = opened.id
-
-    def do(self, act: Any, *args: Any, **kwargs: Any) -> Any:
-        return self.job.workshop.do(act, "technician", self.job.number, self.draft, *args, **kwargs)
-
-    def road(self) -> FloorView:
-        view: FloorView = self.job.workshop.see(
-            floor.road, "technician", self.job.number, self.draft
-        )
-        return view
-
-    def take(self, step: str, key: str | None = None, readings: Any = None) -> Done:
-        sent = self.bench.of(step) if readings is None else readings
-        done: Done = self.do(floor.take, step, sent, key)
-        return done
-
-    def record(self, step: str, key: str | None = None, **pieces: Any) -> Done:
-        said = {**RECORDED.get(step.split(".")[-1], {}), **pieces}
-        if step == "mounting":
-            said["up"] = list(self.bench.up)
-        done: Done = self.do(floor.record, step, said, key)
-        return done
-
-    def go_on(self, until: str | None = None) -> FloorView:
-        """Does what the page asks for, until a step is next or nothing is left."""
-        while (view := self.road()).current not in (until, None):
-            step = view.step(str(view.current))
-            assert step is not None
-            if step.feature is None:
-                self.record(step.code)
-            else:
-                self.take(step.code)
-        return view
-
-    def stations(self) -> list[str]:
-        return [str(p.sent["station"]) for p in self.road().draft.standing if "station" in p.sent]
 
 
 @pytest.fixture
@@ -234,146 +180,6 @@ def test_undo_sent_twice_takes_back_one_point(session: Floor) -> None:
     assert len(session.road().draft.standing) == 1
 
 
-def test_a_moved_set_up_starts_again_and_keeps_what_was_discarded(job: Ready) -> None:
-    slipped = Floor(job, bench(SOUND, MOVED_RIG))
-    view = slipped.go_on()
-
-    assert view.moved is not None
-    assert (view.moved.scope, view.moved.points) == ("everything", len(view.draft.standing))
-    assert [one.code for one in view.told] == ["set_up_moved"]
-
-    again = slipped.do(floor.restart_after_move, "everything", "r1")
-
-    assert again.draft.standing == ()
-    assert again.moved is None
-    assert len(again.draft.points) == len(slipped.bench.points)
-    assert {p.because for p in again.draft.points} == {"set_up_moved"}
-    assert again.current == "play"
-    sound = Floor.__new__(Floor)
-    sound.__dict__.update(slipped.__dict__, bench=bench(SOUND, seed=18))
-    sound.go_on()
-    stored = sound.do(drafts.submit)
-    assert len(stored.survey.points) == len(sound.bench.points)
-    assert stored.result["rig_check"]["verdict"] == "steady"
-
-
-def test_when_only_the_targets_moved_the_stations_start_again(session: Floor) -> None:
-    session.go_on(until="return.station")
-    moved = [{**one, "x": one["x"] + 4.0} for one in session.bench.of("return.station")]
-    done = session.take("return.station", readings=moved)
-    assert [(one.code, one.facts["scope"]) for one in done.told] == [("set_up_moved", "unknown")]
-    view = session.go_on()
-    assert view.moved is not None
-    assert view.moved.scope == "steering"
-    assert set(view.moved.stations) >= {"left", "ahead", "right", "return"}
-
-    again = session.do(floor.restart_after_move, "steering", None)
-
-    assert {p.sent["feature"] for p in again.draft.standing} == {"pivot", "pivot_face", "head_face"}
-    assert again.current == "rig"
-    closing = [step.station for step in again.steps if step.group == "closing"]
-    assert set(closing) == {"return2"}
-    session.go_on()
-    stored = session.do(drafts.submit)
-    assert stored.result["rig_check"]["verdict"] == "steady"
-    discarded = session.stations()
-    assert discarded.count("return2") == 5
-
-
-def test_a_pause_says_what_repeats_and_the_datum_comes_first(session: Floor) -> None:
-    session.go_on(until="station.ahead")
-
-    paused = session.do(floor.pause, "p1")
-
-    assert paused.paused_at is not None
-    assert paused.repeats == (
-        "temperature", "pivot.left", "pivot.right", "pivot_face.left", "station",
-    )  # fmt: skip
-    with pytest.raises(Conflict) as refused:
-        session.take("station.ahead")
-    assert refused.value.code == "draft_paused"
-
-    taken_up = session.do(floor.resume, "p2")
-
-    assert taken_up.paused_at is None
-    assert taken_up.current == "again1.temperature"
-    session.record("again1.temperature", part_temperature_c=25.5)
-    header = session.road().draft.header
-    assert (header["part_temperature_c"], header["part_temperature_u_k"]) == (23.5, 2.0)
-    session.go_on()
-    stored = session.do(drafts.submit)
-    assert stored.result["rig_check"]["verdict"] == "steady"
-    stations = {p.station for p in stored.survey.points}
-    assert {"return", "return2"} <= stations
-
-
-def test_a_set_up_that_moved_overnight_is_seen_before_anything_else(session: Floor) -> None:
-    session.go_on(until="station.ahead")
-    session.do(floor.pause, None)
-    session.do(floor.resume, None)
-    session.record("again1.temperature")
-    for step in ("again1.pivot.left", "again1.pivot.right", "again1.pivot_face.left"):
-        moved = [{**one, "z": one["z"] + 3.0} for one in session.bench.of(step)]
-        session.take(step, readings=moved)
-
-    view = session.road()
-    assert view.moved is not None
-    assert view.moved.scope == "everything"
-
-
-def test_live_points_go_where_the_tablet_waits_and_on_from_there(session: Floor) -> None:
-    with pytest.raises(Conflict) as refused:
-        session.do(floor.take, None, session.bench.of("pivot.left"), None)
-    assert refused.value.code == "no_live_step"
-    session.do(floor.aim, "pivot.left")
-
-    for step in ("pivot.left", "pivot.right", "pivot_face.left"):
-        session.do(floor.take, None, session.bench.of(step), None)
-
-    view = session.road()
-    assert view.live_step == "pivot_face.right"
-    assert view.step("pivot_face.left").state == "done"  # type: ignore[union-attr]
-
-
-def test_news_are_only_what_came_since(session: Floor) -> None:
-    first = session.take("pivot.left")
-    see = session.job.workshop.see
-
-    def news(after: int, since: int = 0) -> Any:
-        return see(floor.news, "technician", session.job.number, session.draft, after, since)
-
-    assert news(first.version) is None
-    second = session.take("pivot.right")
-    found = news(first.version, first.points[0])
-    assert found.version == second.version
-    assert [point.id for point in found.points] == list(second.points)
-
-
-def test_the_plan_is_worked_out_once_a_version(
-    session: Floor, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    session.go_on(until="return.station")
-    asked: list[int] = []
-    honest = drafts.plan
-
-    def counted(*args: Any) -> Any:
-        asked.append(1)
-        return honest(*args)
-
-    monkeypatch.setattr(drafts, "plan", counted)
-    see = session.job.workshop.see
-
-    plans = [see(floor.plan, "technician", session.job.number, session.draft) for _ in range(2)]
-
-    assert plans[0] == plans[1]
-    assert session.road().plan == plans[0]
-    assert len(asked) == 1
-    session.take("return.station")
-    assert session.road().plan is None
-    see(floor.plan, "technician", session.job.number, session.draft)
-    assert len(asked) == 2
-
-
 def test_points_of_a_draft_from_a_program_are_looked_at_too(session: Floor) -> None:
     session.go_on(until="head_face")
     far = {"feature": "head_face", "x": 9000.0, "y": 0.0, "z": 0.0}
@@ -434,28 +240,7 @@ def test_the_desk_takes_no_points(session: Floor) -> None:
         )  # fmt: skip
 
 
-def test_what_was_put_away_is_in_no_survey(session: Floor) -> None:
-    assert "because" not in SurveyIn.model_fields
-    session.take("pivot.left")
-    session.do(floor.restart_after_move, "everything", None)
-    (point,) = session.road().draft.points
-    assert (point.stands, point.because) == (False, "set_up_moved")
-    assert session.job.workshop.see(jobs.read, "desk", session.job.number).drafts[0].points == 0
-
-
 def test_noise_of_an_instrument_is_no_reason_to_speak_up(job: Ready) -> None:
     coarse = Floor(job, bench(SOUND, COARSE))
     coarse.do(drafts.set_pieces, {"instrument": {"standard_uncertainty_mm": 0.8}})
     assert coarse.go_on().told == ()
-
-
-def test_what_came_after_the_evaluation_is_not_left_out_of_the_survey(session: Floor) -> None:
-    session.go_on()
-    see = session.job.workshop.see
-    ready_draft = see(drafts.prepare, "technician", session.job.number, session.draft)
-    session.take("pivot.left")
-
-    with pytest.raises(Conflict) as refused:
-        session.job.workshop.do(drafts.store, "technician", ready_draft)
-    assert refused.value.code == "draft_changed"
-    assert session.road().draft.state == "open"
