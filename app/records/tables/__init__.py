@@ -17,7 +17,14 @@ from app.records.tables.instrument_records import (
 )
 from app.records.tables.instruments import Calibration, Instrument
 from app.records.tables.jobs import Job, JobEntry, JobNote
-from app.records.tables.people import ApiToken, Person, PersonRole, SignInSession, Throttle
+from app.records.tables.people import (
+    ApiToken,
+    Person,
+    PersonRole,
+    SignInSession,
+    Tablet,
+    Throttle,
+)
 from app.records.tables.photos import Photo, PhotoFile, Signature
 from app.records.tables.references import Reference, ReferenceRevision
 from app.records.tables.shop import Shop
@@ -68,6 +75,7 @@ __all__ = [
     "Signature",
     "Survey",
     "SurveyPoint",
+    "Tablet",
     "Throttle",
     "VisualCheckItem",
 ]

@@ -25,6 +25,9 @@ class Person(ShopRecord):
     password_set_at: Mapped[datetime.datetime | None]
     one_time_until: Mapped[datetime.datetime | None]
     """The password is a one-time password that ends then and must be changed at sign-in."""
+    pin_hash: Mapped[Line | None]
+    """Of the PIN that opens enrolled tablets, and only those."""
+    pin_set_at: Mapped[datetime.datetime | None]
     disabled_at: Mapped[datetime.datetime | None]
     created_at: Mapped[datetime.datetime]
     version: Mapped[int] = mapped_column(default=1)
@@ -59,6 +62,26 @@ class SignInSession(ShopRecord):
     """When the password was last given again in this session."""
     address: Mapped[Line] = mapped_column(default="")
     user_agent: Mapped[Line] = mapped_column(default="")
+    revoked_at: Mapped[datetime.datetime | None]
+    tablet_id: Mapped[int | None] = link("tablet")
+    """The tablet on which a PIN opened it; None when a password did."""
+
+
+class Tablet(ShopRecord):
+    """A tablet of the shop on which people change by PIN; only digests of its secrets are kept."""
+
+    __tablename__ = "tablet"
+
+    name: Mapped[Line]
+    code_hash: Mapped[Code | None] = mapped_column(unique=True)
+    """Of the one-time code that enrols it; gone once it was used."""
+    code_until: Mapped[datetime.datetime | None]
+    token_hash: Mapped[Code | None] = mapped_column(unique=True)
+    """Of the secret that the enrolled browser keeps."""
+    created_by_id: Mapped[int | None] = link("person")
+    created_at: Mapped[datetime.datetime]
+    enrolled_at: Mapped[datetime.datetime | None]
+    last_seen_at: Mapped[datetime.datetime | None]
     revoked_at: Mapped[datetime.datetime | None]
 
 
