@@ -15,6 +15,8 @@ from app.errors import Refusal
 
 UNKNOWN_U_MM = 0.3
 """Where neither point nor instrument states one; only gross mistakes are looked for."""
+EVALUATED_MOST = 400
+"""Points up to which the engine is asked while somebody waits; of more it is asked at the end."""
 QUICK = Options(monte_carlo=0)
 DATUM = frozenset({"pivot", "pivot_face"})
 
@@ -34,7 +36,7 @@ def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
         *station_checks.rig_placing(survey, u),
     ]
     returned = any(station and is_return(station) for station in survey.station)
-    if returned and not any(one.grave for one in found):
+    if returned and len(survey.feature) <= EVALUATED_MOST and not any(one.grave for one in found):
         found += _of_the_whole(survey, reference)
     return tuple(found)
 

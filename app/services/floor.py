@@ -111,7 +111,8 @@ def record(
 
     Pieces are those of `schemas.draft.HeadingIn`, and `targets` (names) of the step `rig`. seen:
     what the sender saw of these pieces; one that somebody else changed meanwhile is a Conflict
-    `heading_changed`. Raises as `take` does, and Conflict `step_takes_points`.
+    `heading_changed`. Raises as `take` does, and Conflict `step_takes_points`,
+    `step_answered_elsewhere` (the visual check, item by item).
     """
     job, draft = _found(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "recorded", step, dict(pieces))
@@ -122,6 +123,8 @@ def record(
     before = floor_road.read(session, actor, job, draft)
     if _step(before, step).step.feature is not None:
         raise Conflict("step_takes_points", step)
+    if step == "visual_check":
+        raise Conflict("step_answered_elsewhere", step)
     facts: dict[str, audit.Value] = {}
     if TARGETS in pieces:
         named = checked(RigTargetsIn, {TARGETS: pieces[TARGETS]}).targets

@@ -24,6 +24,11 @@ TABLE: Table = {
         later("readings are needed"),
         later("measure its points"),
     ),
+    "step_answered_elsewhere": Explanation(
+        later("the visual check is not done by going on"),
+        later("an answer for each of its items is needed"),
+        later("open the visual check and answer what is still open"),
+    ),
     "step_complete": Explanation(
         later("every target of this station is measured ({names})"),
         later("the name of the one that is measured again is needed"),

@@ -1,11 +1,13 @@
 """The floor: a measurement step by step, stored once, looked at when it comes."""
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
 
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.services import drafts, floor
+from app.services.floor_views import Done
 from tests.services.documents import COARSE, SOUND
 from tests.services.floor_readings import bench
 from tests.services.floor_session import Floor
@@ -205,9 +207,11 @@ def test_points_that_no_step_asked_for_are_not_hidden(session: Floor) -> None:
          "step_takes_no_points"),
         (floor.take, ("pivot.left", [], None), BadInput, "too_few"),
         (floor.take, ("pivot.left", [{"x": 1.0, "y": 2.0}], None), BadInput, "missing"),
-        (floor.take, ("pivot.left", [{"x": "1", "y": 2.0, "z": 3.0}], None), BadInput, "wrong_type"),
+        (floor.take, ("pivot.left", [{"x": "1", "y": 2.0, "z": 3.0}], None), BadInput,
+         "wrong_type"),
         (floor.take, ("pivot.left", [{"x": 1.0, "y": 2.0, "z": 3.0}], "é"), BadInput, "bad_input"),
         (floor.record, ("pivot.left", {}, None), Conflict, "step_takes_points"),
+        (floor.record, ("visual_check", {}, None), Conflict, "step_answered_elsewhere"),
         (floor.record, ("rig", {"targets": []}, None), BadInput, "too_few"),
         (floor.record, ("temperature", {"part_temperature_c": "warm"}, None), BadInput,
          "wrong_type"),
@@ -244,3 +248,21 @@ def test_noise_of_an_instrument_is_no_reason_to_speak_up(job: Ready) -> None:
     coarse = Floor(job, bench(SOUND, COARSE))
     coarse.do(drafts.set_pieces, {"instrument": {"standard_uncertainty_mm": 0.8}})
     assert coarse.go_on().told == ()
+
+
+def test_the_same_request_sent_at_the_same_time_is_stored_once(session: Floor) -> None:
+    workshop, sent = session.job.workshop, session.bench.of("pivot.left")
+
+    def send(_turn: int) -> Done:
+        with workshop.database.write() as records:
+            return floor.take(
+                records, workshop.people["technician"], session.job.number, session.draft,
+                "pivot.left", sent, "k1", workshop.now,
+            )  # fmt: skip
+
+    with ThreadPoolExecutor(4) as tablets:
+        done = list(tablets.map(send, range(8)))
+
+    assert [one.again for one in done].count(False) == 1
+    assert len({one.points for one in done}) == 1
+    assert len(session.road().draft.points) == 1
