@@ -71,6 +71,7 @@ def test_the_frame_number_is_explained_as_soon_as_it_stands_there(
     said = page.locator("[data-frame-said]")
     expect(said).to_contain_text("Read as 11111111211111111.")
     expect(said).to_contain_text("1 belongs there")
+    assert violations(page) == []
 
 
 def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Windows) -> None:
@@ -113,6 +114,7 @@ def test_a_machine_is_checked_in_by_the_keyboard_alone(site: Site, windows: Wind
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(r"/jobs/J-"))
     expect(page.locator("main")).to_contain_text("front wheel: damaged")
+    assert "Mosfell Lom" in page.title()
 
 
 def test_the_customer_signs_on_the_screen(site: Site, windows: Windows, known: str) -> None:
@@ -163,6 +165,7 @@ def test_without_javascript_the_printed_card_is_signed(
     expect(page.get_by_text("This browser runs no script")).to_be_visible()
     page.get_by_role("button", name="Signed on the printed card").click()
     expect(page.get_by_text("signed by Mina Invented on the printed card")).to_be_visible()
+    assert page.locator("section.next a.go").count() == 0
 
 
 @pytest.mark.parametrize("signed", [False, True], ids=["to_be_signed", "signed"])
@@ -216,6 +219,7 @@ def test_a_call_is_noted_from_the_list_in_one_press(
     expect(calls).to_contain_text("tried")
     calls.get_by_role("button", name="Reached", exact=True).click()
     expect(calls).to_have_count(0)
+    assert page.url == f"{site.address}/"
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
