@@ -68,6 +68,11 @@ class Road:
         return {"scope": scope, "number": number, "points": list(gone)}
 
     @property
+    def repeated_steps(self) -> tuple[str, ...]:
+        """The same as steps of this road: any station will do, straight ahead is named."""
+        return tuple("station.ahead" if code == "station" else code for code in self.repeats)
+
+    @property
     def repeats(self) -> tuple[str, ...]:
         """What a pause would have measured again."""
         return after_pause(one.step.code for one in self.found if one.state != "open")
@@ -131,7 +136,7 @@ def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) ->
         told=told,
         moved=_moved(road, told),
         paused_at=road.standing.paused_at,
-        repeats=road.repeats if road.standing.paused_at else (),
+        repeats=road.repeated_steps if road.standing.paused_at else (),
         live_step=state.live_step if state else None,
         targets=road.targets,
         saved_version=road.draft.version,
@@ -172,6 +177,9 @@ def _moved(road: Road, told: Sequence[Told]) -> Moved | None:
     if found is None:
         return None
     scope = str(found.facts["scope"])
+    if scope == "unknown":
+        # What is to be put away is known when the datum was measured again.
+        return None
     steering = [one for one in road.found if one.step.feature == "steer_target" and one.points]
     if scope == "steering":
         stations = tuple(str(one.step.station) for one in steering)

@@ -72,7 +72,8 @@ class Moved:
     """The set-up did not stand still."""
 
     scope: str
-    """`steering`: the targets alone; `everything`: the datum too."""
+    """`steering`: the targets alone; `everything`: the datum too. Not known before the datum was
+    measured again: then nothing is to be put away yet."""
     stations: tuple[str, ...]
     """Whose points are to be put away; empty where everything is."""
     points: int

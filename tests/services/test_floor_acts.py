@@ -53,6 +53,7 @@ def test_when_only_the_targets_moved_the_stations_start_again(session: Floor) ->
     moved = [{**one, "x": one["x"] + 4.0} for one in session.bench.of("return.station")]
     done = session.take("return.station", readings=moved)
     assert [(one.code, one.facts["scope"]) for one in done.told] == [("set_up_moved", "unknown")]
+    assert session.road().moved is None
     view = session.go_on()
     assert view.moved is not None
     assert view.moved.scope == "steering"
@@ -78,7 +79,7 @@ def test_a_pause_says_what_repeats_and_the_datum_comes_first(session: Floor) -> 
 
     assert paused.paused_at is not None
     assert paused.repeats == (
-        "temperature", "pivot.left", "pivot.right", "pivot_face.left", "station",
+        "temperature", "pivot.left", "pivot.right", "pivot_face.left", "station.ahead",
     )  # fmt: skip
     with pytest.raises(Conflict) as refused:
         session.take("station.ahead")
