@@ -7,7 +7,7 @@ column that moves all points together: fully correlated).
 """
 
 from collections.abc import Sequence
-from itertools import accumulate, islice
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -71,11 +71,14 @@ class Contributions(NamedTuple):
 
     def budgets(self) -> list[tuple[Share, ...]]:
         """For each characteristic the shares of its variance by source, largest first."""
-        total = self.parts.sum(axis=1)
-        rows, places = (self.parts > ROUNDING * total[:, np.newaxis]).nonzero()
-        shares = self.parts[rows, places] / total[rows]
-        order = np.lexsort((-shares, rows))
-        names = [self.sources[place] for place in places[order].tolist()]
-        told = map(Share, names, shares[order].tolist())
-        counts = np.bincount(rows, minlength=len(total)).tolist()
-        return [tuple(islice(told, count)) for count in counts]
+        order = (-self.parts).argsort(axis=1, kind="stable").tolist()
+        return [
+            self._budget(row, places)
+            for row, places in zip(self.parts.tolist(), order, strict=True)
+        ]
+
+    def _budget(self, parts: list[float], order: list[int]) -> tuple[Share, ...]:
+        total = sum(parts)
+        least, sources = ROUNDING * total, self.sources
+        met = [(sources[i], parts[i] / total) for i in order if parts[i] > least]
+        return tuple(map(Share._make, met))
