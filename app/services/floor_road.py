@@ -121,7 +121,8 @@ def looked_at(session: Session, actor: Actor, job: Job) -> bool:
     """The visual check is done when every item of it was answered."""
     items = func.count(func.distinct(VisualCheckItem.item))
     rows = scoped(session, actor, VisualCheckItem).with_only_columns(items)
-    return (session.scalar(rows.where(VisualCheckItem.job_id == job.id)) or 0) >= len(ITEMS)
+    asked = rows.where(VisualCheckItem.job_id == job.id, VisualCheckItem.item.in_(ITEMS))
+    return (session.scalar(asked) or 0) >= len(ITEMS)
 
 
 def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) -> FloorView:
