@@ -135,7 +135,7 @@ def test_a_form_sent_twice_without_a_script_is_stored_once(
     page.goto(f"{site.address}{place}/steps/pivot.left")
     key = page.locator("form[data-keep] input[name=request_key]").input_value()
     token = page.locator("form[data-keep] input[name=form_token]").input_value()
-    form = {"form_token": token, "request_key": key}
+    form: dict[str, str | float | bool] = {"form_token": token, "request_key": key}
     form.update({f"readings.0.{axis}": text for axis, text in zip("xyz", LEFT, strict=True)})
     for _ in range(2):
         answer = page.request.post(
