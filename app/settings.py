@@ -59,6 +59,17 @@ class Settings:
         return f"{'https' if self.tls_cert else 'http'}://{host}:{self.port}"
 
     @property
+    def address_for_others(self) -> str | None:
+        """Where tablets of the shop reach the pages, without a slash at the end; None when nobody
+        but this machine does."""
+        if self.public_url is not None:
+            return self.public_url
+        host = own_address() if self.host in WILDCARDS else self.host
+        if self.loopback_only or host is None:
+            return None
+        return f"{'https' if self.tls_cert else 'http'}://{bracketed(host)}:{self.port}"
+
+    @property
     def allowed_hosts(self) -> tuple[str, ...]:
         """Host names (without port) that a request may name; all others are refused.
 
@@ -95,16 +106,20 @@ def bracketed(host: str) -> str:
 def own_names() -> list[str]:
     """Names and addresses under which the shop's network may know this machine."""
     name = socket.gethostname()
-    names = [name, f"{name}.local"]
+    address = own_address()
+    return [name, f"{name}.local", *([address] if address else [])]
+
+
+def own_address() -> str | None:
+    """This machine's address on its network; None when it is on none."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             # Connecting a datagram socket sends nothing: it only asks which of this machine's
             # addresses a packet would leave from. The address is one reserved for documentation.
             probe.connect(("192.0.2.1", 9))
-            names.append(probe.getsockname()[0])
         except OSError:
-            pass
-    return names
+            return None
+        return str(probe.getsockname()[0])
 
 
 def default_data_dir() -> Path:

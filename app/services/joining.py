@@ -151,6 +151,8 @@ def _give_one_time(
     person.password_hash = password_hash
     person.password_set_at = now
     person.one_time_until = now + ONE_TIME_FOR
+    # Whoever needs a new password may have lost the PIN too, to somebody else's eyes.
+    person.pin_hash = None
     audit.record(session, actor, "person.one_time_password", f"person:{person.id}", now)
     return OneTimePassword(
         actor.shop_id, person.id, person.sign_in_name, password, person.one_time_until

@@ -30,6 +30,8 @@ class Actor:
     token_id: int | None = None
     must_change_password: bool = False
     """Signed in with a one-time password: nothing but changing it is allowed."""
+    by_pin: bool = False
+    """Came in by PIN on a tablet: of what the own roles include only what a technician may."""
 
     @property
     def mark(self) -> str:
@@ -73,6 +75,7 @@ def _table() -> dict[str, Permission]:
         "jobs.note": Permission("note something or a call on a job", _EVERYBODY),
         "jobs.choose_reference": Permission("choose the reference of a job", _MEASURING),
         "jobs.send_back": Permission("send a job back to be measured", frozenset({_INSPECTOR})),
+        "jobs.answer": Permission("answer why a job was sent back", _MEASURING),
         "jobs.cancel": Permission("cancel and reopen a job", _COUNTER),
         "jobs.hand_over": Permission("hand a machine over", _COUNTER),
         "photos.read": Permission("see the photos of a job", _EVERYBODY),
@@ -114,6 +117,8 @@ def _table() -> dict[str, Permission]:
             "add and disable people, set roles, reset passwords, end sessions",
             frozenset({_OWNER}),
         ),
+        "tablets.read": Permission("see the tablets on which a PIN opens", frozenset({_OWNER})),
+        "tablets.write": Permission("enrol and revoke tablets", frozenset({_OWNER})),
         "tokens.read": Permission("see API tokens", frozenset({_OWNER})),
         "tokens.write": Permission("make and revoke API tokens", frozenset({_OWNER})),
         "audit.read": Permission("see and check the event log", frozenset({_OWNER})),
@@ -129,6 +134,8 @@ def allowed(actor: Actor, action: str) -> bool:
     permission = ACTIONS[action]
     if actor.must_change_password and action != "account.use":
         return False
+    if actor.by_pin and _TECHNICIAN not in permission.roles:
+        return False
     return not actor.roles.isdisjoint(permission.roles)
 
 
@@ -138,4 +145,6 @@ def require(actor: Actor, action: str) -> None:
         return
     if actor.must_change_password:
         raise NotAllowed("password_must_change", action)
+    if actor.by_pin and not actor.roles.isdisjoint(ACTIONS[action].roles):
+        raise NotAllowed("pin_does_not_reach", action)
     raise NotAllowed("not_allowed", action, roles=tuple(sorted(ACTIONS[action].roles)))

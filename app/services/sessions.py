@@ -10,13 +10,15 @@ from sqlalchemy.orm import Session
 
 from app.errors import NotFound, NotSignedIn
 from app.records.scope import across_shops, pin, scoped
-from app.records.tables import Person, PersonRole, Shop, SignInSession
+from app.records.tables import Person, PersonRole, Shop, SignInSession, Tablet
 from app.services import audit
 from app.services.permissions import Actor, Role, require
 
 IDLE = timedelta(hours=8)
 IDLE_ON_FLOOR = timedelta(hours=12)
 """A tablet at the machine lies still longer than a desk's screen."""
+IDLE_BY_PIN = timedelta(hours=4)
+"""Shorter again: others use the same tablet, and coming back takes two taps."""
 LONGEST = timedelta(hours=24)
 SEEN_EVERY = timedelta(minutes=1)
 """How often a session's last request is written down; not for each page."""
@@ -62,8 +64,10 @@ def open_session(
     address: str = "",
     user_agent: str = "",
     on_floor: bool = False,
+    tablet_id: int | None = None,
 ) -> OpenedSession:
-    """Begin a session for a person whose password was just verified; always a new secret."""
+    """Begin a session for a person whose password was just verified, or, with `tablet_id`, whose
+    PIN was verified on that tablet; always a new secret."""
     if actor.person_id is None:
         raise NotSignedIn("not_a_person")
     secret = secrets.token_urlsafe(32)
@@ -74,9 +78,10 @@ def open_session(
         created_at=now,
         last_seen_at=now,
         ends_at=now + LONGEST,
-        idle_s=int((IDLE_ON_FLOOR if on_floor else IDLE).total_seconds()),
+        idle_s=int(_idle(on_floor, tablet_id).total_seconds()),
         address=address[:_SHOWN_SIGNS],
         user_agent=user_agent[:_SHOWN_SIGNS],
+        tablet_id=tablet_id,
     )
     session.add(row)
     session.flush()
@@ -98,7 +103,7 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
     if person.disabled_at is not None or person.shop_id != row.shop_id:
         raise NotSignedIn("no_session")
     return CurrentSession(
-        actor=actor_of(session, person),
+        actor=actor_of(session, person, by_pin=row.tablet_id is not None),
         session_id=row.id,
         ends_at=_end(row),
         needs_touch=now - row.last_seen_at >= SEEN_EVERY,
@@ -106,7 +111,7 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
     )
 
 
-def actor_of(session: Session, person: Person) -> Actor:
+def actor_of(session: Session, person: Person, by_pin: bool = False) -> Actor:
     """The person as the one who acts."""
     pin(session, person.shop_id)
     rows = session.scalars(_ROLES, {"person_id": person.id, "shop_id": person.shop_id})
@@ -116,6 +121,7 @@ def actor_of(session: Session, person: Person) -> Actor:
         roles=frozenset(Role(row.role) for row in rows),
         person_id=person.id,
         must_change_password=person.one_time_until is not None,
+        by_pin=by_pin,
     )
 
 
@@ -123,6 +129,9 @@ def touch(session: Session, actor: Actor, session_id: int, now: datetime) -> Non
     """Write down that the session is in use."""
     row = _own(session, actor, session_id)
     row.last_seen_at = max(row.last_seen_at, now)
+    if row.tablet_id is not None:
+        tablets = scoped(session, actor, Tablet).where(Tablet.id == row.tablet_id)
+        session.scalars(tablets).one().last_seen_at = now
 
 
 def rotate(session: Session, actor: Actor, session_id: int, now: datetime) -> OpenedSession:
@@ -161,6 +170,24 @@ def end_all_of(session: Session, actor: Actor, person_id: int, now: datetime) ->
         subject = f"person:{person_id}"
         audit.record(session, actor, "sessions.ended", subject, now, {"count": len(rows)})
     return len(rows)
+
+
+def end_all_on(session: Session, actor: Actor, tablet_id: int, now: datetime) -> int:
+    """End all sessions that a PIN opened on a tablet; returns how many."""
+    require(actor, "tablets.write")
+    found = scoped(session, actor, SignInSession).where(
+        SignInSession.tablet_id == tablet_id, SignInSession.revoked_at.is_(None)
+    )
+    rows = list(session.scalars(found))
+    for row in rows:
+        row.revoked_at = now
+    return len(rows)
+
+
+def _idle(on_floor: bool, tablet_id: int | None) -> timedelta:
+    if tablet_id is not None:
+        return IDLE_BY_PIN
+    return IDLE_ON_FLOOR if on_floor else IDLE
 
 
 def _own(session: Session, actor: Actor, session_id: int) -> SignInSession:

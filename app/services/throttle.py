@@ -18,6 +18,7 @@ from app.records.tables import Throttle
 
 FREE_TRIES = {
     "account": 5, "address": 20, "confirmation": 5, "check": 20, "number": 60, "claim": 30,
+    "pin": 5, "enrolment": 10,
 }  # fmt: skip
 """Several people of a shop or an insurer share one address. `check`, `number` and `claim` count,
 for one address, files to be checked, numbers looked up and links opened; only what proves to be
@@ -30,6 +31,8 @@ FORGIVEN_AFTER = {
     "check": timedelta(hours=1),
     "number": timedelta(hours=1),
     "claim": timedelta(hours=1),
+    "pin": timedelta(hours=24),
+    "enrolment": timedelta(hours=1),
 }
 NETWORK_BITS = 64
 """Of an IPv6 address: whoever has one has all of its network to choose from."""
@@ -72,6 +75,12 @@ def clear(session: Session, shop_id: int, kind: str, subject: str) -> None:
     row = _find(session, shop_id, kind, subject)
     if row is not None:
         session.delete(row)
+
+
+def failures(session: Session, shop_id: int, kind: str, subject: str) -> int:
+    """How many tries failed and are not forgotten."""
+    row = _find(session, shop_id, kind, subject)
+    return 0 if row is None else row.failures
 
 
 def network_of(address: str) -> str:

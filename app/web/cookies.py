@@ -1,10 +1,14 @@
-"""The cookie that carries a session's secret."""
+"""The cookies that carry a session's secret, and a tablet's."""
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 SECURE_NAME = "__Host-sid"
 PLAIN_NAME = "sid"
+SECURE_TABLET = "__Host-tablet"
+PLAIN_TABLET = "tablet"
+TABLET_FOR_S = 400 * 24 * 3600
+"""As long as browsers keep a cookie at most; set anew whenever somebody takes the tablet over."""
 
 
 def cookie_name(request: Request) -> str:
@@ -48,3 +52,21 @@ def clear_session(request: Request, response: Response) -> None:
         samesite="lax",
     )
     response.headers["Clear-Site-Data"] = '"cache"'
+
+
+def tablet_secret(request: Request) -> str | None:
+    """The secret of an enrolled tablet that the browser sent, if any."""
+    return request.cookies.get(SECURE_TABLET if request.state.over_tls else PLAIN_TABLET)
+
+
+def set_tablet(request: Request, response: Response, secret: str) -> None:
+    """Make the browser the one of an enrolled tablet, whoever is signed in."""
+    response.set_cookie(
+        SECURE_TABLET if request.state.over_tls else PLAIN_TABLET,
+        secret,
+        max_age=TABLET_FOR_S,
+        path="/",
+        secure=request.state.over_tls,
+        httponly=True,
+        samesite="lax",
+    )

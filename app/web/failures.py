@@ -16,6 +16,7 @@ from app.errors import BadInput, JigbookError, NotFound, NotSignedIn, Problem
 from app.schemas.problems import problems_from, refused
 from app.web.again import ShownAgain
 from app.web.api.problem_details import crash_details, problem_details
+from app.web.cookies import tablet_secret
 from app.web.form_state import said
 from app.web.guard import API, Refuse
 from app.web.problems import extra_headers, problems_of, status_of
@@ -25,6 +26,9 @@ from app.web.visits import stranger
 from app.wording.translation import _
 
 log = logging.getLogger(__name__)
+
+PASSWORD_NEEDED = "pin_does_not_reach"
+"""The person may, but came in by PIN."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,7 +102,10 @@ def failure(
     if request.url.path.startswith(API):
         answer: Response = problem_details(error)
     elif request.method == "GET" and isinstance(error, NotSignedIn):
-        answer = RedirectResponse(sign_in_address(request), status_code=303)
+        place = "sign_in_form" if tablet_secret(request) is None else "at_work"
+        answer = RedirectResponse(address_before(place, request), status_code=303)
+    elif request.method == "GET" and error.code == PASSWORD_NEEDED:
+        answer = RedirectResponse(address_before("sign_in_form", request), status_code=303)
     elif request.method == "GET" and error.code == "password_must_change":
         answer = RedirectResponse(path_to("change_password_form"), status_code=303)
     else:
@@ -120,17 +127,22 @@ def page_of(request: Request, error: JigbookError) -> FailurePage:
     return FailurePage(
         title=titles.get(status_of(error), _("This cannot be done")),
         sentences=tuple(said(problem) for problem in problems_of(error)),
-        sign_in=path_to("sign_in_form") if isinstance(error, NotSignedIn) else "",
+        sign_in=path_to("sign_in_form") if lacks_a_password(error) else "",
         reference="",
     )
 
 
-def sign_in_address(request: Request) -> str:
-    """Where to sign in, and then go on to this page."""
+def lacks_a_password(error: JigbookError) -> bool:
+    """Whether signing in is what would help."""
+    return isinstance(error, NotSignedIn) or error.code == PASSWORD_NEEDED
+
+
+def address_before(name: str, request: Request) -> str:
+    """Where somebody says who they are, to go on to this page then."""
     target = request.url.path
     if request.url.query:
         target += f"?{request.url.query}"
-    return path_to("sign_in_form", {"next": target} if target != "/" else None)
+    return path_to(name, {"next": target} if target != "/" else None)
 
 
 def refusing(app: FastAPI) -> Refuse:

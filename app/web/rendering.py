@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import urlsplit
 
 from fastapi import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from app.services.permissions import Actor, allowed
 from app.settings import Settings
+from app.web.cookies import tablet_secret
 from app.web.form_state import EMPTY, FormState
 from app.web.form_token import form_token
 from app.web.routes import path_to
@@ -49,6 +51,8 @@ class Frame:
     person_key: str
     """Tells this browser's people apart in what their pages keep in it; says no name."""
     form_token: str
+    change_person: str
+    """Where the next person takes this tablet over; empty where it is not enrolled."""
     navigation: tuple[Link, ...]
     banners: tuple[str, ...]
 
@@ -78,9 +82,24 @@ def frame_for(request: Request, visit: Visit) -> Frame:
         person=visit.actor.name if visit.actor else None,
         person_key=str(visit.actor.person_id) if visit.actor else "",
         form_token=form_token(visit.secret) if visit.secret else "",
+        change_person=change_address(request) if tablet_secret(request) else "",
         navigation=navigation(visit.actor, request.url.path) if visit.actor else (),
         banners=tuple(banners(request.app.state.settings)),
     )
+
+
+def change_address(request: Request) -> str:
+    """Where the next person says who they are, to come back to what is shown here.
+
+    A form that was refused is shown at an address that only takes forms: there the page that the
+    form stood on is come back to.
+    """
+    target = request.url.path
+    if request.method != "GET":
+        target = urlsplit(request.headers.get("referer", "")).path or "/"
+    elif request.url.query:
+        target += f"?{request.url.query}"
+    return path_to("at_work", {"next": target})
 
 
 def navigation(actor: Actor, here: str) -> tuple[Link, ...]:

@@ -6,6 +6,7 @@ from app.web import assets
 from app.web.api import routes as api
 from app.web.door import pages
 from app.web.pages import (
+    at_work,
     authority,
     before_and_after,
     certificates,
@@ -29,11 +30,13 @@ from app.web.pages import (
     people,
     photo,
     photos,
+    pin,
     recognised,
     references,
     shop,
     sign_in,
     sign_off,
+    tablets,
     today,
     verify,
     visual_check,
@@ -41,10 +44,10 @@ from app.web.pages import (
 )
 
 MODULES = (
-    authority, before_and_after, certificates, check_in, choose, claim, draft, finding, floor_acts,
-    floor_overview, floor_step, floor_watch, instruments, job, job_acts, job_card, links, measure,
-    notes, order, people, photo, photos, recognised, references, shop, sign_in, sign_off, today,
-    verify, visual_check, visual_check_item,
+    at_work, authority, before_and_after, certificates, check_in, choose, claim, draft, finding,
+    floor_acts, floor_overview, floor_step, floor_watch, instruments, job, job_acts, job_card,
+    links, measure, notes, order, people, photo, photos, pin, recognised, references, shop,
+    sign_in, sign_off, tablets, today, verify, visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

@@ -66,6 +66,7 @@ FIELDS: dict[str, str] = {
     "chain_adjusters.right": later("Right"),
     "fork_runout_mm.left": later("Left"),
     "fork_runout_mm.right": later("Right"),
+    "tablet_name": later("the tablet's name"),
     "handed_over_to": later("the name of who takes the machine"),
 }
 """How a page calls the field that a schema calls by its key."""

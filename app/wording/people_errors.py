@@ -94,6 +94,51 @@ TABLE: Table = {
         later("at most {limit} characters are taken"),
         later("shorten it"),
     ),
+    "pin_does_not_reach": Explanation(
+        later("a PIN opens the floor only"),
+        later("your password is needed for this"),
+        later("sign in with your password"),
+    ),
+    "tablet_not_enrolled": Explanation(
+        later("this tablet is not enrolled, or no longer"),
+        later("a PIN opens only tablets that the owner has enrolled"),
+        later("sign in with your password, or ask the owner to enrol the tablet"),
+    ),
+    "enrolment_code_wrong": Explanation(
+        later("this code is not known, was used already or is over"),
+        later("a code that the owner made within the last {minutes} minutes is needed"),
+        later("type it again, or ask the owner for a new one"),
+    ),
+    "wrong_pin": Explanation(
+        later("the PIN is not right"),
+        later("your own PIN is needed; after {limit} wrong ones in a row it opens no more"),
+        later("type it again, or sign in with your password"),
+    ),
+    "pin_not_digits": Explanation(
+        later("the PIN has signs other than digits, or is {met} long"),
+        later("{shortest} to {longest} digits are needed"),
+        later("choose digits alone"),
+    ),
+    "pin_common": Explanation(
+        later("this PIN is one of those tried first"),
+        later("one that is no row, no year, no repeat and no pattern of the keys is needed"),
+        later("choose other digits"),
+    ),
+    "pins_differ": Explanation(
+        later("the two entries of the PIN differ"),
+        later("the same one twice is needed"),
+        later("type both again"),
+    ),
+    "no_such_tablet": Explanation(
+        later("there is no such tablet"),
+        later("one of the list is needed"),
+        later("go back to the list of tablets"),
+    ),
+    "tablet_revoked": Explanation(
+        later("this tablet was revoked"),
+        later("a code is made only for a tablet that stands"),
+        later("enrol it as a new one"),
+    ),
     "token_missing": Explanation(
         later("no token came with the request"),
         later("a bearer token of this shop is needed"),

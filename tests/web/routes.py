@@ -16,6 +16,7 @@ NOWHERE = {
     "instrument": "9999",
     "person": "9999",
     "photo": "9999",
+    "tablet": "9999",
     "item": "no_such_item",
     "token": "no-such-token",
 }

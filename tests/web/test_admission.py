@@ -18,6 +18,7 @@ PHOTO = prepared()
 OPEN_TO_ALL = {
     "authority_certificate",
     "sign_in_form", "sign_in", "claim", "claim_pdf", "verify_form", "verify", "verify_number",
+    "at_work", "pin_entry", "take_over", "enrol_form", "enrol",
 }  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoView
 from app.web.database import Read
 from app.web.door import pages
+from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_of, road_of
@@ -118,6 +119,7 @@ class JobPage(Page):
     arrival: tuple[Fact, ...]
     desk: tuple[DeskLine, ...]
     damage: Damage
+    hand_off: HandOff | None
     may: May
 
 
@@ -127,11 +129,14 @@ def job(request: Request, visit: Here, session: Read, number: str) -> Response:
     found = jobs.read(session, visit.person, number)
     shown = [one for one in photos.listing(session, visit.person, number) if one.stands]
     desk = desk_of(session, visit.person, found, visit.now.astimezone().date())
-    return show(request, visit, page_of(found, shown, desk, visit.person))
+    away = hand_off(request, found, visit.person)
+    return show(request, visit, page_of(found, shown, desk, away, visit.person))
 
 
-def page_of(found: JobView, shown: Sequence[PhotoView], desk: Desk, actor: Actor) -> JobPage:
-    """A job in words, with its photos and what the desk keeps of it."""
+def page_of(
+    found: JobView, shown: Sequence[PhotoView], desk: Desk, away: HandOff | None, actor: Actor
+) -> JobPage:
+    """A job in words, with its photos, what the desk keeps of it and the way to a tablet."""
     following = next_of(found, actor)
     phases = {line.phase for line in found.surveys if line.superseded_by is None}
     return JobPage(
@@ -160,6 +165,7 @@ def page_of(found: JobView, shown: Sequence[PhotoView], desk: Desk, actor: Actor
         arrival=arrival_facts(found),
         desk=desk.lines,
         damage=damage_of(found),
+        hand_off=away,
         may=may_of(found, actor),
     )
 

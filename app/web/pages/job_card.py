@@ -20,6 +20,7 @@ from app.web.door import pages
 from app.web.form_state import Option
 from app.web.pages.order import Texts, how_signed, texts_of
 from app.web.pages.words import Fact, machine_name, or_not_stated
+from app.web.reach import address_for_others
 from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
@@ -78,9 +79,9 @@ def job_card(request: Request, visit: Here, session: Read, number: str) -> Respo
 
 
 def address_of(request: Request, number: str) -> str:
-    """Where the job's page is reached: as the shop says, else as this page was asked for."""
-    start = request.app.state.settings.public_url or str(request.base_url)
-    return start.rstrip("/") + path_to("job", number=number)
+    """Where the job's page is reached: as others do, else as this page was asked for."""
+    start = address_for_others(request) or str(request.base_url).rstrip("/")
+    return start + path_to("job", number=number)
 
 
 def page_for(session: Session, visit: Visit, job: JobView, address: str) -> JobCardPage:

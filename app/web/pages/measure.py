@@ -1,6 +1,6 @@
 """Starting a measurement: point by point, or from a file that an instrument wrote."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
@@ -17,6 +17,7 @@ from app.web.database import Read, Records, Write
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
+from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.heading import FIELDS, heading_of, up_options
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -36,6 +37,7 @@ class MeasurePage(Page):
     phases: tuple[Option, ...]
     upward: tuple[Option, ...]
     replaceable: tuple[Option, ...]
+    hand_off: HandOff | None = None
 
 
 @pages.add("GET", "/jobs/{number}/measure", "drafts.write")
@@ -44,7 +46,9 @@ def measure_form(request: Request, visit: Here, session: Read, number: str) -> R
     found = jobs.read(session, visit.person, number)
     asked = request.query_params.get("phase", "")
     phase = asked if asked in PHASES else likely_phase(found)
-    return show(request, visit, page_for(found, FormState({"phase": phase, "up": "z"})))
+    page = page_for(found, FormState({"phase": phase, "up": "z"}))
+    away = hand_off(request, found, visit.person)
+    return show(request, visit, replace(page, hand_off=away))
 
 
 @pages.add("POST", "/jobs/{number}/drafts", "drafts.write")

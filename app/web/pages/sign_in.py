@@ -11,20 +11,24 @@ from app.services import sessions
 from app.services import sign_in as signing_in
 from app.services.passwords import SHORTEST
 from app.web.again import shown_again
-from app.web.cookies import clear_session, set_session
+from app.web.cookies import clear_session, set_session, tablet_secret
 from app.web.database import Records, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.rendering import Page, see, show
 from app.web.routes import OPEN
-from app.web.visits import Here
+from app.web.visits import Here, Visit
 from app.wording.translation import _
 
 
 @dataclass(frozen=True, kw_only=True)
 class SignInPage(Page):
     template: ClassVar[str] = "pages/sign_in.html"
+    by_pin: bool = False
+    """Somebody came in by PIN and wants what only a password opens."""
+    on_tablet: bool = False
+    """The tablet is enrolled: a PIN opens it too."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,9 +42,9 @@ class PasswordPage(Page):
 def sign_in_form(request: Request, visit: Here) -> Response:
     """The form; whoever is signed in already goes on."""
     target = local_target(request.query_params.get("next", ""))
-    if visit.actor:
+    if visit.actor and not visit.actor.by_pin:
         return RedirectResponse(target, status_code=303)
-    return show(request, visit, SignInPage(title=_("Sign in"), form=FormState({"next": target})))
+    return show(request, visit, sign_in_page(request, visit, FormState({"next": target})))
 
 
 @pages.add("POST", "/sign-in", OPEN)
@@ -49,7 +53,7 @@ def sign_in(request: Request, visit: Here, database: Records, form: Sent) -> Res
     values = {name: form.text(name) for name in ("sign_in_name", "next", "on_floor")}
 
     def again(state: FormState) -> Page:
-        return SignInPage(title=_("Sign in"), form=state)
+        return sign_in_page(request, visit, state)
 
     with shown_again(request, visit, values, again, ("password",)):
         actor = signing_in.sign_in(
@@ -117,6 +121,16 @@ def change_password(request: Request, visit: Here, database: Records, form: Sent
     answer = see("today")
     set_session(request, answer, fresh.secret)
     return answer
+
+
+def sign_in_page(request: Request, visit: Visit, state: FormState) -> SignInPage:
+    """The form, with what there is to say about PINs."""
+    return SignInPage(
+        title=_("Sign in"),
+        form=state,
+        by_pin=visit.actor is not None and visit.actor.by_pin,
+        on_tablet=tablet_secret(request) is not None,
+    )
 
 
 def password_page(forced: bool, state: FormState) -> PasswordPage:

@@ -1,0 +1,27 @@
+"""An address as a code on the terminal, for the camera of a tablet."""
+
+import sys
+
+import segno
+
+BLOCKS = "▀▄█"
+
+
+def show_code(address: str) -> None:
+    """Print the code where somebody may look at it: on a terminal that has the signs for it.
+
+    A log file gets none: there it would be two dozen lines that nobody can read.
+    """
+    if sys.stdout.isatty() and can_print(BLOCKS, sys.stdout.encoding):
+        print()
+        segno.make(address, error="m", micro=False).terminal(out=sys.stdout, compact=True)
+        print()
+
+
+def can_print(signs: str, encoding: str | None) -> bool:
+    """Whether an output with this encoding takes the signs."""
+    try:
+        signs.encode(encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
