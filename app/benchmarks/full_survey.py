@@ -1,12 +1,10 @@
-"""The evaluation of a full survey (every feature, 61 points) against that of its head alone."""
-
-from dataclasses import replace
+"""The evaluation of a full survey (every feature, 61 points) against that of a head survey."""
 
 from app import resources
+from app.benchmarks.engine_speed import head_survey
 from app.benchmarks.ratio import Ratio
 from app.benchmarks.timing import medians
 from app.chassis.evaluate import evaluate
-from app.chassis.features import OF_THE_HEAD
 from app.chassis.survey import Reference, Survey
 from app.schemas.reading import read_reference, read_survey
 from app.services.solving import reference_to_engine, to_engine
@@ -21,7 +19,7 @@ CHARACTERISTICS = 50
 def full_survey(rounds: int) -> Ratio:
     """Arrays in, frozen result out, of both; the full one in every characteristic."""
     full, full_reference = whole_machine()
-    head, head_reference = head_alone(full), replace(full_reference, levelling="by_height")
+    head, head_reference = head_survey()
     seconds = medians(
         {
             "full": lambda: evaluate(full, full_reference),
@@ -31,27 +29,12 @@ def full_survey(rounds: int) -> Ratio:
         REPEATS,
     )
     return Ratio(
-        what=_("full survey of 61 points, its head alone"),
+        what=_("full survey of 61 points, head survey of 17"),
         ours_s=seconds["full"],
         theirs_s=seconds["head"],
         target=MOST,
         at_least=False,
         same_answer=complete(full, full_reference),
-    )
-
-
-def head_alone(survey: Survey) -> Survey:
-    """The same without what was measured beyond the head."""
-    kept = [i for i, feature in enumerate(survey.feature) if feature in OF_THE_HEAD]
-    return replace(
-        survey,
-        feature=tuple(survey.feature[i] for i in kept),
-        label=tuple(survey.label[i] for i in kept),
-        station=tuple(survey.station[i] for i in kept),
-        turn=tuple(survey.turn[i] for i in kept),
-        xyz=survey.xyz[kept],
-        u=survey.u[kept],
-        offset=survey.offset[kept],
     )
 
 

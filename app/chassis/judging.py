@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Collection, Container, Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +14,6 @@ from app.metrology.degrees_of_freedom import effective_degrees_of_freedom
 
 OF_THE_STEERING = frozenset({"steer_target", "head_bore", "target_spacing"})
 SIDE_VIEW = (".x", ".z")
-AT_NOMINAL = Tolerance(nominal=0.0)
 
 
 def undecidable(
@@ -93,11 +91,12 @@ def tolerance_of(key: str, reference: Reference, rule: str | None) -> Tolerance 
     tolerance = reference.characteristics.get(key)
     if not key.startswith("control."):
         return tolerance
-    if tolerance is None or tolerance.nominal != 0.0:
-        tolerance = replace(tolerance or AT_NOMINAL, nominal=0.0)
+    lower, upper, required = None, None, None
+    if tolerance is not None:
+        lower, upper, required = tolerance.lower, tolerance.upper, tolerance.required
     if rule in SET_BY and key.endswith(SIDE_VIEW):
-        return replace(tolerance, lower=None, upper=None)
-    return tolerance
+        lower = upper = None
+    return Tolerance(0.0, lower, upper, required)
 
 
 def not_contradicted(

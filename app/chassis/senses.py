@@ -12,6 +12,7 @@ Keys that carry a name are known by their first part (`pair_roll.tail`), those o
 point also by their axis (`control.engine_front.x`).
 """
 
+from functools import lru_cache
 from typing import NamedTuple
 
 
@@ -105,6 +106,7 @@ def sense_code(key: str, value: float, deviation: float | None) -> str:
     return row.positive if number > 0.0 else row.negative if number < 0.0 else row.none
 
 
+@lru_cache(maxsize=1024)
 def family(key: str) -> str:
     """The key under which a characteristic's senses stand: the first part, of a control point
     the axis too."""
