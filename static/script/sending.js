@@ -53,7 +53,9 @@
     if (state === "saved" && !others) return;
     const why = one("[data-why]", bar);
     one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
-    why.textContent = refused ? refused.refused : state === "waiting" ? open().length : bar.dataset.others;
+    const { one: single, many, others: elsewhere } = bar.dataset;
+    const n = open().length;
+    why.textContent = refused ? refused.refused : !n ? elsewhere : n === 1 ? single : many.replace("{n}", n);
     if (!refused) return;
     if (refused.signIn) why.append(` ${bar.dataset.signIn}`);
     else for (const word of ["correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word === "correct"));
