@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 
 from app.benchmarks.engine_speed import engine_speed
+from app.benchmarks.floor_speed import floor_speed
 from app.benchmarks.full_survey import full_survey
 from app.benchmarks.many_files import many_files
 from app.benchmarks.ratio import Memory, Ratio
@@ -10,7 +11,7 @@ from app.benchmarks.start_up import start_up
 from app.benchmarks.trials_speed import trials_memory, trials_speed
 from app.wording.translation import _
 
-ENGINE_ROUNDS, PROCESS_ROUNDS = 31, 15
+ENGINE_ROUNDS, PROCESS_ROUNDS, FLOOR_ROUNDS = 31, 15, 5
 MET, MISSED = 0, 1
 
 
@@ -33,6 +34,9 @@ def run(show: Callable[[str], object] = print) -> int:
     for measure, rounds in measures:
         found.append(measure(rounds))
         show(_line(found[-1]))
+    for ratio in floor_speed(FLOOR_ROUNDS):
+        found.append(ratio)
+        show(_line(ratio))
     return exit_code(found)
 
 

@@ -25,6 +25,7 @@ from app.settings import sqlite_url
 OWNER = "owner"
 HERE = "127.0.0.1"
 SAYS_WHERE = "Jigbook is at "
+LOG = "server.log"
 MACHINE = {"make": "Fjordmark", "model": "Skarv 700"}
 BEFORE_THE_POINTS = ("cautions", "play", "mounting", "temperature", "rig")
 CHECK_IN = {"customer": {"name": "Åse Invented"}, "incident": {"impact_kind": "front_on"}}
@@ -48,7 +49,7 @@ def served_shop(count: int) -> Iterator[Served]:
         places = _furnish(Path(folder), count, password)
         process = _start(Path(folder))
         try:
-            yield Served(_address(process), password, places)
+            yield Served(_address(process, Path(folder)), password, places)
         finally:
             process.terminate()
             process.communicate(timeout=30)
@@ -56,16 +57,16 @@ def served_shop(count: int) -> Iterator[Served]:
 
 def _start(folder: Path) -> subprocess.Popen[str]:
     command = [*jigbook(), "serve", "--data", str(folder), "--host", HERE, "--port", "0"]
-    log = subprocess.DEVNULL
-    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=log, text=True)
+    with (folder / LOG).open("w", encoding="utf-8") as log:
+        return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=log, text=True)
 
 
-def _address(process: subprocess.Popen[str]) -> str:
+def _address(process: subprocess.Popen[str], folder: Path) -> str:
     """Where it says that it is. Raises RuntimeError when it ended instead."""
     for line in process.stdout or ():
         if line.startswith(SAYS_WHERE):
             return line.removeprefix(SAYS_WHERE).strip()
-    raise RuntimeError("jigbook serve ended before it said where it is")
+    raise RuntimeError((folder / LOG).read_text(encoding="utf-8"))
 
 
 def _furnish(folder: Path, count: int, password: str) -> tuple[str, ...]:

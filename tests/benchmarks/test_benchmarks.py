@@ -2,12 +2,23 @@
 
 import dataclasses
 import sys
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
 
-from app.benchmarks import engine_speed, full_survey, many_files, report, start_up, trials_speed
+from app.benchmarks import (
+    engine_speed,
+    floor_speed,
+    full_survey,
+    many_files,
+    report,
+    start_up,
+    trials_speed,
+)
+from app.benchmarks.one_client import Client
 from app.benchmarks.ratio import Memory, Ratio
+from app.benchmarks.shop_server import Served, served_shop
 from app.benchmarks.timing import medians
 from app.chassis.evaluate import evaluate
 from app.chassis.survey import FEATURES, Options
@@ -44,9 +55,10 @@ def test_one_missed_target_is_told_and_fails_the_run(
     monkeypatch.setattr(report, "many_files", lambda rounds: LIGHT)
     monkeypatch.setattr(report, "trials_speed", lambda rounds: LIGHT)
     monkeypatch.setattr(report, "trials_memory", lambda rounds: SMALL)
+    monkeypatch.setattr(report, "floor_speed", lambda rounds: (FAST, LIGHT))
     lines: list[str] = []
     assert report.run(lines.append) == code
-    assert len(lines) == 7
+    assert len(lines) == 9
     assert word in "\n".join(lines)
 
 
@@ -129,3 +141,33 @@ def test_solving_as_a_process_is_run_for_real() -> None:
 def test_a_process_that_fails_is_not_timed() -> None:
     with pytest.raises(RuntimeError):
         start_up.run_or_raise([sys.executable, "-c", "import sys; sys.exit(2)"])
+
+
+@pytest.fixture(scope="module")
+def client() -> Iterator[tuple[Client, Served]]:
+    """Signed in at a shop with two measurements."""
+    with served_shop(2) as served, Client(served.address) as made:
+        floor_speed.sign_in(made, served)
+        yield made, served
+
+
+def test_a_measurement_is_walked_on_the_served_pages_to_its_end(
+    client: tuple[Client, Served],
+) -> None:
+    times, (one, served) = floor_speed.Times(), client
+    floor_speed.walk(one, served.drafts[0], times)
+    assert b"146.894" in one.get(f"{served.drafts[0]}/points").body
+    assert times.whole
+    assert len(times.readings) == len(times.pages) == len(times.script) == 22
+    assert all(seconds > 0.0 for seconds in (*times.readings, *times.pages, *times.script))
+
+
+def test_a_walk_that_stops_early_is_no_answer(
+    client: tuple[Client, Served], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    times, (one, served) = floor_speed.Times(), client
+    known = floor_speed.readings_by_step()
+    known["pivot.left"].append({})
+    monkeypatch.setattr(floor_speed, "readings_by_step", lambda: known)
+    floor_speed.walk(one, served.drafts[1], times)
+    assert not times.whole
