@@ -20,8 +20,11 @@ GAP = 0.4
 """Between two labels, in letters."""
 COLUMN, LIST = 28, 48
 """Signs in a line beside an arrow, and in the list below a view."""
-MOST_TOLD = 4
-"""More words than this cannot be read in one view; the tables hold all."""
+ALWAYS_TOLD, MOST_TOLD = 4, 8
+"""So many get words whatever their room and size; more than the second cannot be read in one
+view: the tables hold all."""
+WORTH_TELLING = 0.1
+"""Beyond `ALWAYS_TOLD`, only what is this part of the largest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +59,42 @@ def lines_of(view: str, shift: Shift) -> tuple[str, ...]:
     )
 
 
-def told(view: str, scene: Scene) -> list[Shift]:
-    """The shifts that get words in this view: the largest ones, as far as it shows them."""
-    seen = [axis for axis, _sign in AXES[view]]
+def shown(view: str, scene: Scene) -> list[Shift]:
+    """The shifts that this view shows, the largest first."""
+    seen = [shift for shift in scene.shifts if lines_of(view, shift)]
+    return sorted(seen, key=lambda shift: seen_size(view, shift), reverse=True)
 
-    def size(shift: Shift) -> float:
-        return math.hypot(*[shift.shift_mm[axis] for axis in seen])
 
-    shown = [shift for shift in scene.shifts if lines_of(view, shift)]
-    return sorted(shown, key=size, reverse=True)[:MOST_TOLD]
+def seen_size(view: str, shift: Shift) -> float:
+    """The length of a shift as far as this view shows it, mm."""
+    return math.hypot(*[shift.shift_mm[axis] for axis, _sign in AXES[view]])
+
+
+def told(view: str, scene: Scene, most: int | None = None) -> list[Shift]:
+    """The shifts that get words in this view: the largest ones.
+
+    most: in a list below the view; None for words beside the arrows, as many as it is high.
+    """
+    found = shown(view, scene)
+    least = WORTH_TELLING * seen_size(view, found[0]) if found else 0.0
+    worth = [shift for shift in found[ALWAYS_TOLD:] if seen_size(view, shift) >= least]
+    candidates = [*found[:ALWAYS_TOLD], *worth]
+    return candidates[: fitting(view, scene, candidates) if most is None else most]
+
+
+def fitting(view: str, scene: Scene, candidates: list[Shift]) -> int:
+    """How many of them have room beside the view: as high as its shapes, but always a few."""
+    room, height = box_round(view, scene.shapes).height, 0.0
+    for count, shift in enumerate(candidates[:MOST_TOLD]):
+        height += (LINE * len(written(view, shift, scene)) + GAP) * scene.letter
+        if height > room and count >= ALWAYS_TOLD:
+            return count
+    return MOST_TOLD
+
+
+def omits(view: str, scene: Scene, most: int | None) -> bool:
+    """Whether some arrows of a view have no words."""
+    return len(told(view, scene, most)) < len(shown(view, scene))
 
 
 def written(view: str, shift: Shift, scene: Scene) -> tuple[str, ...]:
@@ -115,24 +145,24 @@ def raised(placed: list[Label], lowest: float, letter: float) -> list[Label]:
     return found
 
 
-def draw_deviations(view: str, scene: Scene, box: Box) -> str:
-    """Arrows and labels; the labels stand in a column to the right of all shapes (`box`)."""
+def draw_words(view: str, scene: Scene, box: Box) -> str:
+    """The words beside the arrows, in a column to the right of all shapes (`box`)."""
     column = box.right + 1.8 * scene.letter
-    return draw_arrows(view, scene) + "".join(
-        draw_label(label, column, scene) for label in labels(view, scene)
-    )
+    return "".join(draw_label(label, column, scene) for label in labels(view, scene))
 
 
 def draw_arrows(view: str, scene: Scene) -> str:
-    """An arrow for every shift that this view shows."""
-    return "".join(draw_arrow(view, one, scene) for one in scene.shifts if lines_of(view, one))
+    """An arrow for every shift that this view shows, as long as the exaggeration makes it."""
+    letter = scene.letter
+    ends = [(project(view, one.reference), project(view, one.drawn)) for one in shown(view, scene)]
+    return svg.arrows(ends, 1.0 * letter, scene.inks.accent, 0.18 * letter, "accent")
 
 
 def draw_numbers(view: str, scene: Scene) -> str:
-    """Arrows with numbers at their heads, for a list below (`numbered`)."""
+    """Numbers at the heads of the arrows, for a list below (`numbered`)."""
     letter, drawn = scene.letter, []
     placed: list[Point] = []
-    for number, shift in enumerate(told(view, scene), 1):
+    for number, shift in enumerate(told(view, scene, MOST_TOLD), 1):
         x, y = project(view, shift.drawn)
         at = (x + 0.5 * letter, y - 0.4 * letter)
         while any(abs(at[0] - px) < 0.9 * letter and abs(at[1] - py) < letter for px, py in placed):
@@ -144,24 +174,17 @@ def draw_numbers(view: str, scene: Scene) -> str:
                 at, str(number), letter, scene.inks, fill=ink, class_="accent", font_weight=700.0
             )
         )
-    return draw_arrows(view, scene) + "".join(drawn)
+    return "".join(drawn)
 
 
 def numbered(view: str, scene: Scene) -> list[str]:
     """The list that goes with the numbers: "1  tail, left: 3.1 mm left"."""
     lines = []
-    for number, shift in enumerate(told(view, scene), 1):
+    for number, shift in enumerate(told(view, scene, MOST_TOLD), 1):
         words = f"{named(shift)}: {', '.join(map(whole, lines_of(view, shift)))}"
         first, *rest = broken(words, LIST)
         lines += [f"{number}  {first}", *rest]
     return lines
-
-
-def draw_arrow(view: str, shift: Shift, scene: Scene) -> str:
-    """From the reference to the measured place, as long as the exaggeration makes it."""
-    start, end = project(view, shift.reference), project(view, shift.drawn)
-    colour, letter = scene.inks.accent, scene.letter
-    return svg.arrow(start, end, 1.0 * letter, colour, 0.18 * letter, "accent")
 
 
 def draw_label(label: Label, column: float, scene: Scene) -> str:

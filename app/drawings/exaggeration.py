@@ -8,9 +8,13 @@ from app.drawings.carried import carried
 from app.drawings.places import Place, Shape, minus, unit
 from app.schemas.result import OutlineElementOut, OutlineOut
 
-FACTORS = (50, 20, 10, 5, 2, 1)
+FACTORS = (200, 100, 50, 20, 10, 5, 2, 1)
+LARGEST_UNASKED = 50
+"""What is drawn larger than this only when somebody asks looks bent that is not."""
 ROOM = 0.16
 """The largest deviation may be drawn as this part of the drawing's extent."""
+ROOM_ASKED = 0.5
+"""The same where somebody asks for more: beyond it the parts cannot be told apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +127,31 @@ def reached(element: OutlineElementOut) -> tuple[Place, ...]:
     return ((x - radius, y, z - radius), (x + radius, y, z + radius))
 
 
-def fitting_factor(outlines: Sequence[OutlineOut]) -> int:
-    """The largest factor by which the largest deviation still has room in the drawing."""
+def largest_shift(outlines: Sequence[OutlineOut]) -> float | None:
+    """The largest shift of all, as a part of the drawing's extent; None without a reference."""
     lengths = [
         math.hypot(*shift.shift_mm) for outline in outlines for shift in shifts(outline, 1.0)
     ]
-    if not lengths:
+    return max(lengths) / max(map(extent, outlines)) if lengths else None
+
+
+def fitting_factor(outlines: Sequence[OutlineOut]) -> int:
+    """The largest factor by which the largest deviation still has room in the drawing."""
+    largest = largest_shift(outlines)
+    if largest is None:
         return 1
-    room = ROOM * max(extent(outline) for outline in outlines)
-    return next((factor for factor in FACTORS if factor * max(lengths) <= room), 1)
+    fitting = (one for one in FACTORS if one <= LARGEST_UNASKED and one * largest <= ROOM)
+    return next(fitting, 1)
+
+
+def offered_factors(outlines: Sequence[OutlineOut]) -> tuple[int, ...]:
+    """The factors that may be asked for, the smallest first; 1 alone without a reference."""
+    largest = largest_shift(outlines)
+    if largest is None:
+        return (1,)
+    return tuple(one for one in reversed(FACTORS) if one == 1 or one * largest <= ROOM_ASKED)
+
+
+def closest_factor(asked: int, outlines: Sequence[OutlineOut]) -> int:
+    """The offered factor that is nearest to what was asked for, the smaller of two."""
+    return min(offered_factors(outlines), key=lambda one: (abs(one - asked), one))

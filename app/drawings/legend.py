@@ -1,9 +1,10 @@
 """What a drawing says about itself: the compass, the kinds of line, the exaggeration."""
 
 import textwrap
+from collections.abc import Sequence
 
 from app.drawings import svg
-from app.drawings.deviations import MOST_TOLD
+from app.drawings.deviations import omits
 from app.drawings.projection import Box
 from app.drawings.scene import Scene
 from app.drawings.shapes import pen
@@ -45,8 +46,7 @@ def draw_compass(view: str, scene: Scene, outer: Box) -> str:
     beside = (right[0] + way * 0.3 * letter, right[1] + 0.3 * letter)
     return "".join(
         [
-            svg.arrow(origin, right, head, inks.muted, width),
-            svg.arrow(origin, top, head, inks.muted, width),
+            svg.arrows([(origin, right), (origin, top)], head, inks.muted, width, "muted"),
             svg.text(
                 beside, across, size, inks, fill=inks.muted,
                 text_anchor="start" if way > 0 else "end",
@@ -59,14 +59,32 @@ def draw_compass(view: str, scene: Scene, outer: Box) -> str:
     )  # fmt: skip
 
 
-def notes(scene: Scene) -> list[tuple[str, str]]:
-    """The lines below a drawing: kind of line (or `words`) and what it says."""
+def kinds_of_line(scene: Scene) -> list[tuple[str, str]]:
+    """Each kind of line that is drawn, and what it stands for."""
     lines = []
     if scene.reference:
         lines.append(("reference", _("reference")))
     if scene.before:
         lines.append(("before", _("measured before")))
-    lines.append(("measured", _("measured after") if scene.before else _("measured")))
+    if scene.during:
+        lines.append(("during", _("measured during the correction")))
+    return [*lines, ("measured", measured_words(scene))]
+
+
+def measured_words(scene: Scene) -> str:
+    """What the solid line stands for: by itself it needs no phase."""
+    if not (scene.before or scene.during):
+        return _("measured")
+    during = scene.phase == "during"
+    return _("measured during the correction") if during else _("measured after")
+
+
+def notes(scene: Scene, views: Sequence[str], most: int | None) -> list[tuple[str, str]]:
+    """The lines below a drawing of these views: kind of line (or `words`) and what it says.
+
+    most: of the words in a list below a view; None where they stand beside the arrows.
+    """
+    lines = kinds_of_line(scene)
     lines.append(("words", exaggeration_words(scene)))
     if "control" in scene.names:
         lines.append(("words", _("Crosses: control points.")))
@@ -75,7 +93,7 @@ def notes(scene: Scene) -> list[tuple[str, str]]:
         lines.append(("words", words))
     elif scene.names & STEERED:
         lines.append(("words", _("Fork and front wheel as the steering stood.")))
-    if len(scene.shifts) > MOST_TOLD:
+    if any(omits(view, scene, most) for view in views):
         lines.append(("words", _("Words at the largest arrows only.")))
     if not scene.levelled:
         lines.append(("words", _("Not levelled: up and forward are only roughly so.")))
@@ -103,10 +121,10 @@ def draw_list(lines: list[str], scene: Scene, at: Point) -> str:
     )  # fmt: skip
 
 
-def wrapped(scene: Scene, width: float) -> list[tuple[str, str]]:
-    """The notes with lines no longer than a width, mm, which is at least `least_width`."""
+def wrapped(scene: Scene, told: Sequence[tuple[str, str]], width: float) -> list[tuple[str, str]]:
+    """Notes with lines no longer than a width, mm, which is at least `least_width`."""
     signs = max(LEAST_SIGNS, int(width / (0.9 * SIGN * scene.letter)))
-    return [(kind, line) for kind, words in notes(scene) for line in textwrap.wrap(words, signs)]
+    return [(kind, line) for kind, words in told for line in textwrap.wrap(words, signs)]
 
 
 def least_width(scene: Scene) -> float:

@@ -8,7 +8,15 @@ import math
 from dataclasses import dataclass
 
 from app.drawings import svg
-from app.drawings.deviations import draw_deviations, draw_numbers, labels, numbered
+from app.drawings.deviations import (
+    ALWAYS_TOLD,
+    MOST_TOLD,
+    draw_arrows,
+    draw_numbers,
+    draw_words,
+    labels,
+    numbered,
+)
 from app.drawings.inks import PAGE, Inks
 from app.drawings.legend import (
     COMPASS_ROOM,
@@ -28,7 +36,7 @@ from app.wording.translation import _
 
 WORDS, NAMED_WORDS = 11.0, 18.5
 """Width kept free for the words beside the arrows, in letters."""
-LIST_WIDTH = 31.0
+LIST_WIDTH = 31.2
 """Width that a list of words below a view needs, in letters."""
 
 
@@ -52,17 +60,23 @@ def three_views(
     *,
     inks: Inks = PAGE,
     exaggeration: int | None = None,
+    during: OutlineOut | None = None,
+    phase: str = "after",
+    shared: str = "",
 ) -> ThreeViews:
-    """Draw a result's outline; `before` is that of the measurement before the repair.
+    """Draw a result's outline; `before` and `during` are those of earlier measurements of the
+    same machine, `phase` is when the one drawn solid was measured.
 
-    Without `exaggeration` the largest factor that keeps the drawing readable is taken.
+    Without `exaggeration` the largest factor that keeps the drawing readable is taken. With
+    `shared` the single views take what they have in common with the sheet from there, for pages
+    that hold both: it begins the identifiers and must be unlike any other on the page.
     """
-    scene = set_scene(measured, before, inks, exaggeration)
+    scene = set_scene(measured, before, inks, exaggeration, during, phase)
     return ThreeViews(
-        side=single(scene, "side"),
-        above=single(scene, "above"),
-        behind=single(scene, "behind"),
-        sheet=sheet(scene),
+        side=single(scene, "side", shared),
+        above=single(scene, "above", shared),
+        behind=single(scene, "behind", shared),
+        sheet=sheet(scene, shared),
         exaggeration=scene.exaggeration,
         named=scene.named,
     )
@@ -105,37 +119,51 @@ def words_beside(scene: Scene) -> float:
     return NAMED_WORDS if scene.named else WORDS
 
 
-def draw_view(view: str, scene: Scene, outer: Box) -> str:
-    """Everything of one view but its words, in its own coordinates."""
+def draw_frame(view: str, scene: Scene, outer: Box) -> str:
+    """The view's name and its compass."""
     letter = scene.letter
     name_at = (outer.left + 0.4 * letter, outer.top + 1.2 * letter)
     name = svg.text(name_at, view_name(view), letter, scene.inks, font_weight=700.0)
-    return "".join([name, draw_shapes(view, scene), draw_compass(view, scene, outer)])
+    return name + draw_compass(view, scene, outer)
 
 
-def draw_labelled(view: str, scene: Scene) -> str:
+def draw_view(view: str, scene: Scene) -> str:
+    """All shapes and arrows of one view, in its own coordinates."""
+    return draw_shapes(view, scene) + draw_arrows(view, scene)
+
+
+def draw_labelled(view: str, scene: Scene, shared: str) -> str:
     """One view with the words beside its arrows."""
-    words = draw_deviations(view, scene, box_round(view, scene.shapes))
-    return draw_view(view, scene, room(view, scene, words_beside(scene))) + words
+    drawn = draw_view(view, scene)
+    return "".join(
+        [
+            svg.element("g", drawn, id=f"{shared}-{view}") if shared else drawn,
+            draw_frame(view, scene, room(view, scene, words_beside(scene))),
+            draw_words(view, scene, box_round(view, scene.shapes)),
+        ]
+    )
 
 
-def single(scene: Scene, view: str) -> str:
+def single(scene: Scene, view: str, shared: str = "") -> str:
     """One view with its notes beside the compass. Where the words need names, they stand in a
     list below, so that the view itself can be as large as the width allows."""
     letter = scene.letter
     outer = alone(view, scene)
-    told = wrapped(scene, min(alone(one, scene).width for one in VIEWS) - COMPASS_WIDTH * letter)
+    most = MOST_TOLD if scene.named else None
+    width = min(alone(one, scene).width for one in VIEWS) - COMPASS_WIDTH * letter
+    told = wrapped(scene, notes(scene, (view,), most), width)
     at = (outer.left + COMPASS_WIDTH * letter, outer.bottom - (COMPASS_ROOM - 1.4) * letter)
     height = outer.height + max(0.0, 1.4 * len(told) + 1.8 - COMPASS_ROOM) * letter
-    content = [draw_view(view, scene, outer), draw_notes(scene, told, at)]
+    drawn = svg.element("use", href=f"#{shared}-{view}") if shared else draw_view(view, scene)
+    content = [drawn, draw_frame(view, scene, outer), draw_notes(scene, told, at)]
     if scene.named:
         lines = numbered(view, scene)
         foot = (outer.left + 0.4 * letter, outer.top + height)
         content += [draw_numbers(view, scene), draw_list(lines, scene, foot)]
         height += (1.3 * len(lines) + 0.8) * letter
     else:
-        content.append(draw_deviations(view, scene, box_round(view, scene.shapes)))
-    title = spoken(scene, (view,))
+        content.append(draw_words(view, scene, box_round(view, scene.shapes)))
+    title = spoken(scene, (view,), most)
     return svg.document(content, title, outer.left, outer.top, outer.width, height)
 
 
@@ -148,20 +176,20 @@ def alone(view: str, scene: Scene) -> Box:
     return outer.grown(0.0, 0.0, max(0.0, least - outer.width), 0.0)
 
 
-def sheet(scene: Scene) -> str:
+def sheet(scene: Scene, shared: str = "") -> str:
     """All three views: behind beside the side view, above under it, the notes in the corner."""
     side, above, behind = (room(view, scene, words_beside(scene)) for view in VIEWS)
     gap = 0.4 * scene.letter
     beside = max(behind.width, gap + least_width(scene))
-    told = wrapped(scene, beside - gap)
+    told = wrapped(scene, notes(scene, VIEWS, None), beside - gap)
     content = [
-        draw_labelled("side", scene),
-        moved(draw_labelled("behind", scene), side.right - behind.left, 0.0),
-        moved(draw_labelled("above", scene), 0.0, side.bottom - above.top),
+        draw_labelled("side", scene, shared),
+        moved(draw_labelled("behind", scene, shared), side.right - behind.left, 0.0),
+        moved(draw_labelled("above", scene, shared), 0.0, side.bottom - above.top),
         draw_notes(scene, told, (side.right + gap, side.bottom + 2.0 * scene.letter)),
     ]
     height = side.height + max(above.height, (2.5 + 1.4 * len(told)) * scene.letter)
-    title = spoken(scene, VIEWS)
+    title = spoken(scene, VIEWS, None)
     return svg.document(content, title, side.left, side.top, side.width + beside, height)
 
 
@@ -170,11 +198,12 @@ def moved(content: str, right: float, down: float) -> str:
     return svg.element("g", content, transform=f"translate({svg.number(right)} {svg.number(down)})")
 
 
-def spoken(scene: Scene, views: tuple[str, ...]) -> str:
-    """What the drawing shows, for those who cannot see it."""
+def spoken(scene: Scene, views: tuple[str, ...], most: int | None) -> str:
+    """What the drawing shows, for those who cannot see it; its words stand in the drawing and in
+    the tables, so the largest will do."""
     parts = []
     for view in views:
-        words = [", ".join(label.lines) for label in labels(view, scene)]
+        words = [", ".join(label.lines) for label in labels(view, scene)[:ALWAYS_TOLD]]
         parts.append(": ".join([view_name(view), "; ".join(words) or _("no deviation to draw")]))
-    parts += [words for _kind, words in notes(scene) if _kind == "words"]
-    return ". ".join(parts)
+    parts += [words for kind, words in notes(scene, views, most) if kind == "words"]
+    return ". ".join(part.removesuffix(".") for part in parts)

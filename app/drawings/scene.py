@@ -30,6 +30,10 @@ class Scene:
     reference: tuple[Shape, ...]
     measured: tuple[Shape, ...]
     before: tuple[Shape, ...]
+    during: tuple[Shape, ...]
+    """The last measurement while the correction went on, where it stands behind another."""
+    phase: str
+    """When `measured` was measured: `before`, `during` or `after` the correction."""
     shifts: tuple[Shift, ...]
     exaggeration: int
     letter: float
@@ -57,19 +61,26 @@ class Scene:
 
     @property
     def shapes(self) -> tuple[Shape, ...]:
-        return (*self.reference, *self.before, *self.measured)
+        return (*self.reference, *self.before, *self.during, *self.measured)
 
 
 def set_scene(
-    measured: OutlineOut, before: OutlineOut | None, inks: Inks, exaggeration: int | None
+    measured: OutlineOut,
+    before: OutlineOut | None,
+    inks: Inks,
+    exaggeration: int | None,
+    during: OutlineOut | None = None,
+    phase: str = "after",
 ) -> Scene:
     """Lay out all shapes; the factor is chosen to fit unless it is given."""
-    outlines = [measured] if before is None else [measured, before]
+    outlines = [one for one in (measured, before, during) if one is not None]
     factor = exaggeration or fitting_factor(outlines)
     return Scene(
         reference=linked([as_shape(one) for one in measured["reference"]]),
         measured=linked(exaggerated(measured, factor)),
         before=() if before is None else linked(exaggerated(before, factor)),
+        during=() if during is None else linked(exaggerated(during, factor)),
+        phase=phase,
         shifts=arrows_of(shifts(measured, factor)),
         exaggeration=factor,
         letter=max(extent(outline) for outline in outlines) / LETTERS,

@@ -10,8 +10,8 @@ Attribute = str | float
 
 
 def number(value: float) -> str:
-    """A coordinate: three decimals at most, no trailing zeros, never a minus zero."""
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    """A coordinate: two decimals at most, no trailing zeros, never a minus zero."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
@@ -49,6 +49,25 @@ def joined(points: Sequence[Point]) -> str:
     return " ".join(f"{number(x)},{number(y)}" for x, y in points)
 
 
+def strokes(lines: Iterable[tuple[Point, Point]], /, **attributes: Attribute) -> str:
+    """Several straight lines as one element."""
+    path = "".join(
+        f"M{number(a[0])} {number(a[1])}L{number(b[0])} {number(b[1])}" for a, b in lines
+    )
+    return element("path", d=path, **attributes)
+
+
+def ellipse(
+    centre: Point, radii: tuple[float, float], turn_deg: float, /, **attributes: Attribute
+) -> str:
+    """An ellipse; its first radius lies turned by `turn_deg` from the right, towards below."""
+    about = f"rotate({number(turn_deg)} {number(centre[0])} {number(centre[1])})"
+    return element(
+        "ellipse", cx=centre[0], cy=centre[1], rx=radii[0], ry=radii[1], transform=about,
+        **attributes,
+    )  # fmt: skip
+
+
 def circle(centre: Point, radius: float, /, **attributes: Attribute) -> str:
     """A circle."""
     return element("circle", cx=centre[0], cy=centre[1], r=radius, **attributes)
@@ -70,6 +89,21 @@ def text(at: Point, words: str, size: float, inks: Inks, /, **attributes: Attrib
 
 def arrow(a: Point, b: Point, head: float, colour: str, width: float, class_: str = "muted") -> str:
     """An arrow from a to b; its head is `head` long, or half of a shorter arrow."""
+    return arrows([(a, b)], head, colour, width, class_)
+
+
+def arrows(
+    ends: Iterable[tuple[Point, Point]], head: float, colour: str, width: float, class_: str
+) -> str:
+    """Arrows of one kind as one group; nothing where none has a length."""
+    drawn = "".join(shaft_and_head(a, b, head) for a, b in ends)
+    if not drawn:
+        return ""
+    return element("g", drawn, stroke=colour, stroke_width=width, fill=colour, class_=class_)
+
+
+def shaft_and_head(a: Point, b: Point, head: float) -> str:
+    """The two parts of an arrow; of none without a length."""
     dx, dy = b[0] - a[0], b[1] - a[1]
     length = (dx * dx + dy * dy) ** 0.5
     if length == 0:
@@ -79,8 +113,7 @@ def arrow(a: Point, b: Point, head: float, colour: str, width: float, class_: st
     foot = (b[0] - reach * ux, b[1] - reach * uy)
     half = 0.38 * reach
     sides = [(foot[0] - half * uy, foot[1] + half * ux), (foot[0] + half * uy, foot[1] - half * ux)]
-    shaft = line(a, b, stroke=colour, stroke_width=width, class_=class_)
-    return shaft + polygon([b, *sides], fill=colour, class_=class_)
+    return line(a, b) + polygon([b, *sides], stroke="none")
 
 
 def document(

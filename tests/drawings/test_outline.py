@@ -1,15 +1,20 @@
 """The three views: what moves in the input moves in the drawing, by the stated factor."""
 
 import itertools
+import math
 import re
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 
-from app.drawings.deviations import labels
+from app.drawings.deviations import labels, omits
+from app.drawings.exaggeration import closest_factor, offered_factors
 from app.drawings.inks import PAGE
 from app.drawings.legend import SIGN
 from app.drawings.outline import ThreeViews, three_views
+from app.drawings.places import Shape
+from app.drawings.projection import VIEWS, corners, project
 from app.drawings.scene import set_scene
 from app.schemas.result import OutlineOut
 from tests.drawings.frames import element, fork_without_reference, frame, outline, wheel, whole
@@ -19,14 +24,23 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def arrows(drawing: str) -> list[tuple[float, float]]:
     """Length across and down of every arrow of deviation."""
-    lines = ElementTree.fromstring(drawing).iter(f"{SVG}line")
     return [
         (
             float(line.get("x2", "")) - float(line.get("x1", "")),
             float(line.get("y2", "")) - float(line.get("y1", "")),
         )
-        for line in lines
-        if line.get("class") == "accent"
+        for line in drawn_as("accent", "line", drawing)
+    ]
+
+
+def drawn_as(kind: str, shape: str, drawing: str) -> list[ElementTree.Element]:
+    """The elements of one shape that are drawn with the pen of a kind."""
+    groups = ElementTree.fromstring(drawing).iter(f"{SVG}g")
+    return [
+        node
+        for group in groups
+        if group.get("class") == kind
+        for node in group.iter(f"{SVG}{shape}")
     ]
 
 
@@ -70,9 +84,7 @@ def test_head_moved_down_is_drawn_down() -> None:
 def test_the_measured_axis_stands_where_the_arrow_points() -> None:
     views = three_views(outline(back=10.0), exaggeration=3)
     measured = [
-        node
-        for node in ElementTree.fromstring(views.side).iter(f"{SVG}line")
-        if node.get("class") == "measured" and node.get("x1") == "530"
+        node for node in drawn_as("measured", "line", views.side) if node.get("x1") == "530"
     ]
     assert measured, "the lower end of the head belongs at 560 mm less three times 10 mm"
 
@@ -141,15 +153,33 @@ def test_a_wheel_is_a_circle_from_the_side_and_a_line_from_above() -> None:
     seen: OutlineOut = {"measured": [*frame(), wheel], "reference": [], "levelled": True}
     views = three_views(seen)
     rims = [
-        [tuple(map(float, pair.split(","))) for pair in node.get("points", "").split()]
-        for drawing in (views.side, views.above)
-        for node in ElementTree.fromstring(drawing).iter(f"{SVG}polygon")
-        if node.get("class") == "measured"
+        node
+        for node in drawn_as("measured", "circle", views.side)
+        if float(node.get("r", "")) > 100.0
     ]
-    from_side, from_above = rims
-    assert all(abs((x + 500.0) ** 2 + y**2 - 310.0**2) < 1.0 for x, y in from_side)
-    assert {y for _x, y in from_above} == {0.0}
-    assert min(x for x, _y in from_above) == pytest.approx(-810.0)
+    (from_side,) = rims
+    assert [from_side.get(name) for name in ("cx", "cy", "r")] == ["-500", "0", "310"]
+    ends = [
+        (node.get("x1"), node.get("x2"), node.get("y1"), node.get("y2"))
+        for node in drawn_as("measured", "line", views.above)
+    ]
+    assert ("-810", "-190", "0", "0") in ends or ("-190", "-810", "0", "0") in ends
+
+
+def test_a_wheel_that_leans_is_the_ellipse_that_48_points_of_its_rim_lie_on() -> None:
+    """Another way to the same rim: points on the circle in space, each projected by itself."""
+    normal = (0.3, 0.8, math.sqrt(1.0 - 0.3**2 - 0.8**2))
+    rim = wheel("front_wheel", (790.0, 4.0, -60.0), normal, 216.0)
+    views = three_views({"measured": [rim], "reference": [], "levelled": True})
+    circle = Shape("front_wheel", "circle", ((790.0, 4.0, -60.0), normal), 216.0)
+    for view, drawing in zip(VIEWS, (views.side, views.above, views.behind), strict=True):
+        (node,) = drawn_as("measured", "ellipse", drawing)
+        cx, cy, rx, ry = (float(node.get(name, "")) for name in ("cx", "cy", "rx", "ry"))
+        turn = math.radians(float(node.get("transform", "")[7:].split()[0]))
+        for x, y in (project(view, place) for place in corners(circle)):
+            along = (x - cx) * math.cos(turn) + (y - cy) * math.sin(turn)
+            across = (y - cy) * math.cos(turn) - (x - cx) * math.sin(turn)
+            assert (along / rx) ** 2 + (across / ry) ** 2 == pytest.approx(1.0, abs=1e-3)
 
 
 def all_drawings(views: ThreeViews) -> list[str]:
@@ -174,8 +204,71 @@ def test_of_a_whole_machine_each_view_tells_the_largest_shifts_by_name() -> None
     told = [text for text in words(views.side) if re.match(r"\d  ", text)]
     assert told[0].startswith("1  ")
     assert "head face: 6.2 mm back, 1.6 mm up" in " ".join(told)
+    assert len(told) == 8
+    assert "Words at the largest arrows only." in words(views.sheet)
+    assert "Words at the largest arrows only." not in words(views.side), "there all have words"
+
+
+def test_small_shifts_beside_a_large_one_get_no_words_beyond_the_first_four() -> None:
+    told = [text for text in words(three_views(whole(40.0, 0.6)).side) if re.match(r"\d  ", text)]
     assert len(told) == 4
-    assert "Words at the largest arrows only." in words(views.side)
+    assert "40.0 mm back" in " ".join(told)
+
+
+def test_a_high_view_has_room_for_more_words_than_a_low_one() -> None:
+    scene = set_scene(whole(6.2, 3.0), None, PAGE, None)
+    high = replace(scene, letter=scene.letter / 3)
+    assert len(labels("side", scene)) == 4
+    assert len(labels("side", high)) == 8
+    assert omits("side", scene, None)
+
+
+def test_single_views_may_take_their_shapes_from_the_sheet() -> None:
+    alone = three_views(whole(6.2, 3.0), whole(9.0, 2.0))
+    shared = three_views(whole(6.2, 3.0), whole(9.0, 2.0), shared="one")
+    for view in VIEWS:
+        (use,) = ElementTree.fromstring(getattr(shared, view)).iter(f"{SVG}use")
+        assert use.get("href") == f"#one-{view}"
+        places = [
+            node
+            for node in ElementTree.fromstring(shared.sheet).iter()
+            if node.get("id") == f"one-{view}"
+        ]
+        assert len(places) == 1
+        assert words(getattr(shared, view)) == words(getattr(alone, view))
+    assert arrows(shared.side) == []
+    assert arrows(shared.sheet) == arrows(alone.sheet)
+    assert "id=" not in alone.sheet + alone.side
+
+
+def test_during_is_drawn_behind_after_with_a_line_of_its_own() -> None:
+    views = three_views(outline(back=0.3), outline(back=6.2), during=outline(back=3.0))
+    assert {"measured before", "measured during the correction", "measured after"} <= set(
+        words(views.sheet)
+    )
+    assert len(drawn_as("during", "line", views.side)) == len(
+        drawn_as("before", "line", views.side)
+    )
+    unfinished = three_views(outline(back=3.0), outline(back=6.2), phase="during")
+    assert "measured during the correction" in words(unfinished.sheet)
+    assert "measured after" not in words(unfinished.sheet)
+
+
+def test_factors_are_offered_as_far_as_the_drawing_can_be_read() -> None:
+    """The drawing is 560 mm long: with 6.2 mm, 20 times is 124 mm and 50 times is over half."""
+    seen = [outline(back=6.2)]
+    assert offered_factors(seen) == (1, 2, 5, 10, 20)
+    assert [closest_factor(asked, seen) for asked in (-3, 1, 7, 8, 15, 999)] == [
+        1,
+        1,
+        5,
+        10,
+        10,
+        20,
+    ]
+    assert offered_factors([outline(back=0.4)])[-1] == 200
+    bare: OutlineOut = {"measured": frame(), "reference": [], "levelled": True}
+    assert offered_factors([bare]) == (1,)
 
 
 def test_no_line_ends_within_the_words_of_one_shift() -> None:
@@ -214,13 +307,10 @@ def test_a_wheels_arrow_starts_at_its_centre_and_its_normal_is_no_place() -> Non
     }
     views = three_views(seen, exaggeration=2)
     assert arrows(views.side) == [pytest.approx((-20.0, 0.0))]
-    (rim,) = [
-        [tuple(map(float, pair.split(","))) for pair in node.get("points", "").split()]
-        for node in ElementTree.fromstring(views.side).iter(f"{SVG}polygon")
-        if node.get("class") == "measured"
-    ]
+    (rim,) = drawn_as("measured", "ellipse", views.side)
     # However far the lean is exaggerated, the rim keeps its radius where the normal turns about X.
-    assert max(x for x, _y in rim) - min(x for x, _y in rim) == pytest.approx(432.0, abs=0.1)
+    assert rim.get("rx") == "216"
+    assert rim.get("transform", "").startswith("rotate(0 ")
 
 
 def test_a_drawing_holds_all_its_words() -> None:
