@@ -222,8 +222,9 @@ def marks_of(step: StepView, feature: str, targets: tuple[str, ...]) -> list[Mar
         names: tuple[str | None, ...] = targets if feature == "steer_target" else ("left", "right")
         return [Mark(feature, name) for name in names]
     if not step.names:
-        left = max(1, step.wanted - len(step.points))
-        return [Mark(feature, step.label, left, taken=step.state == "done" and step.wanted == 1)]
+        left = step.wanted - len(step.points)
+        done = step.points and left <= 0
+        return [Mark(feature, step.label, max(1, step.wanted if done else left), taken=bool(done))]
     marks = []
     for name in step.names:
         done = name not in step.open_names

@@ -53,7 +53,7 @@ def plan_page(session: Session, visit: Visit, number: str, draft: int) -> PlanPa
         plan: PlanOut | None = floor.plan(session, visit.person, number, draft)
         line = plan_line(plan) if plan else PlanLine("", "")
     except (BadInput, Refusal) as error:
-        plan, line = None, PlanLine(said(error), "")
+        plan, line = None, PlanLine(said(error).rstrip("."), "")
     found = plan["characteristics"] if plan else []
     return PlanPage(
         title=_("What is known so far"),

@@ -127,7 +127,9 @@ def name_of(step: StepView, sent: object) -> str | None:
 def told_lines(told: Sequence[Told]) -> tuple[ToldLine, ...]:
     """What was noticed, the grave first."""
     ordered = sorted(told, key=lambda one: not one.grave)
-    return tuple(ToldLine(t.grave, begun(t.met), t.needed, begun(t.do), t.points) for t in ordered)
+    return tuple(
+        ToldLine(t.grave, begun(t.met), begun(t.needed), begun(t.do), t.points) for t in ordered
+    )
 
 
 def begun(text: str) -> str:
@@ -164,7 +166,7 @@ def plan_line(plan: PlanOut) -> PlanLine:
     )
     now = looked_at["message"] if looked_at else plan["message"]
     best = plan["best"]["message"] if plan["best"] else ""
-    return PlanLine(begun(now), begun(best))
+    return PlanLine(begun(now).rstrip("."), begun(best).rstrip("."))
 
 
 def repeated(view: FloorView) -> tuple[str, ...]:

@@ -153,7 +153,7 @@ def test_an_implausible_point_keeps_the_page_and_says_why(technician: Visitor, p
     page = technician.get(answer.headers["location"])
     assert "Implausible" in words(page)
     assert 'class="notice bad"' in page.text
-    assert "Needed:" in words(page)
+    assert "mm is expected" in words(page)
 
 
 def test_a_point_is_taken_back_and_stays_on_record(
