@@ -51,10 +51,17 @@ def joined(points: Sequence[Point]) -> str:
 
 def strokes(lines: Iterable[tuple[Point, Point]], /, **attributes: Attribute) -> str:
     """Several straight lines as one element."""
-    path = "".join(
-        f"M{number(a[0])} {number(a[1])}L{number(b[0])} {number(b[1])}" for a, b in lines
-    )
-    return element("path", d=path, **attributes)
+    return element("path", d="".join(stroke_of(a, b) for a, b in lines), **attributes)
+
+
+def stroke_of(a: Point, b: Point) -> str:
+    """One straight line of a path: level and upright ones need less."""
+    start = f"M{number(a[0])} {number(a[1])}"
+    if a[1] == b[1]:
+        return f"{start}H{number(b[0])}"
+    if a[0] == b[0]:
+        return f"{start}V{number(b[1])}"
+    return f"{start}L{number(b[0])} {number(b[1])}"
 
 
 def ellipse(

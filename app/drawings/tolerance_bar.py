@@ -5,6 +5,7 @@ different characteristics can be compared at a glance.
 """
 
 from dataclasses import dataclass
+from html import escape
 
 from app.drawings import svg
 from app.drawings.inks import PAGE, Inks
@@ -65,11 +66,14 @@ def end_words(bar: Bar, inks: Inks, letter: float) -> str:
     """The words below the two ends."""
     y = HEIGHT + 0.8 * letter
     ends = ((bar.left_end, 0.0, "start"), (bar.right_end, WIDTH, "end"))
-    return "".join(
-        svg.text((x, y), words, letter, inks, fill=inks.muted, text_anchor=anchor)
-        for words, x, anchor in ends
-        if words
+    words = "".join(
+        svg.element("text", escape(said, quote=False), x=x, y=y, text_anchor=anchor)
+        for said, x, anchor in ends
+        if said
     )
+    if not words:
+        return ""
+    return svg.element("g", words, font_family=inks.family, font_size=letter, fill=inks.muted)
 
 
 def place(bar: Bar, deviation: float) -> float:
@@ -93,19 +97,13 @@ def scale(bar: Bar, inks: Inks) -> str:
         "rect", x=low, y=3, width=high - low, height=HEIGHT - 6, fill=inks.within,
         fill_opacity=0.12, class_="tint",
     )  # fmt: skip
-    base = svg.line(
-        (0, MIDDLE), (WIDTH, MIDDLE), stroke=inks.reference, stroke_width=0.8, class_="reference"
-    )
-    nominal = svg.line(
-        (NOMINAL, MIDDLE - 4), (NOMINAL, MIDDLE + 4), stroke=inks.reference, stroke_width=0.8,
-        class_="reference",
+    line = [((0.0, MIDDLE), (WIDTH, MIDDLE)), ((NOMINAL, MIDDLE - 4), (NOMINAL, MIDDLE + 4))]
+    base = svg.strokes(line, stroke=inks.reference, stroke_width=0.8, class_="reference")
+    ticks = svg.strokes(
+        [((x, 1.0), (x, HEIGHT - 1)) for x in limits if x is not None],
+        stroke=inks.ink, stroke_width=1.6, class_="limit",
     )  # fmt: skip
-    ticks = [
-        svg.line((x, 1), (x, HEIGHT - 1), stroke=inks.ink, stroke_width=1.6)
-        for x in limits
-        if x is not None
-    ]
-    return "".join([tint, base, nominal, *ticks])
+    return tint + base + ticks
 
 
 def before_mark(bar: Bar, before: float, inks: Inks) -> str:

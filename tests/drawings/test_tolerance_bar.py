@@ -1,5 +1,6 @@
 """The tolerance bar: where the marks stand, and that every finding has a shape of its own."""
 
+import re
 from xml.etree import ElementTree
 
 import pytest
@@ -17,9 +18,11 @@ def drawn(bar: Bar) -> ElementTree.Element:
 
 
 def ticks(root: ElementTree.Element) -> list[float]:
-    """Where the limits stand."""
-    lines = root.iter(f"{SVG}line")
-    return [float(node.get("x1", "")) for node in lines if node.get("stroke-width") == "1.6"]
+    """Where the limits stand: upright strokes."""
+    (path,) = [
+        node.get("d", "") for node in root.iter(f"{SVG}path") if node.get("class") == "limit"
+    ]
+    return [float(x) for x in re.findall(r"M([\d.]+) 1V21", path)]
 
 
 def centre(root: ElementTree.Element, kind: str) -> float:
