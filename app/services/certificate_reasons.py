@@ -16,6 +16,7 @@ def reasons(case: Case, actor: Actor, kind: str) -> tuple[Problem, ...]:
     if case.survey is None:
         return (Problem("no_survey", "survey"), *found)
     found = [
+        *against_the_unanswered(case),
         *against_survey(case.survey),
         *(same.problem() for same in case.same_points),
         *against_instrument(case, case.survey),
@@ -32,6 +33,12 @@ def against_signer(case: Case, actor: Actor) -> Iterator[Problem]:
         yield Problem("signer_may_not_sign", "signer")
     elif not case.shop.measurer_may_sign and one_person(case):
         yield Problem("signer_may_not_sign", "signer", {"what": "measured"})
+
+
+def against_the_unanswered(case: Case) -> Iterator[Problem]:
+    """What the inspector wanted first is neither measured nor answered."""
+    if case.job.sent_back is not None:
+        yield Problem("sent_back_unanswered", "survey", {"why": case.job.sent_back.why})
 
 
 def against_survey(survey: SurveyView) -> Iterator[Problem]:

@@ -24,13 +24,15 @@ from app.records.tables import (
 from app.schemas.visual_check import ITEMS
 from app.services.lookup import CLOSING, names
 from app.services.permissions import Actor
-from app.services.road import Call, Done, Facts, Measured
+from app.services.road import Call, Done, Facts, Measured, SentBack
 
 Row = TypeVar("Row", bound=Any)
 People = Mapping[int | None, str]
 
 REFERENCE_FIXED = "reference_fixed"
 INSTRUMENT_CHOSEN = "instrument_chosen"
+SENT_BACK = "sent_back"
+ANSWERED = "answered"
 
 
 def facts_of(session: Session, actor: Actor, jobs: Sequence[Job]) -> dict[int, Facts]:
@@ -121,6 +123,8 @@ class _Gathered:
                 for row in self._notes[job.id]
                 if row.whom
             ),
+            sent_back=self._sent_back(job),
+            answered=self._answered(job),
         )
 
     def _closed(self, job: Job) -> dict[str, Done]:
@@ -132,6 +136,20 @@ class _Gathered:
         if chosen is None:
             return None
         rows = [row for row in self._entries[job.id] if row.kind == kind]
+        return Done(rows[-1].at, self._people.get(rows[-1].person_id)) if rows else None
+
+    def _sent_back(self, job: Job) -> SentBack | None:
+        """The newest sending back, unless it was answered or a survey was submitted since."""
+        rows = [row for row in self._entries[job.id] if row.kind in (SENT_BACK, ANSWERED)]
+        if not rows or rows[-1].kind == ANSWERED:
+            return None
+        newest = rows[-1]
+        if any(survey.submitted_at > newest.at for survey in self._surveys[job.id]):
+            return None
+        return SentBack(newest.at, self._people.get(newest.person_id), newest.words)
+
+    def _answered(self, job: Job) -> Done | None:
+        rows = [row for row in self._entries[job.id] if row.kind == ANSWERED]
         return Done(rows[-1].at, self._people.get(rows[-1].person_id)) if rows else None
 
     def _visual_check(self, job: Job) -> Done | None:

@@ -86,6 +86,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         cancelled_reason=closing.words if closing and facts.cancelled else None,
         handed_over_at=facts.handed_over.at if facts.handed_over else None,
         handed_over_to=_recipient(session, actor, job) if facts.handed_over else None,
+        sent_back=facts.sent_back,
     )
 
 

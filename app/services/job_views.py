@@ -8,7 +8,7 @@ from app.services.damage import DamageView
 from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.references import RevisionView
-from app.services.road import Step
+from app.services.road import SentBack, Step
 from app.services.visual_checks import HoldView, VisualCheckView
 
 
@@ -129,6 +129,8 @@ class JobView:
     cancelled_reason: str | None
     handed_over_at: datetime | None
     handed_over_to: str | None
+    sent_back: SentBack | None
+    """By the inspector, and neither measured again nor answered since."""
 
     @property
     def closed(self) -> bool:

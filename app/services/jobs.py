@@ -61,7 +61,7 @@ def fix_reference(
         raise Conflict("reference_in_use", None, job=number)
     job.reference_revision_id = row.id
     row.frozen_at = row.frozen_at or now
-    _enter(session, actor, job, REFERENCE_FIXED, now)
+    enter(session, actor, job, REFERENCE_FIXED, now)
     said: dict[str, audit.Value] = {"reference": reference_id, "revision": row.revision}
     audit.record(session, actor, "job.reference_fixed", mark(job), now, said)
     return view(session, actor, job)
@@ -81,7 +81,7 @@ def fix_instrument(
     if row.id == job.instrument_id:
         return view(session, actor, job)
     job.instrument_id = row.id
-    _enter(session, actor, job, INSTRUMENT_CHOSEN, now)
+    enter(session, actor, job, INSTRUMENT_CHOSEN, now)
     said: dict[str, audit.Value] = {"instrument": row.id}
     audit.record(session, actor, "job.instrument_chosen", mark(job), now, said)
     return view(session, actor, job)
@@ -108,7 +108,7 @@ def cancel(session: Session, actor: Actor, number: str, reason: str, now: dateti
     require(actor, "jobs.cancel")
     why = words(reason, "reason")
     job = open_job(session, actor, number)
-    _enter(session, actor, job, "cancelled", now, why)
+    enter(session, actor, job, "cancelled", now, why)
     audit.record(session, actor, "job.cancelled", mark(job), now, {"reason": why})
     return view(session, actor, job)
 
@@ -123,7 +123,7 @@ def reopen(session: Session, actor: Actor, number: str, reason: str, now: dateti
     job = job_row(session, actor, number)
     if closing_entry(session, actor, job) is None:
         raise Conflict("job_not_closed", None, job=number)
-    _enter(session, actor, job, "reopened", now, why)
+    enter(session, actor, job, "reopened", now, why)
     audit.record(session, actor, "job.reopened", mark(job), now, {"reason": why})
     return view(session, actor, job)
 
@@ -141,7 +141,7 @@ def hand_over(
     job = open_job(session, actor, number)
     if count(session, actor, Draft, Draft.job_id == job.id, Draft.closed_at.is_(None)):
         raise Conflict("draft_still_open", None, job=number)
-    _enter(session, actor, job, "handed_over", now)
+    enter(session, actor, job, "handed_over", now)
     about = f"customer:{job.customer_id}"
     audit.record(
         session, actor, HANDED_OVER, mark(job), now, personal={RECIPIENT: recipient}, about=about
@@ -154,9 +154,10 @@ def mark(job: Job) -> str:
     return f"job:{job.number}"
 
 
-def _enter(
+def enter(
     session: Session, actor: Actor, job: Job, kind: str, now: datetime, said: str = ""
 ) -> None:
+    """Add an entry of this kind to the job, from which its status is worked out."""
     session.add(
         JobEntry(
             shop_id=actor.shop_id,

@@ -68,6 +68,15 @@ class Call:
 
 
 @dataclass(frozen=True, slots=True)
+class SentBack:
+    """The inspector wants something measured again or answered before signing."""
+
+    at: datetime
+    by: str | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """What is on record of one job. Sequences stand in the order of their moments."""
 
@@ -90,6 +99,10 @@ class Facts:
     handed_over: Done | None = None
     promised_on: date | None = None
     calls: tuple[Call, ...] = ()
+    sent_back: SentBack | None = None
+    """The newest time that the job was sent back, while nothing was measured or answered since."""
+    answered: Done | None = None
+    """When it was last answered why the job was sent back."""
 
     @property
     def closed(self) -> bool:
@@ -126,6 +139,8 @@ def status(facts: Facts) -> str:
         return "checked_in"
     if is_correcting(facts):
         return "correcting"
+    if facts.sent_back:
+        return "measured"
     return "to_sign" if is_to_sign(facts) else "measured"
 
 
@@ -141,6 +156,8 @@ def next_step(facts: Facts) -> str | None:
         return _before_measuring(facts)
     if is_correcting(facts):
         return "measure_after"
+    if facts.sent_back:
+        return _step_of_phase(facts.surveys[-1].phase)
     return _after_survey(facts, facts.surveys[-1])
 
 
@@ -203,12 +220,14 @@ def since(facts: Facts) -> datetime:
     """Since when the job waits for its next step: the moment of the last thing done."""
     single = (
         facts.received, facts.reference, facts.instrument, facts.visual_check, facts.certified,
-        facts.cancelled, facts.handed_over,
+        facts.cancelled, facts.handed_over, facts.answered,
     )  # fmt: skip
     moments = [done.at for done in single if done is not None]
     moments += [done.at for _, done in facts.drafts]
     moments += [survey.done.at for survey in facts.surveys]
     moments += [correction.at for correction in facts.corrections]
+    if facts.sent_back:
+        moments.append(facts.sent_back.at)
     return max([*moments, *facts.hold_moments])
 
 

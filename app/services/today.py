@@ -45,6 +45,8 @@ class TodayLine:
     promised_on: date | None
     days_overdue: int
     """By how many days the promised day is past; 0 while it is not, or once it is certified."""
+    sent_back: bool
+    """The inspector wants something measured again or answered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,4 +282,5 @@ def _line(one: _Standing, around: _Around, on: date) -> TodayLine:
         holds_open=one.facts.holds_open,
         promised_on=one.facts.promised_on,
         days_overdue=days_overdue(one.facts, on),
+        sent_back=one.facts.sent_back is not None,
     )

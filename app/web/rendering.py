@@ -106,6 +106,7 @@ def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
     """The places that the person may go to."""
     places = [
         (_("Today"), "today", "jobs.read"),
+        (_("To sign"), "to_sign", "certificates.issue"),
         (_("Certificates"), "register", "certificates.read"),
         (_("References"), "references_list", "references.read"),
         (_("Instruments"), "instruments_list", "instruments.read"),

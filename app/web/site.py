@@ -33,9 +33,11 @@ from app.web.pages import (
     pin,
     recognised,
     references,
+    sending_back,
     shop,
     sign_in,
     sign_off,
+    sign_off_queue,
     tablets,
     today,
     verify,
@@ -46,8 +48,9 @@ from app.web.pages import (
 MODULES = (
     at_work, authority, before_and_after, certificates, check_in, choose, claim, draft, finding,
     floor_acts, floor_overview, floor_step, floor_watch, instruments, job, job_acts, job_card,
-    links, measure, notes, order, people, photo, photos, pin, recognised, references, shop,
-    sign_in, sign_off, tablets, today, verify, visual_check, visual_check_item,
+    links, measure, notes, order, people, photo, photos, pin, recognised, references,
+    sending_back, shop, sign_in, sign_off, sign_off_queue, tablets, today, verify, visual_check,
+    visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

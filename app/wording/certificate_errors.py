@@ -4,6 +4,11 @@ from app.wording.explanation import Explanation, Table
 from app.wording.translation import later
 
 TABLE: Table = {
+    "sent_back_unanswered": Explanation(
+        later("the job was sent back and nothing was measured or answered since: {why}"),
+        later("a new measurement or an answer is needed"),
+        later("measure again, or answer on the job's page"),
+    ),
     "certificate_refused": Explanation(
         later("the certificate cannot be issued"),
         later("nothing may stand against it"),

@@ -4,6 +4,26 @@ from app.wording.explanation import Explanation, Table
 from app.wording.translation import later
 
 TABLE: Table = {
+    "nothing_to_send_back": Explanation(
+        later("nothing was measured on this job yet"),
+        later("a measurement is needed before a job can be sent back"),
+        later("wait for the measurement, or note what is to be known"),
+    ),
+    "sent_back_already": Explanation(
+        later("this job was sent back already, and not answered yet"),
+        later("each reason is answered before the next is given"),
+        later("note what else is to be known"),
+    ),
+    "certified_already": Explanation(
+        later("a certificate of this job is in force"),
+        later("a job without one is needed"),
+        later("withdraw the certificate first"),
+    ),
+    "not_sent_back": Explanation(
+        later("this job waits for no answer"),
+        later("a job that was sent back is needed"),
+        later("note what is to be known"),
+    ),
     "no_such_customer": Explanation(
         later("this shop has no such customer"),
         later("a customer that is on record is needed"),

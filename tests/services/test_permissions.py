@@ -1,6 +1,7 @@
 """Who may do what, written out a second time by hand, role by role."""
 
 import ast
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ READING = {
 }  # fmt: skip
 MEASURING = {
     "jobs.choose_reference", "references.write", "drafts.read", "drafts.write", "surveys.submit",
-    "visual_checks.write", "corrections.write", "instruments.check",
+    "visual_checks.write", "corrections.write", "instruments.check", "jobs.answer",
 }  # fmt: skip
 COUNTER = {
     "customers.write", "machines.write", "insurers.write", "jobs.check_in", "jobs.cancel",
@@ -39,7 +40,7 @@ EXPECTED = {
         "shop.write", "customers.erase", "references.write", "instruments.write",
         "instruments.explain", "drafts.read",
         "people.read", "people.write", "tokens.read", "tokens.write", "audit.read",
-        "backups.make", "photos.erase",
+        "backups.make", "photos.erase", "tablets.read", "tablets.write",
     },
 }  # fmt: skip
 
@@ -58,6 +59,31 @@ def test_the_list_names_no_action_that_does_not_exist() -> None:
 @pytest.mark.parametrize("action", sorted(ACTIONS))
 def test_nobody_without_a_role_may_do_anything(action: str) -> None:
     assert not allowed(actor_with(1), action)
+
+
+@pytest.mark.parametrize("role", Role)
+def test_a_pin_reaches_no_further_than_a_technician(role: Role) -> None:
+    """And not even there where the person's own roles do not reach."""
+    by_pin = replace(actor_with(1, role), by_pin=True)
+    reached = {action for action in ACTIONS if allowed(by_pin, action)}
+    assert reached == EXPECTED[role] & EXPECTED[Role.TECHNICIAN]
+
+
+@pytest.mark.parametrize(
+    "action", ["certificates.issue", "people.write", "shop.write", "jobs.send_back", "tokens.write"]
+)
+def test_what_a_pin_does_not_reach_asks_for_the_password(action: str) -> None:
+    by_pin = replace(actor_with(1, *Role), by_pin=True)
+    with pytest.raises(NotAllowed) as refused:
+        require(by_pin, action)
+    assert refused.value.code == "pin_does_not_reach"
+
+
+def test_who_may_not_even_with_a_password_is_not_asked_for_it() -> None:
+    by_pin = replace(actor_with(1, Role.TECHNICIAN), by_pin=True)
+    with pytest.raises(NotAllowed) as refused:
+        require(by_pin, "people.write")
+    assert refused.value.code == "not_allowed"
 
 
 def test_several_roles_add_up_and_only_an_inspector_signs() -> None:

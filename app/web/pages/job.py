@@ -17,6 +17,7 @@ from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_of, road_of
+from app.web.pages.sending_back import Wanted, wanted_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here
@@ -120,6 +121,7 @@ class JobPage(Page):
     desk: tuple[DeskLine, ...]
     damage: Damage
     hand_off: HandOff | None
+    wanted: Wanted | None
     may: May
 
 
@@ -166,6 +168,7 @@ def page_of(
         desk=desk.lines,
         damage=damage_of(found),
         hand_off=away,
+        wanted=wanted_of(found, actor),
         may=may_of(found, actor),
     )
 

@@ -19,6 +19,7 @@ from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.heading import FIELDS, heading_of, up_options
+from app.web.pages.sending_back import Wanted, wanted_of
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording import cautions, labels
@@ -38,6 +39,7 @@ class MeasurePage(Page):
     upward: tuple[Option, ...]
     replaceable: tuple[Option, ...]
     hand_off: HandOff | None = None
+    wanted: Wanted | None = None
 
 
 @pages.add("GET", "/jobs/{number}/measure", "drafts.write")
@@ -48,7 +50,7 @@ def measure_form(request: Request, visit: Here, session: Read, number: str) -> R
     phase = asked if asked in PHASES else likely_phase(found)
     page = page_for(found, FormState({"phase": phase, "up": "z"}))
     away = hand_off(request, found, visit.person)
-    return show(request, visit, replace(page, hand_off=away))
+    return show(request, visit, replace(page, hand_off=away, wanted=wanted_of(found, visit.person)))
 
 
 @pages.add("POST", "/jobs/{number}/drafts", "drafts.write")

@@ -29,6 +29,8 @@ from app.wording.translation import _, counted
 
 MOST_SHOWN = 30
 FIELDS = ("words", "call", "whom", "outcome")
+NOTED_FROM = ("sign_off_form",)
+"""Other pages on which something is noted, to come back to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,8 @@ def add_note(request: Request, visit: Here, session: Write, form: Sent, number: 
     with shown_again(request, visit, form.values(), again, FIELDS):
         sent = {name: form.text(name) for name in ("words", "call") if form.text(name)}
         notes.add(session, visit.person, number, checked(NoteIn, sent), visit.now)
-    return see("notes_form", number=number)
+    place = form.text("back")
+    return see(place if place in NOTED_FROM else "notes_form", number=number)
 
 
 @pages.add("POST", "/jobs/{number}/calls", "jobs.note")

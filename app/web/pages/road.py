@@ -133,6 +133,8 @@ def waits(step: Step) -> str:
 def why_next(job: JobView, step: Step) -> str:
     """One sentence on why this is next."""
     facts = dict(step.facts)
+    if job.sent_back is not None:
+        return _("The inspector wants it measured again, or an answer.")
     if facts.get("rig") == "moved":
         return checks.rig("moved", "none", None)
     if facts.get("orientation") == "not_checked":

@@ -17,6 +17,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
 from app.web.pages.job import claim_facts, correction_facts, machine_facts, seen_of
+from app.web.pages.sign_off_review import Review, review_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -69,6 +70,7 @@ class SignOffPage(Page):
     remarks: tuple[str, ...]
     """What the signer should look at once more; none of it stands in the way."""
     signer: str
+    review: Review
     cautions: tuple[str, ...]
 
 
@@ -138,6 +140,7 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
         seen=seen_of(found),
         remarks=remarks_of(session, visit, number),
         signer=visit.person.name,
+        review=review_of(session, visit, found),
         cautions=tuple(cautions.everywhere()),
     )
 

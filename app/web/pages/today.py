@@ -51,6 +51,7 @@ class Line:
     promised: str
     finding: Mark | None
     holds: str
+    sent_back: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +191,7 @@ def line_of(line: TodayLine) -> Line:
         promised=promised(line),
         finding=mark(line.finding) if line.finding else None,
         holds=opened(line.holds_open),
+        sent_back=line.sent_back,
     )
 
 

@@ -1,0 +1,78 @@
+"""What waits for an inspector, with what stands in the way of a signature; and what else is on
+record of the same frame."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from app.records.scope import scoped
+from app.records.tables import Certificate, Job, Machine
+from app.services import today
+from app.services.certificate_case import gather
+from app.services.certificate_reasons import reasons
+from app.services.lookup import job_row
+from app.services.permissions import Actor, require
+from app.services.register import CertificateView, views_of
+from app.services.today import TodayLine
+
+MOST = 40
+"""Jobs that are looked through for reasons: each takes a few hundredths of a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class QueueLine:
+    line: TodayLine
+    against_report: int
+    """How many reasons stand against a report; none: it can be signed now."""
+    against_completion: int
+
+
+@dataclass(frozen=True, slots=True)
+class Queue:
+    to_sign: tuple[QueueLine, ...]
+    """The overdue first, then what has waited longest."""
+    total: int
+    """How many there are, also beyond those that are told."""
+    sent_back: tuple[TodayLine, ...]
+    """What the technician has to measure again or to answer."""
+
+
+def queue(session: Session, actor: Actor, on: date) -> Queue:
+    """The inspector's work. `on` is the day that promised days are held against."""
+    require(actor, "certificates.issue")
+    waiting = today.today(session, actor, on, waits_for="inspector", limit=MOST)
+    others = today.today(session, actor, on, waits_for="technician")
+    return Queue(
+        to_sign=tuple(_line(session, actor, line) for line in waiting.lines),
+        total=waiting.total,
+        sent_back=tuple(line for line in others.lines if line.sent_back),
+    )
+
+
+def of_the_same_frame(session: Session, actor: Actor, number: str) -> tuple[CertificateView, ...]:
+    """Certificates of other jobs on machines with this job's frame number, newest first.
+
+    Whatever their status: one that was withdrawn says as much. Raises NotFound.
+    """
+    require(actor, "certificates.read")
+    job = job_row(session, actor, number)
+    own = scoped(session, actor, Machine).where(Machine.id == job.machine_id)
+    frame_number = session.scalars(own).one().frame_number
+    rows = (
+        scoped(session, actor, Certificate)
+        .join(Job, Job.id == Certificate.job_id)
+        .join(Machine, Machine.id == Job.machine_id)
+        .where(Machine.frame_number == frame_number, Job.id != job.id)
+        .order_by(Certificate.id.desc())
+    )
+    return views_of(session, actor, session.scalars(rows).all())
+
+
+def _line(session: Session, actor: Actor, line: TodayLine) -> QueueLine:
+    case = gather(session, actor, line.number)
+    return QueueLine(
+        line,
+        against_report=len(reasons(case, actor, "report")),
+        against_completion=len(reasons(case, actor, "completion")),
+    )

@@ -1,0 +1,67 @@
+"""The inspector's queue: what waits for a signature, the overdue first."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from starlette.responses import Response
+
+from app.services import sign_off_queue
+from app.services.sign_off_queue import Queue, QueueLine
+from app.web.database import Read
+from app.web.door import pages
+from app.web.pages.today import Line, line_of
+from app.web.rendering import Page, show
+from app.web.visits import Here
+from app.wording.translation import _, counted
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A job that waits for a signature."""
+
+    line: Line
+    ready: str
+    """What can be signed now, in words."""
+    clear: bool
+    """Nothing stands in the way."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SignOffQueuePage(Page):
+    template: ClassVar[str] = "pages/sign_off_queue.html"
+    waiting: tuple[Waiting, ...]
+    more: str
+    sent_back: tuple[Line, ...]
+
+
+@pages.add("GET", "/sign-off", "certificates.issue")
+def to_sign(request: Request, visit: Here, session: Read) -> Response:
+    """Everything that waits for an inspector, each with whether it can be signed."""
+    found = sign_off_queue.queue(session, visit.person, visit.now.astimezone().date())
+    return show(request, visit, page_of(found))
+
+
+def page_of(found: Queue) -> SignOffQueuePage:
+    """The queue in words."""
+    more = found.total - len(found.to_sign)
+    told = counted("{count} more waits", "{count} more wait", more).format(count=more)
+    return SignOffQueuePage(
+        title=_("To sign"),
+        waiting=tuple(waiting_of(one) for one in found.to_sign),
+        more=told if more > 0 else "",
+        sent_back=tuple(line_of(one) for one in found.sent_back),
+    )
+
+
+def waiting_of(one: QueueLine) -> Waiting:
+    """A job with what can be signed."""
+    if not one.against_completion:
+        return Waiting(line_of(one.line), _("a completion certificate can be signed"), clear=True)
+    if not one.against_report:
+        return Waiting(line_of(one.line), _("a measurement report can be signed"), clear=True)
+    count = one.against_report
+    said = counted(
+        "{count} thing stands in the way", "{count} things stand in the way", count
+    ).format(count=count)
+    return Waiting(line_of(one.line), said, clear=False)

@@ -1,0 +1,86 @@
+"""What an inspector reads beside the measurements: what was said, and what was certified before."""
+
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from app.services import notes, sending_back, sign_off_queue
+from app.services.jobs import JobView
+from app.services.register import CertificateView
+from app.web.pages.notes import NoteLine, line_of
+from app.web.pages.sending_back import ExchangeLine, exchange_lines
+from app.web.pages.words import Mark, mark
+from app.web.visits import Visit
+from app.wording import jobs as words
+from app.wording.moments import moment
+from app.wording.translation import _, counted
+
+MOST_NOTES = 6
+"""Of the notes; all of them stand on a page of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """A certificate of another job on the same frame."""
+
+    number: str
+    job: str
+    kind: str
+    status: str
+    finding: Mark | None
+    when: str
+    why: str
+    """Why it is no longer in force."""
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """What was said on the job, and what was certified of its frame before."""
+
+    exchanges: tuple[ExchangeLine, ...]
+    sendable: bool
+    """The job can be sent back now."""
+    notes: tuple[NoteLine, ...]
+    more_notes: str
+    earlier: tuple[Earlier, ...]
+
+
+def review_of(session: Session, visit: Visit, job: JobView) -> Review:
+    """Gathered for the page on which somebody signs."""
+    person, number = visit.person, job.number
+    noted = notes.listing(session, person, number)
+    said = sending_back.exchanges(session, person, number)
+    earlier = sign_off_queue.of_the_same_frame(session, person, number)
+    return Review(
+        exchanges=exchange_lines(said),
+        sendable=sendable(job),
+        notes=tuple(line_of(one) for one in noted[:MOST_NOTES]),
+        more_notes=more_notes(len(noted) - MOST_NOTES),
+        earlier=tuple(earlier_of(one) for one in earlier),
+    )
+
+
+def sendable(job: JobView) -> bool:
+    """Something was measured, nothing is certified of it, and it was not sent back already."""
+    measured = any(line.superseded_by is None for line in job.surveys)
+    return measured and not job.closed and job.sent_back is None and job.status != "certified"
+
+
+def more_notes(count: int) -> str:
+    """How many notes are not shown; empty when all are."""
+    if count <= 0:
+        return ""
+    return counted("{count} older note", "{count} older notes", count).format(count=count)
+
+
+def earlier_of(one: CertificateView) -> Earlier:
+    """A certificate of the same frame in words."""
+    return Earlier(
+        number=one.number,
+        job=one.job_number,
+        kind=words.kind(one.kind),
+        status=words.certificate_status(one.status),
+        finding=mark(one.finding) if one.finding else None,
+        when=moment(one.issued_at) if one.issued_at else _("not issued"),
+        why=one.status_reason or "",
+    )
