@@ -61,8 +61,8 @@ def reasons_against(
     Codes: `set_up_moved`, `orientation_not_checked`, `instrument_out_of_calibration`,
     `required_missing`, `no_reference_revision`, `signer_may_not_sign`, `no_survey`,
     `sent_back_unanswered`, `points_of_another_job`, `check_bar_out_of_control`,
-    `instrument_left_handed`; for a completion also `finding_not_within`, `hold_open`, `datum_not_measured_again`,
-    `corrected_since_measured`.
+    `instrument_left_handed`; for a completion also `finding_not_within`, `hold_open`,
+    `datum_not_measured_again`, `corrected_since_measured`.
     Raises NotFound when there is no such job.
     """
     require(actor, "certificates.read")
