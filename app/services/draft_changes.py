@@ -1,6 +1,7 @@
 """A draft's row: found, open to be changed, and what every change of it leaves behind."""
 
 import secrets
+from collections.abc import Callable
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -55,12 +56,14 @@ def changed(
     said: dict[str, audit.Value],
     *,
     look: bool = True,
+    standing: Callable[[], floor_told.Points] | None = None,
 ) -> None:
     """Moves the version on, also when only points of the draft were added; looks at the points
-    unless told that nothing changed which they are looked at with."""
+    unless told that nothing changed which they are looked at with. standing: gives the points
+    that stand, once the new ones have their ids, where they need not be read."""
     draft.version += 1
-    floor_told.state_of(session, actor, draft).mark = secrets.token_hex(8)
     session.flush()
+    floor_told.state_of(session, actor, draft).mark = secrets.token_hex(8)
     if look:
-        floor_told.refresh(session, actor, job, draft)
+        floor_told.refresh(session, actor, job, draft, standing() if standing else None)
     audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -122,14 +122,28 @@ def document_of(draft: DraftView) -> dict[str, object]:
     }
 
 
-def document_of_rows(draft: Draft, rows: Sequence[Row]) -> dict[str, object]:
-    """The same from the rows of the standing points."""
+def document_with(draft: Draft, points: Sequence[Mapping[str, object]]) -> dict[str, object]:
+    """The same for a draft's row and what was sent of its standing points."""
     return {
         "format": SURVEY_FORMAT,
         "phase": draft.phase,
         **json.loads(draft.heading),
-        "points": [_sent(row) for row in rows],
+        "points": [dict(one) for one in points],
     }
+
+
+def with_new(found: DraftView, draft: Draft, rows: Sequence[Row], by: str | None) -> DraftView:
+    """The view of a draft to which these rows were just added, without reading it again."""
+    gone = {row.supersedes_id for row in rows}
+    kept = [
+        replace(point, stands=False, because="replaced") if point.id in gone else point
+        for point in found.points
+    ]
+    people = {row.taken_by_id: by for row in rows if by is not None}
+    new = [_point_view(order, row, set(), people) for order, row in enumerate(rows, len(kept) + 1)]
+    changed_at = max([found.changed_at, *[row.taken_at for row in rows]])
+    points = (*kept, *new)
+    return replace(found, version=draft.version, points=points, changed_at=changed_at)
 
 
 def _point_view(
@@ -138,7 +152,7 @@ def _point_view(
     return DraftPoint(
         id=row.id,
         order=order,
-        sent=_sent(row),
+        sent=sent_of(row),
         as_entered=json.loads(row.as_entered or "{}"),
         added_at=row.taken_at,
         added_by=people.get(row.taken_by_id),
@@ -148,7 +162,8 @@ def _point_view(
     )
 
 
-def _sent(row: Row) -> dict[str, object]:
+def sent_of(row: Row) -> dict[str, object]:
+    """A point as it was sent."""
     kept = {name: getattr(row, name) for name in SENT}
     cov: Sequence[float] | None = json.loads(row.cov) if row.cov else None
     return {name: value for name, value in {**kept, "cov": cov}.items() if value is not None}

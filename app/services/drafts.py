@@ -24,9 +24,9 @@ from app.services.draft_views import (
     Preview,
     document_of,
     point_rows,
-    standing_of,
     standing_rows,
     view,
+    with_new,
 )
 from app.services.lookup import job_row, open_job
 from app.services.permissions import Actor, require
@@ -168,14 +168,23 @@ def add_to(
     draft: Draft,
     points: Sequence[Mapping[str, object]],
     now: datetime,
-) -> list[int]:
-    """The same for rows that were found open; the ids of the new points. Raises BadInput."""
+    known: DraftView | None = None,
+) -> list[PointRow]:
+    """The same for rows that were found open; the new rows. known: the draft as it is, where it
+    need not be read. Raises BadInput."""
     sent = checked(DraftPointsIn, {"points": list(points)}).points
-    _require_room(session, actor, draft, sent)
+    before = known or view(session, actor, job, draft)
+    _require_room(before, sent)
     rows = [_point_row(actor, draft, point, now) for point in sent]
     session.add_all(rows)
-    changed(session, actor, job, draft, "draft.points_added", now, {"points": len(rows)})
-    return [row.id for row in rows]
+
+    def standing() -> list[tuple[int, Mapping[str, object]]]:
+        after = with_new(before, draft, rows, None)
+        return [(point.id, point.sent) for point in after.standing]
+
+    said: dict[str, audit.Value] = {"points": len(rows)}
+    changed(session, actor, job, draft, "draft.points_added", now, said, standing=standing)
+    return rows
 
 
 def undo(
@@ -318,15 +327,12 @@ def _open_rows(session: Session, actor: Actor, job: Job) -> list[Draft]:
     return list(session.scalars(rows.order_by(Draft.id)))
 
 
-def _require_room(
-    session: Session, actor: Actor, draft: Draft, sent: Sequence[DraftPointIn]
-) -> None:
+def _require_room(known: DraftView, sent: Sequence[DraftPointIn]) -> None:
     """No more points than a survey may have, each old one replaced once, and one that stands."""
-    known = point_rows(session, actor, draft)
-    standing = {row.id for row in standing_of(known)}
+    standing = {point.id for point in known.standing}
     problems = []
-    if len(known) + len(sent) > MOST_POINTS:
-        facts = {"met": len(known) + len(sent), "limit": MOST_POINTS}
+    if len(known.points) + len(sent) > MOST_POINTS:
+        facts = {"met": len(known.points) + len(sent), "limit": MOST_POINTS}
         problems.append(Problem("too_many", "points", facts))
     for index, point in enumerate(sent):
         if point.supersedes is None:

@@ -4,33 +4,29 @@ Whatever is sent may come twice, when its answer was lost: it carries a request 
 once. Points of two tablets never conflict; only changes of the same thing do.
 """
 
-import json
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.chassis.progress import Progress
-from app.errors import Conflict, NotFound
-from app.records.tables import Draft, DraftAct, Job
-from app.schemas.floor import ReadingIn, ReadingsIn, RigTargetsIn
+from app.errors import Conflict
+from app.records.tables import Draft, Job
+from app.schemas.floor import RigTargetsIn
 from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_changes import changed, require_open, row_of, to_change
 from app.services.floor_memory import Memory, key_of, met
-from app.services.floor_points import points_of
-from app.services.floor_road import Road
+from app.services.floor_take import done, done_before, seen, shown_anew, step_of, take
 from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 from app.wording.translation import catalogue
 
-__all__ = ["Done", "FloorView", "News"]
+__all__ = ["Done", "FloorView", "News", "take"]
 
-VIEWS: Memory[FloorView] = Memory()
 PLANS: Memory[PlanOut] = Memory()
 TARGETS = "targets"
 """The one piece that is no part of a heading: names of the steering targets."""
@@ -42,7 +38,8 @@ def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorVie
     Raises NotFound `no_such_job`, `no_such_draft`.
     """
     require(actor, "drafts.read")
-    return _seen(session, actor, number, draft_id)
+    found = met(session, actor, number, draft_id)
+    return replace(seen(session, actor, found).view, plan=PLANS.get(key_of(found)))
 
 
 def stamp(session: Session, actor: Actor, number: str, draft_id: int) -> Hashable:
@@ -54,45 +51,6 @@ def stamp(session: Session, actor: Actor, number: str, draft_id: int) -> Hashabl
     found = met(session, actor, number, draft_id)
     key = key_of(found, found.looked_at, catalogue())
     return None if key is None else (key, PLANS.get(key_of(found)) is None)
-
-
-def take(
-    session: Session,
-    actor: Actor,
-    number: str,
-    draft_id: int,
-    step: str | None,
-    readings: Sequence[Mapping[str, object]],
-    request_key: str | None,
-    now: datetime,
-) -> Done:
-    """Stores the readings of a step, all or none of them.
-
-    A reading is `x`, `y`, `z` and, if known, `u`, `offset`, `cov`, `as_entered`, `name` (the target
-    that it is of; the next missing one unless told), `supersedes` (id of the point that it
-    replaces). step None: where live points go. Raises NotFound `no_such_step`, BadInput, Conflict
-    `draft_not_open`, `job_closed`, `draft_paused`, `request_key_reused`, `no_live_step`,
-    `step_takes_no_points`, `step_complete`.
-    """
-    job, draft = _found(session, actor, number, draft_id)
-    asked = floor_acts.request(request_key, "taken", step, [dict(one) for one in readings])
-    act = floor_acts.earlier(session, actor, draft, asked)
-    if act is not None:
-        return _done_before(session, actor, job, draft, act)
-    require_open(session, actor, job, draft)
-    sent = checked(ReadingsIn, {"readings": list(readings)}).readings
-    before = floor_road.read(session, actor, job, draft)
-    if before.standing.paused_at is not None:
-        raise Conflict("draft_paused", None)
-    code = step or _live_step(session, actor, draft)
-    points = points_of(_step(before, code), _named(before, sent))
-    ids = drafts.add_to(session, actor, job, draft, points, now)
-    facts: dict[str, audit.Value] = {"points": ids}
-    floor_acts.add(session, actor, draft, "taken", code, asked, facts, now)
-    after = floor_road.after_points(session, actor, job, draft, before)
-    if step is None:
-        _move_on(session, actor, draft, after, code)
-    return _done(session, actor, draft, after, code, ids)
 
 
 def record(
@@ -118,10 +76,10 @@ def record(
     asked = floor_acts.request(request_key, "recorded", step, dict(pieces))
     act = floor_acts.earlier(session, actor, draft, asked)
     if act is not None:
-        return _done_before(session, actor, job, draft, act)
+        return done_before(session, actor, job, draft, act)
     require_open(session, actor, job, draft)
     before = floor_road.read(session, actor, job, draft)
-    if _step(before, step).step.feature is not None:
+    if step_of(before, step).step.feature is not None:
         raise Conflict("step_takes_points", step)
     if step == "visual_check":
         raise Conflict("step_answered_elsewhere", step)
@@ -137,7 +95,7 @@ def record(
     said: dict[str, audit.Value] = {"step": step, **facts}
     changed(session, actor, job, draft, "draft.step_recorded", now, said, look=False)
     after = floor_road.read(session, actor, job, draft)
-    return _done(session, actor, draft, after, step, [])
+    return done(session, actor, draft, after, step, [])
 
 
 def undo(
@@ -154,15 +112,15 @@ def undo(
     asked = floor_acts.request(request_key, "undone", point_id)
     act = floor_acts.earlier(session, actor, draft, asked)
     if act is not None:
-        return _done_before(session, actor, job, draft, act)
+        return done_before(session, actor, job, draft, act)
     before = floor_road.read(session, actor, job, draft)
-    drafts.undo(session, actor, number, draft_id, now, point_id)
-    after = floor_road.after_points(session, actor, job, draft, before)
+    left_over = drafts.undo(session, actor, number, draft_id, now, point_id)
+    after = floor_road.with_points(before, left_over)
     left = {point.id for point in after.draft.standing}
     gone = [point.id for point in before.draft.standing if point.id not in left]
     code = before.step_of.get(gone[0]) if gone else None
     floor_acts.add(session, actor, draft, "undone", code, asked, {"undone": gone}, now)
-    return _done(session, actor, draft, after, code, [])
+    return done(session, actor, draft, after, code, [])
 
 
 def pause(
@@ -181,7 +139,7 @@ def pause(
         if not floor_acts.is_paused(session, actor, draft):
             floor_acts.add(session, actor, draft, "paused", None, asked, {}, now)
             changed(session, actor, job, draft, "draft.paused", now, {}, look=False)
-    return _shown(session, actor, job, draft)
+    return shown_anew(session, actor, job, draft)
 
 
 def resume(
@@ -202,7 +160,7 @@ def resume(
             facts = repeats.resumed_facts()
             floor_acts.add(session, actor, draft, "resumed", None, asked, facts, now)
             changed(session, actor, job, draft, "draft.resumed", now, facts, look=False)
-    return _shown(session, actor, job, draft)
+    return shown_anew(session, actor, job, draft)
 
 
 def restart_after_move(
@@ -227,7 +185,7 @@ def restart_after_move(
         facts = before.restarted_facts(scope, gone)
         floor_acts.add(session, actor, draft, "restarted", None, asked, facts, now)
         changed(session, actor, job, draft, "draft.restarted", now, facts)
-    return _shown(session, actor, job, draft)
+    return shown_anew(session, actor, job, draft)
 
 
 def aim(
@@ -239,12 +197,12 @@ def aim(
     """
     job, draft = to_change(session, actor, number, draft_id, None)
     if step is not None:
-        found = _step(floor_road.read(session, actor, job, draft), step)
+        found = step_of(floor_road.read(session, actor, job, draft), step)
         if found.step.feature is None:
             raise Conflict("step_takes_no_points", step)
     floor_told.state_of(session, actor, draft).live_step = step
     changed(session, actor, job, draft, "draft.live_step_set", now, {"step": step}, look=False)
-    return _shown(session, actor, job, draft)
+    return shown_anew(session, actor, job, draft)
 
 
 def news(
@@ -258,7 +216,7 @@ def news(
     found = met(session, actor, number, draft_id)
     if found.draft.version <= after:
         return None
-    shown = _seen(session, actor, number, draft_id)
+    shown = seen(session, actor, found).view
     fresh = tuple(point for point in shown.draft.standing if point.id > since)
     return News(found.draft.version, shown.live_step, fresh, shown.told)
 
@@ -279,86 +237,3 @@ def _found(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[
     require(actor, "drafts.write")
     job = job_row(session, actor, number)
     return job, row_of(session, actor, job, draft_id)
-
-
-def _seen(session: Session, actor: Actor, number: str, draft_id: int) -> FloorView:
-    """Steps and points are read once after each change; the visual check belongs to the job, a
-    plan is worked out when somebody asks for it."""
-    found = met(session, actor, number, draft_id)
-    key = key_of(found, found.looked_at, catalogue())
-    view = VIEWS.recalled(session, key, lambda: _shown(session, actor, found.job, found.draft))
-    return replace(view, plan=PLANS.get(key_of(found)))
-
-
-def _shown(session: Session, actor: Actor, job: Job, draft: Draft) -> FloorView:
-    found = floor_road.read(session, actor, job, draft)
-    return floor_road.shown(session, actor, job, draft, found)
-
-
-def _step(found: Road, code: str) -> Progress:
-    one = found.find(code)
-    if one is None:
-        raise NotFound("no_such_step", None, met=code[:80])
-    return one
-
-
-def _named(found: Road, readings: Sequence[ReadingIn]) -> list[ReadingIn]:
-    """What takes a target's place is of that target."""
-    labels = {point.id: point.sent.get("label") for point in found.draft.standing}
-    return [
-        replace_name(one, labels.get(one.supersedes)) if one.supersedes and not one.name else one
-        for one in readings
-    ]
-
-
-def replace_name(reading: ReadingIn, name: object) -> ReadingIn:
-    """The reading under the name of the point that it replaces."""
-    return reading if name is None else reading.model_copy(update={"name": str(name)})
-
-
-def _live_step(session: Session, actor: Actor, draft: Draft) -> str:
-    state = floor_told.state_row(session, actor, draft)
-    if state is None or state.live_step is None:
-        raise Conflict("no_live_step")
-    return state.live_step
-
-
-def _move_on(session: Session, actor: Actor, draft: Draft, found: Road, code: str) -> None:
-    """When a step is done, live points go to the next one that takes any."""
-    if _unfinished(found, code):
-        return
-    floor_told.state_of(session, actor, draft).live_step = found.next_measured(code)
-    session.flush()
-
-
-def _done(
-    session: Session,
-    actor: Actor,
-    draft: Draft,
-    found: Road,
-    code: str | None,
-    ids: Sequence[int],
-) -> Done:
-    state = floor_told.state_row(session, actor, draft) if ids else None
-    told = floor_road.told_about(found, state.told, ids) if state else ()
-    return Done(
-        draft_id=draft.id,
-        version=draft.version,
-        points=tuple(ids),
-        told=told,
-        plausible=not any(one.grave for one in told),
-        next_step=code if _unfinished(found, code) else found.next_after(code),
-        again=False,
-    )
-
-
-def _unfinished(found: Road, code: str | None) -> bool:
-    """Whether the step still wants points: then it stays on the screen."""
-    one = None if code is None else found.find(code)
-    return one is not None and one.state != "done"
-
-
-def _done_before(session: Session, actor: Actor, job: Job, draft: Draft, act: DraftAct) -> Done:
-    ids = json.loads(act.facts).get("points", [])
-    found = floor_road.read(session, actor, job, draft)
-    return replace(_done(session, actor, draft, found, act.step, ids), again=True)

@@ -8,12 +8,13 @@ from functools import lru_cache
 from threading import Lock
 from typing import Any, Generic, TypeVar
 
-from sqlalchemy import Select, bindparam, func, select
+from sqlalchemy import Select, bindparam, event, func, select
 from sqlalchemy.orm import Session
 
 from app.errors import NotFound
 from app.records.scope import pin
 from app.records.tables import Draft, DraftState, Job, VisualCheckItem
+from app.services.floor_told import STATES
 from app.services.lookup import LARGEST_ID, job_row
 from app.services.permissions import Actor
 
@@ -44,23 +45,26 @@ class Memory(Generic[Found]):
     def recalled(self, session: Session, key: Hashable, work: Callable[[], Found]) -> Found:
         """What is remembered, else worked out. What a writing session sees may never come to be,
         and what has no mark yet has no key: neither is remembered."""
-        if key is None or session.info.get("writable"):
-            return work()
-        found = self.get(key)
+        found = None if key is None else self.get(key)
         if found is None:
             found = work()
-            self.put(key, found)
+            if key is not None and not session.info.get("writable"):
+                self.put(key, found)
         return found
+
+    def put_after_commit(self, session: Session, key: Hashable, found: Found) -> None:
+        """Remembers what a writing session leaves behind, as soon as it is true."""
+        event.listen(session, "after_commit", lambda _session: self.put(key, found), once=True)
 
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """Rows of a draft and its job, the mark of its last change, and how many items of the visual
-    check were answered: what a page asks for each time, by one query."""
+    """Rows of a draft, its job and its state, and how many items of the visual check were
+    answered: what a page asks for each time, by one query."""
 
     job: Job
     draft: Draft
-    mark: str | None
+    state: DraftState | None
     looked_at: int
 
 
@@ -72,8 +76,10 @@ def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
     if found is None:
         job_row(session, actor, number)
         raise NotFound("no_such_draft", None, met=draft_id)
-    draft, job, mark, count = found
-    return Met(job, draft, mark, count)
+    draft, job, state, count = found
+    if state is not None:
+        session.info.setdefault(STATES, {})[draft.id] = state
+    return Met(job, draft, state, count)
 
 
 @lru_cache(maxsize=16)
@@ -86,7 +92,7 @@ def _rows(shop_id: int) -> Select[Any]:
         .scalar_subquery()
     )
     return (
-        select(Draft, Job, DraftState.mark, looked)
+        select(Draft, Job, DraftState, looked)
         .join(Job, Job.id == Draft.job_id)
         .outerjoin(DraftState, DraftState.draft_id == Draft.id)
         .where(
@@ -100,7 +106,11 @@ def _rows(shop_id: int) -> Select[Any]:
 def key_of(found: Met, *more: Hashable) -> Hashable:
     """What a draft is after its last change, with the job's reference and instrument. A version
     alone would not do: records that were restored have it again with other points."""
-    if not found.mark:
+    if found.state is None or not found.state.mark:
         return None
-    job = found.job
-    return (found.mark, found.draft.version, job.reference_revision_id, job.instrument_id, *more)
+    return key_under(found.state.mark, found.draft, found.job, *more)
+
+
+def key_under(mark: str, draft: Draft, job: Job, *more: Hashable) -> Hashable:
+    """The same for a mark that was just made."""
+    return (mark, draft.version, job.reference_revision_id, job.instrument_id, *more)

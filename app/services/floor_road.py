@@ -1,19 +1,21 @@
 """The steps of a draft as they stand, from its rows; nothing is evaluated here."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import func
 from sqlalchemy.orm import Session
 
 from app.chassis.progress import Progress, Taken, current, own_returns, progress, targets_of
 from app.chassis.sequence import after_pause
+from app.chassis.survey import Reference
 from app.records.scope import scoped
 from app.records.tables import Draft, Job, VisualCheckItem
 from app.schemas.visual_check import ITEMS
 from app.services import audit, floor_acts, floor_outline, floor_told
 from app.services.draft_views import DraftPoint, DraftView, view
 from app.services.floor_acts import Standing
+from app.services.floor_outline import Nominals
 from app.services.floor_views import FloorView, Moved, StepView, Told
 from app.services.permissions import Actor
 
@@ -35,6 +37,7 @@ class Road:
     standing: Standing
     targets: tuple[str, ...]
     looked_at: bool
+    reference: Reference
 
     @property
     def step_of(self) -> dict[int, str]:
@@ -80,25 +83,30 @@ class Road:
 
 def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
     """The steps and what is done of them."""
-    standing = floor_acts.standing(floor_acts.listing(session, actor, draft))
-    return _read(session, actor, job, draft, standing, looked_at(session, actor, job))
-
-
-def after_points(session: Session, actor: Actor, job: Job, draft: Draft, before: Road) -> Road:
-    """The same again after points came or went: nothing else changed."""
-    return _read(session, actor, job, draft, before.standing, before.looked_at)
-
-
-def _read(
-    session: Session, actor: Actor, job: Job, draft: Draft, standing: Standing, looked: bool
-) -> Road:
+    acts = floor_acts.listing(session, actor, draft)
     found = view(session, actor, job, draft)
+    if acts:
+        found = replace(found, changed_at=max(found.changed_at, acts[-1].at))
+    return _road(
+        found,
+        floor_acts.standing(acts),
+        looked_at(session, actor, job),
+        floor_told.reference_of(session, actor, job),
+    )
+
+
+def with_points(before: Road, found: DraftView) -> Road:
+    """The same again after points came or went: nothing else changed."""
+    return _road(found, before.standing, before.looked_at, before.reference)
+
+
+def _road(found: DraftView, standing: Standing, looked: bool, reference: Reference) -> Road:
     points = [taken(point) for point in found.standing]
     noted = standing.noted | (_in_heading(found.header) - standing.overtaken)
     noted |= {"visual_check"} if looked else set()
-    reference = floor_told.reference_of(session, actor, job)
-    steps = progress(reference, draft.phase, points, noted, standing.targets, standing.again)
-    return Road(found, steps, standing, targets_of(points, standing.targets), looked)
+    steps = progress(reference, found.phase, points, noted, standing.targets, standing.again)
+    targets = targets_of(points, standing.targets)
+    return Road(found, steps, standing, targets, looked, reference)
 
 
 def taken(point: DraftPoint) -> Taken:
@@ -125,8 +133,15 @@ def looked_at(session: Session, actor: Actor, job: Job) -> bool:
     return (session.scalar(asked) or 0) >= len(ITEMS)
 
 
-def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) -> FloorView:
-    """The road as the page shows it."""
+def shown(
+    session: Session,
+    actor: Actor,
+    job: Job,
+    draft: Draft,
+    road: Road,
+    nominals: Nominals | None = None,
+) -> FloorView:
+    """The road as the page shows it. nominals: of the job's reference, where they are known."""
     state = floor_told.state_row(session, actor, draft)
     told = () if state is None else floor_told.told_of(state.told, road.step_of, road.draft)
     here = road.next_after(None)
@@ -142,7 +157,7 @@ def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) ->
         targets=road.targets,
         saved_version=road.draft.version,
         saved_at=road.draft.changed_at,
-        nominals=floor_outline.of_job(session, actor, job),
+        nominals=nominals or floor_outline.of_job(session, actor, job),
         plan=None,
     )
 

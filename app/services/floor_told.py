@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from math import nan
+from typing import Any
 
 import numpy as np
 from sqlalchemy.orm import Session
@@ -14,9 +15,8 @@ from app.chassis.survey import Reference, Survey
 from app.errors import BadInput, Fact
 from app.records.scope import scoped
 from app.records.tables import Draft, DraftState, Job, ReferenceRevision
-from app.records.tables import DraftPoint as PointRow
 from app.schemas.reading import reference_from
-from app.services.draft_views import DraftView, document_of_rows, standing_rows
+from app.services.draft_views import DraftView, document_with, sent_of, standing_rows
 from app.services.floor_views import Told
 from app.services.lookup import known
 from app.services.permissions import Actor
@@ -28,21 +28,39 @@ REFERENCES = "references_of_jobs"
 """Where a session keeps what it has read: one unit of work asks for it three times."""
 
 
-def refresh(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
-    """Looks at the standing points again and keeps what was noticed, for this version."""
+STATES = "states_of_drafts"
+"""The same of the rows kept beside drafts."""
+Points = Sequence[tuple[int, Mapping[str, object]]]
+"""Ids of points, and what was sent of each."""
+
+
+def refresh(
+    session: Session, actor: Actor, job: Job, draft: Draft, points: Points | None = None
+) -> None:
+    """Looks at the standing points again and keeps what was noticed, for this version.
+
+    points: those that stand, where they are known already.
+    """
+    if points is None:
+        rows = standing_rows(session, actor, draft)
+        points = [(row.id, sent_of(row)) for row in rows]
+    found = look(_survey(session, actor, job, draft, points), reference_of(session, actor, job))
+    ids = [one for one, _sent in points]
     state = state_of(session, actor, draft)
-    rows = standing_rows(session, actor, draft)
-    found = look(_survey(session, actor, job, draft, rows), reference_of(session, actor, job))
-    ids = [row.id for row in rows]
     state.told = json.dumps([_kept(one, ids) for one in found], ensure_ascii=False)
     state.told_version = draft.version
-    session.flush()
 
 
 def state_row(session: Session, actor: Actor, draft: Draft) -> DraftState | None:
     """What is kept beside the draft; None before its first change."""
-    rows = scoped(session, actor, DraftState).where(DraftState.draft_id == draft.id)
-    return session.scalars(rows).one_or_none()
+    kept: dict[int, DraftState] = session.info.setdefault(STATES, {})
+    if draft.id not in kept:
+        rows = scoped(session, actor, DraftState).where(DraftState.draft_id == draft.id)
+        found = session.scalars(rows).one_or_none()
+        if found is None:
+            return None
+        kept[draft.id] = found
+    return kept[draft.id]
 
 
 def state_of(session: Session, actor: Actor, draft: Draft) -> DraftState:
@@ -51,6 +69,7 @@ def state_of(session: Session, actor: Actor, draft: Draft) -> DraftState:
     if state is None:
         state = DraftState(shop_id=actor.shop_id, draft_id=draft.id, told="[]", told_version=0)
         session.add(state)
+        session.info[STATES][draft.id] = state
     return state
 
 
@@ -65,36 +84,42 @@ def reference_of(session: Session, actor: Actor, job: Job) -> Reference:
     return reference
 
 
+def keep_reference(session: Session, job: Job, reference: Reference) -> None:
+    """The same reference, as somebody read it before."""
+    session.info.setdefault(REFERENCES, {})[job.reference_revision_id] = reference
+
+
 @lru_cache(maxsize=32)
 def _engine_reference(document: str) -> Reference:
     """A used revision never changes, so that it is read once."""
     return reference_to_engine(reference_from(json.loads(document)))
 
 
-def _survey(
-    session: Session, actor: Actor, job: Job, draft: Draft, rows: Sequence[PointRow]
-) -> Survey:
+def _survey(session: Session, actor: Actor, job: Job, draft: Draft, points: Points) -> Survey:
     """The points as the engine takes them, with the instrument's figures where these are known."""
-    if not rows:
-        return _bare(rows, {})
-    document = document_of_rows(draft, rows)
+    sent = [one for _id, one in points]
+    if not sent:
+        return _bare(sent, None)
+    document = document_with(draft, sent)
     try:
         return to_engine(read_document(session, actor, job, document).survey)
     except BadInput:
         # What is still missing (an uncertainty, a heading) is told when the draft is submitted.
-        return _bare(rows, document)
+        return _bare(sent, document.get("up"))
 
 
-def _bare(rows: Sequence[PointRow], header: Mapping[str, object]) -> Survey:
-    up = header.get("up")
+def _bare(sent: Sequence[Mapping[str, Any]], up: object) -> Survey:
+    def numbers(name: str) -> np.ndarray:
+        return np.array([nan if one.get(name) is None else float(one[name]) for one in sent])
+
     return Survey(
-        feature=tuple([row.feature for row in rows]),
-        label=tuple([row.label for row in rows]),
-        station=tuple([row.station for row in rows]),
-        turn=tuple([row.turn for row in rows]),
-        xyz=np.array([(row.x, row.y, row.z) for row in rows], dtype=np.float64).reshape(-1, 3),
-        u=np.array([nan if row.u is None else row.u for row in rows]),
-        offset=np.array([nan if row.offset is None else row.offset for row in rows]),
+        feature=tuple([str(one["feature"]) for one in sent]),
+        label=tuple([one.get("label") for one in sent]),
+        station=tuple([one.get("station") for one in sent]),
+        turn=tuple([one.get("turn") for one in sent]),
+        xyz=np.array([[one[axis] for axis in "xyz"] for one in sent]).reshape(-1, 3),
+        u=numbers("u"),
+        offset=numbers("offset"),
         up=(float(up[0]), float(up[1]), float(up[2])) if isinstance(up, list) else None,
     )
 
