@@ -55,10 +55,9 @@
     one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
     const { one: single, many, others: elsewhere } = bar.dataset;
     const n = open().length;
-    why.textContent = refused ? refused.refused : !n ? elsewhere : n === 1 ? single : many.replace("{n}", n);
-    if (!refused) return;
-    if (refused.signIn) why.append(` ${bar.dataset.signIn}`);
-    else for (const word of ["correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word === "correct"));
+    why.textContent = refused ? (refused.signIn ? bar.dataset.signIn : refused.refused) : !n ? elsewhere : n === 1 ? single : many.replace("{n}", n);
+    if (!refused || refused.signIn) return;
+    for (const word of ["correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word === "correct"));
   };
   const choice = (text, entry, correct) => {
     const button = document.createElement("button");
@@ -88,12 +87,13 @@
     const { answer, text } = await ask(entry.action, { method: "POST", body, headers: { Accept: "application/json" } });
     if (answer.status >= 500 || [408, 429].includes(answer.status)) throw new Error("later");
     const told = (answer.headers.get("content-type") || "").startsWith("application/json") ? JSON.parse(text) : {};
+    const signIn = [401, 403].includes(answer.status);
     if (told.saved) localStorage.removeItem(name);
     else {
       const refused = (told.errors || []).map((error) => error.message).join(" ") || String(answer.status);
-      set(name, { ...entry, refused, signIn: [401, 403].includes(answer.status) });
+      set(name, { ...entry, refused, signIn });
     }
-    return { ...told, name, entry };
+    return { ...told, name, entry, signIn };
   };
 
   // In the order in which they were taken, one after the other; a lost network stops the row.
@@ -186,12 +186,21 @@
   document.addEventListener("submit", async (event) => {
     const form = event.target.closest("form[data-keep]");
     if (!form || coordinates(form).some((field) => !field.value.trim())) return;
+    if (form.dataset.sent) {
+      event.preventDefault();
+      return;
+    }
+    let name = "";
+    try {
+      name = keep(form);
+    } catch {
+      // Where the browser keeps nothing the form goes its ordinary way.
+      return;
+    }
     event.preventDefault();
-    if (form.dataset.sent) return;
     form.dataset.sent = "1";
-    const name = keep(form);
     const told = await drain();
-    if (!told || told.name !== name) goOnWithout(form);
+    if (!told || told.name !== name || told.signIn) goOnWithout(form);
     else if (told.saved) {
       say("taken", told);
       await go(told.next);
@@ -213,6 +222,8 @@
   window.addEventListener("online", later);
   document.addEventListener("visibilitychange", () => document.hidden || later());
   for (const name of names(TYPED)) if (Date.now() - get(name).at > WEEK_MS) localStorage.removeItem(name);
+  // What was refused because nobody was signed in is tried again now that somebody is.
+  for (const { name, refused, signIn, ...entry } of mine()) if (signIn) set(name, entry);
   arrive();
   later();
 })();

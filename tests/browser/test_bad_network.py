@@ -3,12 +3,22 @@
 import json
 import re
 from collections.abc import Callable
+from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from app.services import sessions
 from tests.browser.conftest import Site, Windows
-from tests.browser.floor_steps import BEFORE_POINTS, fill, opened, recorded, save, taken
+from tests.browser.floor_steps import (
+    BEFORE_POINTS,
+    fill,
+    opened,
+    people_of,
+    recorded,
+    save,
+    taken,
+)
 from tests.browser.steps import sign_in
 
 pytestmark = pytest.mark.browser
@@ -187,6 +197,35 @@ def test_signing_out_keeps_what_was_not_sent_for_the_one_who_took_it(
     wait_until(page, lambda: unsent(page) == 0)
     assert taken(site, place) == STORED[:1]
     windows.complaints.clear()
+
+
+def test_readings_wait_until_somebody_signs_in_again(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    people = people_of(site)
+    with site.database.write() as session:
+        sessions.end_all_of(
+            session, people["owner"], people["technician"].person_id or 0, datetime.now(UTC)
+        )
+    fill(page, LEFT)
+    save(page)
+    expect(page.locator("[data-strip]")).to_contain_text("Sign in again")
+    assert unsent(page) == 1
+    assert taken(site, place) == []
+    sign_in(page, site.address, "technician")
+    wait_until(page, lambda: unsent(page) == 0)
+    assert taken(site, place) == STORED[:1]
+
+
+def test_a_browser_that_keeps_nothing_sends_the_form_its_ordinary_way(
+    site: Site, page: Page, place: str
+) -> None:
+    full = "Storage.prototype.setItem = () => { throw new DOMException('full') }"
+    page.evaluate(full)
+    fill(page, LEFT)
+    save(page)
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    assert taken(site, place) == STORED[:1]
 
 
 def test_two_tablets_on_one_measurement_see_each_others_points(
