@@ -12,6 +12,7 @@ from app.services.road import (
     Done,
     Facts,
     Measured,
+    SentBack,
     next_step,
     road,
     since,
@@ -42,6 +43,7 @@ OUTSIDE = replace(READY, surveys=(survey(4, "outside"),))
 CORRECTED = replace(OUTSIDE, corrections=(at(5),))
 AFTER = replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "within", "after")))
 SIGNED = replace(AFTER, certified=at(7))
+SENT_BACK = SentBack(at(7).at, "Ines", "the adjusters were not recorded")
 
 CASES = {
     "just checked in": (RECEIVED, "checked_in", "reference"),
@@ -102,6 +104,19 @@ CASES = {
         replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "undecided", "after"))),
         "measured", "measure_after",
     ),
+    "sent back": (replace(AFTER, sent_back=SENT_BACK), "measured", "measure_after"),
+    "sent back before any correction": (
+        replace(WITHIN, sent_back=SENT_BACK), "measured", "measure_before"
+    ),
+    "sent back and corrected since": (
+        replace(AFTER, sent_back=SENT_BACK, corrections=(at(5), at(8))),
+        "correcting", "measure_after",
+    ),
+    "sent back and being measured": (
+        replace(AFTER, sent_back=SENT_BACK, drafts=(("after", at(8)),)),
+        "measuring", "measure_after",
+    ),
+    "sent back and answered": (replace(AFTER, answered=at(8)), "to_sign", "sign"),
     "signed": (SIGNED, "certified", "hand_over"),
     "measured again after signing": (
         replace(SIGNED, surveys=(*SIGNED.surveys, survey(8, "within", "after"))), "to_sign", "sign"
