@@ -19,6 +19,8 @@ from app.services.lookup import LARGEST_ID, job_row
 from app.services.permissions import Actor
 
 MOST_REMEMBERED = 64
+MET = "drafts_met"
+"""Where a session keeps the rows that it asked for."""
 Found = TypeVar("Found")
 
 
@@ -71,6 +73,10 @@ class Met:
 def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
     """Raises NotFound `no_such_job`, `no_such_draft`."""
     shop_id = pin(session, actor)
+    if not session.info.get("writable") and (number, draft_id) in session.info.get(MET, {}):
+        # A reading session sees one state of the records, however often it is asked.
+        known: Met = session.info[MET][number, draft_id]
+        return known
     given = {"number": number, "draft_id": draft_id if 0 < draft_id <= LARGEST_ID else 0}
     found = session.execute(_rows(shop_id), given).one_or_none()
     if found is None:
@@ -79,7 +85,9 @@ def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
     draft, job, state, count = found
     if state is not None:
         session.info.setdefault(STATES, {})[draft.id] = state
-    return Met(job, draft, state, count)
+    found_now = Met(job, draft, state, count)
+    session.info.setdefault(MET, {})[number, draft_id] = found_now
+    return found_now
 
 
 @lru_cache(maxsize=16)

@@ -1,5 +1,6 @@
 """What a job's reference says of where things lie, for the drawing at each step."""
 
+import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -25,6 +26,8 @@ class Nominals:
     characteristics: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     control_points: Mapping[str, Place] = field(default_factory=lambda: MappingProxyType({}))
     head_length_mm: float | None = None
+    sha256: str = ""
+    """Of the reference that says so: what was drawn from it is known by this."""
 
 
 def nominals(session: Session, actor: Actor, number: str) -> Nominals:
@@ -50,4 +53,5 @@ def _nominals(document: str) -> Nominals:
         },
         dict(reference.control_points),
         reference.head_length_mm,
+        hashlib.sha256(document.encode()).hexdigest(),
     )

@@ -43,11 +43,13 @@ from app.web.visits import Here, Visit
 from app.wording import labels
 from app.wording import steps as words
 from app.wording.moments import moment
-from app.wording.translation import _
+from app.wording.translation import _, catalogue
 
 PAGES: Memory[KeptPage] = Memory()
 FACES = frozenset({"pivot_face", "axle_face", "head_face", "front_rim", "rear_rim"})
 """Features whose points lie a probe's radius off the surface."""
+DRAWINGS: Memory[tuple[Markup, bool]] = Memory()
+"""The same machine is drawn again and again, in every measurement of its kind."""
 DRAWN_ALSO = {"rig": "steer_target", "adjusters": "rear_axle", "fork_runout": "fork_leg"}
 """Steps without points that have a place all the same."""
 FORM_OF = {"play": "confirm", "cautions": "confirm"}
@@ -210,10 +212,17 @@ def drawing(view: FloorView, step: StepView, known: Nominals) -> tuple[Markup | 
     feature = step.feature or DRAWN_ALSO.get(step.kind)
     if feature is None:
         return None, True
-    plan = layout(known.characteristics, known.control_points, known.head_length_mm, view.targets)
     turn = (step.turn_deg or 0.0) * (-1.0 if step.turn == "right" else 1.0)
-    marks = marks_of(step, feature, view.targets)
-    return where_to_measure(plan, marks, turn), is_exact(plan, feature, step.label)
+    marks = tuple(marks_of(step, feature, view.targets))
+    key = (known.sha256, view.targets, marks, turn, feature, step.label, catalogue())
+    found = DRAWINGS.get(key)
+    if found is None:
+        plan = layout(
+            known.characteristics, known.control_points, known.head_length_mm, view.targets
+        )
+        found = where_to_measure(plan, marks, turn), is_exact(plan, feature, step.label)
+        DRAWINGS.put(key, found)
+    return found
 
 
 def marks_of(step: StepView, feature: str, targets: tuple[str, ...]) -> list[Mark]:
