@@ -220,8 +220,9 @@ def test_readings_wait_until_somebody_signs_in_again(
 def test_a_browser_that_keeps_nothing_sends_the_form_its_ordinary_way(
     site: Site, page: Page, place: str
 ) -> None:
-    full = "Storage.prototype.setItem = () => { throw new DOMException('full') }"
-    page.evaluate(full)
+    page.evaluate(
+        "() => { Storage.prototype.setItem = () => { throw new DOMException('full'); }; }"
+    )
     fill(page, LEFT)
     save(page)
     expect(page.locator("[data-big]")).to_contain_text("Taken")
