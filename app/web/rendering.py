@@ -82,19 +82,22 @@ def frame_for(request: Request, visit: Visit) -> Frame:
         person=visit.actor.name if visit.actor else None,
         person_key=str(visit.actor.person_id) if visit.actor else "",
         form_token=form_token(visit.secret) if visit.secret else "",
-        change_person=change_address(request) if tablet_secret(request) else "",
+        change_person=change_address(request),
         navigation=navigation(visit.actor, request.url.path) if visit.actor else (),
         banners=tuple(banners(request.app.state.settings)),
     )
 
 
 def change_address(request: Request) -> str:
-    """Where the next person says who they are, to come back to what is shown here.
+    """Where the next person says who they are, to come back to what is shown here; empty where
+    the browser is no tablet, or they are asked already.
 
     A form that was refused is shown at an address that only takes forms: there the page that the
     form stood on is come back to.
     """
     target = request.url.path
+    if tablet_secret(request) is None or target.startswith(path_to("at_work")):
+        return ""
     if request.method != "GET":
         target = urlsplit(request.headers.get("referer", "")).path or "/"
     elif request.url.query:
