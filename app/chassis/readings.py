@@ -33,7 +33,6 @@ def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
     found = [
         *place_checks.check(survey, reference, u),
         *station_checks.check(survey, u),
-        *station_checks.rig_placing(survey, u),
     ]
     returned = any(station and is_return(station) for station in survey.station)
     if returned and len(survey.feature) <= EVALUATED_MOST and not any(one.grave for one in found):

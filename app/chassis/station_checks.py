@@ -34,13 +34,16 @@ SEEN_ACROSS_MM = 40.0
 
 class Seen(NamedTuple):
     """stations: name -> target -> mean place (3,); the returns are left out. places: name ->
-    the points' places in the survey. turns: name -> side; u: mm, of a point."""
+    the points' places in the survey. turns: name -> side; u: mm, of a point. tracks: target ->
+    station -> place, of targets seen at three stations or more; circles: of these tracks."""
 
     stations: Mapping[str, Mapping[str, Floats]]
     places: Mapping[str, tuple[int, ...]]
     turns: Mapping[str, str]
     up: Floats | None
     u: float
+    tracks: Mapping[str, Mapping[str, Floats]]
+    circles: Mapping[str, Circle]
 
 
 def check(survey: Survey, u: Floats) -> Iterator[Noticed]:
@@ -56,6 +59,7 @@ def check(survey: Survey, u: Floats) -> Iterator[Noticed]:
         angles = turns_between(seen)
         yield from _near(seen, angles)
         yield from _turned(seen, angles)
+    yield from _placing(seen)
 
 
 def seen_of(survey: Survey, u: Floats) -> Seen:
@@ -71,12 +75,16 @@ def seen_of(survey: Survey, u: Floats) -> Seen:
         name: str(survey.turn[found[0]]) for name, found in kept.items() if survey.turn[found[0]]
     }
     of_points = [u[i] for found in kept.values() for i in found]
+    tracks = _tracks(stations)
+    circles = {target: _circle(np.array(list(track.values()))) for target, track in tracks.items()}
     return Seen(
         stations,
         {name: tuple(found) for name, found in kept.items()},
         turns,
         _upward(survey),
         float(np.median(of_points)) if of_points else 0.0,
+        tracks,
+        {target: circle for target, circle in circles.items() if circle is not None},
     )
 
 
@@ -163,19 +171,20 @@ def _close(seen: Seen) -> Iterator[Noticed]:
             yield Noticed("targets_close", "steer_target", facts, grave=False)
 
 
-def _tracks(seen: Seen) -> dict[str, dict[str, Floats]]:
+def _tracks(stations: Mapping[str, Mapping[str, Floats]]) -> dict[str, dict[str, Floats]]:
     """Target -> station -> place, of the targets seen at three stations or more."""
+    targets = dict.fromkeys(name for places in stations.values() for name in places)
     tracks = {
-        target: {name: places[target] for name, places in seen.stations.items() if target in places}
-        for target in _targets(seen)
+        target: {name: places[target] for name, places in stations.items() if target in places}
+        for target in targets
     }
     return {target: track for target, track in tracks.items() if len(track) >= 3}
 
 
 def _circles(seen: Seen) -> Iterator[Noticed]:
     """A station off the circle that all the others of its target lie on."""
-    for target, track in _tracks(seen).items():
-        if len(track) < 5 or not _scatters(track, seen.u):
+    for target, track in seen.tracks.items():
+        if len(track) < 5 or not _scatters(seen, target):
             continue
         rated = [one for name in track if (one := _without(track, name)) is not None]
         if not rated:
@@ -192,11 +201,12 @@ def _circles(seen: Seen) -> Iterator[Noticed]:
             yield Noticed("off_its_circle", "steer_target", facts, seen.places[name])
 
 
-def _scatters(track: Mapping[str, Floats], u: float) -> bool:
+def _scatters(seen: Seen, target: str) -> bool:
     """Whether any station is worth a closer look: one far off draws the circle with it."""
-    points = np.array(list(track.values()))
-    circle = _circle(points)
-    return circle is not None and max(_off(circle, one) for one in points) > SOUND_U * u
+    circle = seen.circles.get(target)
+    if circle is None:
+        return False
+    return max(_off(circle, one) for one in seen.tracks[target].values()) > SOUND_U * seen.u
 
 
 def _without(track: Mapping[str, Floats], name: str) -> tuple[float, float, str] | None:
@@ -239,11 +249,11 @@ def turns_between(seen: Seen) -> dict[str, float]:
 
 def _by_circle(seen: Seen) -> dict[str, float]:
     best: dict[str, float] = {}
-    for track in _tracks(seen).values():
-        points = np.array(list(track.values()))
-        circle = _circle(points)
-        if circle is None or circle.radius < SEEN_ACROSS_MM:
+    for target, circle in seen.circles.items():
+        if circle.radius < SEEN_ACROSS_MM:
             continue
+        track = seen.tracks[target]
+        points = np.array(list(track.values()))
         normal = circle.normal
         if seen.up is not None and float(normal @ seen.up) < 0.0:
             normal = -normal
@@ -316,19 +326,17 @@ def _turned(seen: Seen, angles: Mapping[str, float]) -> Iterator[Noticed]:
         yield Noticed("turns_contradict", "steer_target", facts)
 
 
-def rig_placing(survey: Survey, u: Floats) -> Iterator[Noticed]:
+def _placing(seen: Seen) -> Iterator[Noticed]:
     """Two targets that stand badly round the axis, as soon as their circles tell it."""
-    seen = seen_of(survey, u)
-    tracks = _tracks(seen)
-    if len(_targets(seen)) != 2 or len(tracks) != 2 or not _by_circle(seen):
+    if len(_targets(seen)) != 2 or len(seen.circles) != 2 or not _by_circle(seen):
         return
-    (one, first), (other, second) = tracks.items()
+    (one, first), (other, second) = seen.tracks.items()
     station = next((name for name in first if name in second), None)
-    circles = [_circle(np.array(list(track.values()))) for track in (first, second)]
-    if station is None or circles[0] is None or circles[1] is None:
+    if station is None:
         return
-    arms = np.array([first[station] - circles[0].centre, second[station] - circles[1].centre])
-    met = math.degrees(abs(_angles(arms, circles[0].normal)[1]))
+    centres = [seen.circles[one].centre, seen.circles[other].centre]
+    arms = np.array([first[station] - centres[0], second[station] - centres[1]])
+    met = math.degrees(abs(_angles(arms, seen.circles[one].normal)[1]))
     for code, limit, wrong in (
         ("targets_stacked", STACKED_DEG, met < STACKED_DEG),
         ("targets_opposite", OPPOSITE_DEG, met > OPPOSITE_DEG),
