@@ -214,7 +214,11 @@
   });
   document.addEventListener("input", (event) => {
     const form = event.target.closest("form[data-keep]");
-    if (form) set(TYPED + action(form), { at: Date.now(), fields: fieldsOf(form) });
+    try {
+      if (form) set(TYPED + action(form), { at: Date.now(), fields: fieldsOf(form) });
+    } catch {
+      // Where the browser keeps nothing a reload loses what was typed.
+    }
   });
   document.addEventListener("jigbook:go", (event) => go(event.detail.path));
   // A jump within this page (#…) comes here too: loading it again would send its form again.
