@@ -1,0 +1,136 @@
+"""The inspector's side: the queue, what is read before signing, sending back and the answer."""
+
+from datetime import date, timedelta
+
+from app.records.scope import scoped
+from app.records.tables import Job
+from app.schemas.note import NoteIn
+from app.services import jobs, notes, sending_back
+from tests.web.shop import Shop, measured_job, text_of
+
+BOTH = ("before-head-bent.json", "after-corrected.json")
+WHY = "Please measure the rear axle once more."
+
+
+def machine(letter: str) -> dict[str, str]:
+    return {"make": "Fjordmark", "model": "Skarv", "frame_number": f"ZZZTEST00{letter}1000017"}
+
+
+def to_be_signed(shop: Shop, letter: str = "B", **changes: str) -> str:
+    return measured_job(shop, BOTH, machine=machine(letter), **changes)
+
+
+def send_back(shop: Shop, number: str) -> None:
+    with shop.database.write() as session:
+        inspector = shop.people["inspector"]
+        sending_back.send_back(session, inspector, number, WHY, shop.clock["now"])
+
+
+def promise(shop: Shop, number: str, day: date) -> None:
+    """Promised for a day, whether or not it is past."""
+    with shop.database.write() as session:
+        rows = scoped(session, shop.people["owner"], Job).where(Job.number == number)
+        session.scalars(rows).one().promised_on = day
+
+
+def test_the_queue_has_the_overdue_first_and_says_what_can_be_signed(shop: Shop) -> None:
+    first = to_be_signed(shop, "B")
+    shop.clock["now"] += timedelta(days=2)
+    late = to_be_signed(shop, "C")
+    promise(shop, late, shop.clock["now"].date() - timedelta(days=1))
+    page = shop.signed_in("inspector").get("/sign-off").text
+    assert page.index(f"/jobs/{late}/sign-off") < page.index(f"/jobs/{first}/sign-off")
+    assert "overdue by 1 day" in text_of(page)
+
+
+def test_the_queue_is_in_the_main_menu_of_those_who_sign(shop: Shop) -> None:
+    assert 'href="/sign-off"' in shop.signed_in("inspector").get("/").text
+    assert 'href="/sign-off"' not in shop.signed_in("technician").get("/").text
+
+
+def test_an_empty_queue_says_so(shop: Shop) -> None:
+    assert "Nothing waits for a signature." in shop.signed_in("inspector").get("/sign-off").text
+
+
+def test_what_was_sent_back_stands_below_the_queue(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    send_back(shop, number)
+    page = text_of(shop.signed_in("inspector").get("/sign-off").text)
+    assert "Nothing waits for a signature." in page
+    assert number in page.partition("Sent back, with the technician")[2]
+
+
+def test_sending_back_by_the_form_tells_the_technician_everywhere(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    inspector = shop.signed_in("inspector")
+    assert f"/jobs/{number}/send-back" in inspector.get(f"/jobs/{number}/sign-off").text
+    answer = inspector.post(f"/jobs/{number}/send-back", {"reason": WHY})
+    assert (answer.status_code, answer.headers["location"]) == (303, f"/jobs/{number}")
+    technician = shop.signed_in("technician")
+    for place in (f"/jobs/{number}", f"/jobs/{number}/measure"):
+        page = technician.get(place).text
+        assert WHY in page
+        assert f'href="/jobs/{number}/answer"' in page
+    assert "sent back by the inspector" in text_of(technician.get("/").text)
+    desk = shop.signed_in("desk").get(f"/jobs/{number}").text
+    assert WHY in desk
+    assert f"/jobs/{number}/answer" not in desk
+
+
+def test_a_reason_is_needed(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    answer = shop.signed_in("inspector").post(f"/jobs/{number}/send-back", {"reason": " "})
+    assert answer.status_code == 422
+    with shop.database.read() as session:
+        assert jobs.read(session, shop.people["desk"], number).sent_back is None
+
+
+def test_the_review_says_that_it_was_sent_back_and_cannot_be_signed(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    send_back(shop, number)
+    page = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
+    assert "Nothing can be signed before these are settled." in page
+    assert WHY in page
+    assert "Send it back to the technician" not in page
+
+
+def test_an_answer_stands_in_the_review_and_clears_it(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    send_back(shop, number)
+    technician = shop.signed_in("technician")
+    assert WHY in technician.get(f"/jobs/{number}/answer").text
+    answer = technician.post(f"/jobs/{number}/answer", {"answer": "Done twice, the same."})
+    assert (answer.status_code, answer.headers["location"]) == (303, f"/jobs/{number}")
+    assert WHY not in technician.get(f"/jobs/{number}").text
+    page = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
+    assert page.index(WHY) < page.index("Done twice, the same.")
+    assert "Sign and issue" in page
+
+
+def test_an_answer_that_nobody_waits_for_is_refused_on_the_form(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    answer = shop.signed_in("technician").post(f"/jobs/{number}/answer", {"answer": "Why?"})
+    assert answer.status_code == 409
+    assert "waits for no answer" in text_of(answer.text)
+
+
+def test_notes_are_read_and_added_where_one_signs(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    with shop.database.write() as session:
+        note = NoteIn(words="The left spar was hard to reach.")
+        notes.add(session, shop.people["technician"], number, note, shop.clock["now"])
+    inspector, page = shop.signed_in("inspector"), f"/jobs/{number}/sign-off"
+    assert "The left spar was hard to reach." in inspector.get(page).text
+    sent = {"words": "Seen; it is in order.", "back": "sign_off_form"}
+    answer = inspector.post(f"/jobs/{number}/notes", sent)
+    assert answer.headers["location"] == page
+    assert "Seen; it is in order." in inspector.get(page).text
+    technician = shop.signed_in("technician").get(f"/jobs/{number}/notes").text
+    assert "Seen; it is in order." in technician
+
+
+def test_a_note_leads_back_only_to_pages_of_the_list(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    sent = {"words": "Something.", "back": "sign_out"}
+    answer = shop.signed_in("inspector").post(f"/jobs/{number}/notes", sent)
+    assert answer.headers["location"] == f"/jobs/{number}/notes"
