@@ -29,7 +29,7 @@ def to_change(
     require(actor, "drafts.write")
     job = open_job(session, actor, number)
     draft = row_of(session, actor, job, draft_id)
-    _require_open(draft)
+    require_draft_open(draft)
     if version is not None and version != draft.version:
         raise Conflict("draft_changed", None, met=version, needed=draft.version)
     return job, draft
@@ -38,10 +38,11 @@ def to_change(
 def require_open(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
     """Raises Conflict `job_closed`, `draft_not_open`."""
     require_job_open(session, actor, job)
-    _require_open(draft)
+    require_draft_open(draft)
 
 
-def _require_open(draft: Draft) -> None:
+def require_draft_open(draft: Draft) -> None:
+    """Raises Conflict `draft_not_open`."""
     if draft.closed_at is not None:
         raise Conflict("draft_not_open", None, state=draft.closed_as)
 

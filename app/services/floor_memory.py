@@ -11,11 +11,12 @@ from typing import Any, Generic, TypeVar
 from sqlalchemy import Select, bindparam, event, func, select
 from sqlalchemy.orm import Session
 
-from app.errors import NotFound
+from app.errors import Conflict, NotFound
 from app.records.scope import pin
-from app.records.tables import Draft, DraftState, Job, VisualCheckItem
+from app.records.tables import Draft, DraftState, Job, JobEntry, VisualCheckItem
+from app.services.draft_changes import require_draft_open
 from app.services.floor_told import STATES
-from app.services.lookup import LARGEST_ID, job_row
+from app.services.lookup import CLOSING, LARGEST_ID, REOPENED, job_row
 from app.services.permissions import Actor
 
 MOST_REMEMBERED = 64
@@ -61,13 +62,20 @@ class Memory(Generic[Found]):
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """Rows of a draft, its job and its state, and how many items of the visual check were
-    answered: what a page asks for each time, by one query."""
+    """Rows of a draft, its job and its state, how many items of the visual check were answered,
+    and what last closed or reopened the job: all that is asked for each time, by one query."""
 
     job: Job
     draft: Draft
     state: DraftState | None
     looked_at: int
+    closing: str | None
+
+    def require_open(self) -> None:
+        """Raises Conflict `job_closed`, `draft_not_open`."""
+        if self.closing not in (None, REOPENED):
+            raise Conflict("job_closed", None, job=self.job.number, status=self.closing)
+        require_draft_open(self.draft)
 
 
 def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
@@ -82,10 +90,10 @@ def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
     if found is None:
         job_row(session, actor, number)
         raise NotFound("no_such_draft", None, met=draft_id)
-    draft, job, state, count = found
+    draft, job, state, count, closing = found
     if state is not None:
         session.info.setdefault(STATES, {})[draft.id] = state
-    found_now = Met(job, draft, state, count)
+    found_now = Met(job, draft, state, count, closing)
     session.info.setdefault(MET, {})[number, draft_id] = found_now
     return found_now
 
@@ -99,8 +107,16 @@ def _rows(shop_id: int) -> Select[Any]:
         .correlate(Job)
         .scalar_subquery()
     )
+    closing = (
+        select(JobEntry.kind)
+        .where(JobEntry.job_id == Job.id, JobEntry.kind.in_(CLOSING))
+        .order_by(JobEntry.id.desc())
+        .limit(1)
+        .correlate(Job)
+        .scalar_subquery()
+    )
     return (
-        select(Draft, Job, DraftState, looked)
+        select(Draft, Job, DraftState, looked, closing)
         .join(Job, Job.id == Draft.job_id)
         .outerjoin(DraftState, DraftState.draft_id == Draft.id)
         .where(

@@ -14,11 +14,11 @@ from app.records.tables import DraftPoint as PointRow
 from app.schemas.floor import ReadingIn, ReadingsIn
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
-from app.services.draft_changes import require_open
 from app.services.draft_views import with_new
 from app.services.floor_memory import Memory, Met, key_of, key_under, met
 from app.services.floor_points import points_of
 from app.services.floor_road import Road
+from app.services.floor_told import Taken
 from app.services.floor_views import Done, FloorView
 from app.services.permissions import Actor, require
 from app.wording.translation import catalogue
@@ -30,6 +30,8 @@ class Seen:
 
     road: Road
     view: FloorView
+    taken: Taken | None = None
+    """The points as the engine takes them, once they were looked at."""
 
 
 SEEN: Memory[Seen] = Memory()
@@ -60,13 +62,14 @@ def take(
     act = floor_acts.earlier(session, actor, draft, asked)
     if act is not None:
         return done_before(session, actor, job, draft, act)
-    require_open(session, actor, job, draft)
+    found.require_open()
     sent = checked(ReadingsIn, {"readings": list(readings)}).readings
     known = seen(session, actor, found)
     before = known.road
     if before.standing.paused_at is not None:
         raise Conflict("draft_paused", None)
     floor_told.keep_reference(session, job, before.reference)
+    floor_told.keep_survey(session, draft, known.taken)
     code = step or _live_step(session, actor, draft)
     points = points_of(step_of(before, code), _named(before, sent))
     rows = drafts.add_to(session, actor, job, draft, points, now, before.draft)
@@ -91,7 +94,7 @@ def _remember(session: Session, actor: Actor, found: Met, known: Seen, after: Ro
     state = floor_told.state_of(session, actor, draft)
     view = floor_road.shown(session, actor, job, draft, after, known.view.nominals)
     key = key_under(state.mark, draft, job, found.looked_at, catalogue())
-    SEEN.put_after_commit(session, key, Seen(after, view))
+    SEEN.put_after_commit(session, key, Seen(after, view, floor_told.survey_of(session, draft)))
 
 
 def seen(session: Session, actor: Actor, found: Met) -> Seen:

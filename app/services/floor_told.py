@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import nan
 from typing import Any
@@ -30,6 +31,19 @@ REFERENCES = "references_of_jobs"
 
 STATES = "states_of_drafts"
 """The same of the rows kept beside drafts."""
+SURVEYS = "surveys_of_drafts"
+"""The same of the points as the engine takes them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Standing points as the engine takes them, with their ids. Read anew with each change of the
+    heading; a calibration recorded meanwhile is seen then, or when the draft is submitted."""
+
+    survey: Survey
+    ids: tuple[int, ...]
+
+
 Points = Sequence[tuple[int, Mapping[str, object]]]
 """Ids of points, and what was sent of each."""
 
@@ -39,16 +53,53 @@ def refresh(
 ) -> None:
     """Looks at the standing points again and keeps what was noticed, for this version.
 
-    points: those that stand, where they are known already.
+    points: those that stand, where they are known already and nothing but points changed.
     """
+    survey = None if points is None else _grown(session, draft, points)
     if points is None:
         rows = standing_rows(session, actor, draft)
         points = [(row.id, sent_of(row)) for row in rows]
-    found = look(_survey(session, actor, job, draft, points), reference_of(session, actor, job))
     ids = [one for one, _sent in points]
+    survey = survey or _survey(session, actor, job, draft, points)
+    session.info.setdefault(SURVEYS, {})[draft.id] = Taken(survey, tuple(ids))
+    found = look(survey, reference_of(session, actor, job))
     state = state_of(session, actor, draft)
     state.told = json.dumps([_kept(one, ids) for one in found], ensure_ascii=False)
     state.told_version = draft.version
+
+
+def _grown(session: Session, draft: Draft, points: Points) -> Survey | None:
+    """The survey as it was before, with what came since; None where it is not known."""
+    before = survey_of(session, draft)
+    if before is None or any(sent.get("cov") for _id, sent in points):
+        return None
+    ids = {one for one, _sent in points}
+    kept = [place for place, one in enumerate(before.ids) if one in ids]
+    known = set(before.ids)
+    new = _bare([sent for one, sent in points if one not in known], None)
+    old = before.survey
+    return replace(
+        old,
+        feature=(*[old.feature[i] for i in kept], *new.feature),
+        label=(*[old.label[i] for i in kept], *new.label),
+        station=(*[old.station[i] for i in kept], *new.station),
+        turn=(*[old.turn[i] for i in kept], *new.turn),
+        xyz=np.concatenate([old.xyz[kept], new.xyz]),
+        u=np.concatenate([old.u[kept], new.u]),
+        offset=np.concatenate([old.offset[kept], new.offset]),
+    )
+
+
+def survey_of(session: Session, draft: Draft) -> Taken | None:
+    """The points that stand as the engine takes them, as far as this session knows them."""
+    found: Taken | None = session.info.get(SURVEYS, {}).get(draft.id)
+    return found
+
+
+def keep_survey(session: Session, draft: Draft, taken: Taken | None) -> None:
+    """The same, as it was before this session."""
+    if taken is not None:
+        session.info.setdefault(SURVEYS, {})[draft.id] = taken
 
 
 def state_row(session: Session, actor: Actor, draft: Draft) -> DraftState | None:

@@ -14,7 +14,8 @@ from app.services.permissions import Actor
 Row = TypeVar("Row", bound=ShopRecord)
 
 LARGEST_ID = 2**31 - 1
-CLOSING = ("cancelled", "handed_over", "reopened")
+REOPENED = "reopened"
+CLOSING = ("cancelled", "handed_over", REOPENED)
 """Entries that close a job or open it again; the newest of them counts."""
 
 
@@ -64,7 +65,7 @@ def closing_entry(session: Session, actor: Actor, job: Job) -> JobEntry | None:
         .order_by(JobEntry.id.desc())
         .limit(1)
     ).one_or_none()
-    return None if newest is None or newest.kind == "reopened" else newest
+    return None if newest is None or newest.kind == REOPENED else newest
 
 
 def names(session: Session, actor: Actor, people: Iterable[int | None]) -> dict[int | None, str]:

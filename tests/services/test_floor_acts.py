@@ -6,7 +6,8 @@ import pytest
 
 from app.errors import Conflict
 from app.schemas.survey import SurveyIn
-from app.services import drafts, floor, jobs
+from app.services import drafts, floor, floor_take, jobs
+from app.services.floor_memory import Memory
 from tests.services.documents import MOVED as MOVED_RIG
 from tests.services.documents import SOUND
 from tests.services.floor_readings import bench
@@ -185,3 +186,38 @@ def test_what_came_after_the_evaluation_is_not_left_out_of_the_survey(session: F
         session.job.workshop.do(drafts.store, "technician", ready_draft)
     assert refused.value.code == "draft_changed"
     assert session.road().draft.state == "open"
+
+
+def test_nothing_is_taken_for_a_job_that_was_closed_until_it_is_reopened(session: Floor) -> None:
+    session.take("pivot.left")
+    workshop, number = session.job.workshop, session.job.number
+    workshop.do(jobs.cancel, "desk", number, reason="the customer took it home")
+
+    with pytest.raises(Conflict) as refused:
+        session.take("pivot.right")
+    assert (refused.value.code, refused.value.facts["status"]) == ("job_closed", "cancelled")
+
+    workshop.do(jobs.reopen, "desk", number, reason="it came back")
+    session.take("pivot.right")
+    assert len(session.road().draft.points) == 2
+
+
+def test_what_is_remembered_is_what_is_on_record(
+    session: Floor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The road read anew from the rows is the one that each reading left behind."""
+    session.go_on(until="head_face")
+    remembered = session.road()
+
+    monkeypatch.setattr(floor_take, "SEEN", Memory())
+
+    assert session.road() == remembered
+
+
+def test_a_heading_that_changed_is_what_later_readings_are_looked_at_with(session: Floor) -> None:
+    session.go_on(until="head_face")
+    session.do(drafts.set_pieces, {"up": [-part for part in session.bench.up]})
+
+    session.take("head_face")
+
+    assert [one.code for one in session.road().told] == ["axes_contradict", "turns_contradict"]
