@@ -6,6 +6,7 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -64,11 +65,18 @@ def site(furnished_file: Path, tmp_path: Path) -> Iterator[Site]:
     """The whole program behind a real socket, with today's clock."""
     file = tmp_path / "shop.sqlite3"
     shutil.copyfile(furnished_file, file)
+    with served(file, tmp_path) as running:
+        yield running
+
+
+@contextmanager
+def served(file: Path, folder: Path) -> Iterator[Site]:
+    """These records behind a real socket; the server stops at the end."""
     with socket.socket() as opened:
         opened.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         opened.bind(("127.0.0.1", 0))
         settings = Settings(
-            data_dir=tmp_path,
+            data_dir=folder,
             database_url=f"sqlite:///{file}",
             port=opened.getsockname()[1],
             plain_http_on_lan=True,

@@ -1,0 +1,51 @@
+"""What is measured on a page that the browser shows: room, targets, contrast, forced colours."""
+
+from pathlib import Path
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
+from playwright.sync_api import Page
+
+SMALLEST_TARGET_PX = 48
+SMALLEST_MAIN_ACTION_PX = 64
+READING_CONTRAST = 7.0
+SCRIPTS = (
+    f"{Axe().axe_script}\n{Path(__file__).with_suffix('.js').read_text()}\nwindow.looks = looks;"
+)
+
+
+def load(page: Page) -> None:
+    """Once for each page; then it can be looked at in every dress."""
+    page.evaluate(SCRIPTS)
+
+
+def violations(page: Page) -> list[Any]:
+    """What axe finds, in short."""
+    found: list[Any] = page.evaluate("looks.axed()")
+    return found
+
+
+def sideways(page: Page) -> int:
+    """By how much the page is wider than the window."""
+    width: int = page.evaluate("looks.sideways()")
+    return max(0, width)
+
+
+def small_targets(page: Page) -> list[Any]:
+    """On a page of the floor: what a gloved thumb would miss. Links in running text are left out,
+    as WCAG 2.5.8 does."""
+    least = [SMALLEST_TARGET_PX, SMALLEST_MAIN_ACTION_PX]
+    found: list[Any] = page.evaluate("(least) => looks.small(least)", least)
+    return found[:5]
+
+
+def faint_readings(page: Page) -> list[Any]:
+    """Readings and verdicts whose contrast is under 7:1, as the browser computed their colours."""
+    found: list[Any] = page.evaluate("(least) => looks.faint(least)", READING_CONTRAST)
+    return found[:5]
+
+
+def lost_in_forced_colours(page: Page) -> list[Any]:
+    """Buttons without an edge, strokes and words that cannot be seen in the reader's colours."""
+    found: list[Any] = page.evaluate("looks.lost()")
+    return found[:6]

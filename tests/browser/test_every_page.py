@@ -1,0 +1,161 @@
+"""Every page that the table of routes has, in a full shop and on a shop's first day.
+
+A new page comes in by itself as soon as a link leads to it; one that no link leads to is told.
+"""
+
+import json
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from app.records.migrating import upgrade
+from app.records.session import Database
+from tests.browser import looks
+from tests.browser.conftest import PATIENCE_MS, Site, served
+from tests.browser.whole_shop import (
+    LOOKED_AT,
+    Entry,
+    fill_everything,
+    first_day,
+    first_machine,
+    found_by_links,
+)
+
+pytestmark = pytest.mark.browser
+
+MOST_BYTES = 100_000
+NO_PAGE = {
+    "authority_certificate", "certificate_pdf", "claim_pdf", "survey_document",
+    "reference_document", "photo_whole", "photo_thumbnail", "floor_news",
+}  # fmt: skip
+"""Routes that answer with a file, a picture, or data for the script."""
+
+
+@dataclass
+class Look:
+    """Browsers inside and outside of a shop, the pages that were found, and what is wrong."""
+
+    site: Site
+    pages: dict[str, tuple[Page, str]] = field(default_factory=dict)
+    others: set[str] = field(default_factory=set)
+    wrong: dict[str, Any] = field(default_factory=dict)
+
+    def find(self, page: Page, starts: Iterable[str], said: str = "") -> None:
+        """Follow the links from there; what was found before stays."""
+        found = found_by_links(page.request, self.site.address, starts)
+        fresh = {f"{said}{key}": (page, path) for key, path in found.pages.items()}
+        self.pages = {**fresh, **self.pages}
+        self.others |= found.others
+
+    def note(self, key: str, what: str, met: object) -> None:
+        """Keep what was met, unless nothing was."""
+        if met:
+            self.wrong[f"{key}: {what}"] = met
+
+
+@contextmanager
+def looking(chromium: Browser, folder: Path, entry: Entry) -> Iterator[Look]:
+    """Serve the records, get in, and find the pages."""
+    with served(folder / "shop.sqlite3", folder) as site:
+        look = Look(site)
+        inside, outside = (window(chromium) for _ in range(2))
+        if entry.tablet:
+            form, headers = {"code": entry.tablet}, {"Origin": site.address}
+            outside.request.post(f"{site.address}/enrol", form=form, headers=headers)
+        inside.goto(f"{site.address}/sign-in")
+        inside.get_by_label("Name").fill(entry.name)
+        inside.get_by_label("Password").fill(entry.password)
+        inside.get_by_role("button", name="Sign in").click()
+        inside.wait_for_url(f"{site.address}/")
+        look.find(inside, ("/", *entry.starts))
+        look.find(outside, entry.outside)
+        yield look
+        for page in (inside, outside):
+            page.context.close()
+
+
+def window(chromium: Browser) -> Page:
+    """A browser's window with cookies of its own."""
+    context = chromium.new_context()
+    context.set_default_timeout(PATIENCE_MS)
+    return context.new_page()
+
+
+def records_in(folder: Path) -> Database:
+    """Empty records that are ready to be used."""
+    url = f"sqlite:///{folder / 'shop.sqlite3'}"
+    upgrade(url)
+    return Database(url)
+
+
+@pytest.fixture(scope="module")
+def full(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[Look]:
+    """A shop with something in every drawer."""
+    folder = tmp_path_factory.mktemp("full")
+    database = records_in(folder)
+    entry = fill_everything(database, folder)
+    database.close()
+    with looking(chromium, folder, entry) as look:
+        yield look
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[Look]:
+    """A shop on its first day, and its first machine."""
+    folder = tmp_path_factory.mktemp("empty")
+    database = records_in(folder)
+    with looking(chromium, folder, first_day(database)) as look:
+        job = first_machine(look.site.database)
+        inside, _ = look.pages["today"]
+        look.find(inside, (job,), "first machine, ")
+        yield look
+    database.close()
+
+
+def test_a_link_leads_to_every_page(full: Look) -> None:
+    reached = {key.partition(" ")[0] for key in full.pages} | full.others
+    pages = {route.name for route in LOOKED_AT}
+    assert pages - reached - NO_PAGE == set()
+    assert pages >= NO_PAGE
+    assert {key.partition(" ")[0] for key in full.pages} & NO_PAGE == set()
+
+
+def test_no_page_of_a_full_shop_keeps_anybody_out(full: Look) -> None:
+    for key, (page, path) in full.pages.items():
+        look_at(full, key, page, path)
+    assert full.wrong == {}, json.dumps(full.wrong, indent=1)
+
+
+def test_no_page_of_an_empty_shop_keeps_anybody_out(empty: Look) -> None:
+    assert len(empty.pages) > 20
+    for key, (page, path) in empty.pages.items():
+        look_at(empty, key, page, path)
+    assert empty.wrong == {}, json.dumps(empty.wrong, indent=1)
+
+
+def look_at(look: Look, key: str, page: Page, path: str) -> None:
+    """One page: by day on a desk, on a tablet, by night on a telephone, in forced colours."""
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.emulate_media(color_scheme="light", forced_colors="none")
+    answer = page.goto(look.site.address + path)
+    assert answer is not None
+    assert answer.status == 200, path
+    look.note(key, "bytes", max(0, len(answer.body()) - MOST_BYTES))
+    looks.load(page)
+    look.note(key, "axe by day", looks.violations(page))
+    look.note(key, "faint by day", looks.faint_readings(page))
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    for width in (820, 768, 320):
+        page.set_viewport_size({"width": width, "height": 900})
+        look.note(key, f"sideways at {width}", looks.sideways(page))
+        look.note(key, f"small targets at {width}", looks.small_targets(page))
+    page.emulate_media(color_scheme="dark", forced_colors="none")
+    look.note(key, "axe by night", looks.violations(page))
+    look.note(key, "faint by night", looks.faint_readings(page))
+    page.emulate_media(color_scheme="dark", forced_colors="active")
+    look.note(key, "forced colours", looks.lost_in_forced_colours(page))
