@@ -22,6 +22,7 @@
   const action = (form) => form.getAttribute("action");
   const get = (name) => JSON.parse(localStorage.getItem(name) || "null");
   const set = (name, value) => localStorage.setItem(name, JSON.stringify(value));
+  const note = (path, fields) => set(TYPED + path, { at: Date.now(), fields });
   const names = (start) => Object.keys(localStorage).filter((name) => name.startsWith(start)).sort();
   const fieldsOf = (form) => [...new FormData(form)].filter(([name]) => !["form_token", "request_key"].includes(name));
   const coordinates = (form) => ["x", "y", "z"].map((axis) => form.elements.namedItem(`readings.0.${axis}`)).filter(Boolean);
@@ -35,7 +36,7 @@
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
   const keep = (form) => {
-    const key = [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    const key = Array.from(crypto.getRandomValues(new Uint32Array(4)), (part) => part.toString(36)).join("");
     const name = `${UNSENT}${Date.now()}.${String(count++).padStart(4, "0")}.${key}`;
     set(name, { person, action: action(form), key, fields: fieldsOf(form) });
     localStorage.removeItem(TYPED + action(form));
@@ -53,21 +54,19 @@
     if (state === "saved" && !others) return;
     const why = one("[data-why]", bar);
     one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
-    const { one: single, many, others: elsewhere } = bar.dataset;
-    const n = open().length;
-    why.textContent = refused ? (refused.signIn ? bar.dataset.signIn : refused.refused) : !n ? elsewhere : n === 1 ? single : many.replace("{n}", n);
+    const said = { waiting: `${bar.dataset.kept} ${open().length}`, saved: bar.dataset.others };
+    why.textContent = said[state] || (refused.signIn ? bar.dataset.signIn : refused.refused);
     if (!refused || refused.signIn) return;
     for (const word of ["correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word === "correct"));
   };
   const choice = (text, entry, correct) => {
     const button = document.createElement("button");
-    Object.assign(button, { type: "button", className: "also", textContent: text });
-    button.addEventListener("click", () => {
+    const onclick = () => {
       localStorage.removeItem(entry.name);
-      if (correct) set(TYPED + entry.action, { at: Date.now(), fields: entry.fields });
+      if (correct) note(entry.action, entry.fields);
       location.assign(correct ? entry.action : location.href);
-    });
-    return button;
+    };
+    return Object.assign(button, { type: "button", className: "also", textContent: text, onclick });
   };
 
   const ask = async (path, options) => {
@@ -85,8 +84,9 @@
     const token = one("input[name=form_token]").value;
     const body = new URLSearchParams([["form_token", token], ["request_key", entry.key], ...entry.fields]);
     const { answer, text } = await ask(entry.action, { method: "POST", body, headers: { Accept: "application/json" } });
-    if (answer.status >= 500 || [408, 429].includes(answer.status)) throw new Error("later");
-    const told = (answer.headers.get("content-type") || "").startsWith("application/json") ? JSON.parse(text) : {};
+    const told = (answer.headers.get("content-type") || "").includes("json") ? JSON.parse(text) : {};
+    // Whatever answers without saying that it is saved is not this server, or not well.
+    if (answer.status >= 500 || [408, 429].includes(answer.status) || (answer.ok && !told.saved)) throw new Error();
     const signIn = [401, 403].includes(answer.status);
     if (told.saved) localStorage.removeItem(name);
     else {
@@ -207,7 +207,7 @@
     } else {
       // The page itself says what is wrong, beside the fields.
       localStorage.removeItem(name);
-      set(TYPED + action(form), { at: Date.now(), fields: told.entry.fields });
+      note(action(form), told.entry.fields);
       form.submit();
     }
     delete form.dataset.sent;
@@ -215,7 +215,7 @@
   document.addEventListener("input", (event) => {
     const form = event.target.closest("form[data-keep]");
     try {
-      if (form) set(TYPED + action(form), { at: Date.now(), fields: fieldsOf(form) });
+      if (form) note(action(form), fieldsOf(form));
     } catch {
       // Where the browser keeps nothing a reload loses what was typed.
     }
