@@ -38,7 +38,7 @@ def against_signer(case: Case, actor: Actor) -> Iterator[Problem]:
 def against_the_unanswered(case: Case) -> Iterator[Problem]:
     """What the inspector wanted first is neither measured nor answered."""
     if case.job.sent_back is not None:
-        yield Problem("sent_back_unanswered", "survey", {"why": case.job.sent_back.why})
+        yield Problem("sent_back_unanswered", "survey")
 
 
 def against_survey(survey: SurveyView) -> Iterator[Problem]:

@@ -5,7 +5,7 @@ from app.wording.translation import later
 
 TABLE: Table = {
     "sent_back_unanswered": Explanation(
-        later("the job was sent back and nothing was measured or answered since: {why}"),
+        later("the job was sent back, and nothing was measured or answered since"),
         later("a new measurement or an answer is needed"),
         later("measure again, or answer on the job's page"),
     ),
@@ -145,6 +145,36 @@ TABLE: Table = {
         later("the signing certificate comes from another authority"),
         later("one of this shop's authority is needed"),
         later("bring key and authority back from the same backup"),
+    ),
+    "signing_certificate_unsuitable": Explanation(
+        later("the signing certificate is not meant for documents ({what})"),
+        later("one that may sign documents is needed, under authorities that may issue it"),
+        later("ask its issuer for one for document signing with content commitment"),
+    ),
+    "signing_authority_missing": Explanation(
+        later("the key file holds no certificate of the authority that issued the signer's"),
+        later("the whole chain up to that authority is needed"),
+        later("export key and certificate again with the full chain"),
+    ),
+    "no_authority_key": Explanation(
+        later("the signing key comes from elsewhere: its authority's key is not here"),
+        later("a new certificate from its issuer is needed, or an authority of the shop's own"),
+        later("load the new key file, or make a new authority"),
+    ),
+    "time_stamp_unreachable": Explanation(
+        later("the time-stamp service {address} gave no time stamp ({reason})"),
+        later("the shop signs only with a time stamp"),
+        later("try again later, or let the shop sign without one when none is to be had"),
+    ),
+    "time_stamp_address": Explanation(
+        later("{met} is no address of a time-stamp service"),
+        later("one that begins with https:// or http:// is needed"),
+        later("take it from the service's own papers"),
+    ),
+    "time_stamp_authority": Explanation(
+        later("{where} holds no certificate that is signed by itself"),
+        later("that of the authority on top of the time-stamp service is needed"),
+        later("take it from the service's own papers, in PEM form"),
     ),
     "signing_key_not_of_certificate": Explanation(
         later("signing key and signing certificate do not belong together"),

@@ -111,8 +111,8 @@ TABLE: Table = {
     ),
     "wrong_pin": Explanation(
         later("the PIN is not right"),
-        later("your own PIN is needed; after {limit} wrong ones in a row it opens no more"),
-        later("type it again, or sign in with your password"),
+        later("the PIN of this person is needed"),
+        later("type it again; after {limit} wrong ones in a row only the password opens"),
     ),
     "pin_not_digits": Explanation(
         later("the PIN has signs other than digits, or is {met} long"),
