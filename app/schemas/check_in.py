@@ -6,7 +6,7 @@ from pydantic import Field
 
 from app.schemas.customer import CustomerIn
 from app.schemas.damage import ZONES, DamageIn
-from app.schemas.form import Form, Identity, Ticked, Whole
+from app.schemas.form import Form, Identity, ShortLine, Ticked, Whole
 from app.schemas.insurer import InsurerIn
 from app.schemas.machine import MachineIn
 from app.schemas.sent import Day, Line, Prose
@@ -43,13 +43,9 @@ class IncidentIn(Form):
     account: Prose | None = None
 
 
-class CheckInIn(Form):
-    """Either `customer_id` or `customer`; either `machine_id` or `machine`."""
+class VisitIn(Form):
+    """What a desk keeps of a machine's visit; it may be put right while the job is open."""
 
-    customer_id: Identity | None = None
-    customer: CustomerIn | None = None
-    machine_id: Identity | None = None
-    machine: MachineIn | None = None
     claim: ClaimIn = ClaimIn()
     incident: IncidentIn = IncidentIn()
     rideable: Rideable = "not_tried"
@@ -61,8 +57,41 @@ class CheckInIn(Form):
     belongings: Annotated[tuple[Line, ...], Field(max_length=30)] = ()
     """Keys, papers and luggage left with the machine."""
     storage_place: Line | None = None
+    promised_on: Day | None = None
+
+
+class CheckInIn(VisitIn):
+    """Either `customer_id` or `customer`; either `machine_id` or `machine`."""
+
+    customer_id: Identity | None = None
+    customer: CustomerIn | None = None
+    machine_id: Identity | None = None
+    machine: MachineIn | None = None
     authorised_by: Line | None = None
     authorised_scope: Prose | None = None
     """Who gave the order, and what was ordered: measuring only, or correction too."""
-    promised_on: Day | None = None
     privacy_notice_given: Ticked = False
+
+
+class ContactIn(Form):
+    """Who the customer is and how to reach them."""
+
+    name: Line
+    address: Prose | None = None
+    phone: Line | None = None
+    email: Line | None = None
+
+
+class AppearanceIn(Form):
+    """What may change on a machine that stays the same one by its frame number."""
+
+    plate: Line | None = None
+    colour: Line | None = None
+
+
+class CheckInChangeIn(VisitIn):
+    """The check-in as it is to stand; `version` is that of the job as the sender saw it."""
+
+    version: ShortLine
+    customer: ContactIn
+    machine: AppearanceIn = AppearanceIn()

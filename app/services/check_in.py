@@ -12,12 +12,12 @@ from app.records.numbers import next_number
 from app.records.scope import scoped
 from app.records.search_text import search_text
 from app.records.tables import Claim, Customer, Job, Machine
-from app.schemas.check_in import CheckInIn, ClaimIn
+from app.schemas.check_in import CheckInIn, VisitIn
 from app.schemas.form import without_blanks
 from app.schemas.problems import refused
 from app.schemas.reading import checked
 from app.schemas.salvage import salvaged
-from app.services import audit, customers, damage, insurers, machines
+from app.services import audit, customers, damage, job_claims, machines
 from app.services.check_in_problems import problems_of
 from app.services.permissions import Actor, require
 
@@ -116,33 +116,6 @@ def _in_hands_of(
     return row
 
 
-def _claim(session: Session, actor: Actor, claim: ClaimIn, now: datetime) -> Claim | None:
-    if claim == ClaimIn():
-        return None
-    insurer_id = claim.insurer_id
-    if claim.insurer is not None:
-        insurer_id = insurers.create(session, actor, claim.insurer, now).id
-    insurer = insurers.insurer_row(session, actor, insurer_id) if insurer_id else None
-    row = Claim(
-        shop_id=actor.shop_id,
-        insurer_id=insurer_id,
-        claim_number=claim.claim_number or "",
-        policy_number=claim.policy_number or "",
-        adjuster=claim.adjuster or "",
-        adjuster_phone=claim.adjuster_phone or "",
-        adjuster_email=claim.adjuster_email or "",
-        search_text=search_text(
-            insurer.name if insurer else None,
-            claim.adjuster,
-            marks=(claim.claim_number, claim.policy_number),
-        ),
-        created_at=now,
-    )
-    session.add(row)
-    session.flush()
-    return row
-
-
 def _job(
     session: Session,
     actor: Actor,
@@ -151,7 +124,7 @@ def _job(
     machine: Machine,
     now: datetime,
 ) -> Job:
-    claim = _claim(session, actor, form.claim, now)
+    claim = job_claims.add(session, actor, form.claim, now)
     number = next_number(session, actor, "job", now.year)
     row = Job(
         shop_id=actor.shop_id,
@@ -172,6 +145,15 @@ def _job(
 
 
 def _fill(row: Job, form: CheckInIn, now: datetime) -> None:
+    describe(row, form)
+    row.authorised_by = form.authorised_by or ""
+    row.authorised_scope = form.authorised_scope or ""
+    row.authorised_at = now if form.authorised_by else None
+    row.privacy_notice_at = now if form.privacy_notice_given else None
+
+
+def describe(row: Job, form: VisitIn) -> None:
+    """Puts what the desk keeps of a visit into the job's row."""
     row.promised_on = form.promised_on
     row.happened_on = form.incident.happened_on
     row.what_happened = form.incident.account or ""
@@ -182,14 +164,11 @@ def _fill(row: Job, form: CheckInIn, now: datetime) -> None:
     row.odometer = form.odometer_km
     row.keys_and_accessories = "\n".join(form.belongings)
     row.storage_place = form.storage_place or ""
-    row.authorised_by = form.authorised_by or ""
-    row.authorised_scope = form.authorised_scope or ""
-    row.authorised_at = now if form.authorised_by else None
-    row.privacy_notice_at = now if form.privacy_notice_given else None
 
 
-def _record(session: Session, actor: Actor, row: Job, claim: Claim | None, now: datetime) -> None:
-    public: dict[str, audit.Value] = {
+def public_of(row: Job, claim: Claim | None) -> dict[str, audit.Value]:
+    """What the log says openly of a visit."""
+    return {
         "customer": row.customer_id,
         "machine": row.machine_id,
         "insurer": claim.insurer_id if claim else None,
@@ -198,7 +177,10 @@ def _record(session: Session, actor: Actor, row: Job, claim: Claim | None, now: 
         "odometer_km": row.odometer,
         "damage": list(json.loads(row.damage)),
     }
+
+
+def _record(session: Session, actor: Actor, row: Job, claim: Claim | None, now: datetime) -> None:
     personal = {"account": row.what_happened, "authorised_by": row.authorised_by}
     kept = {name: value for name, value in personal.items() if value}
-    about = f"customer:{row.customer_id}"
-    audit.record(session, actor, "job.checked_in", f"job:{row.number}", now, public, kept, about)
+    about, subject = f"customer:{row.customer_id}", f"job:{row.number}"
+    audit.record(session, actor, "job.checked_in", subject, now, public_of(row, claim), kept, about)

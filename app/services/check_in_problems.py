@@ -2,14 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from app.errors import Fact, Problem
 from app.records.scope import scoped
 from app.records.tables import Customer, Insurer, Job, Machine
-from app.schemas.check_in import CheckInIn
+from app.schemas.check_in import CheckInIn, ClaimIn, VisitIn
 from app.services.lookup import closing_entry, known
 from app.services.machines import frame_number_refusals, known_by_frame, taken
 from app.services.permissions import Actor
@@ -22,8 +22,27 @@ def problems_of(
     asked = _Asked(session, actor, form, groups, now)
     yield from asked.about_customer()
     yield from asked.about_machine()
-    yield from asked.about_insurer()
-    yield from asked.about_days()
+    yield from about_insurer(session, actor, form.claim)
+    yield from about_days(form, now)
+
+
+def about_insurer(session: Session, actor: Actor, claim: ClaimIn) -> Iterator[Problem]:
+    """A known insurer by its id, or a new one."""
+    if claim.insurer_id is not None and claim.insurer is not None:
+        yield Problem("known_or_new", "claim.insurer")
+    elif claim.insurer_id is not None and known(session, actor, Insurer, claim.insurer_id) is None:
+        yield Problem("no_such_insurer", "claim.insurer_id", {"met": claim.insurer_id})
+
+
+def about_days(form: VisitIn, now: datetime, promised: date | None = None) -> Iterator[Problem]:
+    """Days on the wrong side of today, as the shop's clock has it; `promised` stands already."""
+    today = now.astimezone().date()
+    happened = form.incident.happened_on
+    if happened is not None and happened > today:
+        yield Problem("in_the_future", "incident.happened_on", {"met": happened.isoformat()})
+    newly = form.promised_on if form.promised_on != promised else None
+    if newly is not None and newly < today:
+        yield Problem("in_the_past", "promised_on", {"met": newly.isoformat()})
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,24 +69,6 @@ class _Asked:
         if self.form.machine is not None:
             yield from self._about_frame_number(self.form.machine.frame_number)
         yield from self._about_open_job(machine, "machine_id")
-
-    def about_insurer(self) -> Iterator[Problem]:
-        claim = self.form.claim
-        if claim.insurer_id is not None and claim.insurer is not None:
-            yield Problem("known_or_new", "claim.insurer")
-        if (
-            claim.insurer_id is not None
-            and known(self.session, self.actor, Insurer, claim.insurer_id) is None
-        ):
-            yield Problem("no_such_insurer", "claim.insurer_id", {"met": claim.insurer_id})
-
-    def about_days(self) -> Iterator[Problem]:
-        today = self.now.date()
-        happened, promised = self.form.incident.happened_on, self.form.promised_on
-        if happened is not None and happened > today:
-            yield Problem("in_the_future", "incident.happened_on", {"met": happened.isoformat()})
-        if promised is not None and promised < today:
-            yield Problem("in_the_past", "promised_on", {"met": promised.isoformat()})
 
     def _one_of(self, name: str) -> Iterator[Problem]:
         """A known one by its id, or a new one; not both and not neither."""

@@ -3,7 +3,7 @@
 import json
 from dataclasses import dataclass
 
-from app.schemas.check_in import CheckInIn
+from app.schemas.check_in import VisitIn
 from app.wording import damage as words
 
 
@@ -25,7 +25,7 @@ class DamageView:
         return words.line(self.zone, self.side, self.look, self.note)
 
 
-def document(form: CheckInIn) -> str:
+def document(form: VisitIn) -> str:
     """What the record of the job keeps: zones as objects, then free lines."""
     by_zone = [one.model_dump(exclude_none=True) for one in form.damage]
     return json.dumps([*by_zone, *form.visible_damage], ensure_ascii=False)

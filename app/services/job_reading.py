@@ -24,6 +24,7 @@ from app.records.tables import (
     Survey,
 )
 from app.services import customers, damage, instruments, machines, references, visual_checks
+from app.services.check_in_version import version_of
 from app.services.job_facts import facts_of
 from app.services.job_views import (
     CertificateLine,
@@ -72,8 +73,12 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         storage_place=job.storage_place or None,
         authorised_by=job.authorised_by or None,
         authorised_scope=job.authorised_scope or None,
+        authorised_at=job.authorised_at,
         promised_on=job.promised_on,
         privacy_notice_at=job.privacy_notice_at,
+        check_in_version=version_of(
+            job, customer, machine, known(session, actor, Claim, job.claim_id)
+        ),
         reference=_reference(session, actor, job),
         instrument=_instrument(session, actor, job),
         visual_checks=visual_checks.standing(session, actor, job),

@@ -112,8 +112,12 @@ class JobView:
     storage_place: str | None
     authorised_by: str | None
     authorised_scope: str | None
+    authorised_at: datetime | None
+    """When the order was given or signed; None: the machine is here without one."""
     promised_on: date | None
     privacy_notice_at: datetime | None
+    check_in_version: str
+    """To be sent back with a change of the check-in."""
     reference: RevisionView | None
     instrument: InstrumentView | None
     visual_checks: tuple[VisualCheckView, ...]

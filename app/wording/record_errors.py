@@ -119,6 +119,11 @@ TABLE: Table = {
         later("a customer on record is needed"),
         later("make a new customer"),
     ),
+    "machine_changed_hands": Explanation(
+        later("this machine belongs to another customer by now"),
+        later("plate and colour of a machine of this job's customer are needed"),
+        later("leave them as they are here, and change them at the machine's newest job"),
+    ),
     "frame_number_known": Explanation(
         later("a machine with this frame number is on record already"),
         later("each frame number once is needed"),

@@ -61,12 +61,15 @@ def lines_of(text: str) -> list[Value]:
 
 
 def damage_of(sent: Value | None) -> list[Value]:
-    """The zones that were ticked, or of which something was chosen, from front to rear."""
+    """The zones that were ticked, or of which something was chosen, from front to rear.
+
+    A note that came with a zone by another way goes with it when nothing else is said of it.
+    """
     by_zone: Mapping[str, Value] = sent if isinstance(sent, dict) else {}
     found: list[Value] = []
     for zone in ZONES:
         said = by_zone.get(zone)
-        if isinstance(said, dict) and any(said.values()):
+        if isinstance(said, dict) and any(said.get(part) for part in ("seen", "side", "look")):
             found.append({"zone": zone, **{k: v for k, v in said.items() if k != "seen"}})
     return found
 
