@@ -15,21 +15,19 @@
       audio = audio || (window.AudioContext && new AudioContext());
       if (audio) audio.resume();
     });
-  const tone = (hertz, start, length) => {
+  const tone = (hertz, start) => {
     const source = audio.createOscillator();
     const gain = audio.createGain();
     const from = audio.currentTime + start;
     source.frequency.value = hertz;
     gain.gain.setValueAtTime(0.25, from);
-    gain.gain.exponentialRampToValueAtTime(0.001, from + length);
+    gain.gain.exponentialRampToValueAtTime(0.001, from + 0.2);
     source.connect(gain).connect(audio.destination);
     source.start(from);
-    source.stop(from + length);
+    source.stop(from + 0.2);
   };
   const sound = (plausible) => {
-    if (!audio) return;
-    if (plausible) tone(1320, 0, 0.15);
-    else for (const start of [0, 0.25, 0.5]) tone(220, start, 0.2);
+    if (audio) for (const start of plausible ? [0] : [0, 0.25, 0.5]) tone(plausible ? 1320 : 220, start);
   };
 
   const word = (kind, lines) => {
@@ -58,9 +56,8 @@
       word(last.plausible ? "taken" : "implausible", [last.name, last.reading, ...(last.plausible ? [] : told.told)]);
       sound(last.plausible);
     }
-    const typing = [...document.querySelectorAll("form[data-keep] [name^='readings.']")].some(
-      (field) => field.type === "text" && field.value,
-    );
+    const fields = [...document.querySelectorAll("[data-keep] [name^='readings.'][type=text]")];
+    const typing = fields.some((field) => field.value);
     const detail = { path: told.at || place.dataset.here };
     if (!typing) document.dispatchEvent(new CustomEvent("jigbook:go", { detail }));
   };
