@@ -80,7 +80,6 @@ def add(
         at=now,
     )
     session.add(act)
-    session.flush()
     return act
 
 

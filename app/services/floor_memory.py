@@ -81,10 +81,9 @@ class Met:
 def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
     """Raises NotFound `no_such_job`, `no_such_draft`."""
     shop_id = pin(session, actor)
-    if not session.info.get("writable") and (number, draft_id) in session.info.get(MET, {}):
-        # A reading session sees one state of the records, however often it is asked.
-        known: Met = session.info[MET][number, draft_id]
-        return known
+    kept = _kept(session)
+    if (number, draft_id) in kept:
+        return kept[number, draft_id]
     given = {"number": number, "draft_id": draft_id if 0 < draft_id <= LARGEST_ID else 0}
     found = session.execute(_rows(shop_id), given).one_or_none()
     if found is None:
@@ -93,9 +92,17 @@ def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
     draft, job, state, count, closing = found
     if state is not None:
         session.info.setdefault(STATES, {})[draft.id] = state
-    found_now = Met(job, draft, state, count, closing)
-    session.info.setdefault(MET, {})[number, draft_id] = found_now
-    return found_now
+    kept[number, draft_id] = Met(job, draft, state, count, closing)
+    return kept[number, draft_id]
+
+
+def _kept(session: Session) -> dict[tuple[str, int], Met]:
+    """What the session was told before: it sees one state of the records until it writes itself."""
+    kept: dict[tuple[str, int], Met] | None = session.info.get(MET)
+    if kept is None:
+        kept = session.info[MET] = {}
+        event.listen(session, "after_flush", lambda _session, _context: kept.clear())
+    return kept
 
 
 @lru_cache(maxsize=16)
