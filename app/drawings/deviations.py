@@ -147,8 +147,17 @@ def raised(placed: list[Label], lowest: float, letter: float) -> list[Label]:
 
 def draw_words(view: str, scene: Scene, box: Box) -> str:
     """The words beside the arrows, in a column to the right of all shapes (`box`)."""
-    column = box.right + 1.8 * scene.letter
-    return "".join(draw_label(label, column, scene) for label in labels(view, scene))
+    letter, inks = scene.letter, scene.inks
+    column, placed = box.right + 1.8 * letter, labels(view, scene)
+    leaders = [leader(label, column, letter) for label in placed]
+    pen = {"stroke": inks.reference, "class_": "reference"}
+    lines = svg.strokes(leaders, stroke_width=0.05 * letter, **pen) if leaders else ""
+    written = [
+        ((column, label.top + (row * LINE + 0.95) * letter), words)
+        for label in placed
+        for row, words in enumerate(label.lines)
+    ]
+    return lines + svg.words(written, letter, inks, fill=inks.accent, class_="accent")
 
 
 def draw_arrows(view: str, scene: Scene) -> str:
@@ -160,21 +169,17 @@ def draw_arrows(view: str, scene: Scene) -> str:
 
 def draw_numbers(view: str, scene: Scene) -> str:
     """Numbers at the heads of the arrows, for a list below (`numbered`)."""
-    letter, drawn = scene.letter, []
+    letter = scene.letter
     placed: list[Point] = []
-    for number, shift in enumerate(told(view, scene, MOST_TOLD), 1):
+    for shift in told(view, scene, MOST_TOLD):
         x, y = project(view, shift.drawn)
         at = (x + 0.5 * letter, y - 0.4 * letter)
         while any(abs(at[0] - px) < 0.9 * letter and abs(at[1] - py) < letter for px, py in placed):
             at = (at[0] + 0.9 * letter, at[1])
         placed.append(at)
-        ink = scene.inks.accent
-        drawn.append(
-            svg.text(
-                at, str(number), letter, scene.inks, fill=ink, class_="accent", font_weight=700.0
-            )
-        )
-    return "".join(drawn)
+    lines = [(at, str(number)) for number, at in enumerate(placed, 1)]
+    pen = {"fill": scene.inks.accent, "class_": "accent"}
+    return svg.words(lines, letter, scene.inks, font_weight=700.0, **pen)
 
 
 def numbered(view: str, scene: Scene) -> list[str]:
@@ -187,19 +192,7 @@ def numbered(view: str, scene: Scene) -> list[str]:
     return lines
 
 
-def draw_label(label: Label, column: float, scene: Scene) -> str:
-    """The words, with a thin line from the arrow's head to them."""
-    letter, inks = scene.letter, scene.inks
+def leader(label: Label, column: float, letter: float) -> tuple[Point, Point]:
+    """A thin line from the arrow's head to its words."""
     middle = label.top + LINE * letter * len(label.lines) / 2
-    leader = svg.line(
-        (label.tip[0] + 0.35 * letter, label.tip[1]), (column - 0.35 * letter, middle),
-        stroke=inks.reference, stroke_width=0.05 * letter, class_="reference",
-    )  # fmt: skip
-    lines = [
-        svg.text(
-            (column, label.top + (row * LINE + 0.95) * letter), words, letter, inks,
-            fill=inks.accent, class_="accent",
-        )
-        for row, words in enumerate(label.lines)
-    ]  # fmt: skip
-    return leader + "".join(lines)
+    return (label.tip[0] + 0.35 * letter, label.tip[1]), (column - 0.35 * letter, middle)

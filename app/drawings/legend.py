@@ -112,13 +112,10 @@ def exaggeration_words(scene: Scene) -> str:
 def draw_list(lines: list[str], scene: Scene, at: Point) -> str:
     """The list that goes with the numbers at the arrows."""
     letter, inks = scene.letter, scene.inks
-    return "".join(
-        svg.text(
-            (at[0], at[1] + (1.3 * row + 0.9) * letter), words, letter, inks,
-            fill=inks.accent, class_="accent",
-        )
-        for row, words in enumerate(lines)
-    )  # fmt: skip
+    written = [
+        ((at[0], at[1] + (1.3 * row + 0.9) * letter), words) for row, words in enumerate(lines)
+    ]
+    return svg.words(written, letter, inks, fill=inks.accent, class_="accent")
 
 
 def wrapped(scene: Scene, told: Sequence[tuple[str, str]], width: float) -> list[tuple[str, str]]:
@@ -135,7 +132,7 @@ def least_width(scene: Scene) -> float:
 def draw_notes(scene: Scene, lines: list[tuple[str, str]], at: Point) -> str:
     """The notes as lines of text below each other, each kind of line with a sample."""
     letter, inks = scene.letter, scene.inks
-    drawn = []
+    drawn, written = [], []
     for row, (kind, words) in enumerate(lines):
         y = at[1] + (1.4 * row + 0.9) * letter
         x = at[0]
@@ -143,5 +140,5 @@ def draw_notes(scene: Scene, lines: list[tuple[str, str]], at: Point) -> str:
             middle = y - 0.3 * letter
             drawn.append(svg.line((x, middle), (x + 3.2 * letter, middle), **pen(kind, scene)))
             x += 3.8 * letter
-        drawn.append(svg.text((x, y), words, 0.9 * letter, inks))
-    return "".join(drawn)
+        written.append(((x, y), words))
+    return "".join(drawn) + svg.words(written, 0.9 * letter, inks)

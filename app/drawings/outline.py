@@ -24,6 +24,7 @@ from app.drawings.legend import (
     draw_compass,
     draw_list,
     draw_notes,
+    exaggeration_words,
     least_width,
     notes,
     wrapped,
@@ -69,17 +70,25 @@ def three_views(
 
     Without `exaggeration` the largest factor that keeps the drawing readable is taken. With
     `shared` the single views take what they have in common with the sheet from there, for pages
-    that hold both: it begins the identifiers and must be unlike any other on the page.
+    that hold both: it begins the identifiers and must be unlike any other on the page. Below
+    each other, as narrow screens show them, the side view then explains the lines for all.
     """
     scene = set_scene(measured, before, inks, exaggeration, during, phase)
     return ThreeViews(
         side=single(scene, "side", shared),
-        above=single(scene, "above", shared),
-        behind=single(scene, "behind", shared),
+        above=single(scene, "above", shared, brief=bool(shared)),
+        behind=single(scene, "behind", shared, brief=bool(shared)),
         sheet=sheet(scene, shared),
         exaggeration=scene.exaggeration,
         named=scene.named,
     )
+
+
+def one_view(
+    measured: OutlineOut, view: str, *, inks: Inks = PAGE, exaggeration: int | None = None
+) -> str:
+    """One of the three views alone."""
+    return single(set_scene(measured, None, inks, exaggeration), view)
 
 
 def view_name(view: str) -> str:
@@ -144,14 +153,18 @@ def draw_labelled(view: str, scene: Scene, shared: str) -> str:
     )
 
 
-def single(scene: Scene, view: str, shared: str = "") -> str:
-    """One view with its notes beside the compass. Where the words need names, they stand in a
-    list below, so that the view itself can be as large as the width allows."""
+def single(scene: Scene, view: str, shared: str = "", *, brief: bool = False) -> str:
+    """One view with its notes beside the compass, or `brief` with the exaggeration alone.
+
+    Where the words need names, they stand in a list below, so that the view itself can be as
+    large as the width allows.
+    """
     letter = scene.letter
     outer = alone(view, scene)
     most = MOST_TOLD if scene.named else None
     width = min(alone(one, scene).width for one in VIEWS) - COMPASS_WIDTH * letter
-    told = wrapped(scene, notes(scene, (view,), most), width)
+    kinds = [("words", exaggeration_words(scene))] if brief else notes(scene, (view,), most)
+    told = wrapped(scene, kinds, width)
     at = (outer.left + COMPASS_WIDTH * letter, outer.bottom - (COMPASS_ROOM - 1.4) * letter)
     height = outer.height + max(0.0, 1.4 * len(told) + 1.8 - COMPASS_ROOM) * letter
     drawn = svg.element("use", href=f"#{shared}-{view}") if shared else draw_view(view, scene)

@@ -5,6 +5,7 @@ only in what it differs.
 """
 
 import math
+from typing import NamedTuple
 
 from app.drawings import svg
 from app.drawings.places import Shape
@@ -60,30 +61,46 @@ def draw_shapes(view: str, scene: Scene) -> str:
 
 def draw_layer(view: str, shapes: tuple[Shape, ...], stroke: Stroke, scene: Scene) -> str:
     """All shapes that are drawn with one pen; nothing where there are none."""
-    drawn = "".join(draw_shape(view, shape, stroke, scene.letter) for shape in shapes)
-    return svg.element("g", drawn, fill="none", **stroke) if drawn else ""
+    drawn = [draw_shape(view, shape, scene.letter) for shape in shapes]
+    full, thin, marks = ("".join(parts) for parts in zip(*drawn, strict=True)) if drawn else NONE
+    content = full + grouped(thin, thinner(stroke)) + grouped(marks, mark(stroke))
+    return grouped(content, {"fill": "none", **stroke})
 
 
-def draw_shape(view: str, shape: Shape, stroke: Stroke, letter: float) -> str:
+def grouped(content: str, stroke: Stroke) -> str:
+    """The content with what its strokes have in common; nothing where there is none."""
+    return svg.element("g", content, **stroke) if content else ""
+
+
+class Drawn(NamedTuple):
+    """What is drawn of a shape: with the full stroke, with half of it, and small marks."""
+
+    full: str = ""
+    thin: str = ""
+    marks: str = ""
+
+
+NONE = Drawn()
+
+
+def draw_shape(view: str, shape: Shape, letter: float) -> Drawn:
     """One element in the manner of its name and kind."""
     if shape.kind == "circle":
-        return draw_circle(view, shape)
+        return Drawn(draw_circle(view, shape))
     seen = [project(view, place) for place in corners(shape)]
     if shape.name.startswith("control."):
-        return draw_cross(seen[0], mark(stroke), letter)
+        return Drawn(marks=draw_cross(seen[0], letter))
     if shape.kind == "point":
-        return draw_point(view, shape.name, seen[0], stroke, letter)
-    if shape.name == "link":
-        return svg.line(*seen, **thinner(stroke))
+        return draw_point(view, shape.name, seen[0], letter)
+    if shape.name == "link" or shape.name.startswith("fork_"):
+        return Drawn(thin=svg.line(*seen))
     if shape.name == "pivot_axis" and view == "side":
-        return draw_end_on(seen, stroke, letter)
+        return draw_end_on(seen, letter)
     if shape.name.startswith(ACROSS):
-        return draw_across(view, seen, stroke, letter)
-    if shape.name.startswith("fork_"):
-        return svg.line(*seen, **thinner(stroke))
+        return draw_across(view, seen, letter)
     if shape.name == "steering_axis":
-        return svg.line(*seen) + draw_ends(seen[0], seen[-1], letter)
-    return svg.polyline(seen)
+        return Drawn(svg.line(*seen) + draw_ends(seen[0], seen[-1], letter))
+    return Drawn(svg.polyline(seen))
 
 
 def draw_circle(view: str, shape: Shape) -> str:
@@ -102,17 +119,17 @@ def draw_circle(view: str, shape: Shape) -> str:
     return svg.ellipse((x, y), (radius, narrow), turn)
 
 
-def draw_cross(at: Point, stroke: Stroke, letter: float) -> str:
+def draw_cross(at: Point, letter: float) -> str:
     """A control point: an upright cross."""
     (x, y), arm = at, 0.4 * letter
-    return svg.strokes([((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))], **stroke)
+    return svg.strokes([((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))])
 
 
-def draw_across(view: str, seen: list[Point], stroke: Stroke, letter: float) -> str:
+def draw_across(view: str, seen: list[Point], letter: float) -> Drawn:
     """A pair or an axis across the machine: a line with a ring at each end; of the side view,
     where it is looked at from its end, the rings alone."""
-    rings = "".join(svg.circle(at, 0.25 * letter, **mark(stroke)) for at in seen)
-    return rings if view == "side" else svg.line(*seen, **thinner(stroke)) + rings
+    rings = "".join(svg.circle(at, 0.25 * letter) for at in seen)
+    return Drawn(thin="" if view == "side" else svg.line(*seen), marks=rings)
 
 
 def mark(stroke: Stroke) -> Stroke:
@@ -131,13 +148,13 @@ def thinner(stroke: Stroke) -> Stroke:
     return {"stroke_width": width / 2 if isinstance(width, float) else width}
 
 
-def draw_end_on(seen: list[Point], stroke: Stroke, letter: float) -> str:
+def draw_end_on(seen: list[Point], letter: float) -> Drawn:
     """An axis looked at from its end: a ring with a cross."""
     x = sum(point[0] for point in seen) / len(seen)
     y = sum(point[1] for point in seen) / len(seen)
     arm = 1.0 * letter
     cross = [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
-    return svg.circle((x, y), 0.65 * letter) + svg.strokes(cross, **thinner(stroke))
+    return Drawn(svg.circle((x, y), 0.65 * letter), svg.strokes(cross))
 
 
 def draw_ends(a: Point, b: Point, letter: float) -> str:
@@ -152,13 +169,13 @@ def draw_ends(a: Point, b: Point, letter: float) -> str:
     )
 
 
-def draw_point(view: str, name: str, at: Point, stroke: Stroke, letter: float) -> str:
+def draw_point(view: str, name: str, at: Point, letter: float) -> Drawn:
     """A face beside the pivot as a short stroke along it; any other point as a small ring."""
     x, y = at
     if name in ("face_left", "face_right"):
         if view == "side":
-            return ""
+            return NONE
         if view == "behind":
-            return svg.line((x, y - 1.1 * letter), (x, y + 1.1 * letter))
-        return svg.line((x - 1.1 * letter, y), (x + 1.1 * letter, y))
-    return svg.circle(at, 0.25 * letter, **mark(stroke))
+            return Drawn(svg.line((x, y - 1.1 * letter), (x, y + 1.1 * letter)))
+        return Drawn(svg.line((x - 1.1 * letter, y), (x + 1.1 * letter, y)))
+    return Drawn(marks=svg.circle(at, 0.25 * letter))

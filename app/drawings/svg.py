@@ -94,6 +94,19 @@ def text(at: Point, words: str, size: float, inks: Inks, /, **attributes: Attrib
     )
 
 
+def words(
+    lines: Iterable[tuple[Point, str]], size: float, inks: Inks, /, **attributes: Attribute
+) -> str:
+    """Several pieces of text in one pen; nothing where there are none."""
+    written = "".join(
+        element("text", escape(said, quote=False), x=at[0], y=at[1]) for at, said in lines
+    )
+    if not written:
+        return ""
+    attributes = {"fill": inks.ink, **attributes}
+    return element("g", written, font_family=inks.family, font_size=size, **attributes)
+
+
 def arrow(a: Point, b: Point, head: float, colour: str, width: float, class_: str = "muted") -> str:
     """An arrow from a to b; its head is `head` long, or half of a shorter arrow."""
     return arrows([(a, b)], head, colour, width, class_)
@@ -126,8 +139,13 @@ def shaft_and_head(a: Point, b: Point, head: float) -> str:
 def document(
     content: Iterable[str], title: str, left: float, top: float, width: float, height: float
 ) -> str:
-    """A whole drawing. The title is its direct child: readers and tagged PDF take it from there."""
+    """A whole drawing. The title is its direct child: readers and tagged PDF take it from there.
+
+    Without a title it is hidden from readers: what it shows stands beside it in words.
+    """
     box = " ".join(number(value) for value in (left, top, width, height))
+    if not title:
+        return element("svg", "".join(content), viewBox=box, aria_hidden="true")
     return element(
         "svg",
         element("title", escape(title, quote=False)) + "".join(content),

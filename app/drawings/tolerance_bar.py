@@ -20,6 +20,8 @@ EDGE = 8.0
 """Nothing is drawn closer to the ends; what lies beyond stands there as an arrow head."""
 DOT = 3.6
 """Radius of the value's dot."""
+SHARED = "even-limits"
+"""The identifier of the scale that bars share."""
 LETTER = 10.0
 """Height of the words at the ends, where the page shows the bar about as wide as its units."""
 
@@ -47,19 +49,31 @@ class Bar:
         return any((self.lower, self.upper))
 
 
-def tolerance_bar(bar: Bar, title: str, *, inks: Inks = PAGE, letter: float = LETTER) -> str:
+def tolerance_bar(
+    bar: Bar, title: str, *, inks: Inks = PAGE, letter: float = LETTER, shared: bool = False
+) -> str:
     """The bar as SVG, `title` saying it in words; empty when no limit sets its scale.
 
-    letter: height of the words at the ends, in parts of the bar's `WIDTH`.
+    letter: height of the words at the ends, in parts of the bar's `WIDTH`. With `shared` the
+    scale of equal limits on both sides is taken from `shared_scale`, which must be on the page;
+    without a title the bar is left to the eye, for rows that say the same in words.
     """
     if not bar.has_limits:
         return ""
-    parts = [scale(bar, inks)]
+    even = bar.upper is not None and bar.lower == -bar.upper
+    parts = [svg.element("use", href=f"#{SHARED}") if shared and even else scale(bar, inks)]
     if bar.before is not None:
         parts.append(before_mark(bar, bar.before, inks))
     parts += [uncertainty_mark(bar, inks), value_mark(bar, inks), end_words(bar, inks, letter)]
     height = HEIGHT + (1.05 * letter if bar.left_end or bar.right_end else 0.0)
     return svg.document(parts, title, 0, 0, WIDTH, height)
+
+
+def shared_scale(inks: Inks = PAGE) -> str:
+    """The scale of equal limits on both sides, once for all bars of a page; takes no room."""
+    drawn = scale(Bar(0.0, 0.0, -1.0, 1.0, "within"), inks)
+    inside = svg.element("g", drawn, id=SHARED)
+    return svg.element("svg", inside, width=0.0, height=0.0, aria_hidden="true")
 
 
 def end_words(bar: Bar, inks: Inks, letter: float) -> str:

@@ -15,13 +15,18 @@ def standing(views: Sequence[SurveyView]) -> list[SurveyView]:
 
 
 def before_of(views: Sequence[SurveyView], survey: SurveyView | None) -> SurveyView | None:
-    """The measurement to set beside one after the correction; `views`: the standing ones.
+    """The measurement to set beside one after the correction; `views`: the standing ones."""
+    if survey is None or survey.phase != "after":
+        return None
+    return fittest_before(views, survey)
+
+
+def fittest_before(views: Sequence[SurveyView], survey: SurveyView) -> SurveyView | None:
+    """The measurement before the correction that a later one is compared with.
 
     The latest that was judged by the same revision, so that both can be compared line by line,
     and whose set-up stood still; where there is none, the latest that has more of it.
     """
-    if survey is None or survey.phase != "after":
-        return None
 
     def fitness(view: SurveyView) -> tuple[bool, bool, int]:
         return (

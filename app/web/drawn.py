@@ -7,13 +7,14 @@ from markupsafe import Markup
 
 from app.drawings import floor
 from app.drawings.code import code
+from app.drawings.exaggeration import closest_factor, fitting_factor, offered_factors
 from app.drawings.floor_places import Layout
-from app.drawings.outline import three_views
+from app.drawings.outline import one_view, three_views
 from app.drawings.signature import Stroke
 from app.drawings.signature import signature as signature_drawing
-from app.drawings.tolerance_bar import Bar, tolerance_bar
+from app.drawings.tolerance_bar import Bar, shared_scale, tolerance_bar
 from app.schemas.result import CharacteristicOut, OutlineOut, ResultOut
-from app.wording import bar_ends, numbers
+from app.wording import bar_ends
 from app.wording.translation import _
 
 
@@ -27,37 +28,81 @@ class Views:
     exaggeration: int
     named: bool
     """Whether the words of the arrows begin with names: the sheet then wants the whole width."""
+    offered: tuple[int, ...] = ()
+    """The exaggerations that may be asked for, the smallest first."""
 
 
-def outline(result: ResultOut) -> Views | None:
-    """The outline of a result; None when the survey gives nothing to draw."""
-    return drawn_views(result["outline"], None)
+IN_ONE = "outline"
+"""Begins the identifiers of a drawing that its page holds once."""
 
 
-def outline_pair(before: ResultOut, after: ResultOut) -> tuple[Views | None, Views | None]:
-    """Before alone, and after with before behind it, both exaggerated alike."""
-    later = drawn_views(after["outline"], before["outline"])
-    factor = later.exaggeration if later else None
-    return drawn_views(before["outline"], None, factor), later
+def outline(result: ResultOut, times: int | None = None) -> Views | None:
+    """The outline of a result, `times` exaggerated or as it fits; None when the survey gives
+    nothing to draw."""
+    return drawn_views(result["outline"], None, times, shared=IN_ONE)
 
 
 def drawn_views(
-    measured: OutlineOut, before: OutlineOut | None, exaggeration: int | None = None
+    measured: OutlineOut,
+    before: OutlineOut | None,
+    times: int | None = None,
+    *,
+    during: OutlineOut | None = None,
+    phase: str = "after",
+    shared: str = "",
 ) -> Views | None:
-    """The same from stored outlines, such as those of a certificate."""
+    """The same from stored outlines, such as those of a certificate.
+
+    With `shared` the single views need the sheet on the same page.
+    """
     if not measured["measured"]:
         return None
-    made = three_views(measured, before, exaggeration=exaggeration)
+    drawn = [one for one in (measured, before, during) if one is not None]
+    made = three_views(
+        measured,
+        before,
+        exaggeration=None if times is None else closest_factor(times, drawn),
+        during=during,
+        phase=phase,
+        shared=shared,
+    )
     single = tuple(Markup(svg) for svg in (made.side, made.above, made.behind))
-    return Views(Markup(made.sheet), single, made.exaggeration, made.named)
+    offered = offered_factors(drawn)
+    return Views(Markup(made.sheet), single, made.exaggeration, made.named, offered)
 
 
-def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Markup:
-    """The tolerance bar of a characteristic; empty without limits."""
+def drawn_alike(
+    outlines: Sequence[OutlineOut], view: str, times: int | None = None
+) -> tuple[tuple[Markup, ...], int, tuple[int, ...]]:
+    """One view of each, all exaggerated by the same factor; the factor, and those on offer."""
+    factor = fitting_factor(outlines) if times is None else closest_factor(times, outlines)
+    drawn = tuple(
+        Markup(one_view(outline, view, exaggeration=factor) if outline["measured"] else "")
+        for outline in outlines
+    )
+    return drawn, factor, offered_factors(outlines)
+
+
+def row_bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Markup:
+    """The tolerance bar of a row that says in words what the bar shows; empty without limits.
+
+    Its page must hold `scale`.
+    """
+    drawn = bar_of(one, before)
+    return Markup(tolerance_bar(drawn, "", shared=True) if drawn else "")
+
+
+def scale() -> Markup:
+    """What the bars of a page have in common."""
+    return Markup(shared_scale())
+
+
+def bar_of(one: CharacteristicOut, before: CharacteristicOut | None) -> Bar | None:
+    """The values of a bar; None without a deviation."""
     if one["deviation"] is None:
-        return Markup("")
+        return None
     ends = bar_ends.ends(one["key"])
-    drawn = Bar(
+    return Bar(
         deviation=one["deviation"],
         expanded_uncertainty=one["expanded_uncertainty"],
         lower=one["lower"],
@@ -68,7 +113,6 @@ def bar(one: CharacteristicOut, before: CharacteristicOut | None = None) -> Mark
         right_end=ends.right,
         mirrored=ends.mirrored,
     )
-    return drawn_bar(drawn, spoken(one, before))
 
 
 def signature(strokes: Sequence[Stroke], name: str) -> Markup:
@@ -85,22 +129,6 @@ def drawn_bar(drawn: Bar, words: str) -> Markup:
 def where_to_measure(plan: Layout, marks: Sequence[floor.Mark], turn_deg: float) -> Markup:
     """The machine with the next point marked; turn_deg: of the steering, to the left positive."""
     return Markup(floor.where(plan, marks, turn_deg))
-
-
-def spoken(one: CharacteristicOut, before: CharacteristicOut | None) -> str:
-    """What the bar shows, for those who cannot see it."""
-    expanded = one["expanded_uncertainty"]
-    parts = [
-        one["name"],
-        one["sense"],
-        numbers.spread(expanded, one["unit"], numbers.places(expanded)),
-        _("allowed: {limits}").format(
-            limits=numbers.limits(one["lower"], one["upper"], one["unit"])
-        ),
-    ]
-    if before:
-        parts.append(_("before: {sense}").format(sense=before["sense"]))
-    return ", ".join(parts)
 
 
 def leading_to(address: str) -> Markup:

@@ -11,10 +11,12 @@ from app.web.pages import (
     before_and_after,
     certificates,
     check_in,
+    check_in_change,
     choose,
     claim,
     draft,
     finding,
+    finding_numbers,
     floor_acts,
     floor_overview,
     floor_step,
@@ -47,10 +49,10 @@ from app.web.pages import (
 
 MODULES = (
     at_work, authority, before_and_after, certificates, check_in, choose, claim, draft, finding,
-    floor_acts, floor_overview, floor_step, floor_watch, instruments, job, job_acts, job_card,
-    links, measure, notes, order, people, photo, photos, pin, recognised, references,
-    sending_back, shop, sign_in, sign_off, sign_off_queue, tablets, today, verify, visual_check,
-    visual_check_item,
+    check_in_change, finding_numbers, floor_acts, floor_overview, floor_step, floor_watch,
+    instruments, job, job_acts, job_card, links, measure, notes, order, people, photo, photos,
+    pin, recognised, references, sending_back, shop, sign_in, sign_off, sign_off_queue, tablets,
+    today, verify, visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

@@ -49,6 +49,14 @@ def words(drawing: str) -> list[str]:
     return [node.text or "" for node in ElementTree.fromstring(drawing).iter(f"{SVG}text")]
 
 
+def inherited(root: ElementTree.Element) -> list[ElementTree.Element]:
+    """All text, each with what the group right round it says of it."""
+    for group in root.iter(f"{SVG}g"):
+        for node in group.findall(f"{SVG}text"):
+            node.attrib.update({**group.attrib, **node.attrib})
+    return list(root.iter(f"{SVG}text"))
+
+
 def box(drawing: str) -> tuple[float, ...]:
     """The view box: left, top, width, height."""
     return tuple(map(float, ElementTree.fromstring(drawing).get("viewBox", "").split()))
@@ -192,9 +200,9 @@ def test_drawings_use_presentation_attributes_only_and_a_title_as_direct_child()
         assert root[0].tag == f"{SVG}title"
         assert root[0].text
         assert not [node for node in root.iter() if node.get("style") or node.tag.endswith("style")]
-        for node in root.iter(f"{SVG}text"):
+        for node in inherited(root):
             assert node.get("font-family")
-            assert node.get("font-size")
+            assert float(node.get("font-size", "")) > 0
 
 
 def test_of_a_whole_machine_each_view_tells_the_largest_shifts_by_name() -> None:
@@ -235,7 +243,10 @@ def test_single_views_may_take_their_shapes_from_the_sheet() -> None:
             if node.get("id") == f"one-{view}"
         ]
         assert len(places) == 1
-        assert words(getattr(shared, view)) == words(getattr(alone, view))
+        assert set(words(getattr(shared, view))) <= set(words(getattr(alone, view)))
+    assert words(shared.side) == words(alone.side)
+    assert "Deviations drawn 20 times." in words(shared.above)
+    assert "reference" not in words(shared.above), "the side view above it says so"
     assert arrows(shared.side) == []
     assert arrows(shared.sheet) == arrows(alone.sheet)
     assert "id=" not in alone.sheet + alone.side
@@ -324,7 +335,7 @@ def test_a_drawing_holds_all_its_words() -> None:
     ):
         for drawing in all_drawings(views):
             left, top, width, height = box(drawing)
-            for node in ElementTree.fromstring(drawing).iter(f"{SVG}text"):
+            for node in inherited(ElementTree.fromstring(drawing)):
                 size = float(node.get("font-size", ""))
                 x, y = float(node.get("x", "")), float(node.get("y", ""))
                 assert top <= y - 0.8 * size

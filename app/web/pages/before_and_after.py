@@ -1,50 +1,70 @@
-"""Before and after, side by side: what the correction did."""
+"""What the correction did: the measurements before, during and after it beside each other."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from fastapi import Request
 from markupsafe import Markup
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.errors import NotFound
 from app.schemas.result import CharacteristicOut
-from app.services import surveys
-from app.services.surveys import Comparison
+from app.services.stages import Stages, stages
+from app.services.survey_views import SurveyView
 from app.web.database import Read
 from app.web.door import pages
-from app.web.drawn import Views, bar, outline_pair
-from app.web.pages.result_words import verdict_mark
+from app.web.drawn import row_bar, scale
+from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked
+from app.web.pages.result_words import FEW, plainly_said, plus_minus, verdict_mark
+from app.web.pages.stage_drawing import Way, beside, chosen_way, overlaid, times_of, ways
 from app.web.pages.words import Mark, Said, mark, said_apart
 from app.web.rendering import Page, show
-from app.web.visits import Here
-from app.wording import cautions, numbers
+from app.web.routes import path_to
+from app.web.visits import Here, Visit
+from app.wording import cautions, labels, numbers
 from app.wording.moments import moment
-from app.wording.sections import sorted_into
+from app.wording.sections import Section, sorted_into
 from app.wording.translation import _
 
 
 @dataclass(frozen=True, slots=True)
-class Side:
-    """One of the two measurements."""
+class Stage:
+    """One of the measurements."""
 
+    phase: str
     survey: int
     finding: Mark
     when: str
-    views: Views | None
+
+
+@dataclass(frozen=True, slots=True)
+class Meanwhile:
+    """One of several measurements during the correction, to choose from."""
+
+    survey: int
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A characteristic in one of the measurements."""
+
+    phase: str
+    sense: str
+    uncertainty: str
 
 
 @dataclass(frozen=True, slots=True)
 class ChangeRow:
-    """One characteristic before and after."""
+    """One characteristic in all of them."""
 
     name: str
-    before: str
-    before_uncertainty: str
-    after: str
-    after_uncertainty: str
+    cells: tuple[Cell, ...]
     change: str
-    """What changed, which way, and how well that is known; empty where it cannot be told."""
+    """What changed from the first to the last, which way, and how well that is known; empty where
+    it cannot be told."""
     allowed: str
     bar: Markup
     finding: Mark | None
@@ -52,9 +72,13 @@ class ChangeRow:
 
 @dataclass(frozen=True, slots=True)
 class ChangeGroup:
-    """The rows of one section."""
+    """One section: its rows, or where they can be seen."""
 
+    code: str
     title: str
+    said: str
+    """Why it has no rows here; empty where it has."""
+    href: str
     rows: tuple[ChangeRow, ...]
 
 
@@ -62,9 +86,18 @@ class ChangeGroup:
 class ComparisonPage(Page):
     template: ClassVar[str] = "pages/before_and_after.html"
     number: str
+    plainly: str
     said: Said
-    before: Side
-    after: Side
+    stages: tuple[Stage, ...]
+    meanwhile: tuple[Meanwhile, ...]
+    """Empty unless there are several to choose from."""
+    way: str
+    ways: tuple[Way, ...]
+    drawing: Drawing
+    times: Exaggeration | None
+    plus_minus: str
+    scale: Markup
+    """What all tolerance bars of the page share."""
     groups: tuple[ChangeGroup, ...]
     same_reference: bool
     no_change_because: str
@@ -73,54 +106,127 @@ class ComparisonPage(Page):
 
 @pages.add("GET", "/jobs/{number}/before-and-after", "surveys.read")
 def before_and_after(request: Request, visit: Here, session: Read, number: str) -> Response:
-    """The last measurement after the correction beside the one before it."""
-    found = surveys.compare(session, visit.person, number)
+    """The last measurement beside the ones before it."""
+    return show(request, visit, page_of(found_for(request, visit, session, number), request))
+
+
+@pages.add("GET", "/jobs/{number}/before-and-after/drawing", "surveys.read")
+def comparison_drawing(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """Their drawing alone, deviations as many times as asked for."""
+    found = found_for(request, visit, session, number)
+    drawn, _factor, _offered = drawing_of(found, chosen_way(request), asked(request, "times"))
+    return show(request, visit, DrawingPage(title=_("Outline"), drawing=drawn))
+
+
+def found_for(request: Request, visit: Visit, session: Session, number: str) -> Stages:
+    """The measurements that the address asks for. Raises NotFound."""
+    found = stages(session, visit.person, number, asked(request, "during"))
     if found is None:
         raise NotFound("no_such_survey", None, met=_("before and after"))
-    return show(request, visit, page_of(found))
+    return found
 
 
-def page_of(found: Comparison) -> ComparisonPage:
-    """Both results in words."""
-    before, after = found.before, found.after
-    drawn = outline_pair(before.result, after.result)
+def drawing_of(found: Stages, way: str, times: int | None) -> tuple[Drawing, int, tuple[int, ...]]:
+    """All in one drawing, or one view of each; with the exaggeration and those on offer."""
+    return overlaid(found, times) if way == "overlaid" else beside(found, way, times)
+
+
+def page_of(found: Stages, request: Request) -> ComparisonPage:
+    """All results in words."""
+    way, last = chosen_way(request), found.last.result
+    drawn, factor, offered = drawing_of(found, way, asked(request, "times"))
     return ComparisonPage(
-        title=_("Before and after"),
-        number=after.job_number,
-        said=said_apart(after.result["finding"]["sentence"]),
-        before=Side(
-            before.number,
-            mark(before.result["finding"]["verdict"]),
-            moment(before.measured_at or before.submitted_at),
-            drawn[0],
-        ),
-        after=Side(
-            after.number,
-            mark(after.result["finding"]["verdict"]),
-            moment(after.measured_at or after.submitted_at),
-            drawn[1],
-        ),
-        groups=groups_of(found),
+        title=title_of(found),
+        number=found.last.job_number,
+        plainly=plainly_said(last),
+        said=said_apart(last["finding"]["sentence"]),
+        stages=tuple(map(stage_of, found.shown)),
+        meanwhile=meanwhile_of(found),
+        way=way,
+        ways=ways(found, way, factor),
+        drawing=drawn,
+        times=times_of(found, way, factor, offered),
+        plus_minus=plus_minus(last),
+        scale=scale(),
+        groups=groups_of(found, request),
         same_reference=found.same_reference,
-        no_change_because=found.no_change_because or "",
+        no_change_because=found.no_change_because,
         caution=cautions.one_line(),
     )
 
 
-def groups_of(found: Comparison) -> tuple[ChangeGroup, ...]:
-    """All characteristics of either, section by section."""
-    earlier = {one["key"]: one for one in found.before.result["characteristics"]}
-    later = {one["key"]: one for one in found.after.result["characteristics"]}
-    told = found.change["characteristics"] if found.change else []
-    changed = {one["key"]: unbroken(one["sense"]) for one in told}
-    keys = [change.key for change in found.changes]
+def title_of(found: Stages) -> str:
+    """The phases that stand beside each other."""
+    titles = {
+        ("before", "after"): _("Before and after"),
+        ("before", "during"): _("Before and during the correction"),
+        ("during", "after"): _("During the correction and after"),
+    }
+    phases = (found.first.phase, found.last.phase)
+    if len(found.shown) > len(phases):
+        return _("Before, during and after")
+    return titles[phases]
+
+
+def stage_of(view: SurveyView) -> Stage:
+    """One measurement with its finding."""
+    return Stage(
+        phase=labels.phase(view.phase),
+        survey=view.number,
+        finding=mark(view.result["finding"]["verdict"]),
+        when=moment(view.measured_at or view.submitted_at),
+    )
+
+
+def meanwhile_of(found: Stages) -> tuple[Meanwhile, ...]:
+    """The measurements during the correction, where there are several."""
+    shown = {view.number for view in found.shown}
+    several = found.during if len(found.during) > 1 else ()
+    return tuple(Meanwhile(number, number in shown) for number in several)
+
+
+def groups_of(found: Stages, request: Request) -> tuple[ChangeGroup, ...]:
+    """All characteristics of any of them, section by section, in the order of the last."""
+    by_key = [{one["key"]: one for one in view.result["characteristics"]} for view in found.shown]
+    keys = list(dict.fromkeys(key for one in reversed(by_key) for key in one))
+    asked_for = request.query_params.get("part", "")
     return tuple(
-        ChangeGroup(
-            section.title,
-            tuple(row_of(earlier.get(key), later.get(key), changed.get(key, "")) for key in inside),
-        )
+        group_of(found, request, section, rows_of(found, by_key, inside))
+        if len(keys) <= FEW or section.code == asked_for or worth_a_look(by_key, inside)
+        else group_of(found, request, section, ())
         for section, inside in sorted_into(keys, str)
     )
+
+
+def group_of(
+    found: Stages, request: Request, section: Section, rows: tuple[ChangeRow, ...]
+) -> ChangeGroup:
+    """One section. Without rows it is told that it needs no look, and where it is shown."""
+    names = ("way", "during", "times")
+    query = {one: request.query_params[one] for one in names if one in request.query_params}
+    here = path_to(
+        "before_and_after", {**query, "part": section.code}, number=found.last.job_number
+    )
+    said = "" if rows else _("nothing outside or undecided in any of them")
+    return ChangeGroup(section.code, section.title, said, f"{here}#{section.code}", rows)
+
+
+def rows_of(
+    found: Stages, by_key: Sequence[dict[str, CharacteristicOut]], keys: Sequence[str]
+) -> tuple[ChangeRow, ...]:
+    """The rows of a section."""
+    told = found.change["characteristics"] if found.change else []
+    changed = {one["key"]: unbroken(one["sense"]) for one in told}
+    phases = [labels.phase(view.phase) for view in found.shown]
+    return tuple(
+        row_of(phases, [one.get(key) for one in by_key], changed.get(key, "")) for key in keys
+    )
+
+
+def worth_a_look(by_key: Sequence[dict[str, CharacteristicOut]], keys: Sequence[str]) -> bool:
+    """Whether any of these was not within its limits in one of the measurements."""
+    found = {one[key]["verdict"] for one in by_key for key in keys if key in one}
+    return bool(found & {"outside", "undecided"})
 
 
 def unbroken(words: str) -> str:
@@ -129,25 +235,25 @@ def unbroken(words: str) -> str:
 
 
 def row_of(
-    before: CharacteristicOut | None, after: CharacteristicOut | None, change: str
+    phases: Sequence[str], found: Sequence[CharacteristicOut | None], change: str
 ) -> ChangeRow:
-    """One characteristic, of which at least one side is there."""
-    shown = after or before
-    assert shown is not None
-    missing = _("not measured")
+    """One characteristic, of which at least one measurement has it."""
+    shown = next(one for one in reversed(found) if one is not None)
+    first, last = found[0], found[-1]
+    limited = shown["lower"] is not None or shown["upper"] is not None
     return ChangeRow(
         name=shown["name"],
-        before=before["sense"] if before else missing,
-        before_uncertainty=spread(before),
-        after=after["sense"] if after else missing,
-        after_uncertainty=spread(after),
+        cells=tuple(cell_of(phase, one) for phase, one in zip(phases, found, strict=True)),
         change=change,
-        allowed=numbers.limits(shown["lower"], shown["upper"], shown["unit"])
-        if shown["lower"] is not None or shown["upper"] is not None
-        else "",
-        bar=bar(after, before) if after else Markup(""),
-        finding=verdict_mark(after) if after else None,
+        allowed=numbers.limits(shown["lower"], shown["upper"], shown["unit"]) if limited else "",
+        bar=row_bar(last, first) if last else Markup(""),
+        finding=verdict_mark(last) if last else None,
     )
+
+
+def cell_of(phase: str, one: CharacteristicOut | None) -> Cell:
+    """One characteristic in one measurement."""
+    return Cell(phase, one["sense"] if one else _("not measured"), spread(one))
 
 
 def spread(one: CharacteristicOut | None) -> str:
@@ -155,4 +261,4 @@ def spread(one: CharacteristicOut | None) -> str:
     if one is None or not one["expanded_uncertainty"]:
         return ""
     expanded = one["expanded_uncertainty"]
-    return numbers.spread(expanded, one["unit"], numbers.places(expanded))
+    return unbroken(numbers.spread(expanded, one["unit"], numbers.places(expanded)))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from fastapi import Request
+from markupsafe import Markup
 from starlette.responses import Response
 
 from app.schemas.result import ResultOut
@@ -14,14 +15,15 @@ from app.services.same_points import SamePoints, same_points
 from app.services.surveys import SurveyView
 from app.web.database import Read
 from app.web.door import pages
-from app.web.drawn import Views, outline
-from app.web.pages.budget_words import Advice, BudgetGroup, advice, budgets
+from app.web.drawn import Views, outline, scale
 from app.web.pages.download import attachment
+from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked, exaggeration_of
 from app.web.pages.handling_words import HandlingBlock, handling_of
-from app.web.pages.result_words import Figure, Group, figures, groups, outside
+from app.web.pages.result_words import Group, groups, outside, plainly_said, plus_minus
 from app.web.pages.road import NextStep, next_of
-from app.web.pages.words import Fact, Mark, Said, mark, opened, said_apart
+from app.web.pages.words import Fact, Mark, Said, machine_name, mark, opened, said_apart
 from app.web.rendering import Page, show
+from app.web.routes import path_to
 from app.web.visits import Here
 from app.wording import cautions, checks, labels, levelling, numbers
 from app.wording.errors import explain
@@ -35,7 +37,12 @@ class FindingPage(Page):
     number: str
     survey: int
     superseded: int | None
+    phase: str
+    machine: str
+    """What was measured, for the printed page."""
     finding: Mark
+    plainly: str
+    """The finding in the words of a customer."""
     said: Said
     outside: tuple[str, ...]
     """What is bent and which way, a sentence each."""
@@ -43,14 +50,17 @@ class FindingPage(Page):
     same_points: str
     """That another job had these points before, in a sentence; else empty."""
     moved: bool
+    stages: bool
+    """Whether there is a measurement of another phase to compare with."""
     next: NextStep
-    views: Views | None
+    drawing: Drawing
+    times: Exaggeration | None
+    plus_minus: str
+    scale: Markup
+    """What all tolerance bars of the page share."""
     groups: tuple[Group, ...]
     warnings: tuple[str, ...]
     checks: tuple[str, ...]
-    figures: tuple[Figure, ...]
-    advice: tuple[Advice, ...]
-    budgets: tuple[BudgetGroup, ...]
     handling: HandlingBlock | None
     made: tuple[Fact, ...]
     points: int
@@ -63,7 +73,17 @@ def finding(request: Request, visit: Here, session: Read, number: str, survey: i
     found = surveys.read(session, visit.person, number, survey)
     job = jobs.read(session, visit.person, number)
     same = same_points(session, visit.person, found)
-    return show(request, visit, page_of(found, job, visit.person, same))
+    return show(request, visit, page_of(found, job, visit.person, same, asked(request, "times")))
+
+
+@pages.add("GET", "/jobs/{number}/surveys/{survey}/drawing", "surveys.read")
+def finding_drawing(
+    request: Request, visit: Here, session: Read, number: str, survey: int
+) -> Response:
+    """The drawing alone, deviations as many times as asked for."""
+    found = surveys.read(session, visit.person, number, survey)
+    drawn = Drawing(outline(found.result, asked(request, "times")))
+    return show(request, visit, DrawingPage(title=_("Outline"), drawing=drawn))
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}/document", "surveys.read")
@@ -76,10 +96,15 @@ def survey_document(session: Read, visit: Here, number: str, survey: int) -> Res
 
 
 def page_of(
-    found: SurveyView, job: JobView, actor: Actor, same: SamePoints | None = None
+    found: SurveyView,
+    job: JobView,
+    actor: Actor,
+    same: SamePoints | None = None,
+    times: int | None = None,
 ) -> FindingPage:
     """A survey in words."""
     result = found.result
+    views = outline(result, times)
     holds = sum(hold.closed_at is None for hold in job.holds)
     return FindingPage(
         title=_("Finding of measurement {number}: {phase}").format(
@@ -88,25 +113,39 @@ def page_of(
         number=found.job_number,
         survey=found.number,
         superseded=found.superseded_by,
+        phase=labels.phase(found.phase),
+        machine=" · ".join([machine_name(job.machine), job.machine.frame_number]),
         finding=mark(result["finding"]["verdict"]),
+        plainly=plainly_said(result),
         said=said_apart(result["finding"]["sentence"]),
         outside=outside(result),
         holds=opened(holds),
         same_points=explain(same.problem()).sentence if same else "",
         moved=result["rig_check"]["verdict"] == "moved",
+        stages=len({one.phase for one in job.surveys if one.superseded_by is None}) > 1,
         next=next_of(job, actor),
-        views=outline(result),
+        drawing=Drawing(views),
+        times=times_of(views, found),
+        plus_minus=plus_minus(result),
+        scale=scale(),
         groups=groups(result),
         warnings=tuple(warning["message"] for warning in result["warnings"]),
         checks=checks_of(result),
-        figures=figures(result),
-        advice=advice(result),
-        budgets=budgets(result),
         handling=handling_of(result),
         made=made_of(found),
         points=len(found.survey.points),
         cautions=tuple(cautions.everywhere()),
     )
+
+
+def times_of(views: Views | None, found: SurveyView) -> Exaggeration | None:
+    """By how many times deviations may be drawn."""
+    if views is None:
+        return None
+    number, survey = found.job_number, found.number
+    page = path_to("finding", number=number, survey=survey)
+    piece = path_to("finding_drawing", number=number, survey=survey)
+    return exaggeration_of(views.exaggeration, views.offered, page, piece)
 
 
 def checks_of(result: ResultOut) -> tuple[str, ...]:

@@ -154,7 +154,7 @@ def page_of(
         open_holds=any(hold.closed_at is None for hold in found.holds),
         measurements=tuple(measurement_of(line) for line in found.surveys),
         drafts=tuple(draft_of(line) for line in found.drafts),
-        comparable={"before", "after"} <= phases,
+        comparable=len(phases) > 1,
         seen=seen_of(found),
         not_checked=sum(check.answer == "not_checked" for check in found.visual_checks),
         checked=any(check.checked_at for check in found.visual_checks),

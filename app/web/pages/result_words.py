@@ -7,10 +7,10 @@ from markupsafe import Markup
 
 from app.metrology.rounding import rounded
 from app.schemas.result import CharacteristicOut, ResultOut
-from app.web.drawn import bar
+from app.web.drawn import row_bar
 from app.web.pages.words import Mark
-from app.wording import labels, numbers, senses, verdicts
-from app.wording.sections import sorted_into
+from app.wording import labels, numbers, plainly, senses, verdicts
+from app.wording.sections import section_of, sorted_into
 from app.wording.translation import _
 
 
@@ -38,6 +38,8 @@ class Group:
     title: str
     counts: tuple[Mark, ...]
     """How many of its characteristics have each verdict, in words."""
+    open: bool
+    """Whether its rows are seen at once: where there is something to look at, or few at all."""
     rows: tuple[Row, ...]
 
 
@@ -55,6 +57,8 @@ class Figure:
     finding: str
 
 
+FEW = 12
+"""So many rows are read without folding any."""
 VERDICTS = ("outside", "undecided", "within", "no_tolerance")
 """What needs looking at first."""
 UNITS = {"deg": "°", "mm": "mm"}
@@ -62,8 +66,15 @@ UNITS = {"deg": "°", "mm": "mm"}
 
 def groups(result: ResultOut) -> tuple[Group, ...]:
     """The table, section by section."""
+    few = len(result["characteristics"]) <= FEW
     return tuple(
-        Group(section.code, section.title, counts_of(inside), rows_of(inside))
+        Group(
+            section.code,
+            section.title,
+            counts_of(inside),
+            few or any(one["verdict"] in ("outside", "undecided") for one in inside),
+            rows_of(inside),
+        )
         for section, inside in sorted_into(result["characteristics"], key_of)
     )
 
@@ -104,10 +115,31 @@ def row(one: CharacteristicOut) -> Row:
         uncertainty=shown_uncertainty(one["expanded_uncertainty"]),
         unit=UNITS[one["unit"]],
         allowed=numbers.limits(one["lower"], one["upper"], one["unit"]) if has_limit else "",
-        bar=bar(one),
+        bar=row_bar(one),
         finding=verdict_mark(one),
         required=one["required"],
     )
+
+
+def plainly_said(result: ResultOut) -> str:
+    """The finding for somebody who never heard of a tolerance."""
+    limited = [(section_of(one["key"]), one["verdict"]) for one in result["characteristics"]]
+    return plainly.finding(
+        result["finding"]["verdict"],
+        plainly.parts_of(limited),
+        moved=result["rig_check"]["verdict"] == "moved",
+        missing=bool(result["finding"]["missing"]),
+    )
+
+
+def plus_minus(result: ResultOut) -> str:
+    """What ± means, with the first uncertainty of the table; empty where there is none."""
+    shown = (
+        plainly.plus_minus(one["expanded_uncertainty"], one["unit"])
+        for one in result["characteristics"]
+        if plainly.worth_showing(one["expanded_uncertainty"])
+    )
+    return next(shown, "")
 
 
 def outside(result: ResultOut) -> tuple[str, ...]:

@@ -1,0 +1,109 @@
+"""What a finding says to somebody who never heard of a tolerance, in a sentence or two."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from app.metrology.rounding import rounded
+from app.wording.numbers import places, size, spread
+from app.wording.translation import _, counted, later
+
+PARTS: dict[str, str] = {
+    "head": later("the steering head"),
+    "datum": later("the swing-arm pivot"),
+    "frame": later("the tail and the mounting points"),
+    "arm": later("the swing arm"),
+    "fork": later("the fork"),
+    "wheels": later("the line of the wheels"),
+}
+"""By the code of a section, as one would say it to the owner."""
+
+
+class Parts(NamedTuple):
+    """The sections of what was measured and has a limit, each by its worst finding."""
+
+    outside: tuple[str, ...] = ()
+    undecided: tuple[str, ...] = ()
+    within: tuple[str, ...] = ()
+
+
+def parts_of(found: Sequence[tuple[str, str]]) -> Parts:
+    """Sort sections by their worst finding; `found`: section and verdict of each characteristic."""
+    sections = dict.fromkeys(section for section, _verdict in found)
+    worst = {one: worst_of([v for section, v in found if section == one]) for one in sections}
+    sorted_by = {
+        verdict: tuple(one for one in sections if worst[one] == verdict)
+        for verdict in Parts._fields
+    }
+    return Parts(**sorted_by)
+
+
+def worst_of(verdicts: Sequence[str]) -> str:
+    """The one that a customer must hear of first; `no_tolerance` where nothing has a limit."""
+    return next((one for one in Parts._fields if one in verdicts), "no_tolerance")
+
+
+def finding(verdict: str, parts: Parts, *, moved: bool, missing: bool) -> str:
+    """Return what was found; `verdict` is the overall finding, `missing` that something required
+    was not measured."""
+    if moved:
+        return _(
+            "This measurement decides nothing: something moved while it was made. It has to be "
+            "made again."
+        )
+    opening = opening_of(verdict, parts, missing=missing)
+    return " ".join([opening, *the_rest(verdict, parts)])
+
+
+def opening_of(verdict: str, parts: Parts, *, missing: bool) -> str:
+    """The sentence that answers the question."""
+    if verdict == "outside":
+        return counted(
+            "One part is not where it should be: {parts}.",
+            "{count} parts are not where they should be: {parts}.",
+            len(parts.outside),
+        ).format(count=len(parts.outside), parts=joined(parts.outside))
+    if verdict == "within":
+        return _("All that had to be measured is where it should be: {parts}.").format(
+            parts=joined(parts.within)
+        )
+    if missing:
+        return _("It cannot be said yet: not everything that is needed was measured.")
+    if parts.undecided:
+        return _("It cannot be said yet: the measurement is not sure enough about {parts}.").format(
+            parts=joined(parts.undecided)
+        )
+    if not parts.within:
+        return _("Nothing can be said: the reference gives no limits for what was measured.")
+    return _("It cannot be said yet: each part alone seems right, all at once are not sure enough.")
+
+
+def the_rest(verdict: str, parts: Parts) -> list[str]:
+    """What the opening leaves out."""
+    told = []
+    if parts.undecided and verdict != "undecided":
+        told.append(_("Not sure enough to say: {parts}.").format(parts=joined(parts.undecided)))
+    if parts.within and verdict != "within":
+        told.append(_("Where it should be: {parts}.").format(parts=joined(parts.within)))
+    return told
+
+
+def joined(sections: Sequence[str]) -> str:
+    """Return the parts in one line."""
+    names = [_(PARTS[section]) for section in sections]
+    if len(names) < 2:
+        return "".join(names)
+    return _("{names} and {last}").format(names=", ".join(names[:-1]), last=names[-1])
+
+
+def plus_minus(expanded: float, unit: str) -> str:
+    """Return what ± means, with an expanded uncertainty (95 %) of this finding as the example."""
+    decimals = places(expanded)
+    return _(
+        "{spread} after a number means: the true value lies at most {size} above or below it, "
+        "with a chance of about 95 in 100."
+    ).format(spread=spread(expanded, unit, decimals), size=size(expanded, unit, decimals))
+
+
+def worth_showing(expanded: float) -> bool:
+    """Whether an expanded uncertainty is more than a string of zeros when it is shown."""
+    return float(rounded(expanded, places(expanded) if expanded else 0)) > 0.0
