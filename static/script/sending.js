@@ -128,7 +128,7 @@
   // A page that is shown in place of this one: fetched now, or fetched ahead for want of network.
   const put = (html, path) => {
     const page = new DOMParser().parseFromString(html, "text/html");
-    one("main").replaceWith(document.adoptNode(one("main", page)));
+    for (const part of [".top", "main"]) one(part).replaceWith(document.adoptNode(one(part, page)));
     document.title = page.title;
     if (path !== here()) history.pushState({}, "", path);
     shown = here();
@@ -146,16 +146,10 @@
       if (ahead.has(bare)) put(ahead.get(bare), bare);
     }
   };
-  const lookAhead = async () => {
-    let path = onOf(document);
-    try {
-      for (let step = 0; step < 3 && /\/steps\/|\/visual-check\//.test(path); step++) {
-        ahead.set(path, (await ask(path, {})).text);
-        path = onOf(new DOMParser().parseFromString(ahead.get(path), "text/html"));
-      }
-    } catch {
-      // What was fetched before serves.
-    }
+  const lookAhead = async (path, steps) => {
+    if (!steps || !/\/steps\/|\/visual-check\//.test(path)) return;
+    ahead.set(path, (await ask(path, {})).text);
+    await lookAhead(onOf(new DOMParser().parseFromString(ahead.get(path), "text/html")), steps - 1);
   };
 
   const arrive = () => {
@@ -166,7 +160,7 @@
       }
     strip();
     say("page");
-    setTimeout(lookAhead, 400);
+    setTimeout(() => lookAhead(onOf(document), 3).catch(() => {}), 400);
   };
 
   // Without network: the next target of the station, or the step after it.
