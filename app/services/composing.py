@@ -24,6 +24,7 @@ from app.services.register import DATA_FORMAT, Kind, read_content, row_of
 from app.services.surveys import SurveyView
 from app.signing.authority import fingerprint, found_authority
 from app.signing.keys import SigningKey, open_key
+from app.signing.time_stamp_service import Service, service_of
 from app.wording import jobs as job_words
 from app.wording.translation import _
 
@@ -47,6 +48,8 @@ class Tools:
 
     press: Press
     key: SigningKey
+    service: Service | None = None
+    """Who stamps the signature with the time."""
 
     @property
     def authority_sha256(self) -> str:
@@ -106,7 +109,7 @@ def tools_for(session: Session, wish: Wish, press: Press, key_password: str | No
     """The key, opened and checked before a number is used; the authority made on first use."""
     shop = shop_of(session, wish.actor).lines[0]
     folder = found_authority(press.data_dir, shop, wish.now)
-    return Tools(press, open_key(folder, key_password, wish.now))
+    return Tools(press, open_key(folder, key_password, wish.now), service_of(folder))
 
 
 def compose(session: Session, wish: Wish, tools: Tools, number: str) -> Reserved:

@@ -2,9 +2,10 @@
 
 from datetime import datetime
 
-from app.signing.checking import Check, check
+from app.signing.checking import Check, check_against
+from app.signing.trust import Trust
 
 
-def examine(pdf: bytes, authorities: tuple[bytes, ...], now: datetime) -> Check:
+def examine(pdf: bytes, trust: Trust, now: datetime) -> Check:
     """Apply the strict rule to a file that somebody sent."""
-    return check(pdf, authorities, now)
+    return check_against(pdf, trust, now)

@@ -23,7 +23,7 @@ from app.services.composing import (
     refuse_unless_fit,
     tools_for,
 )
-from app.services.order import Order
+from app.services.order import Made, Order
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.people import only_shop
 from app.services.permissions import Actor, require
@@ -177,7 +177,7 @@ def reserve(session: Session, wish: Wish, tools: Tools) -> Reserved:
     return composed
 
 
-def made(database: Database, wish: Wish, tools: Tools, reserved: Reserved) -> bytes:
+def made(database: Database, wish: Wish, tools: Tools, reserved: Reserved) -> Made:
     """The signed file; when it cannot be made, the number becomes `void` and the error goes on.
 
     The register says that it failed and by what code; the cause, which may name paths and pieces
@@ -207,11 +207,12 @@ def order_for(wish: Wish, tools: Tools, reserved: Reserved) -> Order:
         box=(content.people.authorised_by, signed, tools.key.common_name, digest),
         reason=f"{content.title} {content.number}",
         when=wish.now,
+        service=tools.service,
     )
 
 
 def enter(
-    session: Session, wish: Wish, number: str, signed: bytes
+    session: Session, wish: Wish, number: str, signed: Made
 ) -> CertificateView | Sequence[Problem]:
     """Make the reserved certificate `valid` with its file.
 
@@ -225,17 +226,24 @@ def enter(
         void(row, why, wish.now, wish.actor.person_id)
         note(session, wish, "certificate.voided", number, {"reason": why})
         return against
-    row.sha256, row.status, row.issued_at = hashlib.sha256(signed).hexdigest(), "valid", wish.now
+    row.sha256, row.time_stamp = hashlib.sha256(signed.pdf).hexdigest(), signed.time_stamp
+    row.status, row.issued_at = "valid", wish.now
     session.add(
         CertificateFile(
-            shop_id=row.shop_id, certificate_id=row.id, sha256=row.sha256, content=signed
+            shop_id=row.shop_id, certificate_id=row.id, sha256=row.sha256, content=signed.pdf
         )
     )
-    note(session, wish, "certificate.issued", number, {"sha256": row.sha256})
+    note(session, wish, "certificate.issued", number, entered(row))
     if wish.replaces is not None:
         supersede(session, wish, wish.replaces, number)
     session.flush()
     return views_of(session, wish.actor, [row])[0]
+
+
+def entered(row: Certificate) -> dict[str, audit.Value]:
+    """What the event of issuing says of the file."""
+    stamp: dict[str, audit.Value] = {"time_stamp": row.time_stamp} if row.time_stamp else {}
+    return {"sha256": row.sha256, **stamp}
 
 
 def changed_meanwhile(session: Session, wish: Wish, row: Certificate) -> tuple[Problem, ...]:

@@ -6,6 +6,7 @@ from datetime import datetime
 from app.documents.content import CertificateContent
 from app.errors import Fact, Unavailable
 from app.signing.keys import SigningKey
+from app.signing.time_stamp_service import Service
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,17 @@ class Order:
     """Lines of the visible signature."""
     reason: str
     when: datetime
+    service: Service | None = None
+    """Who stamps the signature with the time, where the shop wants that."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A signed certificate."""
+
+    pdf: bytes
+    time_stamp: str | None
+    """As in the register: `stamped`, `unreachable`, or None where none was asked."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.documents.content import CertificateContent
 from app.errors import Problem, Unavailable
-from app.services.order import Failed, Order
+from app.services.order import Failed, Made, Order
 from app.services.worker import Worker
 
 if TYPE_CHECKING:
     from app.signing.checking import Check
+    from app.signing.trust import Trust
 
 TASKS = "app.services.printing"
 """Named, not imported: what it needs takes a second to import, and only the worker needs it."""
@@ -65,14 +65,14 @@ class Press:
             raise found.error()
         return found
 
-    def make(self, order: Order) -> bytes:
+    def make(self, order: Order) -> Made:
         """A signed and checked certificate. Raises Unavailable with what went wrong."""
-        made: bytes | Failed = self.worker.run("make", order)  # type: ignore[assignment]
-        if not isinstance(made, bytes):
+        made: Made | Failed = self.worker.run("make", order)  # type: ignore[assignment]
+        if isinstance(made, Failed):
             raise made.error()
         return made
 
-    def examine(self, pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
+    def examine(self, pdf: bytes, trust: Trust, now: datetime) -> Check:
         """Apply the strict rule to a file, away from the pages and from issuing.
 
         Raises Unavailable: `checks_busy` at once while as many as may are being checked,
@@ -82,7 +82,7 @@ class Press:
             raise Unavailable("checks_busy", None, retry_after_s=int(EXAMINING_S))
         try:
             checked: Check = self.checker.run(  # type: ignore[assignment]
-                "examine", pdf, tuple(authorities), now
+                "examine", pdf, trust, now
             )
         finally:
             self._may_examine.release()

@@ -40,6 +40,8 @@ class CertificateView:
     pdf_sha256: str | None
     data_sha256: str | None
     """Of the canonical JSON of its content."""
+    time_stamp: str | None
+    """`stamped`; `unreachable`: signed without, because none was to be had; None: none asked."""
     replaces: str | None
     replaced_by: str | None
     status_reason: str | None
@@ -134,6 +136,7 @@ def view_of(row: Certificate, known: Known) -> CertificateView:
         signed_by=known.people.get(row.signed_by_id or 0) or row.signer_name or "",
         pdf_sha256=row.sha256,
         data_sha256=row.content_sha256,
+        time_stamp=row.time_stamp,
         replaces=known.replaced.get(row.replaces_id or 0),
         replaced_by=known.followers.get(row.id),
         status_reason=row.reason,

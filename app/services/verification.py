@@ -6,6 +6,7 @@ outside of any session, and each address has only so many tries.
 """
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -19,7 +20,8 @@ from app.services import throttle
 from app.services.people import only_shop
 from app.services.press import Press
 from app.services.register import CertificateView, Kind, Status, row_of, views_of
-from app.signing.authority import FOLDER, authority_pem, fingerprint
+from app.signing.authority import FOLDER, fingerprint
+from app.signing.trust import Trust, trust_of
 
 KNOWN_DIGITS = 4
 """Of the frame number, outsiders with only a certificate's number see this many at the end."""
@@ -41,6 +43,8 @@ class RegisterEntry:
     replaced_by: str | None
     pdf_sha256: str | None
     data_sha256: str | None
+    time_stamp: str | None
+    """`stamped`; `unreachable`: signed without, because none was to be had; None: none asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +53,28 @@ class Verification:
 
     unaltered: bool
     why_not: str | None
-    """Code when not unaltered: `too_large`, `unreadable`, `not_signed`, `several_signatures`,
-    `not_whole_file`, `altered`, `not_trusted`."""
+    """Code when not unaltered, as in `signing.checking.Check`."""
     signed_by: str | None
     """Common name in the signer's certificate."""
     signed_at: datetime | None
     signer_sha256: str | None
     pdf_sha256: str
     in_register: bool
+    """Whether the register holds this very file, byte for byte. Asked of what is unaltered, and
+    where the signer's certificate has expired since and no time stamp speaks for the file."""
     entry: RegisterEntry | None
     in_force: bool
-    """Unaltered, in this register, and `valid` there."""
+    """In this register, and `valid` there."""
+    stamped_at: datetime | None = None
+    """As the signature's time stamp states, if it carries one."""
+    stamped_by: str | None = None
+    stamp_trusted: bool = False
+    """Whether a trusted authority for time stamps vouches for it."""
+
+    @property
+    def kept_by_shop(self) -> bool:
+        """Whether the register's own copy speaks for a file that its signature alone does not."""
+        return self.in_register and not self.unaltered
 
 
 def check_file(
@@ -77,7 +92,7 @@ def check_file(
     guilty = False
     try:
         found = verify(database, pdf, now, press=press)
-        guilty = not found.unaltered
+        guilty = not (found.unaltered or found.in_register)
         return found
     except Unavailable as error:
         guilty = error.code == "worker_too_slow"
@@ -106,20 +121,20 @@ def verify(
     *,
     press: Press,
     authority: bytes | None = None,
+    stampers: Sequence[bytes] = (),
 ) -> Verification:
     """Check a file against this shop's authority and register; a bad file is an answer.
 
     database: None where there is no register to ask. authority: PEM text of the certificate to
-    trust instead of the shop's own; BadInput (`not_a_certificate`) when it is none. Raises
+    trust instead of the shop's own; BadInput (`not_a_certificate`) when it is none. stampers: PEM
+    texts of authorities for time stamps, beside those that the shop trusts. Raises
     Unavailable: `no_authority` when there is neither, and as `Press.examine`. Call it outside of
     any session: looking at a file may take seconds.
     """
-    trusted = authority_pem(press.data_dir / FOLDER) if authority is None else authority
-    fingerprint(trusted)
-    checked = press.examine(pdf, [trusted], now)
+    checked = press.examine(pdf, trust_for(press, authority, stampers), now)
     digest = hashlib.sha256(pdf).hexdigest()
     entry = None
-    if database is not None and checked.unaltered:
+    if database is not None and (checked.unaltered or checked.why_not == "signer_expired"):
         with database.read() as session:
             entry = entry_of_file(session, digest)
     return Verification(
@@ -132,7 +147,20 @@ def verify(
         in_register=entry is not None,
         entry=entry,
         in_force=entry is not None and entry.status == "valid",
+        stamped_at=checked.stamp.at if checked.stamp else None,
+        stamped_by=checked.stamp.by if checked.stamp else None,
+        stamp_trusted=checked.stamp is not None and checked.stamp.trusted,
     )
+
+
+def trust_for(press: Press, authority: bytes | None, stampers: Sequence[bytes]) -> Trust:
+    """Whom to trust: the shop's keys of today and before, or the authority that is given."""
+    for pem in (*stampers, *([authority] if authority is not None else [])):
+        fingerprint(pem)
+    if authority is not None:
+        return Trust((authority,), stampers=tuple(stampers))
+    own = trust_of(press.data_dir / FOLDER)
+    return replace(own, stampers=(*own.stampers, *stampers))
 
 
 def entry_of_file(session: Session, digest: str) -> RegisterEntry | None:
@@ -173,6 +201,7 @@ def entry_from(view: CertificateView) -> RegisterEntry:
         replaced_by=view.replaced_by,
         pdf_sha256=view.pdf_sha256,
         data_sha256=view.data_sha256,
+        time_stamp=view.time_stamp,
     )
 
 

@@ -9,6 +9,7 @@ import os
 import secrets
 import shutil
 import tempfile
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 
 from app.errors import BadInput, NotAllowed, Problem, Unavailable
 from app.signing.profile import (
+    KeyKind,
     PrivateKey,
     authority_certificate,
     new_key,
@@ -28,6 +30,9 @@ FOLDER = "signing"
 AUTHORITY = "authority.pem"
 AUTHORITY_KEY = "authority-key.pem"
 SIGNER = "signer.p12"
+SIGNERS = "signers.pem"
+"""Every signer that the shop has used. An authority that others use too, as that of the shop's
+own PKCS#12 file may be, says nothing of the shop; so the signer must be one of these."""
 PASSWORD = "password"
 """The random password, kept beside the keys until the owner sets one of their own."""
 
@@ -52,16 +57,23 @@ def found_authority(data_dir: Path, shop: str, now: datetime) -> Path:
     return folder
 
 
-def write_keys(folder: Path, shop: str, now: datetime) -> None:
+def write_keys(folder: Path, shop: str, now: datetime, kind: KeyKind = "ec-p256") -> None:
     """A new authority and signer, with a random password in a file beside them."""
-    authority_key, signer_key = new_key(), new_key()
+    password = secrets.token_urlsafe(32)
+    write_pair(folder, shop, now, password, kind)
+    write_private(folder / PASSWORD, password.encode())
+
+
+def write_pair(folder: Path, shop: str, now: datetime, password: str, kind: KeyKind) -> None:
+    """A new authority and its first signer, which is trusted before it is used."""
+    authority_key, signer_key = new_key(kind), new_key(kind)
     authority = authority_certificate(shop, authority_key, now)
     signer = signer_certificate(shop, signer_key, authority, authority_key, now)
-    password = secrets.token_urlsafe(32)
+    earlier = (folder / SIGNERS).read_bytes() if (folder / SIGNERS).is_file() else b""
+    write_private(folder / SIGNERS, earlier + signer.public_bytes(serialization.Encoding.PEM))
     write_private(folder / AUTHORITY, authority.public_bytes(serialization.Encoding.PEM))
     write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, password))
-    write_private(folder / SIGNER, sealed_signer(signer_key, signer, authority, password))
-    write_private(folder / PASSWORD, password.encode())
+    write_private(folder / SIGNER, sealed_signer(signer_key, signer, (authority,), password))
 
 
 def move_into_place(aside: Path, folder: Path) -> None:
@@ -96,14 +108,17 @@ def sealed_key(key: PrivateKey, password: str) -> bytes:
 
 
 def sealed_signer(
-    key: PrivateKey, certificate: x509.Certificate, authority: x509.Certificate, password: str
+    key: PrivateKey,
+    certificate: x509.Certificate,
+    above: Sequence[x509.Certificate],
+    password: str,
 ) -> bytes:
     """Key and certificates as one PKCS#12 file under the password."""
     return pkcs12.serialize_key_and_certificates(
         b"certificate signing",
         key,
         certificate,
-        [authority],
+        list(above),
         serialization.BestAvailableEncryption(password.encode()),
     )
 
@@ -122,23 +137,60 @@ def change_password(folder: Path, old: str | None, new: str) -> None:
     The random one's file goes last, so that an interrupted change can be repeated with the new
     password. Raises NotAllowed when `old` does not open the keys.
     """
-    password = (old or kept_password(folder) or "").encode()
+    password = old or kept_password(folder) or ""
+    key, signer, others = opened_signer(folder, password)
+    if has_authority_key(folder):
+        authority_key = opened_authority_key(folder, password)
+        write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, new))
+    write_private(folder / SIGNER, sealed_signer(key, signer, others, new))
+    (folder / PASSWORD).unlink(missing_ok=True)
+
+
+def has_authority_key(folder: Path) -> bool:
+    """Whether the authority is the shop's own, and not that of a PKCS#12 file from elsewhere."""
+    return (folder / AUTHORITY_KEY).is_file()
+
+
+def opened_authority_key(folder: Path, password: str) -> PrivateKey:
+    """The authority's key. Raises NotAllowed (`signing_password_wrong`), Unavailable."""
     try:
-        key, signer, others = pkcs12.load_key_and_certificates(
-            (folder / SIGNER).read_bytes(), password
+        key = serialization.load_pem_private_key(
+            (folder / AUTHORITY_KEY).read_bytes(), password.encode()
         )
-        authority_key = serialization.load_pem_private_key(
-            (folder / AUTHORITY_KEY).read_bytes(), password
-        )
+    except (ValueError, TypeError) as error:
+        raise NotAllowed("signing_password_wrong") from error
+    if not isinstance(key, PrivateKey):
+        raise Unavailable("signing_key_unusable")
+    return key
+
+
+def opened_signer(
+    folder: Path, password: str
+) -> tuple[PrivateKey, x509.Certificate, tuple[x509.Certificate, ...]]:
+    """The signer's key, its certificate and those above it, as `read_pkcs12`."""
+    path = folder / SIGNER
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise Unavailable("signing_key_unreadable", None, path=str(path)) from error
+    return read_pkcs12(content, password)
+
+
+def read_pkcs12(
+    content: bytes, password: str
+) -> tuple[PrivateKey, x509.Certificate, tuple[x509.Certificate, ...]]:
+    """Key, certificate and further certificates of a PKCS#12 file.
+
+    Raises NotAllowed (`signing_password_wrong`) also for what is no such file: the format does
+    not tell the two apart; Unavailable (`signing_key_unusable`) without key and certificate.
+    """
+    try:
+        key, certificate, others = pkcs12.load_key_and_certificates(content, password.encode())
     except ValueError as error:
         raise NotAllowed("signing_password_wrong") from error
-    if not isinstance(key, PrivateKey) or not isinstance(authority_key, PrivateKey):
+    if certificate is None or not isinstance(key, PrivateKey):
         raise Unavailable("signing_key_unusable")
-    if signer is None or not others:
-        raise Unavailable("signing_key_unusable")
-    write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, new))
-    write_private(folder / SIGNER, sealed_signer(key, signer, others[0], new))
-    (folder / PASSWORD).unlink(missing_ok=True)
+    return key, certificate, tuple(others)
 
 
 def authority_pem(folder: Path) -> bytes:

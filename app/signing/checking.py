@@ -11,15 +11,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from asn1crypto import parser  # type: ignore[import-untyped]
-from asn1crypto.cms import ContentInfo  # type: ignore[import-untyped]
 from asn1crypto.x509 import Certificate  # type: ignore[import-untyped]
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.fields import MDPPerm
 from pyhanko.sign.validation import validate_pdf_signature
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
-from pyhanko.sign.validation.status import PdfSignatureStatus, SignatureCoverageLevel
+from pyhanko.sign.validation.status import (
+    PdfSignatureStatus,
+    SignatureCoverageLevel,
+    TimestampSignatureStatus,
+)
 from pyhanko_certvalidator import ValidationContext
+
+from app.signing.signed_data import from_gap, signature_is_exact, stamp_is_exact, stamp_of
+from app.signing.trust import Trust
 
 LARGEST_FILE = 50_000_000
 HEX_STRING = re.compile(rb"<(?:[0-9A-F]+|[0-9a-f]+)>")
@@ -27,17 +33,29 @@ HEX_STRING = re.compile(rb"<(?:[0-9A-F]+|[0-9a-f]+)>")
 
 
 @dataclass(frozen=True, slots=True)
+class Stamp:
+    """The time stamp that the signature carries."""
+
+    at: datetime
+    by: str
+    trusted: bool
+    """Whether an authority for time stamps that we trust vouches for it."""
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
-    """The answer to: is this file unaltered and signed by one of these authorities?"""
+    """The answer to: is this file unaltered and signed by whom we trust?"""
 
     unaltered: bool
     why_not: str | None
     """Code: `too_large`, `unreadable`, `not_signed`, `several_signatures`, `not_whole_file`,
-    `altered`, `not_trusted`."""
+    `altered`, `changes_allowed`, `not_trusted`, `not_this_shop`, `signer_expired`,
+    `signer_not_yet_valid`."""
     signed_by: str | None = None
     signed_at: datetime | None = None
     """As the signer states it."""
     signer_sha256: str | None = None
+    stamp: Stamp | None = None
 
 
 class Altered(Exception):
@@ -45,10 +63,15 @@ class Altered(Exception):
 
 
 def check(pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
+    """`check_against` with only authorities to trust, PEM texts."""
+    return check_against(pdf, Trust(tuple(authorities)), now)
+
+
+def check_against(pdf: bytes, trust: Trust, now: datetime) -> Check:
     """Apply the strict rule. Never raises, whatever the file holds.
 
-    authorities: PEM texts of the certificates that are trusted. now: the moment at which the
-    signer's certificate must be valid.
+    now: the moment at which the signer's certificate must be valid, unless a trusted time stamp
+    shows that the signature was there while it was.
     """
     logging.getLogger("pyhanko").setLevel(logging.CRITICAL)
     logging.getLogger("pyhanko_certvalidator").setLevel(logging.CRITICAL)
@@ -56,17 +79,13 @@ def check(pdf: bytes, authorities: Sequence[bytes], now: datetime) -> Check:
         return Check(unaltered=False, why_not="too_large")
     try:
         embedded = only_signature(pdf)
-        roots = [one for pem in authorities for one in load_certs_from_pemder_data(pem)]
-        check_gap(pdf, embedded)
-        status = validated(embedded, roots, now)
-        if status.trusted:
-            check_company(embedded, roots)
+        check_gap(pdf, embedded, trust)
+        return answer(embedded, trust, now)
     except Altered as broken:
         return Check(unaltered=False, why_not=str(broken))
     except Exception:
         # The reader of foreign files raises what it likes; whatever it is, the file is not ours.
         return Check(unaltered=False, why_not="unreadable")
-    return answer(embedded, status)
 
 
 def only_signature(pdf: bytes) -> EmbeddedPdfSignature:
@@ -80,64 +99,64 @@ def only_signature(pdf: bytes) -> EmbeddedPdfSignature:
     return signatures[0]
 
 
-def check_gap(pdf: bytes, embedded: EmbeddedPdfSignature) -> None:
+def check_gap(pdf: bytes, embedded: EmbeddedPdfSignature, trust: Trust) -> None:
     """All but the signature itself is signed, and the gap holds nothing but the signature.
 
-    The gap is one string of hexadecimal digits: the signature's bytes, then zeros.
+    The gap is one string of hexadecimal digits: the signature's bytes in their one form, then
+    zeros.
     """
     ranges = [int(value) for value in embedded.byte_range]
     if len(ranges) != 4 or ranges[0] != 0 or ranges[2] + ranges[3] != len(pdf):
         raise Altered("not_whole_file")
     gap = pdf[ranges[1] : ranges[2]]
-    if not HEX_STRING.fullmatch(gap):
+    content = from_gap(gap) if HEX_STRING.fullmatch(gap) else None
+    if content is None or not signature_is_exact(content, known(trust.authorities)):
         raise Altered("altered")
-    content = bytes.fromhex(gap[1:-1].decode("ascii"))
-    length = len(b"".join(parser.parse(content, strict=False)[3:]))
-    signature, padding = content[:length], content[length:]
-    if ContentInfo.load(signature).copy().dump(force=True) != signature or any(padding):
+    stamp = stamp_of(content)
+    if stamp is not None and not stamp_is_exact(stamp, known(trust.stampers)):
         raise Altered("altered")
 
 
-def check_company(embedded: EmbeddedPdfSignature, roots: Sequence[Certificate]) -> None:
-    """Nothing that the signature leaves unprotected may stand beside it.
+def known(pems: Sequence[bytes]) -> frozenset[bytes]:
+    """Certificates as DER, to be compared."""
+    return frozenset(one.dump() for one in certificates_in(pems))
 
-    The signer's certificate is bound by the signature; an authority's must be one of those that
-    are trusted, to the byte.
-    """
-    known = {root.dump() for root in roots}
-    others = {one.dump() for one in embedded.other_embedded_certs}
-    signed_data, signer = embedded.signed_data, embedded.signer_info
-    algorithms = [one.dump() for one in signed_data["digest_algorithms"]]
-    company = (
-        bool(others - known),
-        algorithms != [signer["digest_algorithm"].dump()],
-        signed_data["crls"].native is not None,
-        bool(signer["unsigned_attrs"].native),
-        (signed_data["version"].native, signer["version"].native) != ("v1", "v1"),
-    )
-    if any(company):
-        raise Altered("altered")
+
+def certificates_in(pems: Sequence[bytes]) -> list[Certificate]:
+    """The certificates of PEM texts."""
+    return [one for pem in pems for one in load_certs_from_pemder_data(pem)]
 
 
 def validated(
-    embedded: EmbeddedPdfSignature, roots: Sequence[Certificate], now: datetime
+    embedded: EmbeddedPdfSignature, trust: Trust, now: datetime, signed_by: datetime | None = None
 ) -> PdfSignatureStatus:
-    """What the library finds, with only the given authorities trusted and no network."""
-    context = ValidationContext(
-        trust_roots=list(roots), moment=now, allow_fetching=False, revocation_mode="soft-fail"
+    """What the library finds, with only the given authorities trusted and no network.
+
+    signed_by: the moment for the signer's certificate, where it is another than that for the
+    time stamp.
+    """
+    return validate_pdf_signature(
+        embedded,
+        context_at(trust.authorities, signed_by or now),
+        context_at(trust.stampers, now),
     )
-    return validate_pdf_signature(embedded, context)
 
 
-def answer(embedded: EmbeddedPdfSignature, status: PdfSignatureStatus) -> Check:
+def context_at(pems: Sequence[bytes], moment: datetime) -> ValidationContext:
+    """These authorities, at that moment."""
+    return ValidationContext(
+        trust_roots=certificates_in(pems),
+        moment=moment,
+        allow_fetching=False,
+        revocation_mode="soft-fail",
+    )
+
+
+def answer(embedded: EmbeddedPdfSignature, trust: Trust, now: datetime) -> Check:
     """The strict rule on what was found."""
-    why_not = None
-    if status.coverage != SignatureCoverageLevel.ENTIRE_FILE:
-        why_not = "not_whole_file"
-    elif not (status.intact and status.valid) or embedded.docmdp_level is None:
-        why_not = "altered"
-    elif not status.trusted:
-        why_not = "not_trusted"
+    status = validated(embedded, trust, now)
+    stamp = status.timestamp_validity
+    why_not = broken_by(embedded, status) or doubt_of(embedded, status, trust, now)
     names = status.signing_cert.subject.native
     return Check(
         unaltered=why_not is None,
@@ -145,4 +164,46 @@ def answer(embedded: EmbeddedPdfSignature, status: PdfSignatureStatus) -> Check:
         signed_by=str(names.get("common_name", "")),
         signed_at=status.signer_reported_dt,
         signer_sha256=status.signing_cert.sha256.hex(),
+        stamp=stamp_words(stamp) if stamp else None,
     )
+
+
+def stamp_words(stamp: TimestampSignatureStatus) -> Stamp:
+    """Who states what time."""
+    names = stamp.signing_cert.subject.native
+    return Stamp(stamp.timestamp, str(names.get("common_name", "")), bool(stamp.trusted))
+
+
+def broken_by(embedded: EmbeddedPdfSignature, status: PdfSignatureStatus) -> str | None:
+    """What of the file is not as it was signed."""
+    stamp = status.timestamp_validity
+    if status.coverage != SignatureCoverageLevel.ENTIRE_FILE:
+        return "not_whole_file"
+    if not (status.intact and status.valid) or (stamp and not (stamp.intact and stamp.valid)):
+        return "altered"
+    return None if embedded.docmdp_level == MDPPerm.NO_CHANGES else "changes_allowed"
+
+
+def doubt_of(
+    embedded: EmbeddedPdfSignature, status: PdfSignatureStatus, trust: Trust, now: datetime
+) -> str | None:
+    """What speaks against the signer of a file that is as it was signed."""
+    held = status.signing_cert
+    stamp = status.timestamp_validity
+    if not status.trusted:
+        if not validated(embedded, trust, now, within(held, status.signer_reported_dt)).trusted:
+            return "not_trusted"
+        if stamp is None or not stamp.trusted:
+            return "signer_expired" if now > held.not_valid_after else "signer_not_yet_valid"
+        if not validated(embedded, trust, now, stamp.timestamp).trusted:
+            return "signer_expired"
+    if trust.signers and held.sha256.hex() not in trust.signers:
+        return "not_this_shop"
+    return None
+
+
+def within(held: Certificate, stated: datetime | None) -> datetime:
+    """The moment that the signer states, or the nearest at which the certificate was valid."""
+    first: datetime = held.not_valid_before
+    last: datetime = held.not_valid_after
+    return min(max(stated or first, first), last)

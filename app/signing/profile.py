@@ -5,10 +5,11 @@ document signing alone is refused by the last two, together with e-mail protecti
 """
 
 from datetime import datetime, timedelta
+from typing import Literal
 
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from cryptography.x509.oid import NameOID
 
 AUTHORITY_YEARS = 20
@@ -30,11 +31,16 @@ NO_USES = dict.fromkeys(
 LONGEST_NAME = 64
 """X.520 allows no longer name; counted in bytes here, to be safe."""
 
-PrivateKey = ec.EllipticCurvePrivateKey
+PrivateKey = ec.EllipticCurvePrivateKey | rsa.RSAPrivateKey
+KeyKind = Literal["ec-p256", "rsa-3072"]
+"""On the curve P-256 by itself; RSA for a recipient whose checker knows nothing else."""
+RSA_BITS = 3072
 
 
-def new_key() -> PrivateKey:
-    """A fresh key on the curve P-256."""
+def new_key(kind: KeyKind = "ec-p256") -> PrivateKey:
+    """A fresh key."""
+    if kind == "rsa-3072":
+        return rsa.generate_private_key(65537, RSA_BITS)
     return ec.generate_private_key(ec.SECP256R1())
 
 
@@ -64,7 +70,7 @@ def authority_certificate(shop: str, key: PrivateKey, now: datetime) -> x509.Cer
     """The shop's authority, signed by itself; it may sign no further authority."""
     name = name_of(shop, "shop authority")
     return (
-        started(name, name, key, now, AUTHORITY_YEARS)
+        started(name, name, key, now, years_on(now, AUTHORITY_YEARS))
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(uses(key_cert_sign=True, crl_sign=True), critical=True)
         .sign(key, hashes.SHA256())
@@ -78,13 +84,14 @@ def signer_certificate(
     authority_key: PrivateKey,
     now: datetime,
 ) -> x509.Certificate:
-    """The signer of certificates, under the authority."""
+    """The signer of certificates, under the authority and no longer valid than that."""
     identifier = authority.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value
     issuer_key = x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(identifier)
     allowed = x509.ExtendedKeyUsage([x509.ObjectIdentifier(use) for use in SIGNER_USES])
     name = name_of(shop, "certificate signing")
+    until = min(years_on(now, SIGNER_YEARS), authority.not_valid_after_utc)
     return (
-        started(name, authority.subject, key, now, SIGNER_YEARS)
+        started(name, authority.subject, key, now, until)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
         .add_extension(uses(digital_signature=True, content_commitment=True), critical=True)
         .add_extension(issuer_key, critical=False)
@@ -93,8 +100,13 @@ def signer_certificate(
     )
 
 
+def years_on(now: datetime, years: int) -> datetime:
+    """So many years later, of 365 days."""
+    return now + timedelta(days=365 * years)
+
+
 def started(
-    subject: x509.Name, issuer: x509.Name, key: PrivateKey, now: datetime, years: int
+    subject: x509.Name, issuer: x509.Name, key: PrivateKey, now: datetime, until: datetime
 ) -> x509.CertificateBuilder:
     """What both certificates have in common."""
     return (
@@ -104,6 +116,6 @@ def started(
         .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
         .not_valid_before(now - CLOCK_SLACK)
-        .not_valid_after(now + timedelta(days=365 * years))
+        .not_valid_after(until)
         .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
     )

@@ -1,12 +1,14 @@
 """PDF bytes in, signed PDF bytes out: one certification signature that allows no change after it.
 
-It follows PAdES (baseline B): sub-filter ETSI.CAdES.detached, the signer's certificate bound in.
+It follows PAdES (baseline B-B): sub-filter ETSI.CAdES.detached, the signer's certificate bound in;
+with a time-stamp service baseline B-T.
 """
 
 import io
 import logging
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 
 from pyhanko.keys import load_certs_from_pemder_data, load_private_key_from_pemder_data
 from pyhanko.pdf_utils.content import PdfContent
@@ -24,6 +26,8 @@ from pyhanko_certvalidator.registry import SimpleCertificateStore
 
 from app.errors import Unavailable
 from app.signing.keys import SigningKey
+from app.signing.time_stamp_service import Service
+from app.signing.time_stamps import NoStamp, Stamper
 
 FIELD = "ShopSignature"
 """Name of the signature field that the unsigned file holds."""
@@ -75,10 +79,13 @@ def field_size(pdf: bytes) -> tuple[float, float]:
     raise Unavailable("signature_field_missing", FIELD)
 
 
-def sign(pdf: bytes, key: SigningKey, statement: Statement) -> bytes:
-    """Sign the file's one empty signature field.
+def sign(
+    pdf: bytes, key: SigningKey, statement: Statement, service: Service | None = None
+) -> bytes:
+    """Sign the file's one empty signature field; with a service, also stamp it with the time.
 
-    Raises Unavailable (`signing_failed`) when the library refuses; the caller checks the result.
+    Raises Unavailable: `signing_failed` when the library refuses, `time_stamp_unreachable` when
+    the service gives no stamp. The caller checks the result.
     """
     logging.getLogger("pyhanko").setLevel(logging.ERROR)
     meta = PdfSignatureMetadata(
@@ -90,21 +97,38 @@ def sign(pdf: bytes, key: SigningKey, statement: Statement) -> bytes:
         reason=statement.reason,
         name=key.common_name,
     )
-    signer = SignerAt(meta, signer=signer_of(key), stamp_style=box_style(pdf, statement.box_pdf))
+    signer = SignerAt(
+        meta,
+        signer=signer_of(key),
+        timestamper=stamper_for(service) if service else None,
+        stamp_style=box_style(pdf, statement.box_pdf),
+    )
     signer.when = statement.when
     try:
         writer = IncrementalPdfFileWriter(io.BytesIO(pdf), strict=True)
         signed = signer.sign_pdf(writer, existing_fields_only=True)
+    except NoStamp as error:
+        address = service.address if service else ""
+        raise Unavailable(
+            "time_stamp_unreachable", None, address=address, reason=str(error)
+        ) from error
     except (SigningError, PdfError) as error:
         raise Unavailable("signing_failed", None, reason=str(error)) from error
     return bytes(signed.getvalue())
 
 
+@lru_cache(maxsize=1)
+def stamper_for(service: Service) -> Stamper:
+    """One for all signatures: it asks once more only for the first, to learn the stamp's size."""
+    return Stamper(service)
+
+
 def signer_of(key: SigningKey) -> SimpleSigner:
     """The library's signer, from the opened key."""
     (certificate,) = load_certs_from_pemder_data(key.certificate_der)
-    authorities = load_certs_from_pemder_data(key.authority_pem)
-    registry = SimpleCertificateStore.from_certs(authorities)  # type: ignore[no-untyped-call]
+    above = [*load_certs_from_pemder_data(key.authority_pem)]
+    above += [one for der in key.between_der for one in load_certs_from_pemder_data(der)]
+    registry = SimpleCertificateStore.from_certs(above)  # type: ignore[no-untyped-call]
     return SimpleSigner(
         signing_cert=certificate,
         signing_key=load_private_key_from_pemder_data(key.private_der, None),

@@ -11,9 +11,36 @@ WHY_NOT: dict[str, str] = {
     "several_signatures": later("Altered: the file carries more than one signature."),
     "not_whole_file": later("Altered: something was added to the file after it was signed."),
     "altered": later("Altered: the file is not as it was when it was signed."),
+    "changes_allowed": later("Not a certificate: its signature lets others change the file."),
     "not_trusted": later("Not trusted: the file was signed by a key of another authority."),
+    "not_this_shop": later(
+        "Not trusted: the authority is known, but the signer is none that this shop has used."
+    ),
+    "signer_expired": later(
+        "Not proven by the signature alone: nothing was changed since it was signed, but the "
+        "signer's certificate has expired since, and no trusted time stamp shows that the "
+        "signature is older than that."
+    ),
+    "signer_not_yet_valid": later(
+        "Not proven: the signer's certificate is not valid yet. Look at the date of this machine."
+    ),
 }
 """Why a file is not taken as unaltered, by code."""
+
+KEPT_BY_SHOP = later(
+    "The shop's own register holds this very file, byte for byte: it is the one that was issued."
+)
+STAMPED = later("Stamped {moment} by {by}.")
+STAMPED_BY_UNKNOWN = later(
+    "Stamped {moment} by {by}, a time-stamp service that is not among the trusted ones here."
+)
+WITHOUT_STAMP = {
+    "unreachable": later(
+        "Signed without a time stamp: the time-stamp service could not be reached."
+    ),
+}
+"""Why a certificate has no time stamp, by the code on record; nothing is said where none was
+meant to be."""
 
 IN_FORCE = later("In force: the register of the shop says that it is valid.")
 NOT_IN_REGISTER = later("Not in this register: the shop has no certificate with this file.")
@@ -46,3 +73,18 @@ def in_force(status: str | None, replaced_by: str | None = None, since: str = ""
 def no_register() -> str:
     """Return the second answer where there is no register to ask, and who can tell it."""
     return _(NO_REGISTER)
+
+
+def kept_by_shop() -> str:
+    """Return what speaks for a file whose signer has expired: the register's own copy."""
+    return _(KEPT_BY_SHOP)
+
+
+def stamped(moment: str, by: str, trusted: bool) -> str:
+    """Return what a file's time stamp states; `moment` in words."""
+    return _(STAMPED if trusted else STAMPED_BY_UNKNOWN).format(moment=moment, by=by)
+
+
+def without_stamp(code: str | None) -> str:
+    """Return why a certificate has no time stamp; empty where there is nothing to say."""
+    return _(WITHOUT_STAMP[code]) if code in WITHOUT_STAMP else ""

@@ -114,7 +114,7 @@ def test_our_own_file_is_checked_before_it_is_stored(
     done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(
-        "app.services.printing.sign", lambda pdf, key, statement: pdf + b"% not signed"
+        "app.services.printing.sign", lambda pdf, *rest: pdf + b"% not signed"
     )
     with pytest.raises(Unavailable, match="signing_failed"):
         done.issue()

@@ -13,6 +13,7 @@ from app.errors import NotFound, TooManyTries, Unavailable
 from app.services import throttle, verification
 from app.services.press import EXAMINING_S, MOST_EXAMINED, Press
 from app.services.throttle import FREE_TRIES
+from app.signing.trust import Trust
 from tests.databases import NOW
 from tests.services.certifying import Bench, Benches
 
@@ -51,16 +52,16 @@ def test_a_file_that_unpacks_to_a_thousand_times_its_size_is_unreadable_and_chea
 ) -> None:
     pdf = bomb()
     assert len(pdf) < 250_000
-    press.examine(b"%PDF-1.7", [], NOW)
+    press.examine(b"%PDF-1.7", Trust(()), NOW)
     start = time.monotonic()
-    assert press.examine(pdf, [], NOW).why_not == "unreadable"
+    assert press.examine(pdf, Trust(()), NOW).why_not == "unreadable"
     assert time.monotonic() - start < EXAMINING_S
 
 
 def test_checking_has_a_process_of_its_own(press: Press) -> None:
     """Somebody's file is being checked: the worker that signs is free all the same."""
     with press.checker._one_at_a_time:
-        waiting = threading.Thread(target=lambda: press.examine(b"", [], NOW))
+        waiting = threading.Thread(target=lambda: press.examine(b"", Trust(()), NOW))
         waiting.start()
         assert press.worker._one_at_a_time.acquire(timeout=1.0)
         press.worker._one_at_a_time.release()
@@ -71,18 +72,20 @@ def test_checking_has_a_process_of_its_own(press: Press) -> None:
 def test_more_files_than_can_be_checked_at_once_are_refused_at_once(press: Press) -> None:
     with press.checker._one_at_a_time:
         waiting = [
-            threading.Thread(target=lambda: press.examine(b"", [], NOW))
+            threading.Thread(target=lambda: press.examine(b"", Trust(()), NOW))
             for _ in range(MOST_EXAMINED)
         ]
         for thread in waiting:
             thread.start()
         wait_until(lambda: press._may_examine._value == 0)
         with pytest.raises(Unavailable, match="checks_busy") as caught:
-            press.examine(b"", [], NOW)
+            press.examine(b"", Trust(()), NOW)
         assert caught.value.facts["retry_after_s"] == int(EXAMINING_S)
     for thread in waiting:
         thread.join()
-    assert press.examine(b"", [], NOW).why_not == "unreadable", "afterwards there is room again"
+    assert press.examine(b"", Trust(()), NOW).why_not == "unreadable", (
+        "afterwards there is room again"
+    )
 
 
 def wait_until(true) -> None:  # type: ignore[no-untyped-def]

@@ -43,7 +43,7 @@ def folder(tmp_path: Path, signed: Signed) -> Path:
 def test_files_are_readable_by_their_owner_alone(signed: Signed) -> None:
     modes = {path.name: stat.S_IMODE(path.stat().st_mode) for path in signed.folder.iterdir()}
     assert modes == dict.fromkeys(
-        ["authority.pem", "authority-key.pem", "signer.p12", "password"], 0o600
+        ["authority.pem", "authority-key.pem", "signer.p12", "signers.pem", "password"], 0o600
     )
     assert stat.S_IMODE(signed.folder.stat().st_mode) == 0o700
 
@@ -127,7 +127,7 @@ def test_a_signer_of_another_authority_is_not_used(folder: Path) -> None:
     authority_key, key = new_key(), new_key()
     authority = authority_certificate("Another shop", authority_key, NOW)
     signer = signer_certificate("Another shop", key, authority, authority_key, NOW)
-    (folder / SIGNER).write_bytes(sealed_signer(key, signer, authority, password))
+    (folder / SIGNER).write_bytes(sealed_signer(key, signer, (authority,), password))
     with pytest.raises(Unavailable, match="signing_certificate_of_other_authority"):
         open_key(folder, None, NOW)
 

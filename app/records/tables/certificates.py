@@ -24,7 +24,7 @@ class Certificate(ShopRecord):
         {
             "number", "job_id", "kind", "survey_id", "result_id", "before_result_id",
             "reference_revision_id", "replaces_id", "content", "content_sha256", "sha256",
-            "signer_fingerprint", "signed_by_id", "reserved_at", "issued_at", "ended_at",
+            "signer_fingerprint", "time_stamp", "signed_by_id", "reserved_at", "issued_at", "ended_at",
             "ended_by_id", "reason",
         }
     )  # fmt: skip
@@ -45,6 +45,8 @@ class Certificate(ShopRecord):
     """Digest of the signed PDF."""
     signer_fingerprint: Mapped[Code | None]
     signer_name: Mapped[Line | None]
+    time_stamp: Mapped[Code | None]
+    """`stamped`, `unreachable` (signed without, as the shop had chosen); None: none was asked."""
     signed_by_id: Mapped[int | None] = link("person")
     reserved_at: Mapped[datetime.datetime]
     issued_at: Mapped[datetime.datetime | None]
