@@ -10,6 +10,7 @@ from app.cli.columns import in_columns, widths_of
 from app.cli.configuration import settings_from
 from app.cli.parsing import add_server_options
 from app.cli.server import refuse_open_plain_http, serve
+from app.cli.terminal_code import tell_others
 from app.cli.upgrading import upgrade_records
 from app.demonstration.folder import (
     Kept,
@@ -129,6 +130,7 @@ class Progress:
 def greet(settings: Settings, told: Kept) -> None:
     """Where the pages are, who may sign in, how to stop."""
     print(_("Jigbook is at {address}").format(address=settings.address))
+    tell_others(settings.address_for_others)
     introduce(settings, told)
     print(_("Stop with Ctrl-C."), flush=True)
 

@@ -5,7 +5,7 @@ import argparse
 from app.cli.configuration import settings_from
 from app.cli.parsing import add_server_options
 from app.cli.server import refuse_open_plain_http, serve
-from app.cli.terminal_code import show_code
+from app.cli.terminal_code import tell_others
 from app.cli.upgrading import upgrade_records
 from app.main import utc_now
 from app.records.session import Database
@@ -58,9 +58,7 @@ def greet(settings: Settings, owner: OneTimePassword | None) -> None:
     if not settings.loopback_only and not settings.tls_cert:
         print(_(PLAIN_HTTP))
     print(_("Jigbook is at {address}").format(address=settings.address))
-    if (others := settings.address_for_others) is not None:
-        print(_("Others reach it at {address}").format(address=others))
-        show_code(others)
+    tell_others(settings.address_for_others)
     if settings.public_url and not settings.proxies:
         print(_(NO_PROXY))
     print(_("Records: {folder}. Stop with Ctrl-C.").format(folder=settings.data_dir), flush=True)

@@ -4,7 +4,17 @@ import sys
 
 import segno
 
+from app.wording.translation import _
+
 BLOCKS = "▀▄█"
+
+
+def tell_others(address: str | None) -> None:
+    """Say where other devices reach the pages, and show it to the camera of a tablet; nothing
+    where they do not."""
+    if address is not None:
+        print(_("Others reach it at {address}").format(address=address))
+        show_code(address)
 
 
 def show_code(address: str) -> None:

@@ -12,7 +12,7 @@ from app.demonstration import cast, pictures
 from app.demonstration.models import BJERG, LOM, SKARV
 from app.demonstration.rigs import Rig
 from app.demonstration.shopfloor import Shopfloor
-from app.services import jobs
+from app.services import jobs, sending_back
 
 Story = Iterator[datetime]
 
@@ -84,7 +84,7 @@ def bent_and_corrected(floor: Shopfloor) -> Story:
 
 
 def undecided(floor: Shopfloor) -> Story:
-    """Measured with a gauge that is too coarse for the question."""
+    """Measured with a gauge that is too coarse for the question; sent back by the inspector."""
     yield floor.at(-2, 8.75)
     number = floor.check_in(
         cast.arrival(
@@ -101,6 +101,11 @@ def undecided(floor: Shopfloor) -> Story:
     yield floor.at(-1, 11.0)
     doubtful = LOM.bent(head_twist_deg=0.2, head_reach_mm=-1.5)
     floor.measure(number, doubtful, COARSE, seed=301, phase="before")
+    yield floor.at(-1, 15.0)
+    floor.do(
+        sending_back.send_back, "inspector", number,
+        "The gauge is too coarse for this question. Please measure again with the arm.",
+    )  # fmt: skip
 
 
 def set_up_moved(floor: Shopfloor) -> Story:
@@ -238,7 +243,7 @@ def in_correction(floor: Shopfloor) -> Story:
     floor.do(jobs.note_correction, "technician", number, "Pulled the head forward by 7 mm.")
 
 
-ACTS = 36
+ACTS = 37
 """How many acts all stories have together, so that one can tell how far they are."""
 
 STORIES: tuple[Callable[[Shopfloor], Story], ...] = (

@@ -60,7 +60,7 @@ def test_serve_tells_where_others_reach_it_and_only_if_they_do(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     shown: list[str] = []
-    monkeypatch.setattr("app.cli.serve.show_code", shown.append)
+    monkeypatch.setattr("app.cli.terminal_code.show_code", shown.append)
     greet(read_settings({}), None)
     assert (shown, "Others reach it" in capsys.readouterr().out) == ([], False)
     greet(on_the_network("192.168.1.5"), None)
