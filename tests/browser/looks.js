@@ -103,12 +103,33 @@ const looks = (() => {
     ...all(PAINTED).filter((one) => drawn(one) && shape(one) < 3).map((one) => told(one, shape(one))),
   ];
 
-  const axed = async () => {
-    const found = await axe.run(document, { resultTypes: ["violations"], elementRef: false });
+  // Rules that may say something else when only colours and widths have changed.
+  const DRESS = ["color-contrast", "target-size", "link-in-text-block", "css-orientation-lock",
+    "scrollable-region-focusable", "empty-heading", "label", "link-name", "button-name"];
+  const axed = async (again) => {
+    const options = { resultTypes: ["violations"], elementRef: false };
+    if (again) options.runOnly = { type: "rule", values: DRESS };
+    const found = await axe.run(document, options);
     const nodes = (one) => one.nodes.map((node) => node.html.slice(0, 150) + node.failureSummary);
     return found.violations.map((one) => [one.id, nodes(one).slice(0, 3)]);
   };
   const sideways = () =>
     document.documentElement.scrollWidth - document.documentElement.clientWidth;
-  return { faint, small, lost, axed, sideways };
+
+  const TYPED = "input:not([type=hidden], [type=checkbox], [type=radio], [type=file]), textarea";
+  const typed = (form) => [...form.querySelectorAll(TYPED)].filter((one) => !one.readOnly);
+  const longest = () =>
+    all("main form").filter((form) => form.method === "post" && typed(form).length)
+      .sort((one, other) => typed(other).length - typed(one).length)[0];
+  const fields = () => (longest() ? typed(longest()).map((one) => one.name) : []);
+  const sendBadly = () => {
+    const form = longest();
+    for (const one of typed(form)) one.value = /decimal|numeric/.test(one.inputMode) ? "?" : "";
+    for (const one of form.querySelectorAll("[type=checkbox], [type=radio]")) one.checked = false;
+    setTimeout(() => HTMLFormElement.prototype.submit.call(form));
+  };
+  const deadEnds = () =>
+    all("#summary a").filter((one) => !document.getElementById(one.hash.slice(1)))
+      .map((one) => one.hash);
+  return { fields, deadEnds, sendBadly, faint, small, lost, axed, sideways };
 })();

@@ -19,10 +19,15 @@ def load(page: Page) -> None:
     page.evaluate(SCRIPTS)
 
 
-def violations(page: Page) -> list[Any]:
-    """What axe finds, in short."""
-    found: list[Any] = page.evaluate("looks.axed()")
+def violations(page: Page, *, again: bool = False) -> list[Any]:
+    """What axe finds, in short. again: only what may have changed with colours and width."""
+    found: list[Any] = page.evaluate("(again) => looks.axed(again)", again)
     return found
+
+
+def unfold(page: Page) -> None:
+    """Open everything that can be unfolded."""
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
 
 
 def sideways(page: Page) -> int:
@@ -49,3 +54,22 @@ def lost_in_forced_colours(page: Page) -> list[Any]:
     """Buttons without an edge, strokes and words that cannot be seen in the reader's colours."""
     found: list[Any] = page.evaluate("looks.lost()")
     return found[:6]
+
+
+def fields(page: Page) -> tuple[str, ...]:
+    """The fields of the page's longest form that are typed into."""
+    return tuple(page.evaluate("looks.fields()"))
+
+
+def sent_badly(page: Page) -> int:
+    """Send that form with words for numbers and nothing in its other fields; gives the status."""
+    with page.expect_navigation() as going:
+        page.evaluate("looks.sendBadly()")
+    assert going.value is not None
+    return going.value.status
+
+
+def dead_ends(page: Page) -> list[str]:
+    """Where a list of mistakes leads to nothing."""
+    found: list[str] = page.evaluate("looks.deadEnds()")
+    return found
