@@ -11,9 +11,11 @@ from app.records.tables import Certificate, Job, Machine
 from app.services import today
 from app.services.certificate_case import gather
 from app.services.certificate_reasons import reasons
+from app.services.job_facts import ANSWERED
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 from app.services.register import CertificateView, views_of
+from app.services.sending_back import exchanges
 from app.services.today import TodayLine
 
 MOST = 40
@@ -26,6 +28,8 @@ class QueueLine:
     against_report: int
     """How many reasons stand against a report; none: it can be signed now."""
     against_completion: int
+    after_sending_back: str | None
+    """What followed when it was sent back: `answered`, `measured_again`; None: it never was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,4 +79,12 @@ def _line(session: Session, actor: Actor, line: TodayLine) -> QueueLine:
         line,
         against_report=len(reasons(case, actor, "report")),
         against_completion=len(reasons(case, actor, "completion")),
+        after_sending_back=_after_sending_back(session, actor, line.number),
     )
+
+
+def _after_sending_back(session: Session, actor: Actor, number: str) -> str | None:
+    said = exchanges(session, actor, number)
+    if not said:
+        return None
+    return "answered" if said[-1].kind == ANSWERED else "measured_again"

@@ -131,10 +131,16 @@ def test_the_queue_has_what_waits_for_a_signature_and_what_was_sent_back(done: B
     found = queue()
     assert [one.line.number for one in found.to_sign] == [done.number]
     assert (found.to_sign[0].against_report, found.to_sign[0].against_completion) == (0, 0)
+    assert found.to_sign[0].after_sending_back is None
     send_back(done)
     found = queue()
     assert (found.to_sign, found.total) == ((), 0)
     assert [line.number for line in found.sent_back] == [done.number]
+    answer(done)
+    assert [one.after_sending_back for one in queue().to_sign] == ["answered"]
+    send_back(done)
+    done.measure("after", because="wanted by the inspector")
+    assert [one.after_sending_back for one in queue().to_sign] == ["measured_again"]
 
 
 @pytest.mark.usefixtures("quick")

@@ -25,6 +25,8 @@ class Waiting:
     """What can be signed now, in words."""
     clear: bool
     """Nothing stands in the way."""
+    followed: str
+    """What followed when it was sent back; empty when it never was."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,12 +58,29 @@ def page_of(found: Queue) -> SignOffQueuePage:
 
 def waiting_of(one: QueueLine) -> Waiting:
     """A job with what can be signed."""
+    return Waiting(
+        line=line_of(one.line),
+        ready=ready_words(one),
+        clear=not one.against_report,
+        followed=followed_words(one.after_sending_back),
+    )
+
+
+def ready_words(one: QueueLine) -> str:
+    """What can be signed, or how much stands in the way."""
     if not one.against_completion:
-        return Waiting(line_of(one.line), _("a completion certificate can be signed"), clear=True)
+        return _("a completion certificate can be signed")
     if not one.against_report:
-        return Waiting(line_of(one.line), _("a measurement report can be signed"), clear=True)
+        return _("a measurement report can be signed")
     count = one.against_report
-    said = counted(
-        "{count} thing stands in the way", "{count} things stand in the way", count
-    ).format(count=count)
-    return Waiting(line_of(one.line), said, clear=False)
+    said = counted("{count} thing stands in the way", "{count} things stand in the way", count)
+    return said.format(count=count)
+
+
+def followed_words(what: str | None) -> str:
+    """What followed when it was sent back."""
+    words = {
+        "answered": _("sent back, and answered"),
+        "measured_again": _("sent back, and measured again"),
+    }
+    return words.get(what or "", "")

@@ -119,6 +119,21 @@ def test_people_change_in_two_taps_and_the_tablet_stays_where_it_was(shop: Shop)
     assert "Inspector" in text_of(tablet.get(place).text)
 
 
+def test_a_floor_page_that_is_kept_is_not_another_browsers(shop: Shop) -> None:
+    """The same person with a password, at a desk and on a tablet: one frame offers the change."""
+    number = ready_job(shop)
+    with shop.database.write() as session:
+        opened = drafts.open_draft(
+            session, shop.people["technician"], number, "before", shop.clock["now"]
+        )
+    place, tablet = f"/jobs/{number}/drafts/{opened.id}", enrolled(shop)
+    desk = shop.signed_in("technician")
+    tablet.post("/sign-in", {"sign_in_name": "technician", "password": PASSWORD})
+    for _ in range(2):
+        assert "Change person" not in desk.get(place).text
+        assert "Change person" in tablet.get(place).text
+
+
 def test_the_one_before_is_out_when_the_next_takes_over(shop: Shop) -> None:
     with_pins(shop)
     tablet = enrolled(shop)
