@@ -40,7 +40,10 @@ def measure_before(page: Page, site: Site, number: str) -> None:
     submit(page, site, number, "before-head-bent.json", "before")
     finding = page.locator("section.finding")
     expect(finding.locator("> .verdict")).to_have_text("outside the tolerances")
-    expect(finding.locator(".sentence")).to_contain_text("head twist")
+    expect(finding.locator(".sentence")).to_have_text(
+        "One part is not where it should be: the steering head."
+    )
+    expect(finding).to_contain_text("head twist")
     expect(page.locator("figure.sheet svg")).to_be_visible()
     expect(page.locator("table td.bar svg").first).to_be_visible()
     expect(page.get_by_role("row", name="head twist")).to_contain_text("1.09° anticlockwise")
@@ -55,7 +58,7 @@ def correct_and_measure_after(page: Page, site: Site, number: str) -> None:
     expect(verdict).to_have_text("within the tolerances")
     page.goto(f"{site.address}/jobs/{number}/before-and-after")
     expect(page.get_by_role("row", name="head twist")).to_contain_text("1.09° anticlockwise")
-    expect(page.locator(".sheet circle.before").first).to_be_visible()
+    expect(page.locator(".sheet g.before circle").first).to_be_visible()
 
 
 def issue(page: Page, site: Site, number: str) -> str:

@@ -11,6 +11,8 @@ from starlette.responses import Response
 
 from app.errors import NotFound
 from app.schemas.result import CharacteristicOut
+from app.services import jobs
+from app.services.machines import MachineView
 from app.services.stages import Stages, stages
 from app.services.survey_views import SurveyView
 from app.web.database import Read
@@ -19,7 +21,7 @@ from app.web.drawn import row_bar, scale
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked
 from app.web.pages.result_words import FEW, plainly_said, plus_minus, verdict_mark
 from app.web.pages.stage_drawing import Way, beside, chosen_way, overlaid, times_of, ways
-from app.web.pages.words import Mark, Said, mark, said_apart
+from app.web.pages.words import Mark, Said, machine_name, mark, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
@@ -86,6 +88,7 @@ class ChangeGroup:
 class ComparisonPage(Page):
     template: ClassVar[str] = "pages/before_and_after.html"
     number: str
+    machine: str
     plainly: str
     said: Said
     stages: tuple[Stage, ...]
@@ -107,7 +110,9 @@ class ComparisonPage(Page):
 @pages.add("GET", "/jobs/{number}/before-and-after", "surveys.read")
 def before_and_after(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The last measurement beside the ones before it."""
-    return show(request, visit, page_of(found_for(request, visit, session, number), request))
+    found = found_for(request, visit, session, number)
+    machine = jobs.read(session, visit.person, number).machine
+    return show(request, visit, page_of(found, machine, request))
 
 
 @pages.add("GET", "/jobs/{number}/before-and-after/drawing", "surveys.read")
@@ -131,13 +136,14 @@ def drawing_of(found: Stages, way: str, times: int | None) -> tuple[Drawing, int
     return overlaid(found, times) if way == "overlaid" else beside(found, way, times)
 
 
-def page_of(found: Stages, request: Request) -> ComparisonPage:
+def page_of(found: Stages, machine: MachineView, request: Request) -> ComparisonPage:
     """All results in words."""
     way, last = chosen_way(request), found.last.result
     drawn, factor, offered = drawing_of(found, way, asked(request, "times"))
     return ComparisonPage(
         title=title_of(found),
         number=found.last.job_number,
+        machine=" · ".join([machine_name(machine), machine.frame_number]),
         plainly=plainly_said(last),
         said=said_apart(last["finding"]["sentence"]),
         stages=tuple(map(stage_of, found.shown)),

@@ -1,6 +1,9 @@
 """What a finding and a comparison show."""
 
-from app.services import surveys
+import json
+import re
+
+from app.services import jobs, surveys
 from tests.services.forms import check_in_form
 from tests.web.shop import Shop, measured_job, seed_text, text_of
 
@@ -97,3 +100,124 @@ def test_points_of_another_job_are_warned_of(shop: Shop) -> None:
     warned = f"easurement 1 has the very points of measurement 1 of job {first};"
     assert warned in text_of(visitor.get(f"/jobs/{second}/surveys/1").text)
     assert "has the very points" not in text_of(visitor.get(f"/jobs/{first}/surveys/1").text)
+
+
+def test_a_customer_reads_what_is_found_before_anything_else(shop: Shop) -> None:
+    number = measured_job(shop, BOTH)
+    visitor = shop.signed_in("desk")
+    bent = text_of(visitor.get(f"/jobs/{number}/surveys/1").text)
+    assert "One part is not where it should be: the steering head." in bent
+    assert bent.index("One part is not") < bent.index("Outside the tolerances of reference")
+    sound = text_of(visitor.get(f"/jobs/{number}/surveys/2").text)
+    assert "All that had to be measured is where it should be: the steering head." in sound
+    for text in (bent, sound, text_of(visitor.get(f"/jobs/{number}/before-and-after").text)):
+        assert "the true value lies at most 0.07° above or below it" in text
+
+
+def test_sentence_then_drawing_then_table(shop: Shop) -> None:
+    number = measured_job(shop)
+    page = shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text
+    places = [page.index(one) for one in ('class="sentence"', 'class="sheet"', "<table")]
+    assert places == sorted(places)
+
+
+def test_the_exaggeration_is_chosen_by_a_form_and_always_said(shop: Shop) -> None:
+    number = measured_job(shop)
+    visitor = shop.signed_in("desk")
+    here = f"/jobs/{number}/surveys/1"
+    page = visitor.get(here).text
+    assert f'<form class="times" method="get" action="{here}#drawing"' in page
+    assert "<output>5 times</output>" in page
+    assert "Deviations drawn 5 times." in page
+    for asked, drawn, said in (
+        ("20", "Deviations drawn 20 times.", "20 times"),
+        ("1", "Deviations drawn at true size.", "true size"),
+        ("13", "Deviations drawn 10 times.", "10 times"),
+        ("999999999999", "Deviations drawn 5 times.", "5 times"),
+        ("-3", "Deviations drawn 5 times.", "5 times"),
+        ("twenty", "Deviations drawn 5 times.", "5 times"),
+    ):
+        page = visitor.get(f"{here}?times={asked}").text
+        assert drawn in page
+        assert f"<output>{said}</output>" in page
+        assert f'aria-current="true">{said}</button>' in page
+
+
+def test_the_drawing_comes_alone_for_the_slider(shop: Shop) -> None:
+    number = measured_job(shop)
+    visitor = shop.signed_in("desk")
+    piece = visitor.get(f"/jobs/{number}/surveys/1/drawing?times=10")
+    assert piece.status_code == 200
+    assert piece.text.count("<svg") == 4
+    assert "Deviations drawn 10 times." in piece.text
+    assert "<html" not in piece.text
+    page = visitor.get(f"/jobs/{number}/surveys/1?times=10").text
+    assert " ".join(piece.text.split()) in " ".join(page.split())
+    assert shop.visitor().get(f"/jobs/{number}/surveys/1/drawing").status_code == 303
+
+
+def all_phases(shop: Shop) -> str:
+    """A job measured before, twice during, and after the correction."""
+    number = measured_job(shop)
+    bent = json.loads(seed_text("before-head-bent.json"))
+    sound = json.loads(seed_text("after-corrected.json"))
+    with shop.database.write() as session:
+        person, now = shop.people["technician"], shop.clock["now"]
+        jobs.note_correction(session, person, number, "pulled 8 mm forward", now=now)
+        for document in ({**bent, "phase": "during"}, {**sound, "phase": "during"}, sound):
+            surveys.submit(session, person, number, document, now)
+    return number
+
+
+def test_before_during_and_after_are_overlaid_and_stand_side_by_side(shop: Shop) -> None:
+    number = all_phases(shop)
+    visitor = shop.signed_in("desk")
+    here = f"/jobs/{number}/before-and-after"
+    page = visitor.get(here).text
+    assert "Before, during and after" in text_of(page)
+    drawing = page[page.index('class="sheet"') : page.index("</figure>")]
+    for kind in ("reference", "before", "during", "measured"):
+        assert f'class="{kind}"' in drawing
+    assert "measured during the correction" in text_of(drawing)
+    heads = [text_of(one) for one in re.findall(r"<thead>.*?</thead>", page)]
+    assert all("before" in one and "during" in one and "after" in one for one in heads)
+    for view, name in (("side", "right side"), ("above", "above"), ("behind", "behind")):
+        page = visitor.get(f"{here}?way={view}&times=5").text
+        beside = page[page.index('class="beside"') : page.index("Part by part")]
+        assert re.findall(r"<figcaption>(\w+)</figcaption>", beside) == [
+            "before",
+            "during",
+            "after",
+        ]
+        assert beside.count(f"Seen from {'the ' if view == 'side' else ''}{name}") >= 3
+        assert beside.count("Deviations drawn 5 times.</text>") == 3
+        assert visitor.get(f"{here}/drawing?way={view}").text.count("<svg") == 3
+
+
+def test_of_several_measurements_during_the_correction_one_is_chosen(shop: Shop) -> None:
+    number = all_phases(shop)
+    visitor = shop.signed_in("desk")
+    latest = visitor.get(f"/jobs/{number}/before-and-after").text
+    assert f'href="/jobs/{number}/surveys/3"' in latest
+    chosen = visitor.get(f"/jobs/{number}/before-and-after?during=2&way=side").text
+    assert f'href="/jobs/{number}/surveys/2"' in chosen
+    assert f'href="/jobs/{number}/surveys/3"' not in chosen
+    assert '<input type="hidden" name="during" value="2">' in chosen
+    assert "before-and-after?during=2&amp;times=5&amp;way=above#drawing" in chosen
+
+
+def test_a_correction_that_is_not_finished_can_be_seen_already(shop: Shop) -> None:
+    number = measured_job(shop)
+    with shop.database.write() as session:
+        person, now = shop.people["technician"], shop.clock["now"]
+        jobs.note_correction(session, person, number, "pulled 8 mm forward", now=now)
+        document = {**json.loads(seed_text("after-corrected.json")), "phase": "during"}
+        surveys.submit(session, person, number, document, now)
+    visitor = shop.signed_in("desk")
+    assert f'href="/jobs/{number}/before-and-after"' in visitor.get(f"/jobs/{number}").text
+    assert (
+        f'href="/jobs/{number}/before-and-after"' in visitor.get(f"/jobs/{number}/surveys/2").text
+    )
+    text = text_of(visitor.get(f"/jobs/{number}/before-and-after").text)
+    assert "Before and during the correction" in text
+    assert "measured after" not in text

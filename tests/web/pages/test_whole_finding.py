@@ -11,7 +11,7 @@ from app.web.pages.budget_words import advice, budgets
 from app.web.pages.claim import bars_of
 from app.web.pages.handling_words import handling_of
 from app.web.pages.result_words import figures, groups
-from app.wording.sections import TITLES
+from app.wording.sections import TITLES, section_of
 from tests.databases import NOW
 from tests.documents.whole import whole
 from tests.services.forms import check_in_form
@@ -55,6 +55,26 @@ def test_a_full_survey_shows_every_characteristic_in_its_section(
     places = [page.index(f'id="{code}"') for code in TITLES]
     assert places == sorted(places)
     assert not re.search(r"[-−]\d", text_of(page[page.index("<table") : page.rindex("</table>")]))
+
+
+def test_parts_that_need_no_look_are_folded_and_no_page_is_large(
+    measured: tuple[Shop, str],
+) -> None:
+    shop, number = measured
+    visitor = shop.signed_in("desk")
+    page = visitor.get(f"/jobs/{number}/surveys/1").text
+    needs_a_look = {
+        section_of(one["key"])
+        for one in stored(shop, number)["characteristics"]
+        if one["verdict"] in ("outside", "undecided")
+    }
+    assert needs_a_look
+    for code in TITLES:
+        opened = f'<details class="part" id="{code}" open>' in page
+        assert opened == (code in needs_a_look)
+    here = f"/jobs/{number}"
+    for path in ("surveys/1", "surveys/1/numbers", "before-and-after", "before-and-after?way=side"):
+        assert len(visitor.get(f"{here}/{path}").content) < 100_000
 
 
 def test_handling_stands_apart_with_its_caveat(measured: tuple[Shop, str]) -> None:
