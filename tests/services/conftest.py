@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from app.services.order import Made
 from tests.records.conftest import database, shop_id, template
 from tests.services.certifying import Bench, Benches, make_benches
 from tests.services.workshop import Workshop, copy_of, make_template
@@ -60,4 +61,6 @@ def done(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Files that are not laid out: for tests of what happens round them."""
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF " + order.data)
+    monkeypatch.setattr(
+        "app.services.press.Press.make", lambda press, order: Made(b"%PDF " + order.data, None)
+    )

@@ -10,6 +10,7 @@ from app.errors import BadInput, NotAllowed, NotFound, TooManyTries
 from app.services import certificates, claims
 from app.services.claim_opening import ClaimView, open_file, open_link
 from app.services.claims import NewLink
+from app.services.order import Made
 from app.services.throttle import FREE_TRIES
 from tests.services.certifying import Bench, Benches
 
@@ -19,7 +20,9 @@ ADJUSTER = "198.51.100.7"
 @pytest.fixture
 def done(benches: Benches, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
     """A corrected job; its files are not laid out."""
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF " + order.data)
+    monkeypatch.setattr(
+        "app.services.press.Press.make", lambda press, order: Made(b"%PDF " + order.data, None)
+    )
     made = benches.copy(tmp_path)
     yield made
     made.workshop.database.close()
@@ -80,7 +83,7 @@ def test_void_and_unfinished_ones_are_not_shown(
 ) -> None:
     link = link_to(done)
 
-    def broken(press: object, order: object) -> bytes:
+    def broken(press: object, order: object) -> Made:
         raise ZeroDivisionError
 
     monkeypatch.setattr("app.services.press.Press.make", broken)

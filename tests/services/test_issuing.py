@@ -6,7 +6,7 @@ import pytest
 
 from app.errors import Conflict, RefusedToIssue, Unavailable
 from app.services import certificates, issuing
-from app.services.order import Order
+from app.services.order import Made, Order
 from tests.services.certifying import Bench, see_cracks
 from tests.services.documents import survey_document
 
@@ -17,7 +17,7 @@ def test_what_fails_for_good_becomes_void_with_its_reason(
     done: Bench, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
 
-    def broken(press: object, order: Order) -> bytes:
+    def broken(press: object, order: Order) -> Made:
         raise Unavailable("render_refused", None, reason="a picture was cut short")
 
     with monkeypatch.context() as patch:
@@ -30,7 +30,7 @@ def test_what_fails_for_good_becomes_void_with_its_reason(
     assert "a picture was cut short" in caplog.text, "the cause stands in the log"
     with pytest.raises(Conflict, match="certificate_has_no_file"):
         done.pdf("C-2026-0001")
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF")
+    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: Made(b"%PDF", None))
     assert done.issue().number == "C-2026-0002"
     assert done.register() == {"C-2026-0002": "valid", "C-2026-0001": "void"}
 
@@ -39,7 +39,7 @@ def test_an_error_nobody_thought_of_makes_it_void_too(
     done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
 
-    def broken(press: object, order: Order) -> bytes:
+    def broken(press: object, order: Order) -> Made:
         raise ZeroDivisionError("unforeseen")
 
     monkeypatch.setattr("app.services.press.Press.make", broken)
@@ -50,8 +50,8 @@ def test_an_error_nobody_thought_of_makes_it_void_too(
     assert view.status_reason == "The file could not be made (internal_error)."
 
 
-def quick_file(press: object, order: Order) -> bytes:
-    return b"%PDF " + order.data
+def quick_file(press: object, order: Order) -> Made:
+    return Made(b"%PDF " + order.data, None)
 
 
 def test_a_form_sent_twice_at_once_issues_one_certificate(
@@ -113,9 +113,7 @@ def test_after_withdrawing_another_may_be_issued(
 def test_our_own_file_is_checked_before_it_is_stored(
     done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(
-        "app.services.printing.sign", lambda pdf, *rest: pdf + b"% not signed"
-    )
+    monkeypatch.setattr("app.services.printing.sign", lambda pdf, *rest: pdf + b"% not signed")
     with pytest.raises(Unavailable, match="signing_failed"):
         done.issue()
     assert done.register() == {"C-2026-0001": "void"}
@@ -146,9 +144,9 @@ def test_a_number_given_up_by_another_start_is_not_issued_after_all(
     done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
 
-    def slow(press: object, order: Order) -> bytes:
+    def slow(press: object, order: Order) -> Made:
         issuing.heal(done.workshop.database, done.workshop.now)
-        return b"%PDF"
+        return Made(b"%PDF", None)
 
     monkeypatch.setattr("app.services.press.Press.make", slow)
     with pytest.raises(Conflict, match="certificate_no_longer_issuing"):
@@ -161,9 +159,9 @@ def test_while_the_file_is_made_the_shop_goes_on_working_and_what_comes_up_count
 ) -> None:
     """A hold is opened meanwhile, in a writing unit of its own: no transaction stood open."""
 
-    def slow(press: object, order: Order) -> bytes:
+    def slow(press: object, order: Order) -> Made:
         see_cracks(done)
-        return b"%PDF"
+        return Made(b"%PDF", None)
 
     monkeypatch.setattr("app.services.press.Press.make", slow)
     with pytest.raises(RefusedToIssue) as caught:
@@ -176,9 +174,9 @@ def test_a_measurement_submitted_meanwhile_makes_it_void(
     done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
 
-    def slow(press: object, order: Order) -> bytes:
+    def slow(press: object, order: Order) -> Made:
         done.measure("after", survey_document(seed=5, measured_at=MEASURED_AT))
-        return b"%PDF"
+        return Made(b"%PDF", None)
 
     monkeypatch.setattr("app.services.press.Press.make", slow)
     with pytest.raises(RefusedToIssue) as caught:

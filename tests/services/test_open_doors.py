@@ -11,6 +11,7 @@ import pytest
 
 from app.errors import NotFound, TooManyTries, Unavailable
 from app.services import throttle, verification
+from app.services.order import Made
 from app.services.press import EXAMINING_S, MOST_EXAMINED, Press
 from app.services.throttle import FREE_TRIES
 from app.signing.trust import Trust
@@ -41,7 +42,9 @@ def press(tmp_path: Path) -> Iterator[Press]:
 
 @pytest.fixture
 def done(benches: Benches, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order: b"%PDF " + order.data)
+    monkeypatch.setattr(
+        "app.services.press.Press.make", lambda press, order: Made(b"%PDF " + order.data, None)
+    )
     made = benches.copy(tmp_path)
     yield made
     made.workshop.database.close()
