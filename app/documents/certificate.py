@@ -95,8 +95,8 @@ def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
     """The visible signature as a one-page PDF of that size, in points."""
     box = environment().get_template("signature_box.html")
     html = box.render(lines=lines, width=width, height=height)
-    pdf: bytes = engine().to_pdf(html, assets())
-    return pdf
+    picture: bytes = engine().to_picture(html, assets())
+    return picture
 
 
 def certificate_html(content: CertificateContent, data: bytes, *, crowded: bool = False) -> str:

@@ -12,10 +12,12 @@ import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
+from importlib.resources import files
 from typing import Any
 
 import weasyprint  # type: ignore[import-untyped]
+from weasyprint.css import ColorProfile  # type: ignore[import-untyped]
 from weasyprint.text.fonts import FontConfiguration  # type: ignore[import-untyped]
 from weasyprint.urls import (  # type: ignore[import-untyped]
     FatalURLFetchingError,
@@ -23,10 +25,14 @@ from weasyprint.urls import (  # type: ignore[import-untyped]
     URLFetcherResponse,
 )
 
+from app.documents.finishing import VARIANT, finish
+from app.documents.soundness import only_own_fonts, refuse_unless_sound
 from app.errors import Unavailable
 
 SCHEME = "asset:///"
 ENGINE_LOG = "weasyprint"
+LIGHT, PROFILE = "light", "sRGB2014.icc"
+"""The output intent: colours of light, as the profile in the engine's own package says."""
 
 Finisher = Callable[[Any, Any], None]
 
@@ -97,18 +103,47 @@ def to_pdf(
     enclosures: tuple[Enclosure, ...] = (),
     identifier: bytes | None = None,
 ) -> bytes:
-    """Lay the page out and write it as a tagged PDF. Raises Unavailable (`render_refused`)."""
+    """Lay the page out as PDF/A-3a and PDF/UA-1. Raises Unavailable (`render_refused`)."""
+
+    def complete(document: Any, pdf: Any) -> None:
+        finish(pdf)
+        if finisher is not None:
+            finisher(document, pdf)
+        refuse_unless_sound(pdf)
+
     with _ONE_AT_A_TIME, no_complaints():
-        fetcher = LockedFetcher(assets)
-        page = weasyprint.HTML(string=html, url_fetcher=fetcher, base_url=SCHEME)
-        laid_out = page.render(font_config=fonts())
-        written = laid_out.write_pdf(
-            finisher=finisher,
-            pdf_tags=True,
+        pages = laid_out(html, assets, color_profiles={LIGHT: light_profile()}, output_intent=LIGHT)
+        written = pages.write_pdf(
+            finisher=complete,
+            pdf_variant=VARIANT,
+            output_intent=LIGHT,
             pdf_identifier=identifier,
             attachments=[attachment(one) for one in enclosures],
         )
     return bytes(written)
+
+
+def to_picture(html: str, assets: Mapping[str, bytes]) -> bytes:
+    """Lay the page out to be drawn inside of another document, which has the structure.
+
+    Raises Unavailable (`render_refused`).
+    """
+    with _ONE_AT_A_TIME, no_complaints():
+        written = laid_out(html, assets).write_pdf(finisher=lambda _, pdf: only_own_fonts(pdf))
+    return bytes(written)
+
+
+def laid_out(html: str, assets: Mapping[str, bytes], **options: object) -> weasyprint.Document:
+    """The pages, made from the assets alone."""
+    page = weasyprint.HTML(string=html, url_fetcher=LockedFetcher(assets), base_url=SCHEME)
+    return page.render(font_config=fonts(), **options)
+
+
+def light_profile() -> ColorProfile:
+    """The sRGB profile that the engine brings along; it would leave the file open."""
+    content = (files("weasyprint.pdf") / PROFILE).read_bytes()
+    components = (["r"], ["g"], ["b"])
+    return ColorProfile(io.BytesIO(content), PROFILE, "relative-colorimetric", components)
 
 
 def fonts() -> FontConfiguration:
@@ -119,12 +154,14 @@ def fonts() -> FontConfiguration:
 
 
 def attachment(enclosure: Enclosure) -> weasyprint.Attachment:
-    """The attachment; its times are the record's, not the clock's."""
+    """The attachment; its times are the record's, not the clock's. The engine writes them as UTC
+    whatever their zone."""
+    made_at = enclosure.made_at.astimezone(UTC)
     return weasyprint.Attachment(
         file_obj=io.BytesIO(enclosure.content),
         name=enclosure.name,
         description=enclosure.description,
         relationship="Data",
-        created=enclosure.made_at,
-        modified=enclosure.made_at,
+        created=made_at,
+        modified=made_at,
     )

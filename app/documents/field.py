@@ -9,6 +9,8 @@ from typing import Any
 
 import pydyf  # type: ignore[import-untyped]
 
+from app.documents.finishing import at
+
 FIELD = "ShopSignature"
 PRINT_AND_LOCKED = 132
 SIGNATURES_EXIST_APPEND_ONLY = 3
@@ -17,7 +19,7 @@ SIGNATURES_EXIST_APPEND_ONLY = 3
 def to_signature_field(document: Any, pdf: Any) -> None:
     """Finisher of the layout engine: the one form field becomes an empty signature field."""
     form = pdf.catalog["AcroForm"]
-    (field,) = [resolved(pdf, reference) for reference in form["Fields"]]
+    (field,) = [at(pdf, reference) for reference in form["Fields"]]
     x1, y1, x2, y2 = field["Rect"]
     left, bottom, right, top = min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
     for key in ("AS", "AP", "MK", "V", "Border", "DA"):
@@ -33,16 +35,11 @@ def to_signature_field(document: Any, pdf: Any) -> None:
 
 def stands_on_first_page(pdf: Any) -> bool:
     """Whether the one form field of a file that is being written stands on its first page."""
-    first = resolved(pdf, b"%d 0 R" % pdf.pages["Kids"][0])
+    first = at(pdf, b"%d 0 R" % pdf.pages["Kids"][0])
     fields = {bytes(reference) for reference in pdf.catalog["AcroForm"]["Fields"]}
     shown = first.get("Annots")
-    listed = shown if isinstance(shown, list) else resolved(pdf, shown) if shown else []
+    listed = shown if isinstance(shown, list) else at(pdf, shown) if shown else []
     return bool(fields & {bytes(reference) for reference in listed})
-
-
-def resolved(pdf: Any, reference: bytes) -> Any:
-    """The object that a reference such as b"7 0 R" names."""
-    return pdf.objects[int(bytes(reference).split()[0])]
 
 
 def empty_look(pdf: Any, width: float, height: float) -> bytes:
