@@ -135,8 +135,10 @@ def _rows(shop_id: int) -> Select[Any]:
 
 
 def key_of(found: Met, *more: Hashable) -> Hashable:
-    """What a draft is after its last change, with the job's reference and instrument. A version
-    alone would not do: records that were restored have it again with other points."""
+    """What a draft is after its last change, with the job's reference, instrument and order.
+
+    A version alone would not do: records that were restored have it again with other points.
+    """
     if found.state is None or not found.state.mark:
         return None
     return key_under(found.state.mark, found.draft, found.job, *more)
@@ -144,4 +146,5 @@ def key_of(found: Met, *more: Hashable) -> Hashable:
 
 def key_under(mark: str, draft: Draft, job: Job, *more: Hashable) -> Hashable:
     """The same for a mark that was just made."""
-    return (mark, draft.version, job.reference_revision_id, job.instrument_id, *more)
+    ordered = job.authorised_at is not None
+    return (mark, draft.version, job.reference_revision_id, job.instrument_id, ordered, *more)

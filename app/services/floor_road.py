@@ -147,6 +147,7 @@ def shown(
     here = road.next_after(None)
     return FloorView(
         draft=road.draft,
+        ordered=job.authorised_at is not None,
         steps=tuple(_step(one, road.draft.standing, told, here) for one in road.found),
         current=here,
         told=told,

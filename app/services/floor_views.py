@@ -83,6 +83,8 @@ class Moved:
 @dataclass(frozen=True, slots=True)
 class FloorView:
     draft: DraftView
+    ordered: bool
+    """Somebody gave the order, in words or by signing."""
     steps: tuple[StepView, ...]
     current: str | None
     """Code of the step to do next; None: nothing required is left, ready to submit."""

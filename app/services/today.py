@@ -47,6 +47,8 @@ class TodayLine:
     """By how many days the promised day is past; 0 while it is not, or once it is certified."""
     sent_back: bool
     """The inspector wants something measured again or answered."""
+    ordered: bool
+    """Somebody gave the order, in words or by signing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,4 +285,5 @@ def _line(one: _Standing, around: _Around, on: date) -> TodayLine:
         promised_on=one.facts.promised_on,
         days_overdue=days_overdue(one.facts, on),
         sent_back=one.facts.sent_back is not None,
+        ordered=one.job.authorised_at is not None,
     )

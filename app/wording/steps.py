@@ -233,6 +233,14 @@ def cautions_at(step: Step, phase: str) -> tuple[str, ...]:
     return tuple(_(cautions.CAUTIONS[place]) for place in places)
 
 
+def not_ordered() -> str:
+    """Return what must be known before anything is taken off a machine that nobody ordered."""
+    return _(
+        "The order is not signed: ask the desk before you take anything off this machine, or "
+        "correct anything."
+    )
+
+
 def group(code: str) -> str:
     """Return the heading that a group of steps stands under."""
     return _(GROUPS.get(code, code))

@@ -150,7 +150,7 @@ def page_for(
         drawing=picture,
         drawn_roughly=not exact,
         to_do=words.to_do(step),
-        cautions=words.cautions_at(step, view.draft.phase),
+        cautions=cautions_of(view, step),
         points=point_lines(step),
         counted=points_word(step) if step.feature else "",
         missing=max(0, step.wanted - len(step.points)),
@@ -174,6 +174,13 @@ def page_for(
         plan=plan_line(view.plan) if view.plan else None,
         upward=up_options(),
     )
+
+
+def cautions_of(view: FloorView, step: StepView) -> tuple[str, ...]:
+    """The cautions of a step; at the first one also that nobody has ordered the work."""
+    told = words.cautions_at(step, view.draft.phase)
+    unsigned = not view.ordered and step.code == view.steps[0].code
+    return (words.not_ordered(), *told) if unsigned else told
 
 
 def new_key() -> str:

@@ -52,6 +52,7 @@ class Line:
     finding: Mark | None
     holds: str
     sent_back: bool
+    unsigned: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +193,7 @@ def line_of(line: TodayLine) -> Line:
         finding=mark(line.finding) if line.finding else None,
         holds=opened(line.holds_open),
         sent_back=line.sent_back,
+        unsigned=not line.ordered and line.next_step is not None,
     )
 
 
