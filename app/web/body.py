@@ -40,6 +40,8 @@ class Limits:
         # A few photos of a telephone; the script and the JSON API send one at a time.
         ("/jobs/*/photos", 24 * MEGABYTE),
         ("/jobs/*/visual-check/", 24 * MEGABYTE),
+        ("/check-in/", 256 * KILOBYTE),
+        ("/check-in", 24 * MEGABYTE),
         ("/api/v1/jobs/*/photos", 16 * MEGABYTE),
         ("/api/v1/certificates/verify", 10 * MEGABYTE),
         ("/verify", 10 * MEGABYTE),

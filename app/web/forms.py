@@ -14,7 +14,8 @@ from app.schemas.problems import shortened
 from app.schemas.sent import PROSE_UNFIT
 
 MAX_FIELDS = 2500
-MAX_FILES = 12
+MAX_FILES = 60
+"""More than any form takes: too many are told beside their field, and nothing typed is lost."""
 MAX_TEXT = 4000
 MAX_LONG_TEXT = 1024 * 1024
 LONG_FIELDS = frozenset({"table", "document", "strokes"})

@@ -2,7 +2,7 @@
 
 from fastapi import Request
 
-from app.errors import BadInput, Problem
+from app.errors import BadInput, JigbookError, Problem
 from app.schemas.photo import MOST_AT_ONCE
 from app.services.darkroom import Darkroom
 from app.services.prepared_photo import PreparedPhoto
@@ -31,3 +31,21 @@ def some_from(request: Request, form: Form, field: str = FIELD) -> tuple[Prepare
     if not found:
         raise BadInput([Problem("no_photo_chosen", field)], "no_photo_chosen")
     return found
+
+
+def prepared_one_by_one(
+    request: Request, form: Form, field: str = FIELD
+) -> tuple[tuple[PreparedPhoto, ...], tuple[int, ...]]:
+    """Those that are ready to be kept, and the places (1, 2, 3 …) of those that cannot be."""
+    darkroom: Darkroom = request.app.state.darkroom
+    ready: list[PreparedPhoto] = []
+    left_out: list[int] = []
+    for place, file in enumerate(form.files_of(field), start=1):
+        if len(ready) == MOST_AT_ONCE:
+            left_out.append(place)
+            continue
+        try:
+            ready.append(darkroom.prepare(file.content, field))
+        except JigbookError:
+            left_out.append(place)
+    return tuple(ready), tuple(left_out)

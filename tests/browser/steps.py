@@ -35,8 +35,10 @@ def check_in(page: Page, site: Site) -> str:
         page.get_by_label(label, exact=True).fill(value)
     page.get_by_label("Kind of impact").select_option("front_on")
     page.get_by_role("button", name="Check in").click()
-    page.wait_for_url(f"{site.address}/jobs/*")
-    return page.url.rpartition("/")[2]
+    page.wait_for_url(f"{site.address}/jobs/*/order?arrival=yes")
+    number = page.url.split("/")[-2]
+    page.goto(f"{site.address}/jobs/{number}")
+    return number
 
 
 def next_step(page: Page, site: Site, number: str) -> None:

@@ -8,17 +8,21 @@ from fastapi import Request
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
+from app.errors import JigbookError
+from app.records.session import Database
 from app.schemas.check_in import IMPACT_KINDS
 from app.schemas.damage import LOOKS, SIDES, ZONES
+from app.schemas.photo import MOST_AT_ONCE
 from app.services import check_in as checking_in
-from app.services import customers, insurers, machines, shop
+from app.services import customers, insurers, machines, photos, shop
 from app.services.customers import CustomerView
 from app.services.machines import MachineView
 from app.web.again import shown_again
-from app.web.database import Read, Write
+from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option
-from app.web.forms import Sent
+from app.web.forms import Form, Sent
+from app.web.pages.arrival import query_of
 from app.web.pages.check_in_form import (
     clock_options,
     coming_days,
@@ -28,6 +32,7 @@ from app.web.pages.check_in_form import (
 from app.web.pages.recognised import Known, known_of
 from app.web.pages.words import machine_name
 from app.web.rendering import Page, see, show
+from app.web.sent_photos import FIELD, prepared_one_by_one
 from app.web.visits import Here, Visit
 from app.wording import damage as damage_words
 from app.wording import frame_numbers, orders
@@ -37,6 +42,8 @@ from app.wording.translation import _
 GROUPS = ("customer", "machine", "rideable", "visible_damage", "belongings", "promised_on")
 """What an error may speak of as a whole, or in a field that a choice stands for."""
 FRAME_NUMBER = "machine.frame_number"
+MOST_MEGABYTES = 20
+"""Of the photos in the form together; a little less than what a request may hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +76,10 @@ class CheckInPage(Page):
     """What was typed for a customer or machine before a known one was taken instead."""
     choices: Choices
     notice: tuple[str, ...]
+    photos_gone: bool
+    """Photos were chosen, and the browser has to be told of them again."""
+    most_photos: int
+    most_megabytes: int
 
 
 @pages.add("GET", "/check-in", "jobs.check_in")
@@ -93,15 +104,38 @@ def look_up(request: Request, visit: Here, session: Read, form: Sent) -> Respons
 
 
 @pages.add("POST", "/check-in", "jobs.check_in")
-def check_in(request: Request, visit: Here, session: Write, form: Sent) -> Response:
-    """Takes the machine in, or shows the form again with everything that is wrong."""
+def check_in(request: Request, visit: Here, database: Records, form: Sent) -> Response:
+    """Takes the machine in, or shows the form again with everything that is wrong.
+
+    Photos that came with it are looked at afterwards: none of them can undo the check-in.
+    """
 
     def again(state: FormState) -> Page:
-        return page_for(session, visit, state, form.all("kept"))
+        with database.read() as session:
+            page = page_for(session, visit, state, form.all("kept"))
+        return replace(page, photos_gone=bool(form.files_of(FIELD)))
 
-    with shown_again(request, visit, form.values(), again, GROUPS):
+    with shown_again(request, visit, form.values(), again, GROUPS), database.write() as session:
         done = checking_in.check_in(session, visit.person, sent_check_in(form), visit.now)
-    return see("job", number=done.job_number)
+    left_out = keep_photos(request, visit, database, form, done.job_number)
+    # Who gave the order without signing has nothing to sign now; the notice can wait.
+    first = "photos" if left_out or form.text("authorised_by") else "order_form"
+    return see(first, query_of(left_out), number=done.job_number)
+
+
+def keep_photos(
+    request: Request, visit: Visit, database: Database, form: Form, number: str
+) -> tuple[int, ...]:
+    """Keeps the photos that can be kept; gives the places of the others in what was chosen."""
+    prepared, left_out = prepared_one_by_one(request, form)
+    if not prepared:
+        return left_out
+    try:
+        with database.write() as session:
+            photos.add_all(session, visit.person, number, prepared, None, None, visit.now)
+    except JigbookError:
+        return tuple(range(1, len(form.files_of(FIELD)) + 1))
+    return left_out
 
 
 def with_taken(values: dict[str, str]) -> dict[str, str]:
@@ -135,6 +169,9 @@ def page_for(
         carried=carried(state, customer is not None, machine is not None),
         choices=choices(session, visit, frozenset(kept)),
         notice=orders.notice(keeper.name, keeper.privacy_notice),
+        photos_gone=bool(state.value(FIELD)),
+        most_photos=MOST_AT_ONCE,
+        most_megabytes=MOST_MEGABYTES,
     )
 
 

@@ -13,7 +13,7 @@ from app.wording.translation import _
 ODOMETER = "odometer_km"
 OWN_FIELDS = (
     "visible_damage", "belongings", "kept", "happened", "promised", "place", "order", "take",
-    "form_token",
+    "form_token", "photo",
 )  # fmt: skip
 """Fields that are read here and that the schema does not know by these names."""
 DAYS_BACK, DAYS_AHEAD = 14, 21

@@ -18,6 +18,7 @@ from app.web import drawn
 from app.web.database import Read
 from app.web.door import pages
 from app.web.form_state import Option
+from app.web.pages.arrival import Arrival, arrival_of
 from app.web.pages.order import Texts, how_signed, texts_of
 from app.web.pages.words import Fact, machine_name, or_not_stated
 from app.web.reach import address_for_others
@@ -69,13 +70,15 @@ class JobCardPage(Page):
     order: Signing
     notice: Signing
     second_sheet: bool
+    arrival: Arrival | None
 
 
 @pages.add("GET", "/jobs/{number}/card", "jobs.read")
 def job_card(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The card of a job, to be printed."""
     job = jobs.read(session, visit.person, number)
-    return show(request, visit, page_for(session, visit, job, address_of(request, number)))
+    way = arrival_of(request.query_params, job, "job_card")
+    return show(request, visit, page_for(session, visit, job, address_of(request, number), way))
 
 
 def address_of(request: Request, number: str) -> str:
@@ -84,7 +87,9 @@ def address_of(request: Request, number: str) -> str:
     return start + path_to("job", number=number)
 
 
-def page_for(session: Session, visit: Visit, job: JobView, address: str) -> JobCardPage:
+def page_for(
+    session: Session, visit: Visit, job: JobView, address: str, way: Arrival | None
+) -> JobCardPage:
     """The card in words."""
     texts = texts_of(session, visit, job)
     return JobCardPage(
@@ -108,6 +113,7 @@ def page_for(session: Session, visit: Visit, job: JobView, address: str) -> JobC
         order=signing(session, visit, job, texts, "authorisation"),
         notice=signing(session, visit, job, texts, "privacy"),
         second_sheet=sum(map(len, texts.notice)) > LONGEST_NOTICE,
+        arrival=way,
     )
 
 

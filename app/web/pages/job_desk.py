@@ -89,6 +89,9 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
     yield _order(session, actor, job) if allowed(actor, "signatures.write") else _order_seen(job)
     if allowed(actor, "jobs.note"):
         yield _notes(session, actor, number, on)
+    if allowed(actor, "jobs.check_in") and not job.closed and job.customer.erased_at is None:
+        change = path_to("check_in_change_form", number=number)
+        yield DeskLine(_("Check-in"), _("to be changed, where something was noted wrong"), change)
     yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
 
 
@@ -97,16 +100,18 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
     href = path_to("order_form", number=job.number)
     if found is not None:
         return DeskLine(_("Order"), how_signed(found), href)
-    if job.authorised_by:
-        given = _("given by {name}, not signed").format(name=job.authorised_by)
+    if job.authorised_at:
+        name = job.authorised_by or _("erased")
+        given = _("given by {name}, not signed").format(name=name)
         return DeskLine(_("Order"), given, href)
     return DeskLine(_("Order"), _("not signed yet"), href, open=not job.closed)
 
 
 def _order_seen(job: JobView) -> DeskLine:
     """For those who have nobody sign: whether the machine may be inspected."""
-    if job.authorised_by:
-        return DeskLine(_("Order"), _("given by {name}").format(name=job.authorised_by), "")
+    if job.authorised_at:
+        name = job.authorised_by or _("erased")
+        return DeskLine(_("Order"), _("given by {name}").format(name=name), "")
     return DeskLine(_("Order"), _("not signed yet; the desk has it signed"), "", not job.closed)
 
 

@@ -15,6 +15,7 @@ from app.schemas.reading import checked
 from app.schemas.signature import PURPOSES, SignatureIn
 from app.services import jobs, shop, signatures
 from app.services.jobs import JobView
+from app.services.permissions import allowed
 from app.services.signatures import SignatureView
 from app.web import drawn
 from app.web.again import shown_again
@@ -22,6 +23,7 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
+from app.web.pages.arrival import Arrival, arrival_of
 from app.web.pages.words import Fact, machine_name, or_not_stated
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -66,6 +68,8 @@ class OrderPage(Page):
     signed: tuple[Signed, ...]
     purposes: tuple[Option, ...]
     closed: bool
+    may_change: bool
+    arrival: Arrival | None
 
 
 @pages.add("GET", "/jobs/{number}/order", "signatures.write")
@@ -73,7 +77,8 @@ def order_form(request: Request, visit: Here, session: Read, number: str) -> Res
     """What the customer leaves here and orders, to be read and signed."""
     job = jobs.read(session, visit.person, number)
     state = FormState({"name": job.authorised_by or job.customer.name or ""})
-    return show(request, visit, page_for(session, visit, job, state, PURPOSES))
+    way = arrival_of(request.query_params, job, "order_form")
+    return show(request, visit, page_for(session, visit, job, state, PURPOSES, way))
 
 
 @pages.add("POST", "/jobs/{number}/order", "signatures.write")
@@ -81,9 +86,10 @@ def sign_order(request: Request, visit: Here, session: Write, form: Sent, number
     """Keeps the signature for everything that was ticked."""
     job = jobs.read(session, visit.person, number)
     purposes = form.all("purpose")
+    way = arrival_of(form.values(), job, "order_form")
 
     def again(state: FormState) -> Page:
-        return page_for(session, visit, job, state, purposes)
+        return page_for(session, visit, job, state, purposes, way)
 
     with shown_again(request, visit, form.values(), again, FIELDS):
         if not purposes:
@@ -91,7 +97,7 @@ def sign_order(request: Request, visit: Here, session: Write, form: Sent, number
         texts = texts_of(session, visit, job)
         for sent in [signature_of(form, purpose, texts) for purpose in purposes]:
             signatures.sign(session, visit.person, number, sent, visit.now)
-    return see("job", number=number)
+    return see("photos", way.query, number=number) if way else see("job", number=number)
 
 
 def signature_of(form: Form, purpose: str, texts: Texts) -> SignatureIn:
@@ -117,7 +123,12 @@ def texts_of(session: Session, visit: Visit, job: JobView) -> Texts:
 
 
 def page_for(
-    session: Session, visit: Visit, job: JobView, state: FormState, ticked: tuple[str, ...]
+    session: Session,
+    visit: Visit,
+    job: JobView,
+    state: FormState,
+    ticked: tuple[str, ...],
+    way: Arrival | None,
 ) -> OrderPage:
     """The order in words."""
     standing = signatures.standing(session, visit.person, job.number)
@@ -134,6 +145,8 @@ def page_for(
         signed=signed_so_far(standing),
         purposes=tuple(Option(code, labels[code], code in ticked) for code in PURPOSES),
         closed=job.closed,
+        may_change=not job.closed and allowed(visit.person, "jobs.check_in"),
+        arrival=way,
     )
 
 

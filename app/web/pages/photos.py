@@ -18,6 +18,7 @@ from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Sent
+from app.web.pages.arrival import Arrival, arrival_of
 from app.web.pages.words import machine_name
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -25,7 +26,7 @@ from app.web.sent_photos import FIELD, some_from
 from app.web.visits import Here
 from app.wording import photos as words
 from app.wording.moments import moment
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
 FIELDS = (FIELD, "about", "caption")
 
@@ -73,6 +74,9 @@ class PhotosPage(Page):
     may_add: bool
     things: tuple[Option, ...]
     most_at_once: int
+    arrival: Arrival | None
+    left_out: str
+    """Which photos that were chosen at check-in could not be kept; empty when all were."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,8 @@ def gallery(request: Request, visit: Here, session: Read, number: str) -> Respon
     """All photos of a job, by what they show; below them, the form to add some."""
     found = gallery_of(session, visit.person, number)
     state = FormState({"about": request.query_params.get("about", "")})
-    return show(request, visit, page_for(found, visit.person, state))
+    way = arrival_of(request.query_params, found.job, "photos")
+    return show(request, visit, page_for(found, visit.person, state, way))
 
 
 @pages.add("POST", "/jobs/{number}/photos", "photos.write")
@@ -99,14 +104,17 @@ def add_photos(
     with database.read() as session:
         found = gallery_of(session, visit.person, number)
     about = form.text("about") or None
-    with told_back(
-        request, visit, form.values(), lambda s: page_for(found, visit.person, s), FIELDS, FIELD
-    ):
+    way = arrival_of(form.values(), found.job, "photos")
+
+    def again(state: FormState) -> Page:
+        return page_for(found, visit.person, state, way)
+
+    with told_back(request, visit, form.values(), again, FIELDS, FIELD):
         prepared = some_from(request, form)
         caption = form.text("caption") or None
         with database.write() as session:
             photos.add_all(session, visit.person, number, prepared, about, caption, visit.now)
-    query = {"about": about} if about else None
+    query = {**({"about": about} if about else {}), **(way.query if way else {})}
     return gone_on(request, path_to("photos", query, number=number))
 
 
@@ -115,7 +123,7 @@ def gallery_of(session: Session, actor: Actor, number: str) -> Gallery:
     return Gallery(jobs.read(session, actor, number), photos.listing(session, actor, number))
 
 
-def page_for(found: Gallery, actor: Actor, state: FormState) -> PhotosPage:
+def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None) -> PhotosPage:
     """The gallery in words."""
     number = found.job.number
     standing = [one for one in found.photos if one.stands]
@@ -129,7 +137,23 @@ def page_for(found: Gallery, actor: Actor, state: FormState) -> PhotosPage:
         may_add=not found.job.closed and allowed(actor, "photos.write"),
         things=things(state.value("about")),
         most_at_once=MOST_AT_ONCE,
+        arrival=way,
+        left_out=left_out(way.left_out if way else ()),
     )
+
+
+def left_out(places: Sequence[int]) -> str:
+    """Which photos could not be kept, by their places in what was chosen."""
+    if not places:
+        return ""
+    told = counted(
+        "The machine is checked in, but one of its photos could not be kept: number {places} of "
+        "those that were chosen. Choose it once more here, and the page says what is wrong.",
+        "The machine is checked in, but some of its photos could not be kept: numbers {places} of "
+        "those that were chosen. Choose them once more here, and the page says what is wrong.",
+        len(places),
+    )
+    return told.format(places=", ".join(map(str, places)))
 
 
 def groups_of(number: str, standing: Sequence[PhotoView]) -> tuple[Group, ...]:

@@ -3,6 +3,7 @@
 import re
 from html.parser import HTMLParser
 
+import httpx
 import pytest
 
 from tests.services.forms import FRAME_NUMBER, check_in_form
@@ -10,11 +11,19 @@ from tests.web.shop import Shop, new_job, text_of
 from tests.web.test_failures import flat
 
 
+def job_of(answer: httpx.Response) -> str:
+    """Address of the job that a check-in has made."""
+    assert answer.status_code == 303, answer.text
+    found = re.match("/jobs/J-[0-9]+-[0-9]+", answer.headers["location"])
+    assert found is not None
+    return found[0]
+
+
 def test_a_machine_is_checked_in_and_appears_in_the_list(shop: Shop) -> None:
     desk = shop.signed_in("desk")
     answer = desk.post("/check-in", flat(check_in_form()))
     assert answer.status_code == 303
-    assert answer.headers["location"] == "/jobs/J-2026-0001"
+    assert answer.headers["location"] == "/jobs/J-2026-0001/photos?arrival=yes"
     page = text_of(desk.get("/jobs/J-2026-0001").text)
     for shown in (FRAME_NUMBER, "Åse Invented", "Invented Mutual", "CL/2026-77", "AB-12 CD"):
         assert shown in page
@@ -27,7 +36,7 @@ def test_a_machine_is_checked_in_and_appears_in_the_list(shop: Shop) -> None:
 def test_an_odd_frame_number_is_taken_and_warned_about(shop: Shop) -> None:
     desk = shop.signed_in("desk")
     form = {**flat(check_in_form()), "machine.frame_number": "AB 123"}
-    page = desk.get(desk.post("/check-in", form).headers["location"]).text
+    page = desk.get(job_of(desk.post("/check-in", form))).text
     assert 'class="notice warn"' in page
     assert "AB123" in page
 
@@ -70,7 +79,7 @@ def test_an_odometer_is_read_with_or_without_a_space_for_the_thousands(
     desk = shop.signed_in("desk")
     answer = desk.post("/check-in", {**flat(check_in_form()), "odometer_km": typed})
     assert answer.status_code == 303
-    assert "12345" in text_of(desk.get(answer.headers["location"]).text)
+    assert "12345" in text_of(desk.get(job_of(answer)).text)
 
 
 def test_a_group_left_empty_is_told_where_it_stands(shop: Shop) -> None:
@@ -221,7 +230,7 @@ def test_a_machine_that_changed_hands_is_taken_without_its_old_owner(shop: Shop)
     assert 'name="machine_id" value="1"' in page
     assert 'name="customer.name" value="Bo Invented"' in page
     sent = {"customer.name": "Bo Invented", "machine_id": "1"}
-    there = desk.post("/check-in", sent).headers["location"]
+    there = job_of(desk.post("/check-in", sent))
     assert "Bo Invented" in text_of(desk.get(there).text)
 
 
@@ -254,7 +263,7 @@ def test_choices_become_days_places_words_and_zones(shop: Shop) -> None:
     }  # fmt: skip
     answer = desk.post("/check-in", form)
     assert answer.status_code == 303, answer.text
-    page = text_of(desk.get(answer.headers["location"]).text)
+    page = text_of(desk.get(job_of(answer)).text)
     for told in (
         "1 March 2026", "9 March 2026", "bay 3", "helmet; a cover; a map",
         "measure, report, and correct what may be corrected",
@@ -269,7 +278,7 @@ def test_what_is_typed_goes_before_what_is_chosen(shop: Shop) -> None:
         **flat(check_in_form()), "happened": "2026-03-01", "place": "somewhere",
         "order": "correct",
     }  # fmt: skip
-    page = text_of(desk.get(desk.post("/check-in", form).headers["location"]).text)
+    page = text_of(desk.get(job_of(desk.post("/check-in", form))).text)
     for told in ("27 February 2026", "bay 3", "measure and report"):
         assert told in page
     assert "somewhere" not in page
