@@ -240,6 +240,7 @@ def test_what_a_guesser_tries_first_is_refused(pin: str) -> None:
 @pytest.mark.parametrize("pin", ["4817", "7193", "0417", "86207", "930517", "48171593"])
 def test_others_are_taken(pin: str) -> None:
     check_pin(pin, "pin")
+    assert not is_common(pin)
 
 
 def test_few_of_all_pins_of_four_digits_are_refused() -> None:
