@@ -14,13 +14,14 @@ from app.errors import Problem, RefusedToIssue
 from app.records.chain import canonical
 from app.records.scope import scoped
 from app.records.tables import Certificate
+from app.schemas.certificate import FORMAT
 from app.services import audit
 from app.services.certificate_case import Case, gather, shop_of
 from app.services.certificate_content import Issue, certificate_content
 from app.services.certificate_reasons import reasons
 from app.services.permissions import Actor
 from app.services.press import Press
-from app.services.register import DATA_FORMAT, Kind, read_content, row_of
+from app.services.register import Kind, read_content, row_of
 from app.services.surveys import SurveyView
 from app.signing.authority import fingerprint, found_authority
 from app.signing.keys import SigningKey, open_key
@@ -148,7 +149,7 @@ def certificate_data(case: Case, survey: SurveyView, content: CertificateContent
     machine = case.job.machine
     text = canonical(
         {
-            "format": DATA_FORMAT,
+            "format": FORMAT,
             "number": content.number,
             "kind": content.kind,
             "issued_at": content.issued_at,

@@ -13,11 +13,13 @@ from app.documents.content import CertificateContent
 from app.errors import Conflict, NotFound
 from app.records.scope import OfShop, scoped
 from app.records.tables import Certificate, CertificateFile, Job, Person
+from app.schemas.certificate import CertificateFileOut
 
 Kind = Literal["report", "completion"]
 Status = Literal["issuing", "valid", "superseded", "withdrawn", "void"]
 
-DATA_FORMAT = "jigbook.certificate/1"
+CertificateData = CertificateFileOut[CertificateContent]
+"""What is stored under a number, and attached to its PDF."""
 _CONTENT: TypeAdapter[CertificateContent] = TypeAdapter(CertificateContent)
 
 

@@ -11,6 +11,7 @@ from app.schemas.result import ResultOut
 from app.schemas.solve_request import SolveIn
 from app.schemas.survey import SurveyIn
 from app.services.planning import plan
+from app.services.register import CertificateData
 from app.services.solving import solve
 from app.web.api.call import Calling, answer
 from app.web.api.described import OPEN, Described, route
@@ -26,6 +27,7 @@ FORMATS = {
     "gauge_study": GaugeStudyIn,
     "gauge_study_result": GaugeStudyOut,
     "reference_report": ReferenceReportOut,
+    "certificate": CertificateData,
 }
 
 
