@@ -27,6 +27,10 @@ class ReasonIn(Form):
     reason: Prose
 
 
+class AnswerIn(Form):
+    answer: Prose
+
+
 class ReferenceChoiceIn(Form):
     reference_id: Identity
     revision: Identity | None = None

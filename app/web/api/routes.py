@@ -14,6 +14,7 @@ from app.web.api import (
     notes,
     photos,
     references,
+    sending_back,
     solving,
     surveys,
 )
@@ -30,6 +31,7 @@ MODULES = (
     instrument_checks,
     jobs,
     notes,
+    sending_back,
     photos,
     drafts,
     floor,
