@@ -126,6 +126,8 @@ const looks = (() => {
     const form = longest();
     for (const one of typed(form)) one.value = /decimal|numeric/.test(one.inputMode) ? "?" : "";
     for (const one of form.querySelectorAll("[type=checkbox], [type=radio]")) one.checked = false;
+    const button = form.querySelector("button");
+    if (button.name) form.append(Object.assign(document.createElement("input"), { type: "hidden", name: button.name, value: button.value }));
     setTimeout(() => HTMLFormElement.prototype.submit.call(form));
   };
   const deadEnds = () =>

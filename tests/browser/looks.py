@@ -58,6 +58,7 @@ def lost_in_forced_colours(page: Page) -> list[Any]:
 
 def fields(page: Page) -> tuple[str, ...]:
     """The fields of the page's longest form that are typed into."""
+    page.evaluate(f"{OURS}\nwindow.looks = looks;")
     return tuple(page.evaluate("looks.fields()"))
 
 

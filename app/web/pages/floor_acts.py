@@ -148,11 +148,13 @@ def rows_text(form: Form) -> str:
     return text_of(sent.content) if sent else form.text("table")
 
 
-def first_field(form: Form) -> str:
-    """The field that a problem without a field of its own is linked to."""
+def first_field(form: Form) -> str | None:
+    """The field that a problem without a field of its own is linked to, if there is one."""
     if form.file("rows"):
         return "rows"
-    return "table" if form.text("table") else READING + "x"
+    if form.text("table"):
+        return "table"
+    return READING + "x" if any(name.startswith(READING) for name, _ in form.fields) else None
 
 
 def typed(form: Form) -> dict[str, object]:
@@ -176,9 +178,10 @@ def pieces_of(form: Form, step: StepView, view: FloorView) -> dict[str, object]:
         up = UPWARD.get(form.text("up"))
         return {"mounting": form.text("mounting") or None, "up": up}
     if step.kind == "temperature":
-        read = numbers_in({"t": form.text("part_temperature_c")}, ["t"])
+        name = "part_temperature_c"
+        read = numbers_in({name: form.text(name)}, [name])
         return {
-            "part_temperature_c": read.get("t"),
+            name: read.get(name),
             "after_ride_in": bool(form.text("after_ride_in")),
         }
     if step.kind == "adjusters":
