@@ -7,6 +7,7 @@ from app.documents.engine import to_pdf
 from app.documents.field import to_signature_field
 from app.signing.keys import SigningKey
 from app.signing.signature import Statement, field_size, sign
+from app.signing.time_stamp_service import Service
 from tests.databases import NOW
 
 PAGE = """<html lang="en"><head><meta charset="utf-8"><title>A page to sign</title>
@@ -18,8 +19,10 @@ def unsigned() -> bytes:
     return to_pdf(PAGE, assets(), finisher=to_signature_field)
 
 
-def signed_with(key: SigningKey, when: datetime = NOW, page: bytes = b"") -> bytes:
+def signed_with(
+    key: SigningKey, when: datetime = NOW, page: bytes = b"", service: Service | None = None
+) -> bytes:
     """The page, the small one unless another is given, signed at that moment."""
     page = page or unsigned()
     box = signature_box(("Ines", "signed", key.common_name), *field_size(page))
-    return sign(page, key, Statement(when, "Test", box))
+    return sign(page, key, Statement(when, "Test", box), service)
