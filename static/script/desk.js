@@ -1,38 +1,40 @@
-// Check-in: who is on record, and what the frame number says, while somebody still types.
+// Check-in: who is on record, and what the frame number says, while one types.
 (() => {
   "use strict";
 
   const PAUSE_MS = 250;
   const WATCHED = ["customer.name", "customer.phone", "machine.plate", "machine.frame_number"];
 
-  for (const button of document.querySelectorAll("[data-print]")) {
-    button.hidden = false;
-    button.addEventListener("click", () => window.print());
+  const print = document.querySelector("[data-print]");
+  if (print) {
+    print.hidden = false;
+    print.onclick = () => window.print();
   }
 
   const form = document.querySelector("[data-check-in]");
   if (!form) return;
+  const photos = form.elements.photo;
+  photos.onchange = () => {
+    let left = photos.dataset.mostBytes;
+    for (const file of photos.files) left -= file.size;
+    photos.setCustomValidity(left < 0 ? photos.dataset.tooMuch : "");
+    photos.reportValidity();
+  };
   const known = form.querySelector("[data-known-list]");
   const said = form.querySelector("[data-frame-said]");
 
   // Of answers that overtake each other only the one to the latest question is shown.
   const asker = (address, names, into) => {
-    let asked = 0;
-    let waiting = null;
+    let waiting, asked = 0;
     const ask = async () => {
       const mine = ++asked;
       const body = new URLSearchParams();
-      for (const name of ["form_token", ...names]) {
-        const field = form.elements.namedItem(name);
-        if (field) body.append(name, field.value);
-      }
-      try {
-        const answer = await fetch(address, { method: "POST", body });
-        const text = await answer.text();
-        if (answer.ok && mine === asked) into.innerHTML = text;
-      } catch {
-        // Without the network the button that looks it up remains.
-      }
+      for (const name of ["form_token", ...names]) body.append(name, form.elements[name]?.value ?? "");
+      // Without the network the button remains.
+      const answer = await fetch(address, { method: "POST", body }).catch(() => null);
+      if (!answer?.ok) return;
+      const text = await answer.text();
+      if (mine === asked) into.innerHTML = text;
     };
     return () => {
       clearTimeout(waiting);
@@ -41,9 +43,10 @@
   };
 
   const askKnown = known && asker(form.dataset.known, WATCHED, known);
-  const askFrame = said && asker(form.dataset.frameNumber, ["machine.frame_number"], said);
+  const askFrame = said && asker(form.dataset.frameNumber, WATCHED.slice(3), said);
   form.addEventListener("input", (event) => {
-    if (askKnown && WATCHED.includes(event.target.name)) askKnown();
-    if (askFrame && event.target.name === "machine.frame_number") askFrame();
+    const place = WATCHED.indexOf(event.target.name);
+    if (place >= 0) askKnown?.();
+    if (place === 3) askFrame?.();
   });
 })();

@@ -22,24 +22,28 @@
     const told = form.querySelector("[data-photos-state]");
     const files = form.elements.photo.files;
     told.hidden = false;
+    // What waits lives in this page alone: leaving it is asked about first.
+    onbeforeunload = (leaving) => leaving.preventDefault();
     let last = {};
     for (let n = 0; n < Math.max(1, files.length); n++) {
       const body = new FormData(form, event.submitter);
       if (files[n]) body.set("photo", files[n]);
-      told.textContent = `${told.dataset.going} ${files.length ? `${n + 1}/${files.length}` : ""}`;
+      told.textContent = `${told.dataset.going} ${n + 1}/${files.length || 1}`;
       last = await send(form, body, told);
       if (last.saved) continue;
-      delete form.dataset.sent;
-      for (const button of form.querySelectorAll("button")) button.removeAttribute("aria-disabled");
+      onbeforeunload = null;
+      // As when one comes back to the page: the form may be sent again.
+      dispatchEvent(new Event("pageshow"));
       if (files.length > 1 && last.errors) {
         told.textContent = [files[n].name, ...last.errors.map((error) => error.message)].join(" ");
         return;
       }
-      // One page, one answer: let the server show it, with what is wrong above the form.
+      // Let the server show it, with what is wrong above the form.
       delete form.dataset.photos;
       form.requestSubmit(event.submitter);
       return;
     }
+    onbeforeunload = null;
     location.assign(last.next);
   });
 })();

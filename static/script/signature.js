@@ -1,4 +1,4 @@
-// A field to sign in by finger, pen or mouse. What is drawn goes with the form as numbers.
+// A field to sign in. What is drawn goes with the form as numbers.
 (() => {
   "use strict";
 
@@ -25,9 +25,7 @@
     canvas.height = HEIGHT;
     canvas.setAttribute("role", "img");
     canvas.setAttribute("aria-label", field.dataset.label);
-    again.type = "button";
-    again.className = "quiet";
-    again.textContent = field.dataset.again;
+    Object.assign(again, { type: "button", className: "quiet", textContent: field.dataset.again });
     field.append(canvas, again);
     field.querySelector("[data-without-script]").remove();
     for (const button of field.closest("form").querySelectorAll("[data-signs]")) button.hidden = false;
@@ -70,15 +68,11 @@
       stroke.push(next);
       draw();
     });
-    for (const end of ["pointerup", "pointercancel"]) {
-      canvas.addEventListener(end, (event) => {
-        if (event.pointerId === pen) pen = null;
-      });
-    }
-    again.addEventListener("click", () => {
+    canvas.addEventListener("lostpointercapture", () => (pen = null));
+    again.onclick = () => {
       strokes = [];
       draw();
-    });
+    };
     draw();
   };
 

@@ -56,7 +56,8 @@ class JobCardPage(Page):
     machine: str
     stands: str
     code: Markup
-    address: str
+    address: tuple[str, ...]
+    """In parts, for the eye."""
     here_only: bool
     """The address reaches nobody but this machine."""
     facts: tuple[Fact, ...]
@@ -100,7 +101,7 @@ def page_for(
         machine=machine_name(job.machine),
         stands=job.storage_place or "",
         code=drawn.leading_to(address),
-        address=address,
+        address=in_parts(address),
         here_only=bracketed(urlsplit(address).hostname or "") in LOOPBACK_NAMES,
         facts=machine_facts(job),
         claim=claim_facts(job),
@@ -115,6 +116,12 @@ def page_for(
         second_sheet=sum(map(len, texts.notice)) > LONGEST_NOTICE,
         arrival=way,
     )
+
+
+def in_parts(address: str) -> tuple[str, ...]:
+    """An address as one reads it off: the shop's machine, then the page."""
+    start, middle, rest = address.partition("/jobs/")
+    return (start, middle + rest)
 
 
 def signing(session: Session, visit: Visit, job: JobView, texts: Texts, purpose: str) -> Signing:
