@@ -5,36 +5,31 @@
   for (const form of document.querySelectorAll("[data-times]")) {
     const slider = form.querySelector("input[type=range]");
     const place = form.parentElement.querySelector("[data-drawn]");
-    const said = form.querySelector("output");
     const steps = [...form.querySelectorAll("button")];
     let drawn = slider.value;
-    let asked = 0;
 
     const say = (step) => {
-      said.textContent = steps[step].textContent;
-      slider.setAttribute("aria-valuetext", said.textContent);
+      const words = steps[step].textContent;
+      form.querySelector("output").textContent = words;
+      slider.setAttribute("aria-valuetext", words);
     };
-    const draw = async () => {
-      const mine = ++asked;
+    slider.addEventListener("input", async () => {
       const step = slider.value;
       say(step);
-      const query = new URLSearchParams(new FormData(form, steps[step]));
+      const query = `?${new URLSearchParams(new FormData(form, steps[step]))}`;
       try {
-        const answer = await fetch(`${form.dataset.times}?${query}`);
-        const text = await answer.text();
-        if (mine !== asked) return;
-        if (!answer.ok) throw new Error(answer.statusText);
-        place.innerHTML = text;
+        const answer = await fetch(form.dataset.times + query);
+        const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+        if (step !== slider.value) return;
+        place.replaceChildren(...page.querySelector("[data-drawn]").childNodes);
         drawn = step;
-        history.replaceState(null, "", `?${query}`);
+        history.replaceState(null, "", query);
       } catch {
         // Without the network the drawing stays, and so does what is said of it.
-        if (mine === asked) say((slider.value = drawn));
+        if (step === slider.value) say((slider.value = drawn));
       }
-    };
-
+    });
     slider.hidden = false;
     form.querySelector(".steps").hidden = true;
-    slider.addEventListener("input", draw);
   }
 })();

@@ -20,7 +20,7 @@ from app.web.door import pages
 from app.web.drawn import row_bar, scale
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked
 from app.web.pages.result_words import FEW, plainly_said, plus_minus, verdict_mark
-from app.web.pages.stage_drawing import Way, beside, chosen_way, overlaid, times_of, ways
+from app.web.pages.stage_drawing import Drawn, Way, beside, chosen_way, overlaid, times_of, ways
 from app.web.pages.words import Mark, Said, machine_name, mark, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -119,8 +119,17 @@ def before_and_after(request: Request, visit: Here, session: Read, number: str) 
 def comparison_drawing(request: Request, visit: Here, session: Read, number: str) -> Response:
     """Their drawing alone, deviations as many times as asked for."""
     found = found_for(request, visit, session, number)
-    drawn, _factor, _offered = drawing_of(found, chosen_way(request), asked(request, "times"))
-    return show(request, visit, DrawingPage(title=_("Outline"), drawing=drawn))
+    way = chosen_way(request)
+    drawn = drawing_of(found, way, asked(request, "times"))
+    page = DrawingPage(
+        title=_("Outline: {phases}").format(phases=title_of(found)),
+        number=number,
+        back=path_to("before_and_after", number=number),
+        back_label=title_of(found),
+        drawing=drawn[0],
+        times=times_of(found, way, drawn, "comparison_drawing"),
+    )
+    return show(request, visit, page)
 
 
 def found_for(request: Request, visit: Visit, session: Session, number: str) -> Stages:
@@ -131,15 +140,15 @@ def found_for(request: Request, visit: Visit, session: Session, number: str) -> 
     return found
 
 
-def drawing_of(found: Stages, way: str, times: int | None) -> tuple[Drawing, int, tuple[int, ...]]:
-    """All in one drawing, or one view of each; with the exaggeration and those on offer."""
+def drawing_of(found: Stages, way: str, times: int | None) -> Drawn:
+    """All in one drawing, or one view of each."""
     return overlaid(found, times) if way == "overlaid" else beside(found, way, times)
 
 
 def page_of(found: Stages, machine: MachineView, request: Request) -> ComparisonPage:
     """All results in words."""
     way, last = chosen_way(request), found.last.result
-    drawn, factor, offered = drawing_of(found, way, asked(request, "times"))
+    drawn = drawing_of(found, way, asked(request, "times"))
     return ComparisonPage(
         title=title_of(found),
         number=found.last.job_number,
@@ -149,9 +158,9 @@ def page_of(found: Stages, machine: MachineView, request: Request) -> Comparison
         stages=tuple(map(stage_of, found.shown)),
         meanwhile=meanwhile_of(found),
         way=way,
-        ways=ways(found, way, factor),
-        drawing=drawn,
-        times=times_of(found, way, factor, offered),
+        ways=ways(found, way, drawn[1]),
+        drawing=drawn[0],
+        times=times_of(found, way, drawn, "before_and_after"),
         plus_minus=plus_minus(last),
         scale=scale(),
         groups=groups_of(found, request),

@@ -1,4 +1,4 @@
-"""The outline with the choice by how many times deviations are drawn, as pages and pieces."""
+"""The outline with the choice by how many times deviations are drawn."""
 
 from dataclasses import dataclass
 from typing import ClassVar
@@ -47,7 +47,7 @@ class Exaggeration:
     now: str
     page: str
     """Where the page with a choice lies."""
-    piece: str
+    alone: str
     """Where the drawing alone lies."""
     kept: tuple[Fact, ...]
     """What else the address says."""
@@ -55,10 +55,14 @@ class Exaggeration:
 
 @dataclass(frozen=True, kw_only=True)
 class DrawingPage(Page):
-    """The drawing alone, for a page that holds the rest already."""
+    """The drawing alone: what the slider asks for, since a page holds the rest already."""
 
     template: ClassVar[str] = "pages/drawing.html"
+    number: str
+    back: str
+    back_label: str
     drawing: Drawing
+    times: Exaggeration | None
 
 
 def asked(request: Request, name: str) -> int | None:
@@ -68,7 +72,7 @@ def asked(request: Request, name: str) -> int | None:
 
 
 def exaggeration_of(
-    drawn: int, offered: tuple[int, ...], page: str, piece: str, kept: tuple[Fact, ...] = ()
+    drawn: int, offered: tuple[int, ...], page: str, alone: str, kept: tuple[Fact, ...] = ()
 ) -> Exaggeration | None:
     """The choice; None where there is nothing to choose from."""
     if len(offered) < 2:
@@ -79,7 +83,7 @@ def exaggeration_of(
         place=values.index(drawn),
         now=times(drawn),
         page=page,
-        piece=piece,
+        alone=alone,
         kept=kept,
     )
 

@@ -82,8 +82,17 @@ def finding_drawing(
 ) -> Response:
     """The drawing alone, deviations as many times as asked for."""
     found = surveys.read(session, visit.person, number, survey)
-    drawn = Drawing(outline(found.result, asked(request, "times")))
-    return show(request, visit, DrawingPage(title=_("Outline"), drawing=drawn))
+    views = outline(found.result, asked(request, "times"))
+    alone = path_to("finding_drawing", number=number, survey=survey)
+    page = DrawingPage(
+        title=_("Outline of measurement {number}").format(number=survey),
+        number=number,
+        back=path_to("finding", number=number, survey=survey),
+        back_label=_("Finding of measurement {number}").format(number=survey),
+        drawing=Drawing(views),
+        times=times_of(views, alone, alone),
+    )
+    return show(request, visit, page)
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}/document", "surveys.read")
@@ -125,7 +134,11 @@ def page_of(
         stages=len({one.phase for one in job.surveys if one.superseded_by is None}) > 1,
         next=next_of(job, actor),
         drawing=Drawing(views),
-        times=times_of(views, found),
+        times=times_of(
+            views,
+            path_to("finding", number=found.job_number, survey=found.number),
+            path_to("finding_drawing", number=found.job_number, survey=found.number),
+        ),
         plus_minus=plus_minus(result),
         scale=scale(),
         groups=groups(result),
@@ -138,14 +151,11 @@ def page_of(
     )
 
 
-def times_of(views: Views | None, found: SurveyView) -> Exaggeration | None:
-    """By how many times deviations may be drawn."""
+def times_of(views: Views | None, page: str, alone: str) -> Exaggeration | None:
+    """By how many times deviations may be drawn, on the page at this address."""
     if views is None:
         return None
-    number, survey = found.job_number, found.number
-    page = path_to("finding", number=number, survey=survey)
-    piece = path_to("finding_drawing", number=number, survey=survey)
-    return exaggeration_of(views.exaggeration, views.offered, page, piece)
+    return exaggeration_of(views.exaggeration, views.offered, page, alone)
 
 
 def checks_of(result: ResultOut) -> tuple[str, ...]:

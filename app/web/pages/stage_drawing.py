@@ -60,12 +60,12 @@ def kept(found: Stages, way: str) -> tuple[Fact, ...]:
     return (*during, Fact("way", way)) if way else tuple(during)
 
 
-def times_of(found: Stages, way: str, factor: int, offered: tuple[int, ...]) -> Exaggeration | None:
-    """By how many times deviations may be drawn."""
+def times_of(found: Stages, way: str, drawn: Drawn, page: str) -> Exaggeration | None:
+    """By how many times deviations may be drawn, on the page of that route."""
     number = found.last.job_number
-    page = path_to("before_and_after", number=number)
-    piece = path_to("comparison_drawing", number=number)
-    return exaggeration_of(factor, offered, page, piece, kept(found, way))
+    here, alone = path_to(page, number=number), path_to("comparison_drawing", number=number)
+    _drawing, factor, offered = drawn
+    return exaggeration_of(factor, offered, here, alone, kept(found, way))
 
 
 def overlaid(found: Stages, times: int | None) -> Drawn:
