@@ -14,7 +14,7 @@ from app.services.jobs import JobView, enter, mark
 from app.services.jobs import read as read_job
 from app.services.lookup import job_row, names, open_job
 from app.services.permissions import Actor, require
-from app.services.road import Facts, is_certified
+from app.services.road import Facts, SentBack, is_certified
 from app.services.words import words
 
 
@@ -75,6 +75,22 @@ def exchanges(session: Session, actor: Actor, number: str) -> tuple[Exchange, ..
     rows = session.scalars(found.order_by(JobEntry.id)).all()
     people = names(session, actor, [row.person_id for row in rows])
     return tuple(Exchange(row.kind, row.words, row.at, people.get(row.person_id)) for row in rows)
+
+
+def standing(session: Session, actor: Actor, number: str) -> SentBack | None:
+    """Why the job is sent back now; None when it is not. Cheap where it never was.
+
+    Raises NotFound.
+    """
+    require(actor, "jobs.read")
+    job = job_row(session, actor, number)
+    found = scoped(session, actor, JobEntry).where(
+        JobEntry.job_id == job.id, JobEntry.kind.in_((SENT_BACK, ANSWERED))
+    )
+    newest = session.scalars(found.order_by(JobEntry.id.desc()).limit(1)).one_or_none()
+    if newest is None or newest.kind == ANSWERED:
+        return None
+    return _facts(session, actor, job).sent_back
 
 
 def _facts(session: Session, actor: Actor, job: Job) -> Facts:

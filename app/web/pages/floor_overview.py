@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.records.session import Database
-from app.services import drafts, floor
+from app.services import drafts, floor, sending_back
 from app.services.floor_memory import Memory
 from app.services.floor_views import FloorView
 from app.services.permissions import allowed
@@ -30,6 +30,7 @@ from app.web.pages.floor_words import (
     repeated,
     told_lines,
 )
+from app.web.pages.sending_back import Wanted, wanted_words
 from app.web.rendering import Link, Page, see
 from app.web.visits import Here, Visit
 from app.wording import labels
@@ -66,6 +67,8 @@ class DraftPage(Page):
     points_saved: int
     saved: str
     plan: PlanLine | None
+    wanted: Wanted | None
+    """Why the inspector sent the job back."""
 
 
 @pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
@@ -73,11 +76,13 @@ def draft(request: Request, visit: Here, session: Read, number: str, draft: int)
     """The measurement as it stands; nothing is evaluated."""
     taken = request.query_params.get("taken", "")
     stamp, key = floor.stamp(session, visit.person, number, draft), new_key()
+    sent_back = sending_back.standing(session, visit.person, number)
 
     def made() -> DraftPage:
         return page_for(session, visit, number, draft, FormState(), taken, key)
 
-    return kept(PAGES, request, visit, session, stamp, key, made)
+    whole = None if stamp is None else (stamp, sent_back)
+    return kept(PAGES, request, visit, session, whole, key, made)
 
 
 @pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
@@ -123,6 +128,7 @@ def page_for(
 ) -> DraftPage:
     """The page of a draft."""
     view = floor.road(session, visit.person, number, draft)
+    sent_back = sending_back.standing(session, visit.person, number)
     going = view.draft.state == "open"
     return DraftPage(
         title=_("Measurement: {phase}").format(phase=labels.phase(view.draft.phase)),
@@ -147,6 +153,7 @@ def page_for(
         points_saved=len(view.draft.standing),
         saved=moment(view.saved_at),
         plan=plan_line(view.plan) if view.plan else None,
+        wanted=wanted_words(sent_back, number, visit.person) if going else None,
     )
 
 

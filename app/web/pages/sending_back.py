@@ -9,6 +9,7 @@ from starlette.responses import Response
 from app.services import jobs, sending_back
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
+from app.services.road import SentBack
 from app.services.sending_back import Exchange
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -104,13 +105,17 @@ def answer_page(session: Session, actor: Actor, number: str, state: FormState) -
 
 def wanted_of(job: JobView, actor: Actor) -> Wanted | None:
     """Why the job was sent back, while that stands."""
-    one = job.sent_back
-    if one is None or job.closed:
+    return None if job.closed else wanted_words(job.sent_back, job.number, actor)
+
+
+def wanted_words(one: SentBack | None, number: str, actor: Actor) -> Wanted | None:
+    """The reason in words, with the place to answer."""
+    if one is None:
         return None
     return Wanted(
         head=sent_back_head(one.by, moment(one.at)),
         why=one.why,
-        answer=path_to("answer_form", number=job.number) if allowed(actor, "jobs.answer") else "",
+        answer=path_to("answer_form", number=number) if allowed(actor, "jobs.answer") else "",
     )
 
 

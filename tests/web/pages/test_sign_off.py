@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from app.records.scope import scoped
 from app.records.tables import Job
 from app.schemas.note import NoteIn
-from app.services import jobs, notes, sending_back
+from app.services import drafts, jobs, notes, sending_back
 from tests.web.shop import Shop, measured_job, text_of
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
@@ -75,6 +75,19 @@ def test_sending_back_by_the_form_tells_the_technician_everywhere(shop: Shop) ->
     desk = shop.signed_in("desk").get(f"/jobs/{number}").text
     assert WHY in desk
     assert f"/jobs/{number}/answer" not in desk
+
+
+def test_the_floor_says_why_it_was_sent_back_until_it_is_answered(shop: Shop) -> None:
+    """Also on a page that is kept, because nothing else on it changed."""
+    number, technician = to_be_signed(shop), shop.people["technician"]
+    with shop.database.write() as session:
+        opened = drafts.open_draft(session, technician, number, "after", shop.clock["now"])
+    visitor, place = shop.signed_in("technician"), f"/jobs/{number}/drafts/{opened.id}"
+    assert WHY not in visitor.get(place).text
+    send_back(shop, number)
+    assert WHY in visitor.get(place).text
+    visitor.post(f"/jobs/{number}/answer", {"answer": "Done."})
+    assert WHY not in visitor.get(place).text
 
 
 def test_a_reason_is_needed(shop: Shop) -> None:
