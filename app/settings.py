@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from ipaddress import ip_network
 from pathlib import Path
 from urllib.parse import quote, urlsplit
+from zoneinfo import available_timezones
 
 import platformdirs
 
@@ -120,6 +121,14 @@ def own_address() -> str | None:
         except OSError:
             return None
         return str(probe.getsockname()[0])
+
+
+def own_time_zone(environment: Mapping[str, str] = os.environ) -> str:
+    """The name of this machine's time zone; UTC where it has none that others know."""
+    named = environment.get("TZ", "").removeprefix(":")
+    linked = os.path.realpath("/etc/localtime").partition("/zoneinfo/")[2]
+    name = named or linked
+    return name if name in available_timezones() else "UTC"
 
 
 def default_data_dir() -> Path:

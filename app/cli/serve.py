@@ -10,7 +10,7 @@ from app.cli.upgrading import upgrade_records
 from app.main import utc_now
 from app.records.session import Database
 from app.services.joining import OneTimePassword, first_start
-from app.settings import Settings, prepare_data_dir
+from app.settings import Settings, own_time_zone, prepare_data_dir
 from app.wording.translation import _, later
 
 PLAIN_HTTP = later(
@@ -42,7 +42,7 @@ def owner_of_first_start(settings: Settings) -> OneTimePassword | None:
     """The owner that the first start makes; None at every later one."""
     database = Database(settings.database_url)
     try:
-        return first_start(database, utc_now())
+        return first_start(database, utc_now(), time_zone=own_time_zone())
     finally:
         database.close()
 

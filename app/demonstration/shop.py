@@ -18,6 +18,7 @@ from app.services.passwords import PASSWORDS, Passwords, one_time_password
 from app.services.permissions import Actor, Role
 from app.services.press import Press
 from app.services.sign_in import change_password
+from app.settings import own_time_zone
 
 QUICK = Passwords(time_cost=1, memory_kib=8, lanes=1)
 """For one-time passwords that are changed in the next moment and never given to anybody."""
@@ -102,7 +103,7 @@ def _people(
     database: Database, secrets: dict[str, str], now: datetime, passwords: Passwords
 ) -> dict[str, Actor]:
     """The owner first, who lets the others join; each with a password of their own."""
-    first = first_start(database, now, cast.SHOP, cast.OWNER.sign_in_name, QUICK)
+    first = first_start(database, now, cast.SHOP, cast.OWNER.sign_in_name, QUICK, own_time_zone())
     if first is None:
         raise NotEmpty
     owner = Actor(first.shop_id, cast.OWNER.name, frozenset(Role), person_id=first.person_id)

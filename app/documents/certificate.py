@@ -12,7 +12,7 @@ from markupsafe import Markup
 from app import resources
 from app.documents.content import CertificateContent, texts_of
 from app.documents.field import stands_on_first_page, to_signature_field
-from app.documents.fonts import font_assets, unprintable
+from app.documents.fonts import font_assets, texts_shown, unprintable
 from app.documents.pango import engine
 from app.drawings.inks import PRINT
 from app.drawings.outline import ThreeViews, three_views
@@ -38,10 +38,11 @@ class Printed:
     crowded: bool
 
 
-def letters_missing(content: CertificateContent) -> tuple[Problem, ...]:
-    """What of the content cannot be printed, by place, each character named."""
+def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> tuple[Problem, ...]:
+    """What of the content, and of the signature box, cannot be printed, by place, each character
+    named."""
     problems: dict[str, set[str]] = {}
-    for place, text in texts_of(content):
+    for place, text in (*texts_of(content), *(("signature_box", line) for line in box)):
         if missing := unprintable([text]):
             problems.setdefault(place, set()).update(missing)
     return tuple(
@@ -82,7 +83,7 @@ def laid_out(content: CertificateContent, data: bytes, *, crowded: bool) -> tupl
         to_signature_field(document, written)
 
     pdf: bytes = printing.to_pdf(
-        certificate_html(content, data, crowded=crowded),
+        lettered(certificate_html(content, data, crowded=crowded)),
         assets(),
         finisher=finish,
         enclosures=(enclosure,),
@@ -91,10 +92,20 @@ def laid_out(content: CertificateContent, data: bytes, *, crowded: bool) -> tupl
     return pdf, places == [True]
 
 
+def lettered(html: str) -> str:
+    """The page as it is, once all that it draws has letters: labels and drawings as well.
+
+    Raises BadInput (`characters_not_printable`).
+    """
+    if missing := unprintable(texts_shown(html)):
+        raise BadInput([Problem("characters_not_printable", "document", {"characters": missing})])
+    return html
+
+
 def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
     """The visible signature as a one-page PDF of that size, in points."""
     box = environment().get_template("signature_box.html")
-    html = box.render(lines=lines, width=width, height=height)
+    html = lettered(box.render(lines=lines, width=width, height=height))
     picture: bytes = engine().to_picture(html, assets())
     return picture
 

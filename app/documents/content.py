@@ -154,6 +154,8 @@ class CertificateContent:
     """The parts of the chassis that the measurement left out, in one line of the first page."""
     no_change_because: str = ""
     """Why the change from before to now cannot be told."""
+    time_zone: str = ""
+    """Name of the zone in which days and times are told; they print its difference to UTC."""
 
     @property
     def sections(self) -> tuple[Section, ...]:

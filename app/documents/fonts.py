@@ -7,6 +7,7 @@ without a word; so it is looked for beforehand and named.
 import functools
 import unicodedata
 from collections.abc import Iterable
+from html.parser import HTMLParser
 from pathlib import Path
 
 import fontpkg_lato  # type: ignore[import-untyped]
@@ -14,6 +15,8 @@ from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 FILES = {"regular.ttf": "Lato-Regular.ttf", "bold.ttf": "Lato-Bold.ttf"}
 """Name of the asset, and of the file in the package."""
+SILENT = frozenset({"title", "style"})
+"""What stands in these is not drawn."""
 UNPRINTED = frozenset("\n\t\r")
 """White space that the layout takes as a break or a space."""
 
@@ -42,6 +45,33 @@ def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
     """The characters that cannot be printed, each once, with its name: `U+2603 SNOWMAN`."""
     wanted = sorted({character for text in texts for character in text} - UNPRINTED)
     return tuple(named(one) for one in wanted if ord(one) not in printable())
+
+
+class Shown(HTMLParser):
+    """The letters that a page or drawing puts on paper: not its names, not its rules."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.texts: list[str] = []
+        self._silent = 0
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self._silent += tag in SILENT
+
+    def handle_endtag(self, tag: str) -> None:
+        self._silent -= tag in SILENT
+
+    def handle_data(self, data: str) -> None:
+        if not self._silent:
+            self.texts.append(data)
+
+
+def texts_shown(html: str) -> list[str]:
+    """Every text of a page that is drawn with a font."""
+    page = Shown()
+    page.feed(html)
+    page.close()
+    return page.texts
 
 
 def named(character: str) -> str:

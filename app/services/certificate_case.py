@@ -34,6 +34,7 @@ class ShopSheet:
     lines: tuple[str, ...]
     own_statement: str
     language: str
+    time_zone: str
     measurer_may_sign: bool
 
 
@@ -138,6 +139,7 @@ def shop_of(session: Session, actor: Actor) -> ShopSheet:
         lines=tuple(line.strip() for line in lines if line.strip()),
         own_statement=shop.own_statement.strip(),
         language=shop.language,
+        time_zone=shop.time_zone,
         measurer_may_sign=shop.measurer_may_sign,
     )
 

@@ -70,7 +70,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         opinions=opinions(issue, case),
         cautions=tuple(cautions.everywhere()),
         scope=scope(case),
-        issued_at=issue.now.isoformat(timespec="seconds"),
+        issued_at=moments.here(issue.now).isoformat(timespec="seconds"),
         check_address=issue.check_address,
         authority_sha256=issue.authority_sha256,
         handling=handling_lines(result),
@@ -78,6 +78,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
         parts_not_measured=parts_not_measured(survey, brief=True),
         no_change_because=explain(no_change).sentence if no_change else "",
+        time_zone=case.shop.time_zone,
     )
 
 

@@ -27,6 +27,7 @@ from app.signing.authority import fingerprint, found_authority
 from app.signing.keys import SigningKey, open_key
 from app.signing.time_stamp_service import Service, service_of
 from app.wording import jobs as job_words
+from app.wording import moments
 from app.wording.translation import _
 
 
@@ -126,7 +127,9 @@ def compose(session: Session, wish: Wish, tools: Tools, number: str) -> Reserved
         replaces=replaces_words(session, wish),
         opinion=wish.opinion,
     )
-    data = certificate_data(case, survey, certificate_content(case, survey, issue_facts))
+    with moments.told_in(case.shop.time_zone):
+        content = certificate_content(case, survey, issue_facts)
+    data = certificate_data(case, survey, content)
     return Reserved(number, read_content(json.loads(data)["content"]), data)
 
 

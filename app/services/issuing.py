@@ -7,6 +7,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from app.documents.content import CertificateContent
 from app.errors import Conflict, JigbookError, NotFound, Problem, RefusedToIssue
 from app.records.numbers import next_number
 from app.records.scope import scoped
@@ -80,7 +81,7 @@ def issue(
     with database.read() as session:
         tools = tools_for(session, wish, press, key_password)
         draft = compose(session, wish, tools, NOT_YET)
-    if problems := press.problems_with(draft.content):
+    if problems := press.problems_with(draft.content, box_lines(wish, tools, draft.content)):
         raise RefusedToIssue(problems)
     with database.write() as session:
         reserved = reserve(session, wish, tools)
@@ -198,17 +199,23 @@ def made(database: Database, wish: Wish, tools: Tools, reserved: Reserved) -> Ma
 def order_for(wish: Wish, tools: Tools, reserved: Reserved) -> Order:
     """What the worker gets."""
     content = reserved.content
-    signed = _("Signed {moment}").format(moment=moments.moment_with_zone(wish.now))
-    digest = _("Signing certificate {digest}").format(digest=tools.key.fingerprint[:32])
     return Order(
         content=content,
         data=reserved.data,
         key=tools.key,
-        box=(content.people.authorised_by, signed, tools.key.common_name, digest),
+        box=box_lines(wish, tools, content),
         reason=f"{content.title} {content.number}",
         when=wish.now,
         service=tools.service,
     )
+
+
+def box_lines(wish: Wish, tools: Tools, content: CertificateContent) -> tuple[str, ...]:
+    """What stands in the visible signature: who, when, and with which certificate."""
+    with moments.told_in(content.time_zone):
+        signed = _("Signed {moment}").format(moment=moments.moment_with_zone(wish.now))
+    digest = _("Signing certificate {digest}").format(digest=tools.key.fingerprint[:32])
+    return (content.people.authorised_by, signed, tools.key.common_name, digest)
 
 
 def enter(

@@ -39,6 +39,7 @@ def first_start(
     shop_name: str = "Workshop",
     sign_in_name: str = "owner",
     passwords: Passwords = PASSWORDS,
+    time_zone: str = "UTC",
 ) -> OneTimePassword | None:
     """Make the shop and its owner when there is nobody yet; None when there is somebody.
 
@@ -53,7 +54,7 @@ def first_start(
             return None
         shop = session.scalars(across_shops(Shop).limit(1)).first()
         if shop is None:
-            shop = Shop(name=shop_name, created_at=now)
+            shop = Shop(name=shop_name, created_at=now, time_zone=time_zone)
             session.add(shop)
             session.flush()
         actor = Actor(shop.id, "set-up", frozenset(Role))

@@ -54,13 +54,15 @@ class Press:
         """Where outsiders check a certificate; empty without a public address."""
         return f"{self.public_url}/verify/{number}" if self.public_url else ""
 
-    def problems_with(self, content: CertificateContent) -> tuple[Problem, ...]:
-        """What of the content cannot be printed.
+    def problems_with(
+        self, content: CertificateContent, box: tuple[str, ...]
+    ) -> tuple[Problem, ...]:
+        """What of the content, or of the visible signature's lines, cannot be printed.
 
         Raises Unavailable (`pdf_needs_pango`) when documents cannot be made here at all.
         """
         found: tuple[Problem, ...] | Failed
-        found = self.worker.run("ready", content)  # type: ignore[assignment]
+        found = self.worker.run("ready", content, box)  # type: ignore[assignment]
         if isinstance(found, Failed):
             raise found.error()
         return found

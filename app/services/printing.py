@@ -10,13 +10,14 @@ from app.signing.signature import Statement, field_size, sign
 from app.signing.trust import Trust
 
 
-def ready(content: CertificateContent) -> tuple[Problem, ...] | Failed:
-    """What of the content cannot be printed; or why documents cannot be made here at all."""
+def ready(content: CertificateContent, box: tuple[str, ...]) -> tuple[Problem, ...] | Failed:
+    """What of the content and of the signature's lines cannot be printed; or why documents cannot
+    be made here at all."""
     try:
         engine()
     except JigbookError as error:
         return failed(error)
-    return letters_missing(content)
+    return letters_missing(content, box)
 
 
 def make(order: Order) -> Made | Failed:

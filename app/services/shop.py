@@ -22,6 +22,8 @@ class ShopView:
     address: str
     phone: str
     email: str
+    time_zone: str
+    """In which certificates tell days and times."""
     own_statement: str
     """What the shop itself states of its accreditation or standards, in its own words."""
     confidence_threshold: float
@@ -47,6 +49,7 @@ def read(session: Session, actor: Actor) -> ShopView:
         address=row.address,
         phone=row.phone,
         email=row.email,
+        time_zone=row.time_zone,
         own_statement=row.own_statement,
         confidence_threshold=row.confidence_threshold,
         measurer_may_sign=row.measurer_may_sign,
@@ -64,6 +67,7 @@ def change(session: Session, actor: Actor, sent: ShopIn, now: datetime) -> ShopV
         "address": sent.address or "",
         "phone": sent.phone or "",
         "email": sent.email or "",
+        "time_zone": sent.time_zone or row.time_zone,
         "own_statement": sent.own_statement or "",
         "confidence_threshold": sent.confidence_threshold,
         "measurer_may_sign": sent.measurer_may_sign,

@@ -4,6 +4,11 @@ from app.wording.explanation import Explanation, Table
 from app.wording.translation import _, later
 
 TABLE: Table = {
+    "time_zone_unknown": Explanation(
+        later("no time zone is called {met}"),
+        later("the name of one is needed, as region and town"),
+        later("write it such as Europe/Lisbon or America/Denver, or UTC"),
+    ),
     "could_be_thousands": Explanation(
         later("{where} is {met}, which can be read in two ways"),
         later("a number that can be read in one way is needed"),

@@ -1,6 +1,13 @@
-"""Days and times as people in the shop read them, in the time of the shop's own machine."""
+"""Days and times as people in the shop read them, in the time of the shop's own machine.
 
+Certificates are told in the zone that stands on record for the shop: `told_in`.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from app.wording.translation import _, later
 
@@ -10,30 +17,46 @@ MONTHS = (
     later("November"), later("December"),
 )  # fmt: skip
 
+_ZONE: ContextVar[ZoneInfo | None] = ContextVar("_ZONE", default=None)
+
+
+@contextmanager
+def told_in(zone: str) -> Iterator[None]:
+    """Within this, days and times are told in that zone, whatever the machine's own is."""
+    token = _ZONE.set(ZoneInfo(zone))
+    try:
+        yield
+    finally:
+        _ZONE.reset(token)
+
+
+def here(at: datetime) -> datetime:
+    """The moment by the clock that is told."""
+    return at.astimezone(_ZONE.get())
+
 
 def day(moment: date) -> str:
     """Return a day such as `2 March 2026`: no order of figures that could be misread."""
-    here = moment.astimezone() if isinstance(moment, datetime) else moment
+    told = here(moment) if isinstance(moment, datetime) else moment
     return _("{day} {month} {year}").format(
-        day=here.day, month=_(MONTHS[here.month - 1]), year=here.year
+        day=told.day, month=_(MONTHS[told.month - 1]), year=told.year
     )
 
 
 def moment(at: datetime) -> str:
     """Return a day and time such as `2 March 2026, 09:40`; `at` carries its time zone."""
-    return _("{day}, {time}").format(day=day(at), time=f"{at.astimezone():%H:%M}")
+    return _("{day}, {time}").format(day=day(at), time=f"{here(at):%H:%M}")
 
 
 def moment_with_zone(at: datetime) -> str:
     """Return a day and time with its zone, such as `2 March 2026, 09:40 UTC`: for what is read
     elsewhere than in the shop."""
-    here = at.astimezone()
-    return _("{moment} {zone}").format(moment=moment(at), zone=zone_of(here))
+    return _("{moment} {zone}").format(moment=moment(at), zone=zone_of(here(at)))
 
 
-def zone_of(here: datetime) -> str:
+def zone_of(told: datetime) -> str:
     """The difference to UTC in figures, for names of zones stand for several of them."""
-    minutes = int((here.utcoffset() or timedelta()).total_seconds()) // 60
+    minutes = int((told.utcoffset() or timedelta()).total_seconds()) // 60
     if not minutes:
         return "UTC"
     hours, rest = divmod(abs(minutes), 60)

@@ -46,7 +46,7 @@ class Filled:
 class NoPango(Press):
     """A press on a machine without Pango."""
 
-    def problems_with(self, content: object) -> tuple[Problem, ...]:
+    def problems_with(self, content: object, box: object) -> tuple[Problem, ...]:
         raise Unavailable("pdf_needs_pango")
 
 

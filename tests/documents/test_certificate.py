@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pikepdf
 import pytest
+from markupsafe import Markup
 
 from app.documents.certificate import (
     DATA_NAME,
@@ -19,7 +20,7 @@ from app.documents.certificate import (
 )
 from app.documents.content import CertificateContent, Line, texts_of
 from app.documents.field import FIELD
-from app.documents.fonts import unprintable
+from app.documents.fonts import texts_shown, unprintable
 from app.errors import BadInput, Unavailable
 from app.signing.signature import FIELD as SIGNED_FIELD
 from app.signing.signature import field_size
@@ -49,7 +50,7 @@ def text_of(pdf: bytes, file: Path) -> str:
 
 def test_every_text_of_the_content_is_printed(text: str) -> None:
     """Texts that wrap are looked for word by word; codes and the drawings' names are not text."""
-    codes = {"kind", "language", "finding", "issued_at", "outline", "outline_before"}
+    codes = {"kind", "language", "finding", "issued_at", "outline", "outline_before", "time_zone"}
     unprinted = [
         words
         for place, words in texts_of(CONTENT)
@@ -162,6 +163,30 @@ def test_characters_that_the_letters_lack_are_refused_by_name_and_place() -> Non
     }
     with pytest.raises(BadInput):
         print_certificate(strange, DATA)
+
+
+def test_letters_of_the_signature_box_are_looked_at_beforehand() -> None:
+    (problem,) = letters_missing(CONTENT, ("Ansel Brook", "Brook \u2603"))
+    assert (problem.field, problem.facts["characters"]) == ("signature_box", ("U+2603 SNOWMAN",))
+    with pytest.raises(BadInput, match="document"):
+        signature_box(("Brook \u2603",), 200.0, 60.0)
+
+
+def test_letters_of_labels_and_drawings_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A translation may bring what the font lacks, and a drawing has words of its own."""
+    drawn = "<svg><title>\u2603</title><text>\u2713 &#9744;</text></svg><style>\u2604</style>"
+    assert unprintable(texts_shown(drawn)) == ("U+2610 BALLOT BOX", "U+2713 CHECK MARK")
+    monkeypatch.setattr("app.documents.certificate.drawn_bar", lambda bar, title: Markup(drawn))
+    with pytest.raises(BadInput) as caught:
+        print_certificate(CONTENT, DATA)
+    assert caught.value.problems[0].facts["characters"] == (
+        "U+2610 BALLOT BOX",
+        "U+2713 CHECK MARK",
+    )
+
+
+def test_the_style_sheet_draws_only_what_can_be_printed() -> None:
+    assert unprintable([assets()["certificate.css"].decode()]) == ()
 
 
 @pytest.mark.parametrize(

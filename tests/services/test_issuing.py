@@ -60,7 +60,7 @@ def test_a_form_sent_twice_at_once_issues_one_certificate(
     """Both were found fit before either had its number; the second meets the first's."""
     both = threading.Barrier(2, timeout=10.0)
 
-    def ready(press: object, content: object) -> tuple[()]:
+    def ready(press: object, content: object, box: object) -> tuple[()]:
         both.wait()
         return ()
 

@@ -25,6 +25,8 @@ class Shop(Base):
     phone: Mapped[Line] = mapped_column(default="")
     email: Mapped[Line] = mapped_column(default="")
     language: Mapped[Code] = mapped_column(default="en")
+    time_zone: Mapped[Code] = mapped_column(default="UTC")
+    """In which certificates tell days and times, wherever they are made."""
     confidence_threshold: Mapped[float] = mapped_column(default=0.95)
     """The probability c from which a verdict is given."""
     measurer_may_sign: Mapped[bool] = mapped_column(default=True)

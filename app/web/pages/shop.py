@@ -28,7 +28,7 @@ from app.wording.numbers import plain
 from app.wording.translation import _
 
 FIELDS = (
-    "name", "address", "phone", "email", "own_statement", "confidence_threshold",
+    "name", "address", "phone", "email", "time_zone", "own_statement", "confidence_threshold",
     "measurer_may_sign", "claim_link_days", "privacy_notice",
 )  # fmt: skip
 PASSWORDS = ("old_password", "new_password", "new_password_again")
@@ -112,6 +112,7 @@ def values_of(found: ShopView) -> Mapping[str, str]:
         "address": found.address,
         "phone": found.phone,
         "email": found.email,
+        "time_zone": found.time_zone,
         "own_statement": found.own_statement,
         "confidence_threshold": plain(found.confidence_threshold),
         "measurer_may_sign": "on" if found.measurer_may_sign else "",
