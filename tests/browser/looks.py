@@ -9,9 +9,8 @@ from playwright.sync_api import Page
 SMALLEST_TARGET_PX = 48
 SMALLEST_MAIN_ACTION_PX = 64
 READING_CONTRAST = 7.0
-SCRIPTS = (
-    f"{Axe().axe_script}\n{Path(__file__).with_suffix('.js').read_text()}\nwindow.looks = looks;"
-)
+OURS = f"{Path(__file__).with_suffix('.js').read_text()}\nwindow.looks = looks;"
+SCRIPTS = f"{Axe().axe_script}\n{OURS}"
 
 
 def load(page: Page) -> None:
@@ -58,7 +57,7 @@ def lost_in_forced_colours(page: Page) -> list[Any]:
 
 def fields(page: Page) -> tuple[str, ...]:
     """The fields of the page's longest form that are typed into."""
-    page.evaluate(f"{OURS}\nwindow.looks = looks;")
+    page.evaluate(OURS)
     return tuple(page.evaluate("looks.fields()"))
 
 
