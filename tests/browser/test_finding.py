@@ -145,7 +145,7 @@ def test_the_finding_on_paper(site: Site, windows: Windows, whole: str, tmp_path
     for words in ("arm length", "seat rear, upward", "normal trail", "Set-up"):
         assert words in told
     assert f"{last}/{last}" in told
-    for words in ("Sign out", "Print", "All numbers, probabilities"):
+    for words in ("Sign out", "Deviations drawn:", "All numbers, probabilities"):
         assert words not in told
 
 
