@@ -220,16 +220,3 @@ def test_a_call_is_noted_from_the_list_in_one_press(
     calls.get_by_role("button", name="Reached", exact=True).click()
     expect(calls).to_have_count(0)
     assert page.url == f"{site.address}/"
-
-
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-def test_no_page_of_the_desk_keeps_anybody_out(
-    site: Site, windows: Windows, known: str, dark: bool
-) -> None:
-    page = windows.open(dark=dark, width=320)
-    sign_in(page, site.address, "owner")
-    for path in ("order", "notes", "card"):
-        page.goto(f"{site.address}/jobs/{known}/{path}")
-        assert violations(page) == [], path
-        wider = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        assert page.evaluate(wider) <= 0, path

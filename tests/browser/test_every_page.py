@@ -181,7 +181,7 @@ def look_at(look: Look, key: str, page: Page, path: str) -> None:
     looks.unfold(page)
     look.note(key, "axe by day", looks.violations(page))
     look.note(key, "faint by day", looks.faint_readings(page))
-    for width in (820, 320):
+    for width in (820, 768, 320):
         page.set_viewport_size({"width": width, "height": 900})
         look.note(key, f"sideways at {width}", looks.sideways(page))
         look.note(key, f"small targets at {width}", looks.small_targets(page))

@@ -5,14 +5,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from app.schemas.visual_check import ITEMS
 from app.services import photos, visual_checks
 from app.services.permissions import Actor
 from app.services.photos import PhotoView
 from tests.browser.conftest import Site, Windows
 from tests.browser.steps import sign_in, violations
 from tests.databases import NOW
-from tests.services.pictures import plain, prepared
+from tests.services.pictures import plain
 from tests.web.shop import Shop, actors_of, new_job
 
 pytestmark = pytest.mark.browser
@@ -204,35 +203,6 @@ def test_the_keyboard_alone_answers_an_item(
     with site.database.read() as session:
         found = visual_checks.listing(session, people["technician"], number)[0]
     assert (found.answer, found.note) == ("seen", "hairline"), "Enter never hides damage"
-
-
-@pytest.mark.parametrize(
-    ("dark", "width"), [(False, 1280), (True, 320)], ids=["light_desk", "dark_phone"]
-)
-def test_no_page_of_photos_or_of_the_check_keeps_anybody_out(
-    site: Site, windows: Windows, people: dict[str, Actor], number: str, dark: bool, width: int
-) -> None:
-    with site.database.write() as session:
-        made = photos.add(session, people["desk"], number, prepared(), "zone.tank", "dent", NOW)
-        gone = photos.add(session, people["desk"], number, prepared(80), None, None, NOW)
-        photos.take_out(session, people["desk"], number, gone.id, "blurred", NOW)
-    page = windows.open(dark=dark, width=width)
-    sign_in(page, site.address, "owner")
-    checks = [f"visual-check{item}" for item in ("", *(f"/{one}" for one in ITEMS[:3]))]
-    shots = ["photos", *(f"photos/{made.id}{end}" for end in ("", "/take-out", "/erase"))]
-    found = {}
-    for path in [*checks, *shots, f"photos/{gone.id}"]:
-        answer = page.goto(f"{site.address}/jobs/{number}/{path}")
-        assert answer is not None
-        assert answer.status == 200, path
-        assert len(answer.body()) < 100_000
-        wider = page.evaluate(
-            "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        )
-        assert wider <= 0, path
-        if bad := violations(page):
-            found[path] = bad
-    assert found == {}
 
 
 def test_the_refused_item_leads_to_its_mistake(site: Site, windows: Windows, number: str) -> None:
