@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from app.services.jobs import JobView
-from app.services.permissions import Actor, allowed
+from app.services.permissions import Actor, allowed_with_password
 from app.services.road import Step
 from app.web.pages.words import opened
 from app.web.routes import ROUTES, path_to
@@ -101,7 +101,7 @@ def place_of(job: JobView, step: Step, actor: Actor) -> str | None:
 def open_place(job: JobView, code: str, actor: Actor) -> str | None:
     """The address at which the person may do the step; None when they may not."""
     name, phase = PLACES[code]
-    if not allowed(actor, ROUTES[name].action):
+    if not allowed_with_password(actor, ROUTES[name].action):
         return None
     draft = next((one for one in job.drafts if phase and one.phase == phase), None)
     if draft is not None:

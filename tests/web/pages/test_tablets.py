@@ -169,9 +169,10 @@ def test_a_pin_opens_nothing_in_a_browser_that_is_no_tablet(shop: Shop) -> None:
 
 def test_signing_asks_for_the_password_as_ever(shop: Shop) -> None:
     with_pins(shop)
-    number = measured_job(shop)
+    number = measured_job(shop, ("before-head-bent.json", "after-corrected.json"))
     tablet, page = enrolled(shop), f"/jobs/{number}/sign-off"
     take_over(shop, tablet, "inspector")
+    assert f'class="go" href="{page}"' in tablet.get(f"/jobs/{number}").text
     answer = tablet.get(page)
     assert answer.headers["location"] == f"/sign-in?next={quote(page, safe='')}"
     assert "Your PIN opens the floor only" in text_of(tablet.get(answer.headers["location"]).text)
