@@ -6,6 +6,7 @@ without breaking the chain. Whoever can write to the database could also rebuild
 against that, note the position and hash that `verify` gives somewhere else from time to time.
 """
 
+import json
 import secrets
 from collections.abc import Mapping, Sequence
 from datetime import datetime
@@ -73,6 +74,15 @@ def record_as(
     for value in values:
         value.shop_id, value.event_id = event.shop_id, event.id
     session.add_all(values)
+
+
+def words_about(session: Session, actor: Actor, about: str) -> list[str]:
+    """Every text that the log keeps about somebody, also those that were changed since."""
+    standing = scoped(session, actor, PersonalValue).where(
+        PersonalValue.about == about, PersonalValue.value.is_not(None)
+    )
+    values = (json.loads(row.value or "null") for row in session.scalars(standing))
+    return [value for value in values if isinstance(value, str)]
 
 
 def erase(session: Session, actor: Actor, about: str, now: datetime) -> int:

@@ -148,8 +148,11 @@ def _personal_words(session: Session, actor: Actor, row: Customer) -> list[str]:
     machines = scoped(session, actor, Machine).where(Machine.customer_id == row.id)
     of_machines = [(one.plate, one.note) for one in session.scalars(machines)]
     jobs = [job.id for job in _jobs_of(session, actor, row)]
+    earlier = audit.words_about(session, actor, mark(row))
     return [
         *(getattr(row, field) for field in PERSONAL),
+        *earlier,
+        *(line for text in earlier for line in text.splitlines()),
         *(word for pair in of_machines for word in pair),
         *(note.words for note in _notes_of(session, actor, jobs)),
         *photos.captions_of(session, actor, jobs),

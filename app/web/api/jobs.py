@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from app.schemas.check_in import CheckInIn
+from app.schemas.check_in import CheckInChangeIn, CheckInIn
 from app.schemas.requests import (
     CorrectionIn,
     HandOverIn,
@@ -11,7 +11,7 @@ from app.schemas.requests import (
     ReferenceChoiceIn,
     VisualChecksIn,
 )
-from app.services import check_in, jobs, visual_checks
+from app.services import check_in, check_in_changes, jobs, visual_checks
 from app.services.check_in import CheckedIn
 from app.services.jobs import JobView
 from app.services.today import TodayLine, today
@@ -64,6 +64,20 @@ def check_machine_in(call: Calling) -> Response:
 def read_job(call: Calling, number: str) -> Response:
     """Everything on record of one job."""
     return answer(call.read(lambda session: jobs.read(session, call.actor, number)))
+
+
+@route(
+    "PUT",
+    "/jobs/{number}/check-in",
+    "jobs.check_in",
+    Described(sends=CheckInChangeIn, answers=JobView, repeatable=True),
+)
+def put_check_in_right(call: Calling, number: str) -> Response:
+    """Put a check-in right; `version` is the job's `check_in_version` as it was read."""
+    sent = call.sent(CheckInChangeIn)
+    return call.write(
+        lambda session: check_in_changes.change(session, call.actor, number, sent, call.now)
+    )
 
 
 @route(
