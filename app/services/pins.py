@@ -16,7 +16,7 @@ from app.records.session import Database
 from app.records.tables import Person
 from app.services import audit, sessions, sign_in, tablets, throttle
 from app.services.passwords import PASSWORDS, Passwords
-from app.services.people import person_of
+from app.services.people import LARGEST_ID, person_of
 from app.services.permissions import Actor, require
 
 SHORTEST, LONGEST = 4, 8
@@ -157,7 +157,8 @@ def _pin_hash(session: Session, shop_id: int, person_id: int) -> str | None:
     rows = scoped(session, shop_id, Person).where(
         Person.id == person_id, Person.disabled_at.is_(None), Person.one_time_until.is_(None)
     )
-    person = session.scalars(rows).one_or_none()
+    # The database cannot even look for a number larger than any id that it gives.
+    person = session.scalars(rows).one_or_none() if 0 < person_id <= LARGEST_ID else None
     return None if person is None else person.pin_hash
 
 
