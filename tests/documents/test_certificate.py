@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pikepdf
 import pytest
+import zxingcpp
 from markupsafe import Markup
+from PIL import Image
 
 from app.documents.certificate import (
     DATA_NAME,
@@ -133,6 +135,30 @@ def test_only_our_own_two_fonts_are_used_and_embedded(pdf: bytes) -> None:
 
 def test_the_same_record_gives_the_same_bytes(pdf: bytes) -> None:
     assert print_certificate(CONTENT, DATA) == pdf
+
+
+def codes_on_page_1(pdf: bytes, folder: Path, dpi: int) -> list[str]:
+    """What a reader of such codes finds on the printed page."""
+    file = folder / "certificate.pdf"
+    file.write_bytes(pdf)
+    picture = folder / "page"
+    command = ["pdftoppm", "-r", str(dpi), "-gray", "-png", "-singlefile", str(file), str(picture)]
+    subprocess.run(command, check=True)
+    with Image.open(picture.with_suffix(".png")) as page:
+        return [found.text for found in zxingcpp.read_barcodes(page)]
+
+
+@pytest.mark.parametrize("dpi", [110, 200])
+def test_the_code_on_the_page_reads_as_the_address_to_check_at(
+    pdf: bytes, tmp_path: Path, dpi: int
+) -> None:
+    assert codes_on_page_1(pdf, tmp_path, dpi) == [CONTENT.check_address]
+
+
+def test_without_an_address_the_code_reads_as_number_and_digest(tmp_path: Path) -> None:
+    pdf = print_certificate(dataclasses.replace(CONTENT, check_address=""), DATA)
+    digest = hashlib.sha256(DATA).hexdigest()
+    assert codes_on_page_1(pdf, tmp_path, 200) == [f"{CONTENT.number} sha256:{digest}"]
 
 
 def test_every_page_has_the_code_or_the_digest_to_check_by() -> None:
