@@ -49,7 +49,7 @@ def test_the_second_time_a_page_takes_few_queries(
     technician.get(place)
     first = technician.get(place + STEP)
     assert queries(shop, technician, place + STEP) <= MOST_QUERIES
-    assert queries(shop, technician, place) <= MOST_QUERIES
+    assert queries(shop, technician, place) <= MOST_QUERIES + 2, "and whether it was sent back"
     again = technician.get(place + STEP)
     assert key_of(first) != key_of(again)
     assert first.text.replace(key_of(first), "") == again.text.replace(key_of(again), "")
