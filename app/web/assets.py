@@ -4,6 +4,7 @@ An address carries the digest of its file: browsers may keep it for a year, and 
 seen at once. The script is written in small files, one purpose each, and served as one.
 """
 
+import gzip
 import hashlib
 from dataclasses import dataclass
 from functools import cache
@@ -39,6 +40,8 @@ class Asset:
     content: bytes
     media_type: str
     digest: str
+    packed: bytes
+    """Compressed once: holds nothing secret, which is why it may be where pages may not."""
 
 
 @cache
@@ -55,7 +58,7 @@ def assets() -> MappingProxyType[str, Asset]:
 def asset_of(content: bytes, suffix: str) -> Asset:
     """Content with its media type and digest."""
     digest = hashlib.sha256(content).hexdigest()[:16]
-    return Asset(content, MEDIA_TYPES[suffix], digest)
+    return Asset(content, MEDIA_TYPES[suffix], digest, gzip.compress(content, mtime=0))
 
 
 def script() -> bytes:
@@ -73,13 +76,25 @@ def asset(name: str) -> str:
 
 
 @router.get("/static/{digest}/{name}", include_in_schema=False)
-def static_file(digest: str, name: str) -> Response:
+def static_file(request: Request, digest: str, name: str) -> Response:
     """One file, kept by browsers for a year: its address changes with its content."""
     found = assets().get(name)
     if found is None or found.digest != digest:
         raise NotFound("no_such_page")
-    headers = {"Cache-Control": FOR_A_YEAR}
-    return Response(found.content, media_type=found.media_type, headers=headers)
+    headers = {"Cache-Control": FOR_A_YEAR, "Vary": "Accept-Encoding"}
+    if not takes_packed(request.headers.get("accept-encoding", "")):
+        return Response(found.content, media_type=found.media_type, headers=headers)
+    headers["Content-Encoding"] = "gzip"
+    return Response(found.packed, media_type=found.media_type, headers=headers)
+
+
+def takes_packed(accepted: str) -> bool:
+    """Whether a client that sends this Accept-Encoding names gzip and does not refuse it."""
+    for one in accepted.lower().replace(" ", "").split(","):
+        name, _, weight = one.partition(";q=")
+        if name == "gzip":
+            return weight == "" or weight.strip("0.") != ""
+    return False
 
 
 @router.get("/static/app.js", include_in_schema=False)

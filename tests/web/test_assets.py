@@ -11,6 +11,7 @@ from tests.web.shop import Shop
 
 FILES = sorted((resources.static() / "script").glob("*.js"))
 MOST_BYTES = 25_000
+MOST_PACKED = 30_000
 
 
 def without_comments(text: str) -> str:
@@ -55,6 +56,33 @@ def test_the_script_is_kept_for_a_year_under_its_digest(shop: Shop) -> None:
     assert answer.headers["content-type"] == "text/javascript; charset=utf-8"
     assert "immutable" in answer.headers["cache-control"]
     assert answer.content == script()
+
+
+@pytest.mark.parametrize(
+    ("accepted", "packed"),
+    [
+        ("gzip, deflate, br", True),
+        ("br;q=1.0, gzip;q=0.5", True),
+        ("GZIP", True),
+        ("gzip;q=0", False),
+        ("gzip; q=0.0", False),
+        ("identity", False),
+        ("", False),
+    ],
+)
+def test_a_style_sheet_comes_packed_to_whoever_takes_it(
+    shop: Shop, accepted: str, packed: bool
+) -> None:
+    answer = shop.visitor().ask("GET", asset("app.css"), headers={"Accept-Encoding": accepted})
+    assert answer.content == assets()["app.css"].content
+    assert answer.headers.get("content-encoding") == ("gzip" if packed else None)
+    sent = int(answer.headers["content-length"])
+    assert sent == len(assets()["app.css"].packed if packed else answer.content)
+    assert answer.headers["vary"] == "Accept-Encoding"
+
+
+def test_what_every_page_needs_is_small_when_packed() -> None:
+    assert sum(len(one.packed) for one in assets().values()) < MOST_PACKED
 
 
 def test_the_script_is_asked_for_again_under_its_plain_name(shop: Shop) -> None:
