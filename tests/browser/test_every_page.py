@@ -11,10 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jinja2 import Template
 from playwright.sync_api import Browser, Page
 
+from app import resources
 from app.records.migrating import upgrade
 from app.records.session import Database
+from app.web.templates import environment
 from tests.browser import looks
 from tests.browser.conftest import PATIENCE_MS, Site, served
 from tests.browser.whole_shop import (
@@ -29,6 +32,7 @@ from tests.browser.whole_shop import (
 pytestmark = pytest.mark.browser
 
 MOST_BYTES = 100_000
+"""Of a page itself; style sheets and script are fetched once and kept for a year."""
 REFUSED = 422
 MOST_REFUSE = 15
 NO_PAGE = {
@@ -38,6 +42,10 @@ NO_PAGE = {
 """Routes that answer with a file, a picture, or data for the script."""
 
 
+PIECES = {"pages/frame_number.html", "pages/known.html"}
+"""Pieces of pages that the script asks for while somebody types."""
+
+
 @dataclass
 class Look:
     """Browsers inside and outside of a shop, the pages that were found, and what is wrong."""
@@ -45,6 +53,8 @@ class Look:
     site: Site
     pages: dict[str, tuple[Page, str]] = field(default_factory=dict)
     others: set[str] = field(default_factory=set)
+    filled: set[str] = field(default_factory=set)
+    """Templates that the server filled in."""
     wrong: dict[str, Any] = field(default_factory=dict)
 
     def find(self, page: Page, starts: Iterable[str], said: str = "") -> None:
@@ -63,8 +73,9 @@ class Look:
 @contextmanager
 def looking(chromium: Browser, folder: Path, entry: Entry) -> Iterator[Look]:
     """Serve the records, get in, and find the pages."""
-    with served(folder / "shop.sqlite3", folder) as site:
+    with served(folder / "shop.sqlite3", folder) as site, pytest.MonkeyPatch.context() as patch:
         look = Look(site)
+        listen_to_templates(look, patch)
         inside, outside = (window(chromium) for _ in range(2))
         if entry.tablet:
             headers = {"Origin": site.address}
@@ -80,6 +91,18 @@ def looking(chromium: Browser, folder: Path, entry: Entry) -> Iterator[Look]:
         yield look
         for page in (inside, outside):
             page.context.close()
+
+
+def listen_to_templates(look: Look, patch: pytest.MonkeyPatch) -> None:
+    """Note the name of each template that the server asks for."""
+    made = environment()
+    get = made.get_template
+
+    def noting(name: str) -> Template:
+        look.filled.add(name)
+        return get(name)
+
+    patch.setattr(made, "get_template", noting)
 
 
 def window(chromium: Browser) -> Page:
@@ -141,6 +164,31 @@ def test_no_page_of_an_empty_shop_keeps_anybody_out(empty: Look) -> None:
     assert empty.wrong == {}, json.dumps(empty.wrong, indent=1)
 
 
+def test_no_page_behind_a_button_keeps_anybody_out(full: Look) -> None:
+    """Pages that no address leads to: only sending a form does."""
+    inside, _ = full.pages["today"]
+    for path, fields, button in (
+        ("/people", {"sign_in_name": "newcomer", "name": "Nils Invented"}, "Add this person"),
+        ("/tablets", {"tablet_name": "lift 2"}, "Make a code for it"),
+    ):
+        inside.goto(full.site.address + path)
+        for name, text in fields.items():
+            inside.locator(f"main [name={name}]").fill(text)
+        for tick in inside.locator("main [name^=roles]").all()[:1]:
+            tick.check()
+        with inside.expect_navigation() as going:
+            inside.get_by_role("button", name=button).click()
+        assert going.value is not None
+        assert going.value.status == 200, path
+        look_over(full, f"sent at {path}", inside)
+    inside.goto(f"{full.site.address}/no-such-page")
+    look_over(full, "no such page", inside)
+    assert full.wrong == {}, json.dumps(full.wrong, indent=1)
+    every = {f"pages/{path.name}" for path in (resources.templates() / "pages").iterdir()}
+    assert every >= PIECES
+    assert every - full.filled - PIECES == set(), "pages that nobody looked at"
+
+
 def test_no_refused_form_keeps_anybody_out(full: Look) -> None:
     """Not every form can be filled in wrongly; those that can say what is wrong, and where."""
     known: set[tuple[str, ...]] = {()}
@@ -170,13 +218,20 @@ def look_at_refusal(look: Look, key: str, page: Page) -> None:
 
 
 def look_at(look: Look, key: str, page: Page, path: str) -> None:
-    """One page: by day on a desk, on a tablet, by night on a telephone, in forced colours."""
+    """One page that has an address."""
     page.set_viewport_size({"width": 1280, "height": 900})
     page.emulate_media(color_scheme="light", forced_colors="none")
     answer = page.goto(look.site.address + path)
     assert answer is not None
     assert answer.status == 200, path
     look.note(key, "bytes", max(0, len(answer.body()) - MOST_BYTES))
+    look_over(look, key, page)
+
+
+def look_over(look: Look, key: str, page: Page) -> None:
+    """By day on a desk, on a tablet, by night on a telephone, in forced colours."""
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.emulate_media(color_scheme="light", forced_colors="none")
     looks.load(page)
     looks.unfold(page)
     look.note(key, "axe by day", looks.violations(page))
