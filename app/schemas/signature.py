@@ -65,6 +65,9 @@ class SignatureIn(Form):
     ] = None
     wording: Prose | None = None
     """The text that was signed, as it was shown."""
+    left: Prose | None = None
+    """What was left here and in which state, as it was shown. It may tell of a person, so that
+    only the log keeps it, from which it can be erased."""
 
     @model_validator(mode="after")
     def _signed_in_one_way(self) -> "SignatureIn":

@@ -42,11 +42,7 @@ def change(
     `no_such_job`; Conflict `job_closed`, `customer_erased`, `machine_changed_hands` (its plate
     and colour are another owner's), `changed_meanwhile` when `version` is not the one that stands.
     """
-    require(actor, "jobs.check_in")
-    job = open_job(session, actor, number)
-    customer = customers.customer_row(session, actor, job.customer_id)
-    if customer.erased_at is not None:
-        raise Conflict("customer_erased", None, customer=customer.id)
+    job, customer = _changeable(session, actor, number)
     machine = machines.machine_row(session, actor, job.machine_id)
     claim = known(session, actor, Claim, job.claim_id)
     sound = _sound(session, actor, form, job, now)
@@ -56,6 +52,21 @@ def change(
     _look(session, actor, job, machine, sound.machine, now)
     _tell(session, actor, job, claim, sound, now)
     return view(session, actor, job)
+
+
+def read(session: Session, actor: Actor, number: str) -> JobView:
+    """The job whose check-in is to be changed. Raises as `change` where none can be."""
+    job, _customer = _changeable(session, actor, number)
+    return view(session, actor, job)
+
+
+def _changeable(session: Session, actor: Actor, number: str) -> tuple[Job, Customer]:
+    require(actor, "jobs.check_in")
+    job = open_job(session, actor, number)
+    customer = customers.customer_row(session, actor, job.customer_id)
+    if customer.erased_at is not None:
+        raise Conflict("customer_erased", None, customer=customer.id)
+    return job, customer
 
 
 def _sound(

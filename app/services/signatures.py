@@ -8,11 +8,12 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from app.errors import Conflict
 from app.records.scope import scoped
-from app.records.tables import Job, Signature
+from app.records.tables import Customer, Job, Signature
 from app.schemas.signature import SignatureIn, canonical
 from app.services import audit
-from app.services.lookup import job_row, names, open_job
+from app.services.lookup import by_id, job_row, names, open_job
 from app.services.permissions import Actor, require
 
 
@@ -40,10 +41,13 @@ def sign(
     """Keeps a signature; an earlier one of the same purpose is kept behind it.
 
     The job then says who gave the order, and when; or when the privacy notice was given. Raises
-    NotFound `no_such_job`, Conflict `job_closed`.
+    NotFound `no_such_job`, Conflict `job_closed`, `customer_erased`.
     """
     require(actor, "signatures.write")
     job = open_job(session, actor, number)
+    customer = by_id(session, actor, Customer, job.customer_id, "no_such_customer")
+    if customer.erased_at is not None:
+        raise Conflict("customer_erased", None, customer=customer.id)
     strokes = canonical(signed.strokes) if signed.strokes else ""
     row = Signature(
         shop_id=actor.shop_id,
@@ -60,7 +64,7 @@ def sign(
     session.add(row)
     _tell_the_job(job, signed, now)
     session.flush()
-    _record(session, actor, job, row, now)
+    _record(session, actor, job, row, signed.left, now)
     return _views(session, actor, [row])[0]
 
 
@@ -105,7 +109,9 @@ def _of_jobs(session: Session, actor: Actor, jobs: Iterable[int]) -> Sequence[Si
     return session.scalars(rows.order_by(Signature.id)).all()
 
 
-def _record(session: Session, actor: Actor, job: Job, row: Signature, now: datetime) -> None:
+def _record(
+    session: Session, actor: Actor, job: Job, row: Signature, left: str | None, now: datetime
+) -> None:
     public: dict[str, audit.Value] = {
         "signature": row.id,
         "purpose": row.purpose,
@@ -114,9 +120,8 @@ def _record(session: Session, actor: Actor, job: Job, row: Signature, now: datet
         "wording_sha256": hashlib.sha256(row.wording.encode()).hexdigest(),
     }
     about = f"customer:{job.customer_id}"
-    audit.record(
-        session, actor, "job.signed", f"job:{job.number}", now, public, {"name": row.name}, about
-    )
+    personal = {"name": row.name, "left": left} if left else {"name": row.name}
+    audit.record(session, actor, "job.signed", f"job:{job.number}", now, public, personal, about)
 
 
 def _views(session: Session, actor: Actor, rows: Sequence[Signature]) -> tuple[SignatureView, ...]:

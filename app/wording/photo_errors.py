@@ -64,6 +64,11 @@ TABLE: Table = {
         later("a signature is needed"),
         later("sign in the field, or tick that the printed card was signed"),
     ),
+    "reads_otherwise": Explanation(
+        later("the order, the notice or what is left here was changed while it was being read"),
+        later("a signature under what stands there now is needed"),
+        later("read it again, and sign anew"),
+    ),
     "nothing_to_sign": Explanation(
         later("nothing is ticked that the customer signs for"),
         later("the order, the notice on personal data, or both are needed"),

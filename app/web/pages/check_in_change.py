@@ -45,7 +45,7 @@ class CheckInChangePage(Page):
 @pages.add("GET", "/jobs/{number}/check-in", "jobs.check_in")
 def check_in_change_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The check-in as it stands."""
-    job = jobs.read(session, visit.person, number)
+    job = check_in_changes.read(session, visit.person, number)
     return show(request, visit, page_for(session, visit, job, FormState(values_of(job))))
 
 

@@ -1,8 +1,9 @@
 """The order and the notice on personal data: read by the customer and signed, on the screen or on
 the printed job card."""
 
+import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
@@ -10,7 +11,7 @@ from markupsafe import Markup
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.errors import BadInput, Problem
+from app.errors import BadInput, Conflict, Problem
 from app.schemas.reading import checked
 from app.schemas.signature import PURPOSES, SignatureIn
 from app.services import jobs, shop, signatures
@@ -33,6 +34,7 @@ from app.wording.moments import day, moment
 from app.wording.translation import _
 
 FIELDS = ("name", "strokes", "purpose")
+READ = "read"
 LONGEST = 4000
 """Of the text that is kept with a signature."""
 
@@ -43,10 +45,24 @@ class Texts:
 
     authorisation: str
     notice: tuple[str, ...]
+    left: tuple[Fact, ...]
+    """What is left here and in which state: the order is given for that."""
 
     def of(self, purpose: str) -> str:
-        """The text of one purpose."""
+        """The text of one purpose, as it is kept with the signature."""
         return self.authorisation if purpose == "authorisation" else "\n".join(self.notice)
+
+    @property
+    def left_in_lines(self) -> str:
+        """What is left here, a line each."""
+        return "\n".join(f"{fact.label}: {fact.value}" for fact in self.left)
+
+    @property
+    def mark(self) -> str:
+        """Another one as soon as any of it reads otherwise."""
+        return hashlib.sha256(
+            "\n".join([*map(self.of, PURPOSES), self.left_in_lines]).encode()
+        ).hexdigest()[:16]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +79,6 @@ class OrderPage(Page):
     template: ClassVar[str] = "pages/order.html"
     on_the_floor: ClassVar[bool] = True
     number: str
-    facts: tuple[Fact, ...]
     texts: Texts
     signed: tuple[Signed, ...]
     purposes: tuple[Option, ...]
@@ -87,14 +102,19 @@ def sign_order(request: Request, visit: Here, session: Write, form: Sent, number
     job = jobs.read(session, visit.person, number)
     purposes = form.all("purpose")
     way = arrival_of(form.values(), job, "order_form")
+    texts = texts_of(session, visit, job)
+    other = form.text(READ) not in ("", texts.mark)
 
     def again(state: FormState) -> Page:
-        return page_for(session, visit, job, state, purposes, way)
+        # Nobody's name may stand under what they have not read.
+        values = {**state.values, "strokes": ""} if other else state.values
+        return page_for(session, visit, job, replace(state, values=values), purposes, way)
 
     with shown_again(request, visit, form.values(), again, FIELDS):
         if not purposes:
             raise BadInput([Problem("nothing_to_sign", "purpose")])
-        texts = texts_of(session, visit, job)
+        if other:
+            raise Conflict("reads_otherwise", None)
         for sent in [signature_of(form, purpose, texts) for purpose in purposes]:
             signatures.sign(session, visit.person, number, sent, visit.now)
     return see("photos", way.query, number=number) if way else see("job", number=number)
@@ -107,6 +127,8 @@ def signature_of(form: Form, purpose: str, texts: Texts) -> SignatureIn:
         "name": form.text("name"),
         "wording": texts.of(purpose)[:LONGEST],
     }
+    if purpose == "authorisation":
+        sent["left"] = texts.left_in_lines[:LONGEST]
     on_card = form.text("how") == "card"
     sent |= {"on_card": True} if on_card else {"strokes": form.text("strokes") or None}
     return checked(SignatureIn, sent)
@@ -119,6 +141,7 @@ def texts_of(session: Session, visit: Visit, job: JobView) -> Texts:
     return Texts(
         authorisation=orders.authorisation(keeper.name, machine, job.authorised_scope or ""),
         notice=orders.notice(keeper.name, keeper.privacy_notice),
+        left=left_here(job),
     )
 
 
@@ -140,7 +163,6 @@ def page_for(
         title=_("Order and signature"),
         form=state,
         number=job.number,
-        facts=left_here(job),
         texts=texts_of(session, visit, job),
         signed=signed_so_far(standing),
         purposes=tuple(Option(code, labels[code], code in ticked) for code in PURPOSES),

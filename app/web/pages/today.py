@@ -233,8 +233,10 @@ def call_of(line: CallLine) -> Call:
 
 def dial(phone: str) -> str:
     """A telephone number as an address of RFC 3966: digits, and the plus in front."""
-    digits = "".join(sign for sign in phone if sign in "0123456789")
     plus = "+" if phone.strip().startswith("+") else ""
+    # A nought in brackets is dialled within the country only, and never after its number.
+    dialled = phone.replace("(0)", "") if plus else phone
+    digits = "".join(sign for sign in dialled if sign in "0123456789")
     return f"tel:{plus}{digits}" if digits else ""
 
 

@@ -1,17 +1,22 @@
 """After check-in: order and notice, photos, job card; each leads on and may be left out."""
 
+import json
+import re
 from typing import Any
 
 import httpx
 import pytest
 
-from app.services import photos, signatures
+from app.services import audit, photos, signatures
+from app.services.lookup import job_row
+from app.web.pages.today import dial
 from tests.services.forms import check_in_form
 from tests.services.pictures import from_a_camera
 from tests.web.shop import ORIGIN, Shop, Visitor, new_job, text_of
 from tests.web.test_failures import flat
 
 WAY = "?arrival=yes"
+READ = re.compile(r'name="read" value="([0-9a-f]+)"')
 
 
 @pytest.fixture
@@ -162,3 +167,42 @@ def test_an_unsigned_order_is_told_in_the_list_and_on_the_job(shop: Shop, desk: 
     assert "the order is not signed" not in text_of(desk.get("/").text)
     with shop.database.read() as session:
         assert signatures.standing(session, shop.people["desk"], number)
+
+
+def test_nobody_signs_for_what_they_have_not_read(shop: Shop, desk: Visitor) -> None:
+    """Another tab changes what was left here, while the customer reads."""
+    number = new_job(shop, authorised_by="")
+    read = READ.search(desk.get(f"/jobs/{number}/order").text)
+    assert read is not None
+    sent = {"name": "Åse", "purpose": "authorisation", "how": "screen", "read": read[1]}
+    drawn = json.dumps([[[0, 0], [500, 100]]])
+    with shop.database.write() as session:
+        row = job_row(session, shop.people["desk"], number)
+        row.keys_and_accessories = "nothing at all"
+    refused = desk.post(f"/jobs/{number}/order", {**sent, "strokes": drawn})
+    assert refused.status_code == 409
+    assert "nothing at all" in refused.text
+    assert 'name="strokes" value=""' in refused.text
+    again = READ.search(refused.text)
+    assert again is not None
+    signed = desk.post(f"/jobs/{number}/order", {**sent, "read": again[1], "strokes": drawn})
+    assert signed.status_code == 303
+    with shop.database.read() as session:
+        owner = shop.people["owner"]
+        told = audit.words_about(session, owner, "customer:1")
+    assert any("Left with the machine: nothing at all" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("phone", "dialled"),
+    [
+        ("+49 (0)30 12-34", "tel:+49301234"),
+        ("(030) 12 34", "tel:0301234"),
+        ("00 1 (2)", "tel:0012"),
+        ("call him", ""),
+        ("", ""),
+    ],
+)
+def test_a_number_is_dialled_as_a_telephone_needs_it(phone: str, dialled: str) -> None:
+    """RFC 3966; a nought in brackets after a country's number is common practice, no source."""
+    assert dial(phone) == dialled

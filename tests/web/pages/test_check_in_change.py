@@ -154,6 +154,7 @@ def test_an_erased_customer_is_not_offered_to_be_changed(
         customer = jobs.read(session, actor, number).customer.id
         customers.erase(session, actor, customer, "asked for it", NOW)
     assert path(number) not in desk.get(f"/jobs/{number}").text
+    assert desk.get(path(number)).status_code == 409
     assert desk.post(path(number), form).status_code == 409
 
 
