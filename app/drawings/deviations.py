@@ -167,11 +167,11 @@ def draw_arrows(view: str, scene: Scene) -> str:
     return svg.arrows(ends, 1.0 * letter, scene.inks.accent, 0.18 * letter, "accent")
 
 
-def draw_numbers(view: str, scene: Scene) -> str:
+def draw_numbers(view: str, scene: Scene, most: int) -> str:
     """Numbers at the heads of the arrows, for a list below (`numbered`)."""
     letter = scene.letter
     placed: list[Point] = []
-    for shift in told(view, scene, MOST_TOLD):
+    for shift in told(view, scene, most):
         x, y = project(view, shift.drawn)
         at = (x + 0.5 * letter, y - 0.4 * letter)
         while any(abs(at[0] - px) < 0.9 * letter and abs(at[1] - py) < letter for px, py in placed):
@@ -182,10 +182,10 @@ def draw_numbers(view: str, scene: Scene) -> str:
     return svg.words(lines, letter, scene.inks, font_weight=700.0, **pen)
 
 
-def numbered(view: str, scene: Scene) -> list[str]:
+def numbered(view: str, scene: Scene, most: int) -> list[str]:
     """The list that goes with the numbers: "1  tail, left: 3.1 mm left"."""
     lines = []
-    for number, shift in enumerate(told(view, scene, MOST_TOLD), 1):
+    for number, shift in enumerate(told(view, scene, most), 1):
         words = f"{named(shift)}: {', '.join(map(whole, lines_of(view, shift)))}"
         first, *rest = broken(words, LIST)
         lines += [f"{number}  {first}", *rest]

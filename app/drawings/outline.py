@@ -64,6 +64,7 @@ def three_views(
     during: OutlineOut | None = None,
     phase: str = "after",
     shared: str = "",
+    listed: int = ALWAYS_TOLD,
 ) -> ThreeViews:
     """Draw a result's outline; `before` and `during` are those of earlier measurements of the
     same machine, `phase` is when the one drawn solid was measured.
@@ -72,12 +73,13 @@ def three_views(
     `shared` the single views take what they have in common with the sheet from there, for pages
     that hold both: it begins the identifiers and must be unlike any other on the page. Below
     each other, as narrow screens show them, the side view then explains the lines for all.
+    `listed`: so many arrows have words in the list below a single view.
     """
     scene = set_scene(measured, before, inks, exaggeration, during, phase)
     return ThreeViews(
-        side=single(scene, "side", shared),
-        above=single(scene, "above", shared, brief=bool(shared)),
-        behind=single(scene, "behind", shared, brief=bool(shared)),
+        side=single(scene, "side", listed, shared),
+        above=single(scene, "above", listed, shared, brief=bool(shared)),
+        behind=single(scene, "behind", listed, shared, brief=bool(shared)),
         sheet=sheet(scene, shared),
         exaggeration=scene.exaggeration,
         named=scene.named,
@@ -88,7 +90,7 @@ def one_view(
     measured: OutlineOut, view: str, *, inks: Inks = PAGE, exaggeration: int | None = None
 ) -> str:
     """One of the three views alone."""
-    return single(set_scene(measured, None, inks, exaggeration), view)
+    return single(set_scene(measured, None, inks, exaggeration), view, MOST_TOLD)
 
 
 def view_name(view: str) -> str:
@@ -153,7 +155,7 @@ def draw_labelled(view: str, scene: Scene, shared: str) -> str:
     )
 
 
-def single(scene: Scene, view: str, shared: str = "", *, brief: bool = False) -> str:
+def single(scene: Scene, view: str, listed: int, shared: str = "", *, brief: bool = False) -> str:
     """One view with its notes beside the compass, or `brief` with the exaggeration alone.
 
     Where the words need names, they stand in a list below, so that the view itself can be as
@@ -161,7 +163,7 @@ def single(scene: Scene, view: str, shared: str = "", *, brief: bool = False) ->
     """
     letter = scene.letter
     outer = alone(view, scene)
-    most = MOST_TOLD if scene.named else None
+    most = listed if scene.named else None
     width = min(alone(one, scene).width for one in VIEWS) - COMPASS_WIDTH * letter
     kinds = [("words", exaggeration_words(scene))] if brief else notes(scene, (view,), most)
     told = wrapped(scene, kinds, width)
@@ -170,9 +172,9 @@ def single(scene: Scene, view: str, shared: str = "", *, brief: bool = False) ->
     drawn = svg.element("use", href=f"#{shared}-{view}") if shared else draw_view(view, scene)
     content = [drawn, draw_frame(view, scene, outer), draw_notes(scene, told, at)]
     if scene.named:
-        lines = numbered(view, scene)
+        lines = numbered(view, scene, listed)
         foot = (outer.left + 0.4 * letter, outer.top + height)
-        content += [draw_numbers(view, scene), draw_list(lines, scene, foot)]
+        content += [draw_numbers(view, scene, listed), draw_list(lines, scene, foot)]
         height += (1.3 * len(lines) + 0.8) * letter
     else:
         content.append(draw_words(view, scene, box_round(view, scene.shapes)))

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from app.drawings import floor
 from app.drawings.code import code
+from app.drawings.deviations import ALWAYS_TOLD, MOST_TOLD
 from app.drawings.exaggeration import closest_factor, fitting_factor, offered_factors
 from app.drawings.floor_places import Layout
 from app.drawings.outline import one_view, three_views
@@ -65,6 +66,7 @@ def drawn_views(
         during=during,
         phase=phase,
         shared=shared,
+        listed=MOST_TOLD if shared else ALWAYS_TOLD,
     )
     single = tuple(Markup(svg) for svg in (made.side, made.above, made.behind))
     offered = offered_factors(drawn)

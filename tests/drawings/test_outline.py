@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from app.drawings.deviations import labels, omits
+from app.drawings.deviations import MOST_TOLD, labels, omits
 from app.drawings.exaggeration import closest_factor, offered_factors
 from app.drawings.inks import PAGE
 from app.drawings.legend import SIGN
@@ -206,7 +206,7 @@ def test_drawings_use_presentation_attributes_only_and_a_title_as_direct_child()
 
 
 def test_of_a_whole_machine_each_view_tells_the_largest_shifts_by_name() -> None:
-    views = three_views(whole(back=6.2, by=3.0))
+    views = three_views(whole(back=6.2, by=3.0), listed=MOST_TOLD)
     assert {"head face", "steering head, upper end", "front wheel"} <= set(words(views.sheet))
     assert "6.2 mm back, 1.6 mm up" in words(views.sheet)
     told = [text for text in words(views.side) if re.match(r"\d  ", text)]
@@ -218,7 +218,8 @@ def test_of_a_whole_machine_each_view_tells_the_largest_shifts_by_name() -> None
 
 
 def test_small_shifts_beside_a_large_one_get_no_words_beyond_the_first_four() -> None:
-    told = [text for text in words(three_views(whole(40.0, 0.6)).side) if re.match(r"\d  ", text)]
+    views = three_views(whole(40.0, 0.6), listed=MOST_TOLD)
+    told = [text for text in words(views.side) if re.match(r"\d  ", text)]
     assert len(told) == 4
     assert "40.0 mm back" in " ".join(told)
 

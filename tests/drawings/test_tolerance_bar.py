@@ -7,7 +7,7 @@ import pytest
 
 from app.documents.certificate import BAR_LETTER
 from app.drawings.inks import PRINT
-from app.drawings.tolerance_bar import WIDTH, Bar, tolerance_bar
+from app.drawings.tolerance_bar import WIDTH, Bar, shared_scale, tolerance_bar
 from app.wording.bar_ends import ENDS, ends
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -132,3 +132,23 @@ def test_the_words_of_both_ends_fit_below_the_narrowest_print(family: str) -> No
     """The certificate's face is about half as wide as high; the two words keep a gap."""
     found = ends(family)
     assert 0.53 * BAR_LETTER * (len(found.left) + len(found.right) + 1) <= WIDTH
+
+
+def test_bars_of_one_page_may_share_the_scale_of_equal_limits() -> None:
+    even, uneven = Bar(0.1, 0.05, -0.3, 0.3, "within"), Bar(0.1, 0.05, -0.3, 0.6, "within")
+    own = tolerance_bar(even, "")
+    shared = ElementTree.fromstring(tolerance_bar(even, "", shared=True))
+    (use,) = shared.iter("use")
+    scale = ElementTree.fromstring(shared_scale())
+    assert use.get("href") == f"#{scale[0].get('id')}"
+    drawn = "".join(ElementTree.tostring(one, "unicode") for one in scale[0])
+    assert drawn.replace(" />", "/>") in own
+    assert tolerance_bar(uneven, "", shared=True) == tolerance_bar(uneven, "")
+
+
+def test_a_bar_whose_row_says_it_all_is_left_to_the_eye() -> None:
+    bar = Bar(0.1, 0.05, -0.3, 0.3, "within")
+    hidden = ElementTree.fromstring(tolerance_bar(bar, ""))
+    assert hidden.get("aria-hidden") == "true"
+    assert not list(hidden.iter("title"))
+    assert drawn(bar).get("role") == "img"
