@@ -88,7 +88,9 @@ def test_each_role_gets_in_exactly_where_the_table_says(
     found = [
         name for name, status in told.items() if status == 404 and ROUTES[name].method == "GET"
     ]
-    assert set(found) <= {"before_and_after", "certificate", "certificate_pdf", "withdraw_form"}
+    assert set(found) <= {
+        "before_and_after", "comparison_drawing", "certificate", "certificate_pdf", "withdraw_form",
+    }  # fmt: skip
 
 
 def test_links_lead_only_where_the_person_may_go(shop: Shop, parts: dict[str, str]) -> None:
