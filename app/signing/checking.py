@@ -15,6 +15,7 @@ from asn1crypto.x509 import Certificate  # type: ignore[import-untyped]
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import MDPPerm
+from pyhanko.sign.general import find_unique_cms_attribute
 from pyhanko.sign.validation import validate_pdf_signature
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 from pyhanko.sign.validation.status import (
@@ -80,6 +81,7 @@ def check_against(pdf: bytes, trust: Trust, now: datetime) -> Check:
     try:
         embedded = only_signature(pdf)
         check_gap(pdf, embedded, trust)
+        check_digest(embedded)
         return answer(embedded, trust, now)
     except Altered as broken:
         return Check(unaltered=False, why_not=str(broken))
@@ -114,6 +116,13 @@ def check_gap(pdf: bytes, embedded: EmbeddedPdfSignature, trust: Trust) -> None:
         raise Altered("altered")
     stamp = stamp_of(content)
     if stamp is not None and not stamp_is_exact(stamp, known(trust.stampers)):
+        raise Altered("altered")
+
+
+def check_digest(embedded: EmbeddedPdfSignature) -> None:
+    """The signed ranges have the digest that is signed; the rest need not be looked at if not."""
+    signed = find_unique_cms_attribute(embedded.signer_info["signed_attrs"], "message_digest")
+    if embedded.compute_digest() != signed.native:
         raise Altered("altered")
 
 

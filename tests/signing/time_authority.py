@@ -59,7 +59,7 @@ class Answers:
             for held in (self.authority.between, self.authority.root)
             for one in load_certs_from_pemder_data(der(held))
         ]
-        stamper = DummyTimeStamper(  # type: ignore[no-untyped-call]
+        stamper = DummyTimeStamper(
             tsa_cert=own,
             tsa_key=load_private_key_from_pemder_data(key_der(self.authority.key), None),
             certs_to_embed=company,  # type: ignore[arg-type]
