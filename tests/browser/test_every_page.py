@@ -98,9 +98,9 @@ def listen_to_templates(look: Look, patch: pytest.MonkeyPatch) -> None:
     made = environment()
     get = made.get_template
 
-    def noting(name: str) -> Template:
+    def noting(name: str, *more: Any) -> Template:
         look.filled.add(name)
-        return get(name)
+        return get(name, *more)
 
     patch.setattr(made, "get_template", noting)
 
@@ -160,7 +160,7 @@ def test_no_page_of_a_full_shop_keeps_anybody_out(full: Look) -> None:
 def test_no_page_of_an_empty_shop_keeps_anybody_out(empty: Look) -> None:
     assert len(empty.pages) > 20
     for key, (page, path) in empty.pages.items():
-        look_at(empty, key, page, path)
+        look_at(empty, key, page, path, colours=False)
     assert empty.wrong == {}, json.dumps(empty.wrong, indent=1)
 
 
@@ -217,18 +217,18 @@ def look_at_refusal(look: Look, key: str, page: Page) -> None:
     look.note(key, "refused, dead ends", looks.dead_ends(page))
 
 
-def look_at(look: Look, key: str, page: Page, path: str) -> None:
-    """One page that has an address."""
+def look_at(look: Look, key: str, page: Page, path: str, *, colours: bool = True) -> None:
+    """One page that has an address. colours: those of a full shop hold for an empty one."""
     page.set_viewport_size({"width": 1280, "height": 900})
     page.emulate_media(color_scheme="light", forced_colors="none")
     answer = page.goto(look.site.address + path)
     assert answer is not None
     assert answer.status == 200, path
     look.note(key, "bytes", max(0, len(answer.body()) - MOST_BYTES))
-    look_over(look, key, page)
+    look_over(look, key, page, colours=colours)
 
 
-def look_over(look: Look, key: str, page: Page) -> None:
+def look_over(look: Look, key: str, page: Page, *, colours: bool = True) -> None:
     """By day on a desk, on a tablet, by night on a telephone, in forced colours."""
     page.set_viewport_size({"width": 1280, "height": 900})
     page.emulate_media(color_scheme="light", forced_colors="none")
@@ -240,6 +240,8 @@ def look_over(look: Look, key: str, page: Page) -> None:
         page.set_viewport_size({"width": width, "height": 900})
         look.note(key, f"sideways at {width}", looks.sideways(page))
         look.note(key, f"small targets at {width}", looks.small_targets(page))
+    if not colours:
+        return
     page.emulate_media(color_scheme="dark", forced_colors="none")
     look.note(key, "axe by night", looks.violations(page, again=True))
     look.note(key, "faint by night", looks.faint_readings(page))

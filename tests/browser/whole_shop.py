@@ -46,8 +46,10 @@ from tests.services.pictures import prepared
 from tests.services.staff import PASSWORD, start
 from tests.web.shop import seed_text
 
-MOST_OF_ONE_ROUTE = 5
+MOST_OF_ONE_ROUTE = 4
 LINK = re.compile(r'(?:href|action|src|data-[a-z]+)="(/[^"#]*)')
+FIELD = re.compile(r'<(?:input|select|textarea)[^>]*? name="([^"]+)"')
+HIDDEN = {"form_token", "request_key", "seen", "point", "live", "scope"}
 EVERYTHING = frozenset(Role)
 
 
@@ -199,7 +201,7 @@ def found_by_links(asked: APIRequestContext, address: str, starts: Iterable[str]
         assert answer.status in (200, 303), f"{path}: {answer.status}"
         text = answer.text()
         if answer.status == 200 and is_whole(text):
-            found.add(key, path, len(text))
+            found.add(page_key(key, text), path, len(text))
         fresh = [unescape(one) for one in LINK.findall(text) if unescape(one) not in known]
         known.update(fresh)
         waiting.extend(fresh)
@@ -212,13 +214,21 @@ def is_whole(text: str) -> bool:
 
 
 def key_of(path: str) -> str | None:
-    """The name of the page's route; of a step with its kind, of an item no further."""
+    """The name of the page's route; of a step with its kind."""
     bare = path.partition("?")[0]
     for route, pattern in PATTERNS:
         if match := pattern.fullmatch(bare):
             step = match.groupdict().get("step", "").removeprefix("return.")
             return f"{route.name} {step.partition('.')[0]}" if step else route.name
     return None
+
+
+def page_key(key: str, text: str) -> str:
+    """The same; of steps, those that ask for the same things on the same drawings are one."""
+    route, _, step = key.partition(" ")
+    if not step:
+        return key
+    return " ".join([route, *sorted(set(FIELD.findall(text)) - HIDDEN)])
 
 
 def pattern_of(route: Route) -> re.Pattern[str]:
