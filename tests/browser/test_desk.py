@@ -12,6 +12,7 @@ from app.services import notes
 from tests.browser.conftest import Site, Windows
 from tests.browser.steps import sign_in, violations
 from tests.databases import NOW
+from tests.services.pictures import from_a_camera
 from tests.web.shop import Shop, actors_of, new_job
 
 pytestmark = pytest.mark.browser
@@ -86,7 +87,8 @@ def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Wi
     page.locator("label.h2").click()
     assert violations(page) == []
     page.get_by_role("button", name="Check in").click()
-    page.wait_for_url(re.compile(r"/jobs/J-"))
+    page.wait_for_url(re.compile(r"/jobs/J-.*/order"))
+    page.get_by_role("link", name=re.compile("^J-")).click()
     page.get_by_role("listitem").filter(has_text="fork: bent").get_by_role("link").click()
     expect(page.locator("select[name=about]")).to_have_value("zone.fork")
 
@@ -112,9 +114,9 @@ def test_a_machine_is_checked_in_by_the_keyboard_alone(site: Site, windows: Wind
             page.keyboard.press("Space")
     page.get_by_role("button", name="Check in").focus()
     page.keyboard.press("Enter")
-    page.wait_for_url(re.compile(r"/jobs/J-"))
+    page.wait_for_url(re.compile(r"/jobs/J-.*/order"))
     expect(page.locator("main")).to_contain_text("front wheel: damaged")
-    assert "Mosfell Lom" in page.title()
+    expect(page.locator("main")).to_contain_text("Mosfell Lom")
 
 
 def test_the_customer_signs_on_the_screen(site: Site, windows: Windows, known: str) -> None:
@@ -148,7 +150,7 @@ def draw(page: Page) -> None:
 
 
 def test_without_javascript_the_printed_card_is_signed(
-    site: Site, windows: Windows, known: str
+    site: Site, windows: Windows, known: str, tmp_path: Path
 ) -> None:
     page = windows.open(javascript=False)
     sign_in(page, site.address, "desk")
@@ -159,13 +161,75 @@ def test_without_javascript_the_printed_card_is_signed(
     expect(page.get_by_role("button", name="Åse Invented").first).to_be_visible()
     expect(page.get_by_label("Name (needed)")).to_have_value("Mina Invented")
     page.get_by_role("button", name="Check in").click()
-    page.wait_for_url(re.compile(r"/jobs/J-"))
-    page.locator("section.next a.go").click()
+    page.wait_for_url(re.compile(r"/jobs/J-.*/order"))
     expect(page.get_by_role("button", name="Signed here")).to_be_hidden()
     expect(page.get_by_text("This browser runs no script")).to_be_visible()
     page.get_by_role("button", name="Signed on the printed card").click()
+    page.get_by_label("Take a photo, or choose files").set_input_files(picture(tmp_path))
+    page.get_by_role("button", name="Add to the job").click()
+    expect(page.get_by_role("img", name=re.compile("^Photo 1"))).to_be_visible()
+    page.get_by_role("link", name="On to the job card").click()
+    expect(page.get_by_text("Print this page with the browser's own command.")).to_be_visible()
+    page.get_by_role("link", name="To the job").click()
     expect(page.get_by_text("signed by Mina Invented on the printed card")).to_be_visible()
     assert page.locator("section.next a.go").count() == 0
+
+
+def picture(folder: Path) -> Path:
+    """A photo as a camera gives it."""
+    file = folder / "camera.jpg"
+    file.write_bytes(from_a_camera())
+    return file
+
+
+def test_photos_are_chosen_in_the_check_in_itself(
+    site: Site, windows: Windows, tmp_path: Path
+) -> None:
+    page = windows.open()
+    sign_in(page, site.address, "desk")
+    page.goto(f"{site.address}/check-in")
+    fill_new(page)
+    page.locator("summary").get_by_text("Photos", exact=True).click()
+    chosen = page.get_by_label("Photos of the machine as it came in")
+    too_large = tmp_path / "large.jpg"
+    too_large.write_bytes(b"0" * 21_000_000)
+    chosen.set_input_files(too_large)
+    page.get_by_role("button", name="Check in").click()
+    assert "too much for one form" in chosen.evaluate("field => field.validationMessage")
+    assert page.url == f"{site.address}/check-in"
+    broken = tmp_path / "broken.jpg"
+    broken.write_bytes(b"not a photo")
+    chosen.set_input_files([picture(tmp_path), broken])
+    page.get_by_role("button", name="Check in").click()
+    page.wait_for_url(re.compile(r"/jobs/J-.*/photos"))
+    expect(page.get_by_text("number 2 of those that were chosen")).to_be_visible()
+    expect(page.get_by_role("img", name=re.compile("^Photo 1"))).to_be_visible()
+    assert violations(page) == []
+
+
+def test_two_desks_change_one_check_in_and_nothing_is_taken_back_unseen(
+    site: Site, windows: Windows, known: str
+) -> None:
+    pages = []
+    for _desk in range(2):
+        page = windows.open(width=360)
+        sign_in(page, site.address, "desk")
+        page.goto(f"{site.address}/jobs/{known}/check-in")
+        pages.append(page)
+    quick, slow = pages
+    quick.get_by_label("Telephone", exact=True).fill("+00 77")
+    quick.get_by_role("button", name="Save the check-in").click()
+    quick.wait_for_url(f"{site.address}/jobs/{known}")
+    slow.get_by_label("Where it stands").fill("bay 9")
+    slow.get_by_role("button", name="Save the check-in").click()
+    expect(slow.locator(".notice")).to_contain_text("+00 77")
+    assert violations(slow) == []
+    slow.get_by_label("Telephone", exact=True).fill("+00 77")
+    slow.get_by_role("button", name="Save the check-in").click()
+    slow.wait_for_url(f"{site.address}/jobs/{known}")
+    slow.goto(f"{site.address}/jobs/{known}/check-in")
+    expect(slow.get_by_label("Telephone", exact=True)).to_have_value("+00 77")
+    expect(slow.get_by_label("Where it stands")).to_have_value("bay 9")
 
 
 @pytest.mark.parametrize("signed", [False, True], ids=["to_be_signed", "signed"])

@@ -12,7 +12,7 @@ from app.services.lookup import job_row
 from app.web.pages.today import dial
 from tests.services.forms import check_in_form
 from tests.services.pictures import from_a_camera
-from tests.web.shop import ORIGIN, Shop, Visitor, new_job, text_of
+from tests.web.shop import ORIGIN, Shop, Visitor, new_job, ready_job, text_of
 from tests.web.test_failures import flat
 
 WAY = "?arrival=yes"
@@ -167,6 +167,23 @@ def test_an_unsigned_order_is_told_in_the_list_and_on_the_job(shop: Shop, desk: 
     assert "the order is not signed" not in text_of(desk.get("/").text)
     with shop.database.read() as session:
         assert signatures.standing(session, shop.people["desk"], number)
+
+
+def test_the_floor_is_told_at_its_first_step_while_nobody_ordered(shop: Shop) -> None:
+    """The page is made once a change: signing is one, though nothing was measured."""
+    number = ready_job(shop)
+    with shop.database.write() as session:
+        row = job_row(session, shop.people["desk"], number)
+        row.authorised_by, row.authorised_at = "", None
+    technician = shop.signed_in("technician")
+    assert technician.post(f"/jobs/{number}/drafts", {"phase": "before"}).status_code == 303
+    first, second = (f"/jobs/{number}/drafts/1/steps/{step}" for step in ("cautions", "play"))
+    for _time in range(2):
+        assert "The order is not signed: ask the desk" in text_of(technician.get(first).text)
+    assert "The order is not signed" not in text_of(technician.get(second).text)
+    sent = {"name": "Åse", "purpose": "authorisation", "how": "card"}
+    assert shop.signed_in("desk").post(f"/jobs/{number}/order", sent).status_code == 303
+    assert "The order is not signed" not in text_of(technician.get(first).text)
 
 
 def test_nobody_signs_for_what_they_have_not_read(shop: Shop, desk: Visitor) -> None:
