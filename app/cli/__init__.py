@@ -47,6 +47,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "app.cli.verify",
         later("check a certificate: unaltered, signed by the shop, in force"),
     ),
+    "key": (
+        "app.cli.key",
+        later("the signing key: fingerprints, renewing, the shop's own, time stamps"),
+    ),
     "audit": ("app.cli.audit", later("check the chain of recorded events")),
     "benchmarks": (
         "app.cli.benchmarks",

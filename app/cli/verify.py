@@ -2,6 +2,7 @@
 
 import argparse
 from datetime import UTC, datetime
+from typing import NamedTuple
 
 from sqlalchemy.engine import make_url
 
@@ -15,11 +16,25 @@ from app.settings import Settings
 from app.wording import moments
 from app.wording.jobs import kind
 from app.wording.verdicts import finding
-from app.wording.verification import in_force, no_register, unaltered
+from app.wording.verification import (
+    in_force,
+    kept_by_shop,
+    no_register,
+    stamped,
+    unaltered,
+    without_stamp,
+)
 
 IN_FORCE = 0
 NOT_TRUSTED = 2
 NOT_IN_FORCE = 3
+
+
+class Trusted(NamedTuple):
+    """Whom the command line names."""
+
+    authority: bytes | None
+    stampers: list[bytes]
 
 
 def register(parser: argparse.ArgumentParser) -> None:
@@ -30,6 +45,13 @@ def register(parser: argparse.ArgumentParser) -> None:
         metavar="CA.pem",
         help="the shop authority's certificate to trust (else that of the data folder)",
     )
+    parser.add_argument(
+        "--time-stamp-authority",
+        action="append",
+        default=[],
+        metavar="CA.pem",
+        help="an authority to trust for time stamps (may be repeated)",
+    )
     add_data_options(parser)
 
 
@@ -39,7 +61,8 @@ def run(args: argparse.Namespace) -> int:
     pdf = read_bytes(args.file)
     authority = read_bytes(args.authority) if args.authority else None
     press = Press(settings.data_dir, settings.public_url, own_process=False)
-    found = checked(settings, pdf, authority, press, utc_now())
+    stampers = [read_bytes(file) for file in args.time_stamp_authority]
+    found = checked(settings, pdf, Trusted(authority, stampers), press, utc_now())
     print("\n".join(lines_of(found, has_register(settings))))
     if not found.unaltered:
         return NOT_TRUSTED
@@ -52,12 +75,19 @@ def utc_now() -> datetime:
 
 
 def checked(
-    settings: Settings, pdf: bytes, authority: bytes | None, press: Press, now: datetime
+    settings: Settings, pdf: bytes, trusted: Trusted, press: Press, now: datetime
 ) -> Verification:
     """Ask the register too, where there is one; a missing database is not made for it."""
     database = Database(settings.database_url) if has_register(settings) else None
     try:
-        return verify(database, pdf, now, press=press, authority=authority)
+        return verify(
+            database,
+            pdf,
+            now,
+            press=press,
+            authority=trusted.authority,
+            stampers=trusted.stampers,
+        )
     finally:
         if database is not None:
             database.close()
@@ -78,8 +108,13 @@ def lines_of(found: Verification, asked_register: bool) -> list[str]:
     if found.signed_by and found.signed_at:
         lines.append(f"Signed by {found.signed_by}, {moments.moment(found.signed_at)}.")
         lines.append(f"Signing certificate SHA-256 {found.signer_sha256}")
+    if found.stamped_at:
+        at = moments.moment(found.stamped_at)
+        lines.append(stamped(at, found.stamped_by or "", found.stamp_trusted))
     lines.append(f"File SHA-256 {found.pdf_sha256}")
-    if found.unaltered:
+    if found.kept_by_shop:
+        lines.append(kept_by_shop())
+    if found.unaltered or found.kept_by_shop:
         lines += entry_lines(found.entry) if found.entry else [not_found(asked_register)]
     return lines
 
@@ -92,8 +127,9 @@ def not_found(asked_register: bool) -> str:
 def entry_lines(entry: RegisterEntry) -> list[str]:
     """What the register says of the certificate."""
     issued = f", issued {moments.moment(entry.issued_at)}" if entry.issued_at else ""
-    return [
+    lines = [
         in_force(entry.status, entry.replaced_by, moments.moment(entry.status_since)),
         f"{entry.number}: {kind(entry.kind)}{issued}",
         f"Machine: {entry.machine}. Finding: {finding(entry.finding)}.",
     ]
+    return [*lines, *filter(None, [without_stamp(entry.time_stamp)])]

@@ -10,7 +10,20 @@ from app.services import audit
 from app.services.passwords import check_rules
 from app.services.permissions import Actor, require
 from app.services.press import Press
-from app.signing.authority import FOLDER, authority_pem, change_password, fingerprint, kept_password
+from app.services.shop import name as shop_name
+from app.signing.authority import (
+    FOLDER,
+    authority_pem,
+    change_password,
+    fingerprint,
+    has_authority_key,
+    kept_password,
+)
+from app.signing.keys import common_name
+from app.signing.profile import KeyKind
+from app.signing.renewal import renew_authority, renew_signer, use_own
+from app.signing.time_stamp_service import Service, service_of, set_service
+from app.signing.trust import earlier_authorities, fingerprint_of, signers
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,12 +32,32 @@ class AuthorityView:
 
     pem: bytes
     sha256: str
+    is_shops_own: bool = True
+    """False: it belongs to the issuer of the key file that the shop has loaded."""
+    earlier: tuple[str, ...] = ()
+    """SHA-256 of the authorities before it, under which older certificates were signed."""
+    signer: str = ""
+    """Common name in the certificate of who signs now."""
+    signer_sha256: str = ""
+    signer_until: datetime | None = None
 
 
 def authority(press: Press) -> AuthorityView:
     """The shop authority's certificate, for everybody. Raises Unavailable `no_authority`."""
-    pem = authority_pem(press.data_dir / FOLDER)
-    return AuthorityView(pem, fingerprint(pem))
+    folder = press.data_dir / FOLDER
+    pem = authority_pem(folder)
+    earlier = (fingerprint(one) for one in earlier_authorities(folder))
+    held = signers(folder)
+    last = held[-1] if held else None
+    return AuthorityView(
+        pem=pem,
+        sha256=fingerprint(pem),
+        is_shops_own=has_authority_key(folder),
+        earlier=tuple(one for one in earlier if one != fingerprint(pem)),
+        signer=common_name(last) if last else "",
+        signer_sha256=fingerprint_of(last) if last else "",
+        signer_until=last.not_valid_after_utc if last else None,
+    )
 
 
 def authority_if_any(press: Press) -> AuthorityView | None:
@@ -57,3 +90,75 @@ def set_password(
     except NotAllowed as error:
         raise BadInput([Problem(error.code, "old_password")]) from error
     audit.record(session, actor, "signing_key.password_set", "signing_key", now)
+
+
+def renew(
+    session: Session,
+    actor: Actor,
+    key_password: str | None,
+    now: datetime,
+    *,
+    press: Press,
+    kind: KeyKind = "ec-p256",
+    authority_too: bool = False,
+) -> AuthorityView:
+    """A new signer under the shop's authority, or a new authority with its first signer.
+
+    Certificates signed before stay verifiable. Raises Unavailable `no_authority` before the
+    first certificate, BadInput for `key_password`, and as `renewal`.
+    """
+    require(actor, "shop.write")
+    authority(press)
+    make = renew_authority if authority_too else renew_signer
+    try:
+        make(press.data_dir / FOLDER, shop_name(session), key_password, now, kind)
+    except NotAllowed as error:
+        raise BadInput([Problem(error.code, "key_password")]) from error
+    what = "signing_key.authority_renewed" if authority_too else "signing_key.renewed"
+    return told(session, actor, what, now, press)
+
+
+def load_own(
+    session: Session, actor: Actor, content: bytes, password: str, now: datetime, *, press: Press
+) -> AuthorityView:
+    """Sign with the shop's own PKCS#12 file from now on; signing then asks for its password.
+
+    Raises BadInput for `file_password`, and Unavailable for a file that no recipient would take.
+    """
+    require(actor, "shop.write")
+    try:
+        use_own(press.data_dir / FOLDER, content, password, now)
+    except NotAllowed as error:
+        raise BadInput([Problem(error.code, "file_password")]) from error
+    return told(session, actor, "signing_key.loaded", now, press)
+
+
+def told(session: Session, actor: Actor, what: str, now: datetime, press: Press) -> AuthorityView:
+    """The event of a changed key, with what identifies the new one."""
+    found = authority(press)
+    facts: dict[str, audit.Value] = {"signer": found.signer_sha256, "authority": found.sha256}
+    audit.record(session, actor, what, "signing_key", now, facts)
+    return found
+
+
+def time_stamps(press: Press) -> Service | None:
+    """The time-stamp service that signatures are stamped by, if one is set."""
+    return service_of(press.data_dir / FOLDER)
+
+
+def set_time_stamps(
+    session: Session, actor: Actor, service: Service | None, now: datetime, *, press: Press
+) -> None:
+    """Have signatures stamped by this service from now on, or by none.
+
+    Raises Unavailable `no_authority` before the first certificate; BadInput for
+    `time_stamp_address` or `time_stamp_authority`.
+    """
+    require(actor, "shop.write")
+    authority(press)
+    set_service(press.data_dir / FOLDER, service)
+    facts: dict[str, audit.Value] = {
+        "address": service.address if service else "",
+        "if_unreachable": service.if_unreachable if service else "",
+    }
+    audit.record(session, actor, "signing_key.time_stamps_set", "signing_key", now, facts)

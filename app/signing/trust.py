@@ -4,7 +4,6 @@ Renewing keeps what was: earlier authorities stay beside the present one, so tha
 signed under them stay verifiable.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -82,8 +81,3 @@ def pem_of(certificate: x509.Certificate) -> bytes:
 def fingerprint_of(certificate: x509.Certificate) -> str:
     """SHA-256 of a certificate, as hexadecimal digits."""
     return certificate.fingerprint(hashes.SHA256()).hex()
-
-
-def grouped(digits: str, size: int = 4) -> Iterator[str]:
-    """Hexadecimal digits in groups, to be read aloud and compared."""
-    return (digits[at : at + size].upper() for at in range(0, len(digits), size))

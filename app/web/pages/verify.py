@@ -23,9 +23,17 @@ from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.moments import moment
 from app.wording.translation import _
-from app.wording.verification import in_force, unaltered
+from app.wording.verification import (
+    in_force,
+    kept_by_shop,
+    stamped,
+    unaltered,
+    without_stamp,
+)
 
-PROVES_NOTHING = frozenset({"too_large", "unreadable", "not_signed"})
+PROVES_NOTHING = frozenset(
+    {"too_large", "unreadable", "not_signed", "signer_expired", "signer_not_yet_valid"}
+)
 """Codes of files that speak neither for a certificate nor against one."""
 
 
@@ -109,9 +117,14 @@ def by_file(found: Verification) -> Answer:
     ]
     if found.signed_by and found.signed_at:
         facts.insert(0, Fact(_("Signed by"), f"{found.signed_by}, {moment(found.signed_at)}"))
+    if found.stamped_at:
+        said = stamped(moment(found.stamped_at), found.stamped_by or "", found.stamp_trusted)
+        facts.append(Fact(_("Time stamp"), said))
+    if found.kept_by_shop:
+        facts.append(Fact(_("The shop's copy"), kept_by_shop()))
     return Answer(
         unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
-        in_force=standing_of(entry) if found.unaltered else None,
+        in_force=standing_of(entry) if found.unaltered or found.kept_by_shop else None,
         facts=(*(entry_facts(entry) if entry else ()), *facts),
         finding=mark(entry.finding) if entry else None,
     )
@@ -145,10 +158,12 @@ def standing_of(entry: RegisterEntry | None) -> Mark:
 
 def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:
     """What an outsider may know of a certificate."""
+    without = without_stamp(entry.time_stamp)
     return (
         Fact(_("Certificate"), f"{entry.number}, {words.kind(entry.kind)}"),
         Fact(_("Machine"), entry.machine),
         Fact(_("Issued"), moment(entry.issued_at) if entry.issued_at else _("not issued")),
+        *([Fact(_("Time stamp"), without)] if without else []),
     )
 
 

@@ -1,0 +1,47 @@
+"""What the shop's signing key proves and what not, and the sheet of fingerprints."""
+
+from app.wording.translation import _, later
+
+GROUP = 4
+"""Digits of a fingerprint that are read aloud together."""
+
+SHOP_MADE = (
+    later(
+        "Proves: a file that this key signed is exactly as it was when it was signed, and was "
+        "signed by whoever holds this key."
+    ),
+    later(
+        "Does not prove: who that is. The shop made the key itself; nobody else has looked at the "
+        "shop's name in it. That it is this shop's key you know only when you compare the "
+        "fingerprint with what the shop tells you by another way: on paper, or by a telephone "
+        "number that you know already."
+    ),
+    later(
+        "A program that has not been given this authority calls the signature valid and its "
+        "signer unknown. It is no qualified signature. Neither does a signature prove that what "
+        "was measured is right."
+    ),
+)
+FROM_ISSUER = (
+    later(
+        "Proves: a file that this key signed is exactly as it was when it was signed, and was "
+        "signed by whoever holds this key."
+    ),
+    later(
+        "Who that is, the issuer of the key vouches for, as far as its own rules go: look at the "
+        "name in the signer's certificate. The authority signs for others too; so compare the "
+        "signer's fingerprint with what the shop tells you by another way."
+    ),
+    later("Whether it is a qualified signature the issuer's certificate says, not the shop."),
+)
+
+
+def proof(is_shops_own: bool) -> tuple[str, ...]:
+    """Return what a signature with the key proves, and what it does not."""
+    return tuple(_(one) for one in (SHOP_MADE if is_shops_own else FROM_ISSUER))
+
+
+def in_groups(digits: str) -> str:
+    """Return the hexadecimal digits of a fingerprint in groups, to be read aloud."""
+    groups = (digits[at : at + GROUP].upper() for at in range(0, len(digits), GROUP))
+    return " ".join(groups)
