@@ -17,7 +17,7 @@ from app.documents.pango import engine
 from app.drawings.inks import PRINT
 from app.drawings.outline import ThreeViews, three_views
 from app.drawings.tolerance_bar import Bar, tolerance_bar
-from app.errors import BadInput, Problem
+from app.errors import BadInput, Problem, Unavailable
 from app.wording.translation import _, catalogue
 
 DATA_NAME = "measurement.json"
@@ -25,6 +25,9 @@ MAY_FIT = 10
 """With more required characteristics than these there is no need to try."""
 BAR_LETTER = 16.0
 """Words at the ends of a bar, of 200 parts of its width: 6 points on the narrowest of them."""
+
+BOX_LETTERS = (7.0, 6.0, 5.0, 4.0)
+"""Heights of the letters in the signature box, in points; the largest that fits is taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +106,18 @@ def lettered(html: str) -> str:
 
 
 def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
-    """The visible signature as a one-page PDF of that size, in points."""
+    """The visible signature as a one-page PDF of that size, in points.
+
+    Long names get smaller letters; nothing of them is cut off. Raises BadInput
+    (`characters_not_printable`); Unavailable (`pdf_needs_pango`, `render_refused`).
+    """
     box = environment().get_template("signature_box.html")
-    html = lettered(box.render(lines=lines, width=width, height=height))
-    picture: bytes = engine().to_picture(html, assets())
-    return picture
+    for letter in BOX_LETTERS:
+        html = lettered(box.render(lines=lines, width=width, height=height, letter=letter))
+        picture: bytes | None = engine().to_picture(html, assets())
+        if picture is not None:
+            return picture
+    raise Unavailable("render_refused", None, reason="the signature does not fit its box")
 
 
 def certificate_html(content: CertificateContent, data: bytes, *, crowded: bool = False) -> str:

@@ -123,13 +123,17 @@ def to_pdf(
     return bytes(written)
 
 
-def to_picture(html: str, assets: Mapping[str, bytes]) -> bytes:
-    """Lay the page out to be drawn inside of another document, which has the structure.
+def to_picture(html: str, assets: Mapping[str, bytes]) -> bytes | None:
+    """Lay the page out to be drawn inside of another document, which has the structure; None when
+    one page does not hold it.
 
     Raises Unavailable (`render_refused`).
     """
     with _ONE_AT_A_TIME, no_complaints():
-        written = laid_out(html, assets).write_pdf(finisher=lambda _, pdf: only_own_fonts(pdf))
+        drawn = laid_out(html, assets)
+        if len(drawn.pages) > 1:
+            return None
+        written = drawn.write_pdf(finisher=lambda _, pdf: only_own_fonts(pdf))
     return bytes(written)
 
 

@@ -5,6 +5,7 @@ import hashlib
 import io
 import subprocess
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pikepdf
 import pytest
@@ -231,6 +232,30 @@ def test_a_signature_box_fills_its_field() -> None:
     with pikepdf.open(io.BytesIO(box)) as opened:
         (page,) = opened.pages
         assert [float(value) for value in page.mediabox] == pytest.approx([0, 0, 200, 60], abs=0.1)
+
+
+@pytest.mark.parametrize("length", [20, 64, 120, 300])
+def test_nothing_of_a_signature_box_is_cut_off(length: int, tmp_path: Path) -> None:
+    """The longest name of a person takes 300 characters, that of a certificate 64."""
+    person = " ".join(["Ansel-Brook"] * 30)[:length]
+    common_name = " ".join(["Milltown"] * 30)[:64]
+    moment, digest = "Signed 5 March 2026, 16:20 UTC+01:00", "Signing certificate " + "ab" * 16
+    file = tmp_path / "box.pdf"
+    file.write_bytes(signature_box((person, moment, common_name, digest), 214.4, 52.9))
+    markup = subprocess.run(
+        ["pdftotext", "-bbox", str(file), "-"], capture_output=True, check=True, text=True
+    ).stdout
+    words = list(ElementTree.fromstring(markup.replace("xmlns=", "was=")).iter("word"))
+    read = "".join(word.text or "" for word in words)
+    assert read == "".join((person, moment, common_name, digest)).replace(" ", "")
+    for word in words:
+        assert 0 < float(word.get("yMin", "")) < float(word.get("yMax", "")) < 53.0
+        assert float(word.get("xMax", "")) < 214.4
+
+
+def test_what_can_never_fit_a_signature_box_is_refused() -> None:
+    with pytest.raises(Unavailable, match="render_refused"):
+        signature_box(("Brook " * 400,), 214.4, 52.9)
 
 
 def test_without_pango_documents_are_refused_with_the_line_that_installs_it(
