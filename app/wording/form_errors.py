@@ -72,6 +72,9 @@ FIELDS: dict[str, str] = {
     "fork_runout_mm.left": later("Left"),
     "fork_runout_mm.right": later("Right"),
     "tablet_name": later("the tablet's name"),
+    "time_zone": later("the time zone"),
+    "signature_box": later("the lines of the visible signature"),
+    "document": later("what the certificate draws"),
     "handed_over_to": later("the name of who takes the machine"),
 }
 """How a page calls the field that a schema calls by its key."""
