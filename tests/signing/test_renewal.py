@@ -2,7 +2,7 @@
 
 import io
 import stat
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
@@ -110,8 +110,11 @@ class Chain(NamedTuple):
 
 def issued_to(name: str, issuers: tuple[PrivateKey, PrivateKey], **other: object) -> Chain:
     """A chain of three under the two issuers' keys, the signer's certificate as told."""
-    root = certificate("Invented Root", issuers[0], "Invented Root", issuers[0], path=1)
-    between = certificate("Invented Issuer", issuers[1], "Invented Root", issuers[0], path=0)
+    now: datetime = other.get("now", NOW)  # type: ignore[assignment]
+    root = certificate("Invented Root", issuers[0], "Invented Root", issuers[0], path=1, now=now)
+    between = certificate(
+        "Invented Issuer", issuers[1], "Invented Root", issuers[0], path=0, now=now
+    )
     key = new_key()
     signer = certificate(name, key, "Invented Issuer", issuers[1], **other)  # type: ignore[arg-type]
     return Chain(key, signer, (between, root))
@@ -127,6 +130,7 @@ def certificate(
     usage: x509.KeyUsage | None = None,
     allowed: x509.ObjectIdentifier | None = DOCUMENTS,
     days: int = 400,
+    now: datetime = NOW,
 ) -> x509.Certificate:
     """One certificate; with `path` that of an authority."""
     builder = (
@@ -135,8 +139,8 @@ def certificate(
         .issuer_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, issuer)]))
         .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
-        .not_valid_before(NOW - timedelta(days=1))
-        .not_valid_after(NOW + timedelta(days=days))
+        .not_valid_before(now - timedelta(days=1))
+        .not_valid_after(now + timedelta(days=days))
         .add_extension(x509.BasicConstraints(path is not None, path), critical=True)
     )
     if path is not None:

@@ -1,0 +1,104 @@
+"""`jigbook key`: fingerprints, renewing, the shop's own file, time stamps."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from app.cli import main
+from app.records.migrating import upgrade
+from app.records.session import Database
+from app.services.joining import first_start
+from app.settings import sqlite_url
+from app.signing.authority import FOLDER, authority_pem, fingerprint, found_authority
+from app.signing.keys import open_key
+from app.signing.profile import new_key
+from app.signing.renewal import use_own
+from app.signing.time_stamp_service import service_of
+from app.signing.trust import trust_of
+from app.wording.signing_key import in_groups
+from tests.databases import CHEAP
+from tests.signing.test_renewal import OWN, issued_to
+from tests.signing.time_authority import made
+
+
+@pytest.fixture
+def data(tmp_path: Path) -> Path:
+    """A data folder with records and keys."""
+    folder = tmp_path / "data"
+    folder.mkdir()
+    upgrade(sqlite_url(folder))
+    database = Database(sqlite_url(folder))
+    first_start(database, datetime.now(UTC), passwords=CHEAP)
+    database.close()
+    found_authority(folder, "Brook Lane Frames", datetime.now(UTC))
+    return folder
+
+
+def key(data: Path, capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:
+    capsys.readouterr()
+    code = main(["key", *words, "--data", str(data)])
+    return code, "".join(capsys.readouterr())
+
+
+def test_the_sheet_names_authority_and_signer_and_what_they_prove(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, said = key(data, capsys, "show")
+    assert code == 0
+    assert in_groups(fingerprint(authority_pem(data / FOLDER))) in said
+    assert in_groups(open_key(data / FOLDER, None, datetime.now(UTC)).fingerprint) in said
+    assert "Does not prove: who that is." in said
+
+
+def test_renewing_makes_another_signer_and_tells_its_fingerprint(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = open_key(data / FOLDER, None, datetime.now(UTC))
+    code, said = key(data, capsys, "renew", "--authority-too")
+    after = open_key(data / FOLDER, None, datetime.now(UTC))
+    assert code == 0
+    assert after.authority_pem != before.authority_pem
+    assert in_groups(after.fingerprint) in said
+    assert "An earlier authority" in said
+    assert before.authority_pem in trust_of(data / FOLDER).authorities
+
+
+def test_the_shops_own_file_is_loaded_with_its_password(
+    data: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    now = datetime.now(UTC)
+    file, password = tmp_path / "own.p12", tmp_path / "password"
+    chain = issued_to("Brook Lane Frames", (new_key(), new_key()), now=now)
+    file.write_bytes(chain.file())
+    password.write_text("not this\n")
+    words = ("load", str(file), "--password-file", str(password))
+    code, said = key(data, capsys, *words)
+    assert code == 2
+    assert "password of the signing key is not right" in said
+    password.write_text(f"{OWN}\n")
+    code, said = key(data, capsys, *words)
+    assert code == 0
+    assert "the issuer of the key vouches" in said
+    assert open_key(data / FOLDER, OWN, now).common_name == "Brook Lane Frames"
+    use_own(data / FOLDER, chain.file(), OWN, now)
+    assert len(trust_of(data / FOLDER).signers) == 2, "loading it again changes nothing"
+
+
+def test_time_stamps_are_set_and_taken_away(
+    data: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    root = tmp_path / "root.pem"
+    root.write_text(made(datetime.now(UTC)).pem)
+    address = "https://stamps.example/tsa"
+    words = ("time-stamps", "--address", address, "--authority", str(root))
+    code, said = key(data, capsys, *words, "--if-unreachable", "sign_without")
+    assert (code, said) == (0, f"Signatures are stamped by {address}.\n")
+    service = service_of(data / FOLDER)
+    assert service is not None
+    assert (service.address, service.if_unreachable) == (address, "sign_without")
+    code, said = key(data, capsys, "time-stamps", "--address", address)
+    assert code == 2
+    assert "signed by itself" in said
+    assert key(data, capsys, "time-stamps", "--off") == (0, "Signatures are not stamped.\n")
+    assert service_of(data / FOLDER) is None
