@@ -2,6 +2,7 @@
 
 import dataclasses
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from app.records.migrating import upgrade
 from app.services import certificates, verification
 from app.services.verification import Verification
 from app.signing.authority import FOLDER, authority_pem, found_authority
+from app.signing.profile import SIGNER_YEARS
 from tests.services.certifying import Bench, Benches
 
 
@@ -187,6 +189,25 @@ def test_the_command_refuses_plainly_without_an_authority_or_a_file(
     code, said = shell.run(made.pdf, "--authority", str(broken))
     assert code == 2
     assert "no certificate in PEM form" in said
+
+
+def test_a_file_whose_signer_has_expired_is_told_as_such_beside_the_shops_own_copy(
+    made: Issued, shell: Shell, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    late = made.done.workshop.now + timedelta(days=365 * SIGNER_YEARS + 1)
+    found = verification.verify(made.done.workshop.database, made.pdf, late, press=made.done.press)
+    assert (found.unaltered, found.why_not) == (False, "signer_expired")
+    assert (found.in_register, found.kept_by_shop, found.in_force) == (True, True, True)
+    changed = verification.verify(
+        made.done.workshop.database, made.pdf + b"\n", late, press=made.done.press
+    )
+    assert (changed.in_register, changed.kept_by_shop, changed.in_force) == (False, False, False)
+    monkeypatch.setattr(verify_command, "utc_now", lambda: late)
+    code, said = shell.at_home(made.pdf)
+    assert code == 2
+    assert "Not proven by the signature alone" in said
+    assert "byte for byte" in said
+    assert "In force" in said
 
 
 def test_after_withdrawing_it_is_unaltered_but_no_longer_in_force(
