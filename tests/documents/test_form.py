@@ -1,7 +1,8 @@
 """A signed certificate has the form of PDF/A-3a and PDF/UA-1, as far as free checks can tell.
 
 All is asked of the file after signing, since signing adds to it. What stands behind each: qpdf for
-the file's syntax, pdfua for those rules of PDF/UA that a program can tell, pikepdf for the rest.
+the file's syntax, pdfua for some rules of PDF/UA, pikepdf for the rest, headings among them: on
+those pdfua gives up, since pikepdf reads one kind of object otherwise than it expects.
 """
 
 import itertools

@@ -193,6 +193,22 @@ def test_characters_that_cannot_be_printed_are_told_before_a_number_is_used(done
     assert done.register() == {}
 
 
+def test_the_lines_of_the_signature_are_looked_at_before_a_number_is_used(
+    done: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A key that was made elsewhere may be called by letters that the font lacks."""
+
+    def foreign(wish: object, tools: object, content: object) -> tuple[str, ...]:
+        return ("Ansel Brook", "\u4e0a\u6d77")
+
+    monkeypatch.setattr(issuing, "box_lines", foreign)
+    with pytest.raises(RefusedToIssue) as caught:
+        done.issue()
+    (problem,) = caught.value.reasons
+    assert (problem.code, problem.field) == ("characters_not_printable", "signature_box")
+    assert done.register() == {}
+
+
 def test_without_pango_no_number_is_used(done: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
 
     def missing() -> None:
