@@ -64,7 +64,8 @@ def look_all_over(page: Page) -> None:
     """One tap an item, screen after screen, until nothing is open."""
     page.locator("a.go").click()
     while page.locator(".taps.large").count():
-        page.get_by_role("button", name="Not seen", exact=True).click()
+        with page.expect_navigation():
+            page.get_by_role("button", name="Not seen", exact=True).click()
 
 
 def submit(page: Page, site: Site, number: str, file: str, phase: str) -> None:
