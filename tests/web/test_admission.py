@@ -16,7 +16,7 @@ PEOPLE = {Role.DESK: "desk", Role.TECHNICIAN: "technician", Role.INSPECTOR: "ins
           Role.OWNER: "boss"}  # fmt: skip
 PHOTO = prepared()
 OPEN_TO_ALL = {
-    "authority_certificate",
+    "authority_certificate", "authority_sheet",
     "sign_in_form", "sign_in", "claim", "claim_pdf", "verify_form", "verify", "verify_number",
     "at_work", "pin_entry", "take_over", "enrol_form", "enrol",
 }  # fmt: skip
