@@ -27,31 +27,39 @@ const looks = (() => {
   };
 
   // What stands on a drawing stands on the last filled shape before it that lies under its middle.
-  const filled = (one) => {
-    const fill = getComputedStyle(one).fill;
-    return fill.startsWith("rgb") && rgb(fill)[3] === 1;
+  // The shapes of a drawing are measured once a look: there may be a thousand.
+  let grounds = new Map();
+  const filledIn = (svg) => {
+    if (!grounds.has(svg))
+      grounds.set(svg, [...svg.querySelectorAll("rect, circle, ellipse, path, polygon")]
+        .map((one) => ({ one, fill: getComputedStyle(one).fill, box: one.getBoundingClientRect() }))
+        .filter(({ fill }) => fill.startsWith("rgb") && rgb(fill)[3] === 1));
+    return grounds.get(svg);
   };
   const under = (one) => {
     const svg = one.closest("svg");
     if (!svg) return behind(one);
     const at = one.getBoundingClientRect();
     const [x, y] = [at.x + at.width / 2, at.y + at.height / 2];
-    const lies = (other) => {
-      const box = other.getBoundingClientRect();
-      return box.left <= x && x <= box.right && box.top <= y && y <= box.bottom;
-    };
+    const lies = ({ box }) => box.left <= x && x <= box.right && box.top <= y && y <= box.bottom;
     const before = (other) =>
       other !== one && other.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_FOLLOWING;
-    const shapes = [...svg.querySelectorAll("rect, circle, ellipse, path, polygon")]
-      .filter((other) => before(other) && filled(other) && lies(other));
-    return shapes.length ? rgb(getComputedStyle(shapes.at(-1)).fill) : behind(svg);
+    const ground = filledIn(svg).findLast((other) => lies(other) && before(other.one));
+    return ground ? rgb(ground.fill) : behind(svg);
+  };
+  const anew = (look) => (...given) => {
+    grounds = new Map();
+    return look(...given);
   };
 
   const all = (of) => [...document.querySelectorAll(of)];
   const shown = (one) => one.checkVisibility({ visibilityProperty: true, opacityProperty: true });
   const says = (one) => [...one.childNodes].some((node) => node.nodeType === 3 && node.data.trim());
   const painted = (one) => rgb(getComputedStyle(one)[one.closest("svg") ? "fill" : "color"]);
-  const against = (one) => contrast(over(painted(one), under(one)), under(one));
+  const against = (one) => {
+    const ground = under(one);
+    return contrast(over(painted(one), ground), ground);
+  };
   const told = (one, of) => [one.outerHTML.slice(0, 110), Math.round(of * 10) / 10];
 
   const READINGS = `.reading, .reading .unit, .verdict, .big, .big *, .answer, .xyz input, td, dd,
@@ -88,7 +96,9 @@ const looks = (() => {
   const shape = (one) => {
     const style = getComputedStyle(one);
     const paints = [style.stroke, style.fill].filter((paint) => paint.startsWith("rgb"));
-    return Math.max(0, ...paints.map((paint) => Math.max(contrast(rgb(paint), under(one)), contrast(rgb(paint), behind(one)))));
+    const most = (ground) => Math.max(0, ...paints.map((paint) => contrast(rgb(paint), ground)));
+    const onPaper = most(behind(one));
+    return onPaper >= 3 ? onPaper : most(under(one));
   };
   const drawn = (one) => {
     const style = getComputedStyle(one);
@@ -133,5 +143,5 @@ const looks = (() => {
   const deadEnds = () =>
     all("#summary a").filter((one) => !document.getElementById(one.hash.slice(1)))
       .map((one) => one.hash);
-  return { fields, deadEnds, sendBadly, faint, small, lost, axed, sideways };
+  return { fields, deadEnds, sendBadly, faint: anew(faint), small, lost: anew(lost), axed, sideways };
 })();

@@ -14,6 +14,7 @@ from html import unescape
 from pathlib import Path
 
 from playwright.sync_api import APIRequestContext
+from sqlalchemy.orm import Session
 
 from app.demonstration.shop import fill
 from app.records.scope import scoped
@@ -30,7 +31,6 @@ from app.services import (
     photos,
     pins,
     references,
-    sending_back,
     surveys,
     tablets,
     visual_checks,
@@ -74,13 +74,16 @@ class Found:
     pages: dict[str, str] = field(default_factory=dict)
     """Address by route, or by route and kind."""
     sizes: dict[str, int] = field(default_factory=dict)
+    fields: dict[str, frozenset[str]] = field(default_factory=dict)
+    """What its forms ask for."""
     others: set[str] = field(default_factory=set)
     """Routes that answered with something else than a page."""
 
-    def add(self, key: str, path: str, size: int) -> None:
+    def add(self, key: str, path: str, text: str) -> None:
         """Keep the page if it is the fullest so far."""
-        if size > self.sizes.get(key, -1):
-            self.pages[key], self.sizes[key] = path, size
+        if len(text) > self.sizes.get(key, -1):
+            self.pages[key], self.sizes[key] = path, len(text)
+            self.fields[key] = frozenset(FIELD.findall(text)) - HIDDEN
 
 
 def fill_everything(database: Database, folder: Path) -> Entry:
@@ -98,13 +101,10 @@ def fill_everything(database: Database, folder: Path) -> Entry:
             )
         photos.take_out(session, actor, made.claim_job, added.id, "blurred", now)
     measure_everything(database, actor, now)
-    begin_two(database, actor, now)
-    with database.write() as session:
-        rows = session.scalars(scoped(session, actor, Job))
-        found = [jobs.read(session, actor, one.number) for one in rows]
-        sent_back = next(one for one in found if one.status == "to_sign")
-        sending_back.send_back(session, actor, sent_back.number, "Measure the head again.", now)
-    starts = tuple(f"/jobs/{one.number}" for one in reversed(found))
+    begin_three(database, actor, now)
+    with database.read() as session:
+        numbers = [one.number for one in session.scalars(scoped(session, actor, Job))]
+    starts = tuple(f"/jobs/{number}" for number in reversed(numbers))
     with database.write() as session:
         tablet = tablets.add(session, actor, "tablet by the bench", now)
     pins.set_pin(database, actor, access.password, "481627", now, CHEAP)
@@ -131,14 +131,34 @@ def first_machine(database: Database) -> str:
         return f"/jobs/{check_in(session, owner, form, datetime.now(UTC)).job_number}"
 
 
-def begin_two(database: Database, actor: Actor, now: datetime) -> None:
-    """A machine whose reference is to be chosen, and one whose instrument is."""
+def begin_three(database: Database, actor: Actor, now: datetime) -> None:
+    """Machines whose reference, whose instrument is to be chosen, and one that waits to be signed
+    for."""
+    numbers = []
     with database.write() as session:
-        for serial in ("1", "2"):
+        for serial in "123":
             frame = f"ZZZTEST00A100002{serial}"
             machine = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": frame}
-            number = check_in(session, actor, check_in_form(machine=machine), now).job_number
-        jobs.fix_reference(session, actor, number, 1, now)
+            form = check_in_form(machine=machine)
+            numbers.append(check_in(session, actor, form, now).job_number)
+        wanted = references.create(session, actor, seed_text("reference.json"), now)
+        for number in numbers[1:]:
+            jobs.fix_reference(session, actor, number, wanted.id, now)
+        look_over(session, actor, numbers[2], "not_seen", now)
+    survey = json.loads(seed_text("after-corrected.json"))
+    with database.write() as session:
+        jobs.fix_instrument(session, actor, numbers[2], 1, now)
+        surveys.submit(session, actor, numbers[2], survey, now)
+
+
+def look_over(session: Session, actor: Actor, number: str, first: str, now: datetime) -> None:
+    """The visual check, with this answer to its first item and nothing seen of the others."""
+    answers = zip(ITEMS, (first, *["not_seen"] * len(ITEMS)), strict=False)
+    looked = [
+        VisualCheckIn.model_validate({"item": item, "answer": answer, "note": "left spar"})
+        for item, answer in answers
+    ]
+    visual_checks.answer(session, actor, number, looked, now)
 
 
 def who_may_do_everything(database: Database, name: str, now: datetime) -> Actor:
@@ -159,11 +179,7 @@ def measure_everything(database: Database, actor: Actor, now: datetime) -> None:
         number = check_in(session, actor, check_in_form(), now).job_number
         jobs.fix_reference(session, actor, number, wanted.id, now)
         jobs.fix_instrument(session, actor, number, 1, now)
-        looked = [
-            VisualCheckIn.model_validate({"item": item, "answer": answer, "note": "left spar"})
-            for item, answer in zip(ITEMS, ("seen", *["not_seen"] * len(ITEMS)), strict=False)
-        ]
-        visual_checks.answer(session, actor, number, looked, now)
+        look_over(session, actor, number, "seen", now)
     survey = json.loads(seed_text("full-survey.json"))
     with database.write() as session:
         surveys.submit(session, actor, number, survey, now)
@@ -201,7 +217,7 @@ def found_by_links(asked: APIRequestContext, address: str, starts: Iterable[str]
         assert answer.status in (200, 303), f"{path}: {answer.status}"
         text = answer.text()
         if answer.status == 200 and is_whole(text):
-            found.add(page_key(key, text), path, len(text))
+            found.add(page_key(key, text), path, text)
         fresh = [unescape(one) for one in LINK.findall(text) if unescape(one) not in known]
         known.update(fresh)
         waiting.extend(fresh)
