@@ -112,7 +112,7 @@ def _nominal(reference: Reference, feature: str, label: str | None) -> float | N
         return nominal_distance(reference.characteristics)
     if feature in BEHIND:
         return reference.characteristics.get("arm_length", NO_TOLERANCE).nominal
-    if feature == "control" and label in reference.control_points:
+    if feature == "control" and label is not None and label in reference.control_points:
         x, _, z = reference.control_points[label]
         return math.hypot(x, z)
     return None

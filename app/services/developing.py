@@ -9,7 +9,7 @@ import hashlib
 import io
 import warnings
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms, ImageFile, ImageOps
 
 from app.services.prepared_photo import (
     FORMATS,
@@ -30,6 +30,8 @@ def develop(content: bytes) -> PreparedPhoto | RefusedPhoto:
     with warnings.catch_warnings():
         # Odd metadata makes the decoder warn; all of it is thrown away.
         warnings.simplefilter("ignore")
+        # The maker of PDFs lets half a picture pass, for the whole process that imports it.
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
         try:
             return _developed(content)
         except (Image.DecompressionBombError, MemoryError):

@@ -98,7 +98,7 @@ def test_the_first_start_tells_the_owners_password_and_no_later_one_does(tmp_pat
 
 def test_an_answer_does_not_wait_for_the_one_before(tmp_path: Path) -> None:
     """Head and body go out apart: held back, each answer on one connection would take 40 ms."""
-    opened, settings = listen(Settings(data_dir=tmp_path, port=0))
+    opened, settings = listen(Settings(data_dir=tmp_path, database_url="sqlite://", port=0))
     with opened, socket.create_connection(("127.0.0.1", settings.port)):
         accepted, _ = opened.accept()
         with accepted:

@@ -145,6 +145,7 @@ def test_what_is_pointed_to_cannot_be_deleted_from_any_table() -> None:
 MAY_LOOK_ACROSS = {
     "scope.py": "where it is written",
     "sessions.py": "whose secret a cookie holds",
+    "tablets.py": "which tablet a cookie names",
     "tokens.py": "whose token a program sends",
     "claim_opening.py": "which job a link opens",
     "joining.py": "whether there is anybody yet",

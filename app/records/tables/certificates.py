@@ -24,8 +24,8 @@ class Certificate(ShopRecord):
         {
             "number", "job_id", "kind", "survey_id", "result_id", "before_result_id",
             "reference_revision_id", "replaces_id", "content", "content_sha256", "sha256",
-            "signer_fingerprint", "time_stamp", "signed_by_id", "reserved_at", "issued_at", "ended_at",
-            "ended_by_id", "reason",
+            "signer_fingerprint", "time_stamp", "signed_by_id", "reserved_at", "issued_at",
+            "ended_at", "ended_by_id", "reason",
         }
     )  # fmt: skip
 
