@@ -21,7 +21,7 @@ from app.chassis.result import Result
 from app.chassis.survey import Options, Reference, Survey
 from app.wording.translation import _
 
-TRIALS, MORE_TRIALS = 100_000, 400_000
+TRIALS, MORE_TRIALS = 100_000, 800_000
 AT_MOST = 4.0
 AT_ONCE = 5_000
 EQUAL_TO = 0.01

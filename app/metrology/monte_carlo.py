@@ -74,7 +74,9 @@ def tails(values: Floats, p: float) -> tuple[Floats, Floats]:
         place = math.ceil(WIDER * out / len(values) * len(sample))
         low, high = values[values <= sample[place]], values[values >= sample[-1 - place]]
         if len(low) >= out <= len(high):
-            return np.sort(low)[:out], np.sort(high)[len(high) - out :]
+            low.sort()
+            high.sort()
+            return low[:out], high[len(high) - out :]
     ordered = np.sort(values)
     return ordered[:out], ordered[len(values) - out :]
 

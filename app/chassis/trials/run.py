@@ -89,6 +89,8 @@ def run(trials: Trials, reference: Reference, asked: Asked) -> Outcome:
         _fill(values[:, own], part, reference, asked)
         late.keep(done, drawn, part.found[: asked.trials - done])
         done = min(own.stop, asked.trials)
+        if late.waiting >= TOGETHER:
+            late.finish(values, trials, reference, asked)
         if asked.digits is not None and done % LEAST_BLOCK == 0:
             late.finish(values, trials, reference, asked)
             _add_blocks(stability, values[:, :done])
@@ -111,6 +113,11 @@ class _Late:
         if len(rest):
             self.places.append(rest + begin)
             self.drawn.append(drawn[:, rest])
+
+    @property
+    def waiting(self) -> int:
+        """How many are kept: never many more than are solved at once, whatever the trials."""
+        return sum([len(places) for places in self.places])
 
     def finish(self, values: Floats, trials: Trials, reference: Reference, asked: Asked) -> None:
         """Solve them, into their places among the values (keys, trials)."""
@@ -173,18 +180,15 @@ def _told(values: Floats, stability: Stability, asked: Asked, stable: bool) -> O
 
 
 def _one(row: Floats, place: int, stability: Stability, limits: Limits, value: float) -> Told:
-    within, above, below = (
-        _share((row >= limits.lower) & (row <= limits.upper)),
-        _share(row > limits.upper),
-        _share(row < limits.lower),
-    )
     sound = _sound(row)
     unsolved = len(row) - len(sound)
+    up_to, below = _share(row <= limits.upper), _share(row < limits.lower)
+    within, above = up_to - below, _share(row > limits.upper)
     if len(sound) < 2:
         return Told(None, _NO_LIMITS, math.inf, None, within, above, below, unsolved)
     low, high = tails(sound, COVERAGE)
     ends = shortest_interval(low, high)
-    found = Summary(float(sound.mean()), float(sound.std(ddof=1)), *ends)
+    found = Summary(*_mean_and_spread(sound), *ends)
     digits = stability.digits(found.u, place) if len(stability.blocks) > 1 else None
     return Told(
         found,
@@ -201,6 +205,15 @@ def _one(row: Floats, place: int, stability: Stability, limits: Limits, value: f
 def _sound(row: Floats) -> Floats:
     """The trials that have a solution."""
     return row if math.isfinite(row.sum()) else row[np.isfinite(row)]
+
+
+def _mean_and_spread(sound: Floats) -> tuple[float, float]:
+    """Mean and standard deviation, without a second array as long as the trials."""
+    mean, total = float(sound.mean()), 0.0
+    for begin in range(0, len(sound), LEAST_BLOCK):
+        apart = sound[begin : begin + LEAST_BLOCK] - mean
+        total += float(apart @ apart)
+    return mean, math.sqrt(total / (len(sound) - 1))
 
 
 def _share(marks: Marks) -> float:
