@@ -8,7 +8,7 @@ from pydantic.functional_validators import AfterValidator
 from app.errors import Problem
 from app.schemas.damage import ZONES
 from app.schemas.form import Form
-from app.schemas.sent import Line, Prose, wrong
+from app.schemas.sent import Line, wrong
 from app.schemas.visual_check import ITEMS
 
 ZONE, ITEM = "zone.", "item."
@@ -43,7 +43,3 @@ About = Annotated[str, Field(max_length=80), AfterValidator(_known)]
 class PhotoIn(Form):
     about: About | None = None
     caption: Line | None = None
-
-
-class TakeOutIn(Form):
-    reason: Prose

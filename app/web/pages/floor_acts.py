@@ -6,6 +6,7 @@ that one whose answer was lost can be sent again and is stored once.
 
 import json
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 
 from fastapi import Request
 from sqlalchemy.orm import Session
@@ -233,6 +234,15 @@ def seen_of(form: Form) -> dict[str, object] | None:
     return {k: v for k, v in seen.items() if k in known} if isinstance(seen, dict) else None
 
 
+def step_shown_again(
+    request: Request, visit: Visit, session: Session, number: str, draft: int, step: str
+) -> AbstractContextManager[None]:
+    """Where an act without fields of its own is refused, its step says why."""
+    return shown_again(
+        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
+    )
+
+
 @pages.add("POST", STEP + "/undo", "drafts.write")
 def undo_at_step(
     request: Request,
@@ -244,9 +254,7 @@ def undo_at_step(
     step: str,
 ) -> Response:
     """Takes a point back, and goes to its step; it stays on record, struck through."""
-    with shown_again(
-        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
-    ):
+    with step_shown_again(request, visit, session, number, draft, step):
         chosen = form.text("point")
         point = int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 10 else 0
         key = form.text("request_key") or None
@@ -266,9 +274,7 @@ def aim_at_step(
 ) -> Response:
     """Points that an instrument sends go to this step from now on; or to none."""
     there = step if form.text("live") else None
-    with shown_again(
-        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
-    ):
+    with step_shown_again(request, visit, session, number, draft, step):
         floor.aim(session, visit.person, number, draft, there, visit.now)
     return see("floor_step", number=number, draft=draft, step=step)
 
@@ -284,9 +290,7 @@ def pause_draft(
     step: str,
 ) -> Response:
     """Lets the measurement rest; the page then says what will be measured again."""
-    with shown_again(
-        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
-    ):
+    with step_shown_again(request, visit, session, number, draft, step):
         key = form.text("request_key") or None
         floor.pause(session, visit.person, number, draft, key, visit.now)
     return see("floor_step", number=number, draft=draft, step=step)
@@ -303,9 +307,7 @@ def resume_draft(
     step: str,
 ) -> Response:
     """Takes the measurement up again, where its datum is measured again first."""
-    with shown_again(
-        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
-    ):
+    with step_shown_again(request, visit, session, number, draft, step):
         key = form.text("request_key") or None
         view = floor.resume(session, visit.person, number, draft, key, visit.now)
     return see("floor_step", number=number, draft=draft, step=view.current or step)
@@ -322,9 +324,7 @@ def restart_draft(
     step: str,
 ) -> Response:
     """After the set-up moved: puts away what it spoiled, and begins there again."""
-    with shown_again(
-        request, visit, {}, lambda state: again(session, visit, number, draft, step, state)
-    ):
+    with step_shown_again(request, visit, session, number, draft, step):
         scope = form.text("scope")
         if scope not in ("steering", "everything"):
             raise NotFound("no_such_step", None, met=scope)
