@@ -1,15 +1,17 @@
 """How far a sequence has come: which points belong to which step, and which step is next."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
-from app.chassis import sequence
+from app.chassis import own_stations, sequence
 from app.chassis.features import is_return
 from app.chassis.sequence import Again, Step
 from app.chassis.survey import Reference
 
 Taken = tuple[str, str | None, str | None]
 """Feature, label and station of a point."""
+NOT_TOLD: Mapping[str, float] = MappingProxyType({})
 
 
 class Progress(NamedTuple):
@@ -40,15 +42,17 @@ def progress(
     noted: Iterable[str] = (),
     named: Sequence[str] = (),
     again: Sequence[Again] = (),
+    turn: Mapping[str, float] = NOT_TOLD,
 ) -> tuple[Progress, ...]:
     """All steps with their points.
 
     noted: codes of the steps that are done without a point; named: targets; again: as for
     `sequence.steps`. Points that no step asked for are steps of the group `beside`; stations that
-    were given names of their own take the place of those that would have been suggested.
+    were given names of their own take the place of those that would have been suggested, as their
+    turn has it (`own_stations.turned`).
     """
     suggested = sequence.steps(reference, phase, targets_of(points, named), again)
-    planned = _with_own_stations(suggested, points)
+    planned = _with_own_stations(suggested, phase, points, turn)
     home = _homes(planned)
     groups: dict[str, list[int]] = {}
     beside: dict[Taken, list[int]] = {}
@@ -89,16 +93,23 @@ def _enough(one: Progress) -> bool:
     return len(one.points) >= one.step.least
 
 
-def _with_own_stations(planned: Sequence[Step], points: Sequence[Taken]) -> list[Step]:
-    names = {step.station for step in planned if step.group == "steering"}
-    met = {s for feature, _, s in points if feature == "steer_target" and s and not is_return(s)}
-    own = [s for f, _, s in points if f == "steer_target" and s and not is_return(s)]
-    own = [name for name in dict.fromkeys(own) if name not in names]
+def own_names(points: Sequence[Taken], phase: str) -> list[str]:
+    """Stations that nobody suggested, in order; the returns are no stations of their own."""
+    suggested = sequence.station_names(phase)
+    met = [s for f, _, s in points if f == "steer_target" and s and not is_return(s)]
+    return [name for name in dict.fromkeys(met) if name not in suggested]
+
+
+def _with_own_stations(
+    planned: Sequence[Step], phase: str, points: Sequence[Taken], turn: Mapping[str, float]
+) -> list[Step]:
+    own = own_names(points, phase)
     pattern = next((step for step in planned if step.code == "station.ahead"), None)
     if not own or pattern is None:
         return list(planned)
-    empty = [name for name in _LEAST_FIRST if name in names and name not in met]
-    dropped = set(empty[: len(own)])
+    names = sequence.station_names(phase)
+    met = {station for feature, _, station in points if feature == "steer_target"}
+    dropped = own_stations.replaced(own, [name for name in names if name in met], names, turn)
     made = [
         pattern._replace(code=f"station.{name}", station=name, turn=None, turn_deg=None)
         for name in own
@@ -106,10 +117,6 @@ def _with_own_stations(planned: Sequence[Step], points: Sequence[Taken]) -> list
     kept = [s for s in planned if s.group != "steering" or s.station not in dropped]
     at = next(place for place, step in enumerate(planned) if step.group == "steering")
     return [*kept[:at], *made, *kept[at:]]
-
-
-_LEAST_FIRST = ("half_right", "half_left", "ahead", "right", "left")
-"""Suggested stations in the order in which others make them unnecessary."""
 
 
 def _key(point: Taken) -> Taken:

@@ -93,6 +93,11 @@ def steps(
     )
 
 
+def station_names(phase: str) -> tuple[str, ...]:
+    """Names of the stations that are suggested."""
+    return FEW_STATIONS if phase == "during" else tuple([name for name, _, _ in STATIONS])
+
+
 def closing_number(again: Sequence[Again]) -> int:
     """Number of the return that closes the sequence: after those of the pauses."""
     return max([pause.number for pause in again], default=0) + 1
@@ -141,8 +146,9 @@ def _datum(parts: Sequence[Part]) -> Iterator[Step]:
 def _steering(parts: Sequence[Part], phase: str, targets: tuple[str, ...]) -> Iterator[Step]:
     for part in parts:
         if part.feature == "steer_target":
+            wanted = station_names(phase)
             for name, side, degrees in STATIONS:
-                if phase != "during" or name in FEW_STATIONS:
+                if name in wanted:
                     yield _station(part, name, side, degrees, targets)
 
 

@@ -6,7 +6,16 @@ from dataclasses import dataclass, replace
 from sqlalchemy import func
 from sqlalchemy.orm import Session
 
-from app.chassis.progress import Progress, Taken, current, own_returns, progress, targets_of
+from app.chassis.own_stations import turned
+from app.chassis.progress import (
+    Progress,
+    Taken,
+    current,
+    own_names,
+    own_returns,
+    progress,
+    targets_of,
+)
 from app.chassis.sequence import after_pause
 from app.chassis.survey import Reference
 from app.records.scope import scoped
@@ -104,9 +113,18 @@ def _road(found: DraftView, standing: Standing, looked: bool, reference: Referen
     points = [taken(point) for point in found.standing]
     noted = standing.noted | (_in_heading(found.header) - standing.overtaken)
     noted |= {"visual_check"} if looked else set()
-    steps = progress(reference, found.phase, points, noted, standing.targets, standing.again)
+    turn = _turned(found, points)
+    steps = progress(reference, found.phase, points, noted, standing.targets, standing.again, turn)
     targets = targets_of(points, standing.targets)
     return Road(found, steps, standing, targets, looked, reference)
+
+
+def _turned(found: DraftView, points: Sequence[Taken]) -> Mapping[str, float]:
+    """How far apart the stations are; asked only where they were given names of their own."""
+    if not own_names(points, found.phase):
+        return {}
+    sent = [p.sent for p in found.standing if p.sent["feature"] == "steer_target"]
+    return turned(floor_told.bare(sent, found.header.get("up")))
 
 
 def taken(point: DraftPoint) -> Taken:

@@ -76,7 +76,7 @@ def _grown(session: Session, draft: Draft, points: Points) -> Survey | None:
     ids = {one for one, _sent in points}
     kept = [place for place, one in enumerate(before.ids) if one in ids]
     known = set(before.ids)
-    new = _bare([sent for one, sent in points if one not in known], None)
+    new = bare([sent for one, sent in points if one not in known], None)
     old = before.survey
     return replace(
         old,
@@ -150,16 +150,18 @@ def _survey(session: Session, actor: Actor, job: Job, draft: Draft, points: Poin
     """The points as the engine takes them, with the instrument's figures where these are known."""
     sent = [one for _id, one in points]
     if not sent:
-        return _bare(sent, None)
+        return bare(sent, None)
     document = document_with(draft, sent)
     try:
         return to_engine(read_document(session, actor, job, document).survey)
     except BadInput:
         # What is still missing (an uncertainty, a heading) is told when the draft is submitted.
-        return _bare(sent, document.get("up"))
+        return bare(sent, document.get("up"))
 
 
-def _bare(sent: Sequence[Mapping[str, Any]], up: object) -> Survey:
+def bare(sent: Sequence[Mapping[str, Any]], up: object) -> Survey:
+    """Points as the engine takes them, with nothing but what was sent of each."""
+
     def numbers(name: str) -> np.ndarray:
         return np.array([nan if one.get(name) is None else float(one[name]) for one in sent])
 

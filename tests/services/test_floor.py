@@ -266,3 +266,18 @@ def test_the_same_request_sent_at_the_same_time_is_stored_once(session: Floor) -
     assert [one.again for one in done].count(False) == 1
     assert len({one.points for one in done}) == 1
     assert len(session.road().draft.points) == 1
+
+
+def test_stations_that_came_under_other_names_are_not_asked_for_again(session: Floor) -> None:
+    session.go_on(until="station.left")
+    for number, code in enumerate(("right", "ahead", "left"), 1):
+        readings = session.bench.of(f"station.{code}")
+        sent = [
+            {"feature": "steer_target", "label": label, "station": str(number), **one}
+            for label, one in zip(("upper", "lower"), readings, strict=True)
+        ]
+        session.do(drafts.add_points, sent)
+
+    asked = [step.station for step in session.road().steps if step.code.startswith("station.")]
+    assert asked == ["1", "2", "3", "half_left", "half_right"]
+    assert session.road().current == "station.half_left"
