@@ -2,6 +2,7 @@
 
 import datetime
 
+from sqlalchemy import CheckConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.records.tables.base import Code, Line, Paragraph, ShopRecord, link
@@ -39,12 +40,16 @@ class Claim(ShopRecord):
 
 
 class ClaimLink(ShopRecord):
-    """An address that opens one job's claim view; only the digest of its token is kept."""
+    """An address that opens one job's claim view, or the list of an insurer's claims; only the
+    digest of its token is kept."""
 
     __tablename__ = "claim_link"
-    fixed = frozenset({"job_id", "token_hash", "created_at", "revoked_at"})
+    __table_args__ = (
+        CheckConstraint("(job_id IS NULL) <> (insurer_id IS NULL)", name="of_one"),
+    )
+    fixed = frozenset({"job_id", "insurer_id", "token_hash", "created_at", "revoked_at"})
 
-    job_id: Mapped[int] = link("job")
+    job_id: Mapped[int | None] = link("job")
     certificate_id: Mapped[int | None] = link("certificate")
     """The one certificate it shows; none: the job's newest."""
     token_hash: Mapped[Code] = mapped_column(unique=True)
@@ -55,6 +60,8 @@ class ClaimLink(ShopRecord):
     expires_at: Mapped[datetime.datetime]
     revoked_at: Mapped[datetime.datetime | None]
     revoked_by_id: Mapped[int | None] = link("person")
+    insurer_id: Mapped[int | None] = link("insurer")
+    """Whose claims it lists, where it is not a link to one job."""
 
 
 class ClaimAccess(ShopRecord):
@@ -66,6 +73,9 @@ class ClaimAccess(ShopRecord):
     claim_link_id: Mapped[int] = link("claim_link")
     at: Mapped[datetime.datetime]
     what: Mapped[Code]
-    """`viewed`, `downloaded`, `refused`."""
+    """`listed`, `viewed`, `downloaded`, `data`, `bundle`, `photo`, `refused`."""
     address: Mapped[Line] = mapped_column(default="")
+    """Cut short, so that it names a network and not one machine in it."""
     user_agent: Mapped[Line] = mapped_column(default="")
+    subject: Mapped[Code] = mapped_column(default="")
+    """Number of the job or certificate that was asked for."""

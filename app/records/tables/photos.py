@@ -42,6 +42,8 @@ class Photo(ShopRecord):
     taken_out_by_id: Mapped[int | None] = link("person")
     taken_out_because: Mapped[Paragraph | None]
     erased_at: Mapped[datetime.datetime | None]
+    shared_at: Mapped[datetime.datetime | None]
+    """Since when it goes with the claim to outsiders; none: it stays in the shop."""
 
 
 class PhotoFile(ShopRecord):
