@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.errors import Conflict
 from app.records.scope import scoped
 from app.records.search_text import search_text
-from app.records.tables import Customer, Job, JobNote, Machine
+from app.records.tables import Customer, Job, JobEntry, JobNote, Machine
 from app.schemas.customer import CustomerIn
 from app.services import audit, idempotency, photos, signatures
 from app.services.lookup import by_id
@@ -154,7 +154,7 @@ def _personal_words(session: Session, actor: Actor, row: Customer) -> list[str]:
         *earlier,
         *(line for text in earlier for line in text.splitlines()),
         *(word for pair in of_machines for word in pair),
-        *(note.words for note in _notes_of(session, actor, jobs)),
+        *(said.words for said in _said_of(session, actor, jobs)),
         *photos.captions_of(session, actor, jobs),
         *signatures.names_of(session, actor, jobs),
     ]
@@ -164,8 +164,11 @@ def _jobs_of(session: Session, actor: Actor, row: Customer) -> Sequence[Job]:
     return session.scalars(scoped(session, actor, Job).where(Job.customer_id == row.id)).all()
 
 
-def _notes_of(session: Session, actor: Actor, jobs: Sequence[int]) -> Sequence[JobNote]:
-    return session.scalars(scoped(session, actor, JobNote).where(JobNote.job_id.in_(jobs))).all()
+def _said_of(session: Session, actor: Actor, jobs: Sequence[int]) -> Sequence[JobNote | JobEntry]:
+    """Notes, and reasons why a job was cancelled, sent back and the like."""
+    notes = scoped(session, actor, JobNote).where(JobNote.job_id.in_(jobs))
+    entries = scoped(session, actor, JobEntry).where(JobEntry.job_id.in_(jobs))
+    return [*session.scalars(notes), *session.scalars(entries)]
 
 
 def _erase_from_machines(session: Session, actor: Actor, row: Customer) -> None:
@@ -183,7 +186,7 @@ def _erase_from_jobs(session: Session, actor: Actor, row: Customer, now: datetim
         job.what_happened = job.authorised_by = job.keys_and_accessories = ""
         job.search_text = search_text(marks=(job.number,))
     ids = [job.id for job in jobs]
-    for note in _notes_of(session, actor, ids):
-        note.words = ""
+    for said in _said_of(session, actor, ids):
+        said.words = ""
     photos.erase_of_jobs(session, actor, ids, now)
     signatures.erase_of_jobs(session, actor, ids, now)

@@ -88,7 +88,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         corrections=_corrections(session, actor, job),
         certificates=_certificates(session, actor, job),
         cancelled_at=facts.cancelled.at if facts.cancelled else None,
-        cancelled_reason=closing.words if closing and facts.cancelled else None,
+        cancelled_reason=(closing.words or None) if closing and facts.cancelled else None,
         handed_over_at=facts.handed_over.at if facts.handed_over else None,
         handed_over_to=_recipient(session, actor, job) if facts.handed_over else None,
         sent_back=facts.sent_back,

@@ -109,7 +109,7 @@ def cancel(session: Session, actor: Actor, number: str, reason: str, now: dateti
     why = words(reason, "reason")
     job = open_job(session, actor, number)
     enter(session, actor, job, "cancelled", now, why)
-    audit.record(session, actor, "job.cancelled", mark(job), now, {"reason": why})
+    tell(session, actor, job, "job.cancelled", now, {"reason": why})
     return view(session, actor, job)
 
 
@@ -124,7 +124,7 @@ def reopen(session: Session, actor: Actor, number: str, reason: str, now: dateti
     if closing_entry(session, actor, job) is None:
         raise Conflict("job_not_closed", None, job=number)
     enter(session, actor, job, "reopened", now, why)
-    audit.record(session, actor, "job.reopened", mark(job), now, {"reason": why})
+    tell(session, actor, job, "job.reopened", now, {"reason": why})
     return view(session, actor, job)
 
 
@@ -142,16 +142,21 @@ def hand_over(
     if count(session, actor, Draft, Draft.job_id == job.id, Draft.closed_at.is_(None)):
         raise Conflict("draft_still_open", None, job=number)
     enter(session, actor, job, "handed_over", now)
-    about = f"customer:{job.customer_id}"
-    audit.record(
-        session, actor, HANDED_OVER, mark(job), now, personal={RECIPIENT: recipient}, about=about
-    )
+    tell(session, actor, job, HANDED_OVER, now, {RECIPIENT: recipient})
     return view(session, actor, job)
 
 
 def mark(job: Job) -> str:
     """How events name the job."""
     return f"job:{job.number}"
+
+
+def tell(
+    session: Session, actor: Actor, job: Job, what: str, now: datetime, said: dict[str, audit.Value]
+) -> None:
+    """Add an event with words that may speak of the customer: they go when the customer asks."""
+    about = f"customer:{job.customer_id}"
+    audit.record(session, actor, what, mark(job), now, personal=said, about=about)
 
 
 def enter(

@@ -8,9 +8,8 @@ from sqlalchemy.orm import Session
 from app.errors import Conflict
 from app.records.scope import scoped
 from app.records.tables import Job, JobEntry
-from app.services import audit
 from app.services.job_facts import ANSWERED, SENT_BACK, facts_of
-from app.services.jobs import JobView, enter, mark
+from app.services.jobs import JobView, enter, tell
 from app.services.jobs import read as read_job
 from app.services.lookup import job_row, names, open_job
 from app.services.permissions import Actor, require
@@ -46,7 +45,7 @@ def send_back(session: Session, actor: Actor, number: str, reason: str, now: dat
     if facts.sent_back is not None:
         raise Conflict("sent_back_already", None, job=number)
     enter(session, actor, job, SENT_BACK, now, why)
-    audit.record(session, actor, "job.sent_back", mark(job), now, {"reason": why})
+    tell(session, actor, job, "job.sent_back", now, {"reason": why})
     return read_job(session, actor, number)
 
 
@@ -61,7 +60,7 @@ def answer(session: Session, actor: Actor, number: str, text: str, now: datetime
     if _facts(session, actor, job).sent_back is None:
         raise Conflict("not_sent_back", None, job=number)
     enter(session, actor, job, ANSWERED, now, said)
-    audit.record(session, actor, "job.answered", mark(job), now, {"words": said})
+    tell(session, actor, job, "job.answered", now, {"words": said})
     return read_job(session, actor, number)
 
 

@@ -10,9 +10,9 @@ from app.records.permanence import PermanentRecord
 from app.records.scope import scoped
 from app.records.session import Database
 from app.records.tables import (
+    CorrectionNote,
     Customer,
     Job,
-    JobEntry,
     Machine,
     PersonRole,
     Reference,
@@ -41,7 +41,7 @@ def job_id(database: Database, shop_id: int) -> int:
         )  # fmt: skip
         session.add(job)
         session.flush()
-        session.add(JobEntry(shop_id=shop_id, job_id=job.id, kind="note", words="a", at=NOW))
+        session.add(CorrectionNote(shop_id=shop_id, job_id=job.id, words="a", at=NOW))
         return job.id
 
 
@@ -54,24 +54,24 @@ def test_a_row_that_is_only_added_cannot_be_changed_or_deleted(
     database: Database, shop_id: int, job_id: int
 ) -> None:
     def reword(session: Session) -> None:
-        session.scalars(scoped(session, shop_id, JobEntry)).one().words = "b"
+        session.scalars(scoped(session, shop_id, CorrectionNote)).one().words = "b"
 
     def remove(session: Session) -> None:
-        session.delete(session.scalars(scoped(session, shop_id, JobEntry)).one())
+        session.delete(session.scalars(scoped(session, shop_id, CorrectionNote)).one())
 
     refused(database, reword)
     refused(database, remove)
     with database.read() as session:
-        assert session.scalars(scoped(session, shop_id, JobEntry)).one().words == "a"
+        assert session.scalars(scoped(session, shop_id, CorrectionNote)).one().words == "a"
 
 
 def test_setting_the_same_value_again_is_no_change(
     database: Database, shop_id: int, job_id: int
 ) -> None:
     with database.write() as session:
-        session.scalars(scoped(session, shop_id, JobEntry)).one().words = "a"
+        session.scalars(scoped(session, shop_id, CorrectionNote)).one().words = "a"
     with database.read() as session:
-        assert session.scalars(scoped(session, shop_id, JobEntry)).one().words == "a"
+        assert session.scalars(scoped(session, shop_id, CorrectionNote)).one().words == "a"
 
 
 def test_fixed_columns_stay_and_others_move(database: Database, shop_id: int, job_id: int) -> None:

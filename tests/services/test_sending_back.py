@@ -3,7 +3,19 @@
 import pytest
 
 from app.errors import BadInput, Conflict, NotAllowed
-from app.services import certificates, check_in, drafts, jobs, sending_back, sign_off_queue, today
+from app.records.scope import scoped
+from app.records.tables import Event, PersonalValue
+from app.services import (
+    certificates,
+    check_in,
+    customers,
+    drafts,
+    jobs,
+    sending_back,
+    sign_off_queue,
+    today,
+)
+from app.services.audit_check import verify
 from app.services.jobs import JobView
 from tests.services.certifying import Bench
 from tests.services.forms import check_in_form
@@ -164,3 +176,23 @@ def second_visit(done: Bench) -> str:
     for replaced in ("machine", "customer"):
         del form[replaced]
     return str(done.workshop.do(check_in.check_in, "desk", form).job_number)
+
+
+def test_reasons_and_answers_are_erased_with_the_customer(done: Bench) -> None:
+    send_back(done, "Åse says it stood in the rain.")
+    answer(done, "Åse was right.")
+    workshop, number = done.workshop, done.number
+    workshop.do(jobs.cancel, "owner", number, "Åse sold it.")
+    customer = workshop.see(jobs.read, "desk", number).customer.id
+    workshop.do(customers.erase, "owner", customer, "she asked for it")
+
+    told = workshop.see(sending_back.exchanges, "inspector", number)
+    assert [(one.kind, one.words) for one in told] == [("sent_back", ""), ("answered", "")]
+    assert workshop.see(jobs.read, "desk", number).cancelled_reason is None
+    with workshop.rows() as (session, actor):
+        events = session.scalars(scoped(session, actor, Event)).all()
+        assert {"job.sent_back", "job.answered", "job.cancelled"} <= {one.what for one in events}
+        assert not any("Åse" in f"{one.public}{one.personal}" for one in events)
+        values = session.scalars(scoped(session, actor, PersonalValue)).all()
+        assert not any("Åse" in (one.value or "") for one in values)
+        assert verify(session, actor).whole

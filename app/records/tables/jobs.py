@@ -55,11 +55,12 @@ class JobEntry(ShopRecord):
     """What was noted on a job after check-in; entries are added, never changed.
 
     Kinds that the status rests on: `cancelled`, `reopened`, `handed_over`, `sent_back`. What only
-    tells, notes and calls, stands in `JobNote`.
+    tells, notes and calls, stands in `JobNote`. As there, the words may speak of a person, so they
+    can be emptied.
     """
 
     __tablename__ = "job_entry"
-    append_only = True
+    fixed = frozenset({"job_id", "kind", "person_id", "at"})
 
     job_id: Mapped[int] = link("job")
     kind: Mapped[Code]

@@ -92,7 +92,7 @@ def answer_page(session: Session, actor: Actor, number: str, state: FormState) -
     return FloorAskPage(
         title=_("Answer the inspector"),
         form=state,
-        lead=(wanted.why,) if wanted else (_("This job waits for no answer."),),
+        lead=(wanted.why or _("erased"),) if wanted else (_("This job waits for no answer."),),
         field="answer",
         label=_("Your answer"),
         hint=_("For something that is to be measured again, go back and measure instead"),
@@ -114,14 +114,14 @@ def wanted_words(one: SentBack | None, number: str, actor: Actor) -> Wanted | No
         return None
     return Wanted(
         head=sent_back_head(one.by, moment(one.at)),
-        why=one.why,
+        why=one.why or _("erased"),
         answer=path_to("answer_form", number=number) if allowed(actor, "jobs.answer") else "",
     )
 
 
 def exchange_lines(found: tuple[Exchange, ...]) -> tuple[ExchangeLine, ...]:
     """Reasons and answers in words, in their order."""
-    return tuple(ExchangeLine(head_of(one), one.words) for one in found)
+    return tuple(ExchangeLine(head_of(one), one.words or _("erased")) for one in found)
 
 
 def head_of(one: Exchange) -> str:
