@@ -16,6 +16,7 @@ from app.records.tables.instrument_records import (
     HandednessCheck,
 )
 from app.records.tables.instruments import Calibration, Instrument
+from app.records.tables.issuing import IssuingTask
 from app.records.tables.jobs import Job, JobEntry, JobNote
 from app.records.tables.people import (
     ApiToken,
@@ -56,6 +57,7 @@ __all__ = [
     "IdempotencyKey",
     "Instrument",
     "Insurer",
+    "IssuingTask",
     "Job",
     "JobEntry",
     "JobNote",
