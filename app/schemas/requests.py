@@ -41,10 +41,6 @@ class InstrumentChoiceIn(Form):
     instrument_id: Identity
 
 
-class CorrectionIn(Form):
-    text: Prose
-
-
 class HandOverIn(Form):
     handed_over_to: Line
 

@@ -22,6 +22,7 @@ from app.records.tables import (
     VisualCheckItem,
 )
 from app.schemas.visual_check import ITEMS
+from app.services.corrections import chains
 from app.services.lookup import CLOSING, names
 from app.services.permissions import Actor
 from app.services.road import Call, Done, Facts, Measured, SentBack
@@ -107,7 +108,8 @@ class _Gathered:
             drafts=self._open_drafts(job),
             surveys=self._measured(job),
             corrections=tuple(
-                Done(row.at, self._people.get(row.person_id)) for row in self._corrections[job.id]
+                Done(first.at, self._people.get(first.person_id))
+                for first, _last in chains(self._corrections[job.id])
             ),
             hold_moments=tuple(
                 moment for row in holds for moment in (row.opened_at, row.closed_at) if moment

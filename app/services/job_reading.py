@@ -11,7 +11,6 @@ from app.records.scope import scoped
 from app.records.tables import (
     Certificate,
     Claim,
-    CorrectionNote,
     Draft,
     DraftPoint,
     Event,
@@ -23,13 +22,20 @@ from app.records.tables import (
     Result,
     Survey,
 )
-from app.services import customers, damage, instruments, machines, references, visual_checks
+from app.services import (
+    corrections,
+    customers,
+    damage,
+    instruments,
+    machines,
+    references,
+    visual_checks,
+)
 from app.services.check_in_version import version_of
 from app.services.job_facts import facts_of
 from app.services.job_views import (
     CertificateLine,
     ClaimView,
-    CorrectionView,
     DraftLine,
     IncidentView,
     JobView,
@@ -85,7 +91,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         holds=visual_checks.holds_of(session, actor, job),
         surveys=_surveys(session, actor, job),
         drafts=_drafts(session, actor, job),
-        corrections=_corrections(session, actor, job),
+        corrections=corrections.of_job(session, actor, job),
         certificates=_certificates(session, actor, job),
         cancelled_at=facts.cancelled.at if facts.cancelled else None,
         cancelled_reason=(closing.words or None) if closing and facts.cancelled else None,
@@ -180,18 +186,6 @@ def _changed_at(draft: Draft, points: Sequence[DraftPoint]) -> datetime:
     own = [point for point in points if point.draft_id == draft.id]
     moments = [moment for one in own for moment in (one.taken_at, one.discarded_at) if moment]
     return max([draft.opened_at, *moments])
-
-
-def _corrections(session: Session, actor: Actor, job: Job) -> tuple[CorrectionView, ...]:
-    rows = session.scalars(
-        scoped(session, actor, CorrectionNote)
-        .where(CorrectionNote.job_id == job.id)
-        .order_by(CorrectionNote.id)
-    ).all()
-    people = names(session, actor, [row.person_id for row in rows])
-    return tuple(
-        CorrectionView(row.id, row.at, row.words, people.get(row.person_id)) for row in rows
-    )
 
 
 def _certificates(session: Session, actor: Actor, job: Job) -> tuple[CertificateLine, ...]:

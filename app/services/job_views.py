@@ -73,12 +73,27 @@ class CertificateLine:
 
 @dataclass(frozen=True, slots=True)
 class CorrectionView:
-    """A note of what was done to the machine between two surveys."""
+    """What was done to the machine between two surveys."""
 
     id: int
+    """Of the note that stands."""
     done_at: datetime
+    """When it was first noted."""
     text: str
     by: str | None
+    """Who noted it."""
+    part: str | None = None
+    """One of `schemas.correction.PARTS`."""
+    method: str | None = None
+    """One of `schemas.correction.METHODS`."""
+    instruction: str | None = None
+    """The maker's instruction that was followed."""
+    done_by: str | None = None
+    """Who did the work, where that was somebody else."""
+    done_on: date | None = None
+    """The day of the work, where that was another."""
+    put_right_at: datetime | None = None
+    """When its words were put right last."""
 
 
 @dataclass(frozen=True, slots=True)

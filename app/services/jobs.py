@@ -5,8 +5,9 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict
-from app.records.tables import CorrectionNote, Draft, Job, JobEntry, Survey
-from app.services import audit
+from app.records.tables import Draft, Job, JobEntry, Survey
+from app.schemas.correction import CorrectionIn
+from app.services import audit, corrections
 from app.services.instruments import usable_instrument
 from app.services.job_facts import INSTRUMENT_CHOSEN, REFERENCE_FIXED
 from app.services.job_reading import HANDED_OVER, RECIPIENT, view
@@ -90,17 +91,14 @@ def fix_instrument(
 def note_correction(
     session: Session, actor: Actor, number: str, text: str, now: datetime
 ) -> JobView:
-    """Notes what was done to the machine. Raises NotFound, Conflict `job_closed`, BadInput."""
+    """Notes in words alone what was done to the machine; `corrections.note` takes more.
+
+    Raises NotFound, Conflict `job_closed`, BadInput.
+    """
     require(actor, "corrections.write")
-    said = words(text, "text")
-    job = open_job(session, actor, number)
-    row = CorrectionNote(
-        shop_id=actor.shop_id, job_id=job.id, words=said, person_id=actor.person_id, at=now
-    )
-    session.add(row)
-    session.flush()
-    audit.record(session, actor, "job.correction_noted", mark(job), now, {"words": said})
-    return view(session, actor, job)
+    said = CorrectionIn(text=words(text, "text"))
+    corrections.note(session, actor, number, said, now)
+    return read(session, actor, number)
 
 
 def cancel(session: Session, actor: Actor, number: str, reason: str, now: datetime) -> JobView:

@@ -79,6 +79,26 @@ TABLE: Table = {
         later("an item of its list is needed"),
         later("choose it from the list"),
     ),
+    "no_such_correction": Explanation(
+        later("this shop has no such correction of this job"),
+        later("a correction of this job that is on record is needed"),
+        later("choose it from the list"),
+    ),
+    "correction_put_right": Explanation(
+        later("this correction of job {job} was put right already"),
+        later("the note that stands is needed"),
+        later("look at the job and choose it there"),
+    ),
+    "correction_to_come": Explanation(
+        later("{where} has not come yet ({met})"),
+        later("a day on which the work was done is needed"),
+        later("correct it"),
+    ),
+    "corrected_before_received": Explanation(
+        later("{where} is before the machine came ({met})"),
+        later("a day on which it was here is needed"),
+        later("correct it"),
+    ),
     "no_such_hold": Explanation(
         later("this shop has no such hold of this job"),
         later("a hold of this job that is on record is needed"),

@@ -43,7 +43,7 @@ class Hold(ShopRecord):
 
 
 class CorrectionNote(ShopRecord):
-    """What was done to the machine, in words."""
+    """What was done to the machine. One that supersedes another puts its words right."""
 
     __tablename__ = "correction_note"
     append_only = True
@@ -51,5 +51,14 @@ class CorrectionNote(ShopRecord):
     job_id: Mapped[int] = link("job")
     supersedes_id: Mapped[int | None] = link("correction_note", unique=True, index=False)
     words: Mapped[Paragraph]
+    part: Mapped[Code] = mapped_column(default="")
+    """One of `schemas.correction.PARTS`; empty where none was named."""
+    method: Mapped[Code] = mapped_column(default="")
+    """One of `schemas.correction.METHODS`; empty where none was named."""
+    instruction: Mapped[Line] = mapped_column(default="")
+    """The maker's instruction that was followed."""
+    done_by: Mapped[Line] = mapped_column(default="")
+    """Who did the work, where that is not the person who noted it."""
+    done_on: Mapped[datetime.date | None]
     person_id: Mapped[int | None] = link("person")
     at: Mapped[datetime.datetime]

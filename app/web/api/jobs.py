@@ -1,17 +1,18 @@
 """Jobs through the API: check-in, choices, notes, closing."""
 
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.schemas.check_in import CheckInChangeIn, CheckInIn
+from app.schemas.correction import CorrectionIn
 from app.schemas.requests import (
-    CorrectionIn,
     HandOverIn,
     InstrumentChoiceIn,
     ReasonIn,
     ReferenceChoiceIn,
     VisualChecksIn,
 )
-from app.services import check_in, check_in_changes, jobs, visual_checks
+from app.services import check_in, check_in_changes, corrections, jobs, visual_checks
 from app.services.check_in import CheckedIn
 from app.services.jobs import JobView
 from app.services.today import TodayLine, today
@@ -150,12 +151,14 @@ def close_hold(call: Calling, number: str, hold_id: int) -> Response:
     Described(sends=CorrectionIn, answers=JobView, status=201, repeatable=True),
 )
 def note_correction(call: Calling, number: str) -> Response:
-    """Note what was done to the machine."""
+    """Note what was done to the machine, or put an earlier note right."""
     sent = call.sent(CorrectionIn)
-    return call.write(
-        lambda session: jobs.note_correction(session, call.actor, number, sent.text, call.now),
-        201,
-    )
+
+    def noted(session: Session) -> JobView:
+        corrections.note(session, call.actor, number, sent, call.now)
+        return jobs.read(session, call.actor, number)
+
+    return call.write(noted, 201)
 
 
 @route(

@@ -13,6 +13,7 @@ from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoView
 from app.web.database import Read
 from app.web.door import pages
+from app.web.pages.correction import fact_of
 from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
@@ -257,11 +258,8 @@ def seen_of(found: JobView) -> tuple[Fact, ...]:
 
 
 def correction_facts(found: JobView) -> tuple[Fact, ...]:
-    """The corrections that were noted, each with its moment and its person."""
-    return tuple(
-        Fact(" · ".join(filter(None, [moment(one.done_at), one.by])), one.text)
-        for one in found.corrections
-    )
+    """The corrections that stand, each with its day and its person."""
+    return tuple(fact_of(one) for one in found.corrections)
 
 
 def machine_facts(found: JobView) -> tuple[Fact, ...]:

@@ -1,4 +1,4 @@
-"""What is done to a job with one sentence: a correction noted, handed over, cancelled."""
+"""What is done to a job with one sentence: handed over, cancelled, opened again."""
 
 from fastapi import Request
 from starlette.responses import Response
@@ -17,16 +17,6 @@ from app.web.visits import Here
 from app.wording import cautions
 from app.wording import jobs as words
 from app.wording.translation import _
-
-
-def of_a_correction(number: str) -> Words:
-    """Before anything is pulled, the cautions; then what was done."""
-    return Words(
-        title=_("Note a correction"),
-        lead=tuple(cautions.before_correction()),
-        label=_("What was done, where, and with what"),
-        button=_("Note the correction"),
-    )
 
 
 def of_handing_over(number: str) -> Words:
@@ -60,17 +50,6 @@ def of_reopening(number: str) -> Words:
 
 
 QUESTIONS = (
-    Question(
-        path="/jobs/{number}/correction",
-        name="note_correction",
-        action="corrections.write",
-        known=jobs.read,
-        act=jobs.note_correction,
-        words=of_a_correction,
-        back="job",
-        field="text",
-        on_the_floor=True,
-    ),
     Question(
         path="/jobs/{number}/hand-over",
         name="hand_over",
