@@ -10,14 +10,12 @@ from app.records.tables.base import Code, Document, Line, Paragraph, ShopRecord,
 FORMS = ("whole", "thumbnail")
 PURPOSES = ("authorisation", "privacy")
 WAYS = ("on_screen", "on_card")
-PRINTED = ("", "yes", "no")
 
 
 class Photo(ShopRecord):
     """What is known of one photo; its bytes lie in `PhotoFile`, so that lists stay quick."""
 
     __tablename__ = "photo"
-    __table_args__ = (one_of("printed", *PRINTED),)
     fixed = frozenset(
         {
             "job_id", "width", "height", "size", "sha256", "sent_sha256", "added_by_id",
@@ -29,8 +27,6 @@ class Photo(ShopRecord):
     about: Mapped[Code] = mapped_column(default="")
     """`zone.front_wheel`, `item.frame_cracks`; empty: the machine as a whole."""
     caption: Mapped[Line] = mapped_column(default="")
-    printed: Mapped[Code] = mapped_column(default="")
-    """Whether it goes on certificates: `yes`, `no`; empty: nobody chose."""
     width: Mapped[int]
     height: Mapped[int]
     size: Mapped[int]

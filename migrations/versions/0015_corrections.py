@@ -1,4 +1,4 @@
-"""What a correction was done to, how and by whom; which photos go on certificates."""
+"""What a correction was done to, how, by whom and when."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -21,15 +21,9 @@ def upgrade() -> None:
             note.create_check_constraint(f"{name}_length", f"length({name}) <= 80")
         for name in LINES:
             note.create_check_constraint(f"{name}_length", f"length({name}) <= 300")
-    with op.batch_alter_table("photo") as photo:
-        photo.add_column(sa.Column("printed", sa.Text(), nullable=False, server_default=""))
-        photo.create_check_constraint("printed_length", "length(printed) <= 80")
-        photo.create_check_constraint("printed_known", "printed IN ('', 'yes', 'no')")
     with op.batch_alter_table("correction_note") as note:
         for name in (*CODES, *LINES):
             note.alter_column(name, server_default=None)
-    with op.batch_alter_table("photo") as photo:
-        photo.alter_column("printed", server_default=None)
 
 
 def downgrade() -> None:
