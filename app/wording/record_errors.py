@@ -144,6 +144,11 @@ TABLE: Table = {
         later("plate and colour of a machine of this job's customer are needed"),
         later("leave them as they are here, and change them at the machine's newest job"),
     ),
+    "machine_as_on_record": Explanation(
+        later("all of this stands on record already"),
+        later("something that is to be put right is needed"),
+        later("change what is wrong, or go back to the job"),
+    ),
     "frame_number_known": Explanation(
         later("a machine with this frame number is on record already"),
         later("each frame number once is needed"),

@@ -5,6 +5,7 @@ from starlette.responses import Response
 
 from app.schemas.check_in import CheckInChangeIn, CheckInIn
 from app.schemas.correction import CorrectionIn
+from app.schemas.machine_change import MachineChangeIn
 from app.schemas.requests import (
     HandOverIn,
     InstrumentChoiceIn,
@@ -12,14 +13,22 @@ from app.schemas.requests import (
     ReferenceChoiceIn,
     VisualChecksIn,
 )
-from app.services import check_in, check_in_changes, corrections, jobs, visual_checks
+from app.services import (
+    check_in,
+    check_in_changes,
+    corrections,
+    jobs,
+    machine_changes,
+    visual_checks,
+)
 from app.services.check_in import CheckedIn
 from app.services.jobs import JobView
+from app.services.machine_changes import MachineChange
 from app.services.today import TodayLine, today
 from app.services.visual_checks import HoldView
 from app.web.api.call import Calling, answer
 from app.web.api.described import Described, route
-from app.web.api.listing import Limit, Offset, Words, page
+from app.web.api.listing import Limit, Offset, Words, page, sliced
 
 
 @route("GET", "/jobs", "jobs.read", Described(answers=TodayLine, many=True))
@@ -79,6 +88,34 @@ def put_check_in_right(call: Calling, number: str) -> Response:
     return call.write(
         lambda session: check_in_changes.change(session, call.actor, number, sent, call.now)
     )
+
+
+@route(
+    "PUT",
+    "/jobs/{number}/machine",
+    "jobs.check_in",
+    Described(sends=MachineChangeIn, answers=MachineChange, repeatable=True),
+)
+def put_machine_right(call: Calling, number: str) -> Response:
+    """Put right what the machine is, with a reason; `version` is the job's `check_in_version`."""
+    sent = call.sent(MachineChangeIn)
+    return call.write(
+        lambda session: machine_changes.change(session, call.actor, number, sent, call.now)
+    )
+
+
+@route(
+    "GET",
+    "/jobs/{number}/machine-changes",
+    "jobs.read",
+    Described(answers=MachineChange, many=True),
+)
+def list_machine_changes(
+    call: Calling, number: str, limit: Limit = 50, offset: Offset = 0
+) -> Response:
+    """What was put right of a job's machine, newest first."""
+    found = call.read(lambda session: machine_changes.listing(session, call.actor, number))
+    return sliced(call, found, limit, offset)
 
 
 @route(

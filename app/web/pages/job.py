@@ -117,6 +117,8 @@ class JobPage(Page):
     corrections: tuple[Fact, ...]
     certificates: tuple[Issued, ...]
     machine: tuple[Fact, ...]
+    changes: tuple[Fact, ...]
+    """What was put right of it."""
     claim: tuple[Fact, ...]
     arrival: tuple[Fact, ...]
     desk: tuple[DeskLine, ...]
@@ -150,7 +152,10 @@ def page_of(
         closed=found.closed,
         road=road_of(found, actor),
         next=following if following.href or desk.next is None else desk.next,
-        warnings=tuple(explain(one).sentence for one in found.machine.frame_number_warnings),
+        warnings=(
+            *desk.outdated,
+            *[explain(one).sentence for one in found.machine.frame_number_warnings],
+        ),
         holds=holds_of(found),
         open_holds=any(hold.closed_at is None for hold in found.holds),
         measurements=tuple(measurement_of(line) for line in found.surveys),
@@ -164,6 +169,7 @@ def page_of(
         corrections=correction_facts(found),
         certificates=tuple(certificate_of(line) for line in found.certificates),
         machine=machine_facts(found),
+        changes=desk.changes,
         claim=claim_facts(found),
         arrival=arrival_facts(found),
         desk=desk.lines,

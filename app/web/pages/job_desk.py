@@ -8,12 +8,14 @@ from sqlalchemy.orm import Session
 
 from app.schemas.damage import ZONES
 from app.schemas.photo import about_zone
-from app.services import notes, signatures
+from app.services import machine_changes, notes, signatures
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.web.form_state import Option
+from app.web.pages.machine_change import change_facts, outdated
 from app.web.pages.order import how_signed
 from app.web.pages.road import NextStep
+from app.web.pages.words import Fact
 from app.web.routes import path_to
 from app.wording import calls as call_words
 from app.wording import damage as damage_words
@@ -70,13 +72,19 @@ class Desk:
 
     lines: tuple[DeskLine, ...] = ()
     next: NextStep | None = None
+    changes: tuple[Fact, ...] = ()
+    """What was put right of the machine."""
+    outdated: tuple[str, ...] = ()
+    """Certificates that say what stood there before."""
 
 
 def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     """The desk's part of a job's page."""
     lines = tuple(_lines(session, actor, job, on))
     order = next((line for line in lines if line.open and line.href.endswith("/order")), None)
-    return Desk(lines, _sign_first(order) if order else None)
+    found = machine_changes.listing(session, actor, job.number)
+    first = _sign_first(order) if order else None
+    return Desk(lines, first, change_facts(found), outdated(job, found))
 
 
 def _sign_first(order: DeskLine) -> NextStep:
@@ -92,6 +100,8 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
     if allowed(actor, "jobs.check_in") and not job.closed and job.customer.erased_at is None:
         change = path_to("check_in_change_form", number=number)
         yield DeskLine(_("Check-in"), _("to be changed, where something was noted wrong"), change)
+        machine = path_to("machine_change_form", number=number)
+        yield DeskLine(_("Machine"), _("to be put right, with a reason"), machine)
     yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
 
 

@@ -149,3 +149,75 @@ def test_a_call_is_asked_for_and_made(api: Api) -> None:
     assert kinds == ["called", "call_wanted"]
     wrong = desk.ask("POST", f"/jobs/{number}/calls", {"whom": "neighbour", "outcome": "reached"})
     assert (wrong.status_code, wrong.json()["code"]) == (422, "not_one_of")
+
+
+def test_a_check_in_is_put_right_whole_under_its_version(api: Api) -> None:
+    number = checked_in(api)
+    desk = api.as_role("desk")
+    path = f"/jobs/{number}/check-in"
+    body = {
+        "version": desk.get(f"/jobs/{number}")["check_in_version"],
+        "customer": {"name": "Åse Renamed", "phone": "+00 99"},
+        "machine": {"plate": "XY-9", "colour": "red"},
+        "claim": {"insurer": {"name": "Nowhere Mutual"}, "claim_number": "CL-1"},
+        "incident": {"impact_kind": "side", "clock_direction": 3, "account": "a van turned"},
+        "rideable": "no",
+        "odometer_km": 20001,
+        "damage": [{"zone": "fork", "side": "left", "look": "bent"}],
+        "visible_damage": ["mirror"],
+        "belongings": ["a map"],
+        "storage_place": "bay 4",
+        "promised_on": "2026-12-31",
+    }
+    changed = desk.made("PUT", path, body, 200)
+    assert changed == desk.get(f"/jobs/{number}")
+    assert (changed["customer"]["name"], changed["customer"]["address"]) == ("Åse Renamed", None)
+    assert (changed["machine"]["plate"], changed["machine"]["make"]) == ("XY-9", MACHINE["make"])
+    assert changed["claim"]["insurer_name"] == "Nowhere Mutual"
+    assert (changed["rideable"], changed["odometer_km"]) == ("no", 20001)
+    assert [one["zone"] for one in changed["damage"]] == ["fork"]
+    assert changed["belongings"] == ["a map"]
+
+    late = desk.ask("PUT", path, body)
+    assert (late.status_code, late.json()["code"]) == (409, "changed_meanwhile")
+    # Version and name are all that must be sent: what is left out stands no longer.
+    short = {"version": changed["check_in_version"], "customer": {"name": "Åse Renamed"}}
+    emptied = desk.made("PUT", path, short, 200)
+    assert (emptied["machine"]["plate"], emptied["claim"]["claim_number"]) == (None, None)
+    assert (emptied["damage"], emptied["promised_on"]) == ([], None)
+
+
+def test_a_check_in_that_cannot_be_is_refused_with_every_problem(api: Api) -> None:
+    number = checked_in(api)
+    desk = api.as_role("desk")
+    path = f"/jobs/{number}/check-in"
+    version = desk.get(f"/jobs/{number}")["check_in_version"]
+    wrong = {
+        "version": version,
+        "customer": {"name": "Åse", "fax": "1"},
+        "odometer_km": "far",
+        "incident": {"clock_direction": 13},
+        "claim": {"insurer_id": 77},
+    }
+    answer = desk.ask("PUT", path, wrong)
+    assert answer.status_code == 422
+    fields = {one["field"] for one in answer.json()["errors"]}
+    assert {"customer.fax", "odometer_km", "incident.clock_direction"} <= fields
+    assert desk.get(f"/jobs/{number}")["check_in_version"] == version
+    refused = api.as_role("technician").ask("PUT", path, {**wrong, "version": "x"})
+    assert (refused.status_code, refused.json()["code"]) == (403, "not_allowed")
+
+
+def test_a_machine_is_put_right_with_a_reason(api: Api) -> None:
+    number = checked_in(api)
+    desk = api.as_role("desk")
+    body = {
+        **MACHINE,
+        "frame_number": "zzz test-00A1000099",
+        "version": desk.get(f"/jobs/{number}")["check_in_version"],
+        "reason": "misread",
+    }
+    done = desk.made("PUT", f"/jobs/{number}/machine", body, 200)
+    assert done["after"] == {"frame_number": "ZZZTEST00A1000099"}
+    assert desk.get(f"/jobs/{number}/machine-changes")["items"] == [done]
+    assert desk.get(f"/jobs/{number}")["machine"]["frame_number"] == "ZZZTEST00A1000099"

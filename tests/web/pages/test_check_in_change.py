@@ -163,3 +163,29 @@ def test_who_signed_before_the_change_is_told(desk: Visitor, number: str) -> Non
     sent = {"name": "Åse", "purpose": "authorisation", "how": "card"}
     desk.post(f"/jobs/{number}/order", sent)
     assert "has signed for this order" in desk.get(path(number)).text
+
+
+def machine_form(desk: Visitor, number: str) -> dict[str, str]:
+    page = desk.get(f"/jobs/{number}/machine").text
+    found = re.findall(r'<input[^>]*name="([^"]+)"[^>]*value="([^"]*)"', page)
+    return {name: html.unescape(value) for name, value in found} | {"reason": "misread"}
+
+
+def test_the_frame_number_is_put_right_and_the_job_tells_it(
+    shop: Shop, desk: Visitor, number: str
+) -> None:
+    form = machine_form(desk, number) | {"frame_number": "zzz test-00A1000099"}
+    answer = desk.post(f"/jobs/{number}/machine", form)
+    assert (answer.status_code, answer.headers.get("location")) == (303, f"/jobs/{number}")
+    page = text_of(shop.signed_in("technician").get(f"/jobs/{number}").text)
+    assert "Put right after check-in" in page
+    assert "Frame number: ZZZTEST00A1000099 instead of " in page
+    assert "reason: misread" in page
+
+
+def test_a_refused_change_of_the_machine_keeps_what_was_typed(desk: Visitor, number: str) -> None:
+    form = machine_form(desk, number) | {"model": "Skarv 900", "reason": ""}
+    answer = desk.post(f"/jobs/{number}/machine", form)
+    assert answer.status_code == 422
+    assert 'value="Skarv 900"' in answer.text
+    assert 'href="#reason"' in answer.text
