@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from fastapi import Request
 from sqlalchemy.orm import Session
@@ -23,6 +23,7 @@ from app.web.visits import Here
 @dataclass(frozen=True, kw_only=True)
 class AskPage(Page):
     template: ClassVar[str] = "pages/ask.html"
+    cautions: tuple[str, ...] = ()
     lead: tuple[str, ...]
     """What to know before answering, a sentence each."""
     field: str = "reason"
@@ -54,6 +55,10 @@ class Words:
     button: str
 
 
+def _no_cautions(_known: object) -> tuple[str, ...]:
+    return ()
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Question:
     """What is asked before something is done to a job or a certificate, known by its number."""
@@ -73,14 +78,17 @@ class Question:
     field: str = "reason"
     long: bool = True
     on_the_floor: bool = False
+    cautions: Callable[[Any], tuple[str, ...]] = _no_cautions
+    """Takes what is known; said before all else."""
 
-    def page(self, number: str, state: FormState) -> AskPage:
+    def page(self, number: str, state: FormState, known: object) -> AskPage:
         """The question as a page, with what was answered to it before."""
         kind = FloorAskPage if self.on_the_floor else AskPage
         words = self.words(number)
         return kind(
             title=words.title,
             form=state,
+            cautions=self.cautions(known),
             lead=words.lead,
             field=self.field,
             label=words.label,
@@ -97,11 +105,14 @@ def ask_then_act(question: Question) -> None:
     """Adds the two routes of a question: the one that asks and the one that acts."""
 
     def ask(request: Request, visit: Here, session: Read, number: str) -> Response:
-        question.known(session, visit.person, number)
-        return show(request, visit, question.page(number, FormState()))
+        known = question.known(session, visit.person, number)
+        return show(request, visit, question.page(number, FormState(), known))
 
     def act(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
-        with shown_again(request, visit, form.values(), lambda s: question.page(number, s)):
+        def again(state: FormState) -> AskPage:
+            return question.page(number, state, question.known(session, visit.person, number))
+
+        with shown_again(request, visit, form.values(), again):
             question.act(session, visit.person, number, form.text(question.field), visit.now)
         return see(question.back, number=number)
 

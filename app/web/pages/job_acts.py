@@ -11,6 +11,7 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.pages.ask import AskPage, Question, Words, ask_then_act
+from app.web.pages.road import leaving
 from app.web.rendering import see, show
 from app.web.routes import path_to
 from app.web.visits import Here
@@ -60,6 +61,7 @@ QUESTIONS = (
         back="job",
         field="handed_over_to",
         long=False,
+        cautions=leaving,
     ),
     Question(
         path="/jobs/{number}/cancel",

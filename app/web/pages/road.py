@@ -9,6 +9,7 @@ from app.web.pages.words import opened
 from app.web.routes import ROUTES, path_to
 from app.wording import checks
 from app.wording import jobs as words
+from app.wording.leaving import leaves_with
 from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verdicts import finding
@@ -139,6 +140,8 @@ def why_next(job: JobView, step: Step) -> str:
         return checks.rig("moved", "none", None)
     if facts.get("orientation") == "not_checked":
         return checks.orientation("not_checked")
+    if step.code == "hand_over" and (told := leaving(job)):
+        return " ".join(told)
     sentences = {
         "reference": _("Every verdict is given against one revision of a reference."),
         "instrument": _("The instrument's calibration is part of every uncertainty."),
@@ -150,6 +153,13 @@ def why_next(job: JobView, step: Step) -> str:
         "hand_over": _("The certificate is issued; the machine can go."),
     }
     return sentences.get(step.code, "")
+
+
+def leaving(job: JobView) -> tuple[str, ...]:
+    """What must be said when the machine goes as it stands."""
+    standing = [survey for survey in job.surveys if survey.superseded_by is None]
+    verdict = standing[-1].finding if standing else None
+    return leaves_with(verdict, sum(hold.closed_at is None for hold in job.holds))
 
 
 def button_of(code: str) -> str:

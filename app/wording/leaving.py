@@ -1,0 +1,27 @@
+"""What is said when a machine leaves the shop with something still open."""
+
+from app.wording.translation import _, counted, later
+from app.wording.verdicts import finding
+
+ROAD = later("Whether it may go on the road is for the licensed inspection of the place.")
+
+
+def leaves_with(verdict: str | None, holds: int) -> tuple[str, ...]:
+    """What whoever fetches it must be told; nothing where all was found within.
+
+    verdict: of the last finding that stands, None: nothing was measured; holds: open ones.
+    """
+    left = []
+    if verdict is None:
+        left.append(_("nothing measured"))
+    elif verdict != "within":
+        left.append(finding(verdict))
+    if holds:
+        left.append(counted("{count} open hold", "{count} open holds", holds).format(count=holds))
+    if not left:
+        return ()
+    told = _(
+        "It leaves with this open: {what}. Tell whoever fetches it, and that it is not to be "
+        "ridden before it is put right."
+    ).format(what=", ".join(left))
+    return told, _(ROAD)
