@@ -1,5 +1,6 @@
 """Sign-off: everything that would refuse a certificate said beforehand, then the signature."""
 
+import secrets
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -71,6 +72,8 @@ class SignOffPage(Page):
     """What the signer should look at once more; none of it stands in the way."""
     signer: str
     review: Review
+    request_key: str
+    """So that a form that is sent twice takes one number."""
     cautions: tuple[str, ...]
 
 
@@ -84,7 +87,7 @@ def sign_off_form(request: Request, visit: Here, session: Read, number: str) -> 
 def issue_certificate(
     request: Request, visit: Here, database: Records, form: Sent, number: str
 ) -> Response:
-    """Signs and issues. The file is made between two transactions, so this holds none itself."""
+    """Signs for it; the file is made in the background."""
 
     def again(state: FormState) -> Page:
         with database.read() as session:
@@ -92,21 +95,20 @@ def issue_certificate(
 
     values = {name: form.text(name) for name in ("kind", "opinion", "replaces", "reason")}
     with shown_again(request, visit, values, again, ("password", "key_password"), "kind"):
-        issued = certificates.issue(
-            database,
+        signed = request.app.state.issuing.sign_off(
             visit.person,
             number,
             kind_of(form),
             form.exact("password"),
             visit.now,
-            press=request.app.state.press,
             key_password=form.exact("key_password") or None,
             opinion=form.text("opinion"),
             replaces=form.text("replaces") or None,
             reason=form.text("reason") or None,
+            request_key=form.text("request_key"),
             passwords=request.app.state.passwords,
         )
-    return see("certificate", number=issued.number)
+    return see("progress", number=signed.number)
 
 
 def kind_of(form: Form) -> Kind:
@@ -141,6 +143,7 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
         remarks=remarks_of(session, visit, number),
         signer=visit.person.name,
         review=review_of(session, visit, found),
+        request_key=secrets.token_urlsafe(12),
         cautions=tuple(cautions.everywhere()),
     )
 
@@ -183,7 +186,7 @@ def basis_of(found: JobView, used: tuple[int | None, int | None]) -> tuple[Basis
     """
     standing = [line for line in found.surveys if line.superseded_by is None]
     certified, before = used
-    places = {before: _("used as before"), certified: _("certified")}
+    places = {before: _("used as before"), certified: _("what is certified")}
     if before is not None:
         places[certified] = _("used as after: what is certified")
     return tuple(
