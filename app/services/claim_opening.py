@@ -1,22 +1,26 @@
-"""Opening a claim link: what the adjuster sees, and the log of who opened it.
+"""Opening a claim link: what an adjuster sees behind it. Nobody is signed in.
 
-Nobody is signed in. Each takes the `Database`: a try is counted and an opening written down in a
-short unit of its own, so that both stay on record when the link is refused.
+A link leads to one job, or to the list of an insurer's claims and from there to each of them.
+Every use passes through `claim_access.admitted`, which lets in, slows down and writes down.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.documents.content import CertificateContent
 from app.errors import NotFound
-from app.records.scope import across_shops, pin, scoped
+from app.records.scope import scoped
 from app.records.session import Database
-from app.records.tables import Certificate, ClaimAccess, ClaimLink, Job, Shop
-from app.services import throttle
-from app.services.claims import REFUSED, digest_of, state_of
-from app.services.people import only_shop
+from app.records.tables import Certificate, Claim, ClaimLink, Job, Shop
+from app.services.bundles import Bundle, bundle_of
+from app.services.claim_access import Asked, admitted, link_of
+from app.services.insurer_links import ISSUED, InsurerClaims, job_of, list_of
+from app.services.photo_sharing import SharedPhoto, shared_of
+from app.services.press import Press
 from app.services.register import (
     CertificateView,
     FileView,
@@ -27,9 +31,6 @@ from app.services.register import (
     views_of,
 )
 
-SHOWN = ("valid", "superseded", "withdrawn")
-LONGEST_ADDRESS = 100
-
 
 @dataclass(frozen=True, slots=True)
 class ClaimCertificate:
@@ -37,6 +38,8 @@ class ClaimCertificate:
 
     view: CertificateView
     content: CertificateContent
+    required_missing: bool
+    """Whether something that is required was not measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,123 +47,160 @@ class ClaimView:
     """What the claim page shows: all issued certificates of the job, newest first."""
 
     job_number: str
+    claim_number: str
     shop: str
     machine: str
     """Empty until there is a certificate."""
     expires_at: datetime
     certificates: tuple[ClaimCertificate, ...]
     """`valid`, `superseded` and `withdrawn` ones; each says which it is."""
+    photos: tuple[SharedPhoto, ...]
+    """Those that the shop has chosen for the claim."""
+    in_list: bool
+    """Opened from the list of an insurer's claims."""
 
 
-def open_link(database: Database, token: str, now: datetime, *, address: str) -> ClaimView:
-    """Open the claim view and log it; a link that has ended is logged as refused.
+@dataclass(frozen=True, slots=True)
+class DataView:
+    """The data that a certificate carries, byte for byte."""
+
+    filename: str
+    content: bytes
+
+
+def open_link(
+    database: Database, token: str, now: datetime, *, address: str
+) -> ClaimView | InsurerClaims:
+    """Open what the link leads to, and log it; a link that has ended is logged as refused.
 
     address: where the request came from. Raises NotFound with code `claim_link_unknown`,
     `claim_link_expired` (fact `expired_at`) or `claim_link_revoked` (fact `revoked_at`);
-    TooManyTries after many that led nowhere.
+    TooManyTries after many that led nowhere, or many of this link.
     """
-    link_id = admitted(database, token, now, "viewed", address)
+    link_id = admitted(database, token, now, Asked("viewed"), address, lambda s, link: None)
     with database.read() as session:
         link = link_of(session, token, link_id)
-        return view_of(session, link)
+        if link.insurer_id is not None:
+            return list_of(session, link, shop_of(session, link).name)
+        return view_of(session, link, job_behind(session, link))
+
+
+def open_claim(
+    database: Database, token: str, number: str, now: datetime, *, address: str
+) -> ClaimView:
+    """Open one job of the list behind an insurer's link; raises as `open_link`, and NotFound
+    `no_such_job` for every job that is not in the list."""
+
+    def finds(session: Session, link: ClaimLink) -> Job:
+        return job_of(session, link.shop_id, link, number)
+
+    link_id = admitted(database, token, now, Asked("viewed", number), address, finds)
+    with database.read() as session:
+        link = link_of(session, token, link_id)
+        return view_of(session, link, finds(session, link))
 
 
 def open_file(
     database: Database, token: str, number: str, now: datetime, *, address: str
 ) -> FileView:
-    """The signed PDF of a certificate that the link shows, logged; raises as `open_link`."""
-    link_id = admitted(database, token, now, "downloaded", address)
+    """The signed PDF of a certificate that the link shows, logged; raises as `open_link`, and
+    NotFound `no_such_certificate`."""
+    link_id = admit_to(database, token, number, now, "downloaded", address)
     with database.read() as session:
         link = link_of(session, token, link_id)
-        shown = shown_certificates(session, link)
-        row = next((one for one in shown if one.number == number), None)
-        if row is None:
-            raise NotFound("no_such_certificate", None, met=number[:40])
-        return file_of(session, link.shop_id, row)
+        return file_of(session, link.shop_id, shown(session, link, number))
 
 
-def admitted(database: Database, token: str, now: datetime, what: str, address: str) -> int:
-    """The id of the link, its opening logged. Raises NotFound after the try was written down."""
-    client = throttle.network_of(address)
-    with database.write() as session:
-        shop_id = only_shop(session)
-        throttle.count_try(session, shop_id, "claim", client, now)
-        link = found(session, token)
-        against = against_opening(link, now)
-        if link is not None:
-            log(session, link, now, REFUSED if against else what, address)
-        if link is not None and against is None:
-            throttle.give_back(session, shop_id, "claim", client)
-            return link.id
-    assert against is not None
-    raise against
+def open_data(
+    database: Database, token: str, number: str, now: datetime, *, address: str
+) -> DataView:
+    """The data that such a certificate carries; raises as `open_file`."""
+    link_id = admit_to(database, token, number, now, "data", address)
+    with database.read() as session:
+        row = shown(session, link_of(session, token, link_id), number)
+        return DataView(f"{row.number}.json", (row.content or "").encode())
 
 
-def against_opening(link: ClaimLink | None, now: datetime) -> NotFound | None:
-    """Why the link opens nothing; None when it is open."""
-    if link is None:
-        return NotFound("claim_link_unknown")
-    state = state_of(link, now)
-    if state == "revoked" and link.revoked_at is not None:
-        day = link.revoked_at.date().isoformat()
-        return NotFound("claim_link_revoked", None, revoked_at=day)
-    if state == "expired":
-        return NotFound("claim_link_expired", None, expired_at=link.expires_at.date().isoformat())
-    return None
+def open_bundle(
+    database: Database, token: str, number: str, now: datetime, *, press: Press, address: str
+) -> Bundle:
+    """All of such a certificate in one file; raises as `open_file`."""
+    link_id = admit_to(database, token, number, now, "bundle", address)
+    with database.read() as session:
+        link = link_of(session, token, link_id)
+        return bundle_of(session, link.shop_id, shown(session, link, number), press, now)
 
 
-def found(session: Session, token: str) -> ClaimLink | None:
-    """The link of a token, whatever its state."""
-    query = across_shops(ClaimLink).where(ClaimLink.token_hash == digest_of(token))
-    link = session.scalars(query).one_or_none()
-    if link is not None:
-        pin(session, link.shop_id)
-    return link
+def admit_to(
+    database: Database, token: str, number: str, now: datetime, what: str, address: str
+) -> int:
+    """The link, if it is open and shows this certificate."""
+
+    def finds(session: Session, link: ClaimLink) -> Certificate:
+        return shown(session, link, number)
+
+    return admitted(database, token, now, Asked(what, number), address, finds)
 
 
-def link_of(session: Session, token: str, link_id: int) -> ClaimLink:
-    """The link that was admitted, in another session."""
-    link = found(session, token)
-    if link is None or link.id != link_id:
-        raise NotFound("claim_link_unknown")
-    return link
+def job_behind(session: Session, link: ClaimLink) -> Job:
+    """The one job that a link leads to."""
+    return session.scalars(scoped(session, link.shop_id, Job).where(Job.id == link.job_id)).one()
 
 
-def log(session: Session, link: ClaimLink, now: datetime, what: str, address: str) -> None:
-    """Write down that the link was used."""
-    session.add(
-        ClaimAccess(
-            shop_id=link.shop_id,
-            claim_link_id=link.id,
-            at=now,
-            what=what,
-            address=address[:LONGEST_ADDRESS],
-        )
+def shown(session: Session, link: ClaimLink, number: str) -> Certificate:
+    """The certificate of this number, if the link shows it. Raises NotFound."""
+    query = scoped(session, link.shop_id, Certificate).where(
+        Certificate.number == number, Certificate.status.in_(ISSUED)
     )
-    session.flush()
+    if link.insurer_id is None:
+        query = query.where(Certificate.job_id == link.job_id)
+    else:
+        of_insurer = query.join(Job, Job.id == Certificate.job_id)
+        claims = of_insurer.join(Claim, Claim.id == Job.claim_id)
+        query = claims.where(Claim.insurer_id == link.insurer_id)
+    if link.certificate_id is not None:
+        query = query.where(Certificate.id == link.certificate_id)
+    row = session.scalars(query).one_or_none()
+    if row is None:
+        raise NotFound("no_such_certificate", None, met=number[:40])
+    return row
 
 
-def view_of(session: Session, link: ClaimLink) -> ClaimView:
-    """What an open link shows."""
-    shown = shown_certificates(session, link)
-    shop = session.scalars(scoped(session, link.shop_id, Shop)).one()
-    job = session.scalars(scoped(session, link.shop_id, Job).where(Job.id == link.job_id)).one()
-    views = views_of(session, link.shop_id, shown)
+def shop_of(session: Session, link: ClaimLink) -> Shop:
+    """The shop that made the link."""
+    return session.scalars(scoped(session, link.shop_id, Shop)).one()
+
+
+def view_of(session: Session, link: ClaimLink, job: Job) -> ClaimView:
+    """What an open link shows of a job."""
+    issued = certificates_of(session, link, job)
+    views = views_of(session, link.shop_id, issued)
+    claims = scoped(session, link.shop_id, Claim).where(Claim.id == job.claim_id)
+    claim = session.scalars(claims).one_or_none()
     return ClaimView(
         job_number=job.number,
-        shop=shop.name,
-        machine=machine_words(data_of(shown[0])) if shown else "",
+        claim_number=claim.claim_number if claim else "",
+        shop=shop_of(session, link).name,
+        machine=machine_words(data_of(issued[0])) if issued else "",
         expires_at=link.expires_at,
         certificates=tuple(
-            ClaimCertificate(view, content_of(row)) for view, row in zip(views, shown, strict=True)
+            ClaimCertificate(view, content_of(row), is_missing(data_of(row)))
+            for view, row in zip(views, issued, strict=True)
         ),
+        photos=shared_of(session, link.shop_id, job.id) if issued else (),
+        in_list=link.insurer_id is not None,
     )
 
 
-def shown_certificates(session: Session, link: ClaimLink) -> list[Certificate]:
-    """The certificates that a link shows, newest first."""
+def is_missing(data: Mapping[str, Any]) -> bool:
+    """Whether the certified result lacks something that is required."""
+    return bool(data["measurement"]["result"]["finding"]["missing"])
+
+
+def certificates_of(session: Session, link: ClaimLink, job: Job) -> list[Certificate]:
+    """The certificates of a job that a link shows, newest first."""
     query = scoped(session, link.shop_id, Certificate).where(
-        Certificate.job_id == link.job_id, Certificate.status.in_(SHOWN)
+        Certificate.job_id == job.id, Certificate.status.in_(ISSUED)
     )
     if link.certificate_id is not None:
         query = query.where(Certificate.id == link.certificate_id)

@@ -1,21 +1,22 @@
 """Claim links: the adjuster's view of one job, without login, by a secret address.
 
 The token is 256 random bits; only its SHA-256 is stored. A link expires (after the shop's usual
-time unless told), can be revoked, and every opening is logged for the owner. What opens behind
-a link stands in `claim_opening`.
+time unless told), can be revoked, and every use is logged for the owner (`claim_access`). What
+opens behind a link stands in `claim_opening`; links to all claims of an insurer are made in
+`insurer_links`.
 """
 
 import hashlib
 import secrets
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from app.errors import BadInput, Problem
+from app.errors import BadInput, NotFound, Problem
 from app.records.scope import scoped
-from app.records.tables import ClaimAccess, ClaimLink, Job, Shop
+from app.records.tables import ClaimAccess, ClaimLink, Insurer, Job, Shop
 from app.services import audit
 from app.services.lookup import by_id, job_row, names
 from app.services.permissions import Actor, require
@@ -24,6 +25,8 @@ from app.services.words import line
 LONGEST_DAYS = 365
 HINT_LETTERS = 6
 REFUSED = "refused"
+MOST_SHOWN = 500
+"""Uses of links on one page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +43,9 @@ class NewLink:
 class LinkView:
     id: int
     job_number: str
+    """Empty for a link to all claims of an insurer."""
+    insurer: str
+    """Whose claims it lists; empty for a link to one job."""
     note: str
     """For whom it was made."""
     hint: str
@@ -51,19 +57,33 @@ class LinkView:
     state: str
     """`open`, `expired`, `revoked`."""
     openings: int
+    """As far back as uses are kept."""
     refused: int
     """How often it was tried after its end."""
     last_opened_at: datetime | None
+    insurer_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class AccessView:
-    """One opening of a link, or a try after its end."""
+    """One use of a link, or a try after its end."""
 
     at: datetime
     what: str
-    """`viewed`, `downloaded` or `refused`."""
+    """`viewed`, `listed`, `downloaded`, `data`, `bundle`, `refused`."""
     address: str
+    """The network that it came from."""
+    subject: str = ""
+    """Number of the job or certificate that was asked for."""
+    link_id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a link opens: one job, or all claims of an insurer."""
+
+    job_id: int | None = None
+    insurer_id: int | None = None
 
 
 def create_link(
@@ -80,7 +100,22 @@ def create_link(
     Raises NotFound; BadInput (`too_small`, `too_large`) unless 1 to 365 days.
     """
     require(actor, "claim_links.write")
-    job = job_row(session, actor, job_number)
+    target = Target(job_id=job_row(session, actor, job_number).id)
+    row, token = made(session, actor, target, now, note, valid_days)
+    said = created(row, now)
+    audit.record(session, actor, "claim_link.created", f"job:{job_number}", now, said)
+    return NewLink(row.id, token, job_number, row.expires_at)
+
+
+def made(
+    session: Session,
+    actor: Actor,
+    target: Target,
+    now: datetime,
+    note: str,
+    valid_days: int | None,
+) -> tuple[ClaimLink, str]:
+    """The row of a new link, and its token. Raises BadInput."""
     days = usual_days(session, actor) if valid_days is None else valid_days
     if not 1 <= days <= LONGEST_DAYS:
         code, limit = ("too_small", 1) if days < 1 else ("too_large", LONGEST_DAYS)
@@ -88,7 +123,8 @@ def create_link(
     token = secrets.token_urlsafe(32)
     row = ClaimLink(
         shop_id=actor.shop_id,
-        job_id=job.id,
+        job_id=target.job_id,
+        insurer_id=target.insurer_id,
         token_hash=digest_of(token),
         hint=token[:HINT_LETTERS],
         recipient=line(note, "note") if note.strip() else "",
@@ -98,9 +134,12 @@ def create_link(
     )
     session.add(row)
     session.flush()
-    said: dict[str, audit.Value] = {"link": row.id, "days": days}
-    audit.record(session, actor, "claim_link.created", f"job:{job_number}", now, said)
-    return NewLink(row.id, token, job_number, row.expires_at)
+    return row, token
+
+
+def created(row: ClaimLink, now: datetime) -> dict[str, audit.Value]:
+    """What the event of a new link says."""
+    return {"link": row.id, "days": (row.expires_at - now).days}
 
 
 def usual_days(session: Session, actor: Actor) -> int:
@@ -114,42 +153,83 @@ def digest_of(token: str) -> str:
 
 
 def links(
-    session: Session, actor: Actor, now: datetime, job_number: str | None = None
+    session: Session,
+    actor: Actor,
+    now: datetime,
+    job_number: str | None = None,
+    insurer_id: int | None = None,
 ) -> tuple[LinkView, ...]:
-    """The links of a job, or of the shop, newest first."""
+    """The links of a job, to an insurer's claims, or all of the shop, newest first."""
     require(actor, "claim_links.read")
     query = scoped(session, actor, ClaimLink)
     if job_number is not None:
         query = query.where(ClaimLink.job_id == job_row(session, actor, job_number).id)
-    rows = session.scalars(query.order_by(ClaimLink.id.desc())).all()
-    people = names(session, actor, [row.created_by_id for row in rows])
-    return tuple(view_of(session, actor, row, people, now) for row in rows)
+    if insurer_id is not None:
+        query = query.where(ClaimLink.insurer_id == insurer_id)
+    return views_of(session, actor, session.scalars(query.order_by(ClaimLink.id.desc())).all(), now)
 
 
-def view_of(
-    session: Session,
-    actor: Actor,
-    row: ClaimLink,
-    people: Mapping[int | None, str],
-    now: datetime,
-) -> LinkView:
+def link(session: Session, actor: Actor, link_id: int, now: datetime) -> LinkView:
+    """One link. Raises NotFound `no_such_claim_link`."""
+    require(actor, "claim_links.read")
+    row = by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
+    return views_of(session, actor, [row], now)[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What links point to, by id, and how they were used."""
+
+    jobs: Mapping[int, str]
+    insurers: Mapping[int, str]
+    people: Mapping[int | None, str]
+    uses: Mapping[int, Sequence[ClaimAccess]]
+
+
+def views_of(
+    session: Session, actor: Actor, rows: Sequence[ClaimLink], now: datetime
+) -> tuple[LinkView, ...]:
+    """Links as the shop sees them, with a handful of queries however many they are."""
+    jobs = scoped(session, actor, Job).where(Job.id.in_({row.job_id for row in rows}))
+    ids = {row.insurer_id for row in rows}
+    insurers = scoped(session, actor, Insurer).where(Insurer.id.in_(ids))
+    known = Known(
+        jobs={one.id: one.number for one in session.scalars(jobs)},
+        insurers={one.id: one.name for one in session.scalars(insurers)},
+        people=names(session, actor, [row.created_by_id for row in rows]),
+        uses=uses_of(session, actor, [row.id for row in rows]),
+    )
+    return tuple(view_of(row, known, now) for row in rows)
+
+
+def uses_of(session: Session, actor: Actor, ids: Iterable[int]) -> dict[int, list[ClaimAccess]]:
+    """The uses of links by their ids, newest first."""
+    found: dict[int, list[ClaimAccess]] = {one: [] for one in ids}
+    rows = scoped(session, actor, ClaimAccess).where(ClaimAccess.claim_link_id.in_(found))
+    for row in session.scalars(rows.order_by(ClaimAccess.id.desc())):
+        found[row.claim_link_id].append(row)
+    return found
+
+
+def view_of(row: ClaimLink, known: Known, now: datetime) -> LinkView:
     """A link as the shop sees it."""
-    job = by_id(session, actor, Job, row.job_id, "no_such_job")
-    tried = openings_of(session, actor, row)
+    tried = known.uses[row.id]
     opened = [one for one in tried if one.what != REFUSED]
     return LinkView(
         id=row.id,
-        job_number=job.number,
+        job_number=known.jobs.get(row.job_id or 0, ""),
+        insurer=known.insurers.get(row.insurer_id or 0, ""),
         note=row.recipient,
         hint=row.hint,
         created_at=row.created_at,
-        created_by=people.get(row.created_by_id, ""),
+        created_by=known.people.get(row.created_by_id, ""),
         expires_at=row.expires_at,
         revoked_at=row.revoked_at,
         state=state_of(row, now),
         openings=len(opened),
         refused=len(tried) - len(opened),
         last_opened_at=opened[0].at if opened else None,
+        insurer_id=row.insurer_id,
     )
 
 
@@ -160,29 +240,35 @@ def state_of(row: ClaimLink, now: datetime) -> str:
     return "expired" if now >= row.expires_at else "open"
 
 
-def openings_of(session: Session, actor: Actor, row: ClaimLink) -> tuple[AccessView, ...]:
-    """The openings of a link, newest first."""
-    rows = scoped(session, actor, ClaimAccess).where(ClaimAccess.claim_link_id == row.id)
-    found = session.scalars(rows.order_by(ClaimAccess.id.desc()))
-    return tuple(AccessView(one.at, one.what, one.address) for one in found)
-
-
 def revoke(session: Session, actor: Actor, link_id: int, now: datetime) -> LinkView:
-    """Revoke a link at once. Raises NotFound; revoking twice changes nothing."""
+    """Revoke the link to a job at once. Raises NotFound; revoking twice changes nothing."""
     require(actor, "claim_links.write")
     row = by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
+    if row.job_id is None:
+        raise NotFound("no_such_claim_link", None, met=link_id)
+    return ended(session, actor, row, now)
+
+
+def ended(session: Session, actor: Actor, row: ClaimLink, now: datetime) -> LinkView:
+    """The link, dead from now on."""
     if row.revoked_at is None:
         row.revoked_at, row.revoked_by_id = now, actor.person_id
         session.flush()
-        subject = f"claim_link:{row.id}"
-        audit.record(session, actor, "claim_link.revoked", subject, now)
-    people = names(session, actor, [row.created_by_id])
-    return view_of(session, actor, row, people, now)
+        audit.record(session, actor, "claim_link.revoked", f"claim_link:{row.id}", now)
+    return views_of(session, actor, [row], now)[0]
 
 
-def accesses(session: Session, actor: Actor, link_id: int) -> tuple[AccessView, ...]:
-    """Who opened the link and when, newest first. Raises NotFound."""
+def accesses(session: Session, actor: Actor, link_id: int | None = None) -> tuple[AccessView, ...]:
+    """Who used a link and when, newest first; without an id the newest uses of all links.
+
+    Raises NotFound `no_such_claim_link`.
+    """
     require(actor, "claim_links.read")
-    return openings_of(
-        session, actor, by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
+    rows = scoped(session, actor, ClaimAccess)
+    if link_id is not None:
+        row = by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
+        rows = rows.where(ClaimAccess.claim_link_id == row.id)
+    found = session.scalars(rows.order_by(ClaimAccess.id.desc()).limit(MOST_SHOWN))
+    return tuple(
+        AccessView(one.at, one.what, one.address, one.subject, one.claim_link_id) for one in found
     )

@@ -82,6 +82,9 @@ def _table() -> dict[str, Permission]:
         "photos.write": Permission(
             "add photos to a job, say what they show, take them out", _EVERYBODY
         ),
+        "photos.share": Permission(
+            "choose which photos go with a claim", frozenset({_DESK, _INSPECTOR, _OWNER})
+        ),
         "photos.erase": Permission("erase photos for good", frozenset({_OWNER})),
         "signatures.read": Permission("see what customers signed", _COUNTER | {_INSPECTOR}),
         "signatures.write": Permission("have a customer sign", _COUNTER),
@@ -111,6 +114,15 @@ def _table() -> dict[str, Permission]:
         "claim_links.read": Permission("see claim links and who used them", _COUNTER),
         "claim_links.write": Permission(
             "make and revoke claim links", frozenset({_DESK, _INSPECTOR, _OWNER})
+        ),
+        "insurer_links.write": Permission(
+            "make and revoke links to all claims of an insurer", _COUNTER
+        ),
+        "signing_keys.write": Permission(
+            "renew, load and distrust signing keys, set time stamps", frozenset({_OWNER})
+        ),
+        "register.export": Permission(
+            "export the register of certificates, signed", frozenset({_INSPECTOR, _OWNER})
         ),
         "people.read": Permission("see people and their roles", frozenset({_OWNER})),
         "people.write": Permission(

@@ -40,6 +40,8 @@ class PhotoView:
     taken_out_by: str | None
     taken_out_because: str | None
     erased_at: datetime | None
+    shared_at: datetime | None = None
+    """Since when it goes with the claim to outsiders; None: it stays in the shop."""
 
     @property
     def stands(self) -> bool:
@@ -309,6 +311,7 @@ def _views(session: Session, actor: Actor, rows: Sequence[Photo]) -> tuple[Photo
             taken_out_by=called.get(row.taken_out_by_id),
             taken_out_because=row.taken_out_because,
             erased_at=row.erased_at,
+            shared_at=row.shared_at,
         )
         for row in rows
     )

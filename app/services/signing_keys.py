@@ -23,7 +23,7 @@ from app.signing.keys import common_name
 from app.signing.profile import KeyKind
 from app.signing.renewal import renew_authority, renew_signer, use_own
 from app.signing.time_stamp_service import Service, service_of, set_service
-from app.signing.trust import earlier_authorities, fingerprint_of, signers
+from app.signing.trust import STAMPERS, earlier_authorities, fingerprint_of, signers
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,27 @@ def authority_if_any(press: Press) -> AuthorityView | None:
         return None
 
 
+def authority_named(press: Press, sha256: str) -> bytes:
+    """The certificate of the authority with this fingerprint, today's where none is known by it.
+
+    Raises Unavailable `no_authority`.
+    """
+    folder = press.data_dir / FOLDER
+    known = (*earlier_authorities(folder), authority_pem(folder))
+    return next((pem for pem in known if fingerprint(pem) == sha256), known[-1])
+
+
+def is_shops_own(press: Press) -> bool:
+    """Whether the authority is the shop's own, and not that of an issuer elsewhere."""
+    return has_authority_key(press.data_dir / FOLDER)
+
+
+def stampers_pem(press: Press) -> bytes | None:
+    """The certificates of the authorities whose time stamps are trusted, if there are any."""
+    file = press.data_dir / FOLDER / STAMPERS
+    return file.read_bytes() if file.is_file() else None
+
+
 def has_own_password(press: Press) -> bool:
     """Whether the owner has put the keys under a password, which signing then asks for."""
     folder = press.data_dir / FOLDER
@@ -82,7 +103,7 @@ def set_password(
     Raises Unavailable `no_authority` before the first certificate; BadInput for `old_password`
     (`signing_password_wrong`) or `new_password` (the rules of passwords).
     """
-    require(actor, "shop.write")
+    require(actor, "signing_keys.write")
     authority(press)
     check_rules(new, "new_password", actor.name)
     try:
@@ -107,7 +128,7 @@ def renew(
     Certificates signed before stay verifiable. Raises Unavailable `no_authority` before the
     first certificate, BadInput for `key_password`, and as `renewal`.
     """
-    require(actor, "shop.write")
+    require(actor, "signing_keys.write")
     authority(press)
     make = renew_authority if authority_too else renew_signer
     try:
@@ -125,7 +146,7 @@ def load_own(
 
     Raises BadInput for `file_password`, and Unavailable for a file that no recipient would take.
     """
-    require(actor, "shop.write")
+    require(actor, "signing_keys.write")
     try:
         use_own(press.data_dir / FOLDER, content, password, now)
     except NotAllowed as error:
@@ -154,7 +175,7 @@ def set_time_stamps(
     Raises Unavailable `no_authority` before the first certificate; BadInput for
     `time_stamp_address` or `time_stamp_authority`.
     """
-    require(actor, "shop.write")
+    require(actor, "signing_keys.write")
     authority(press)
     set_service(press.data_dir / FOLDER, service)
     facts: dict[str, audit.Value] = {

@@ -5,7 +5,6 @@ It does not prove who the shop is; for that the recipient compares the authority
 given by another way.
 """
 
-import os
 import secrets
 import shutil
 import tempfile
@@ -18,6 +17,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.serialization import pkcs12
 
 from app.errors import BadInput, NotAllowed, Problem, Unavailable
+from app.signing.in_one_step import finish, replace_all
+from app.signing.private_files import write_private
 from app.signing.profile import (
     KeyKind,
     PrivateKey,
@@ -71,9 +72,12 @@ def write_pair(folder: Path, shop: str, now: datetime, password: str, kind: KeyK
     signer = signer_certificate(shop, signer_key, authority, authority_key, now)
     earlier = (folder / SIGNERS).read_bytes() if (folder / SIGNERS).is_file() else b""
     write_private(folder / SIGNERS, earlier + signer.public_bytes(serialization.Encoding.PEM))
-    write_private(folder / AUTHORITY, authority.public_bytes(serialization.Encoding.PEM))
-    write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, password))
-    write_private(folder / SIGNER, sealed_signer(signer_key, signer, (authority,), password))
+    files = {
+        AUTHORITY: authority.public_bytes(serialization.Encoding.PEM),
+        AUTHORITY_KEY: sealed_key(authority_key, password),
+        SIGNER: sealed_signer(signer_key, signer, (authority,), password),
+    }
+    replace_all(folder, files)
 
 
 def move_into_place(aside: Path, folder: Path) -> None:
@@ -84,18 +88,6 @@ def move_into_place(aside: Path, folder: Path) -> None:
         shutil.rmtree(aside)
         if not (folder / SIGNER).is_file():
             raise
-
-
-def write_private(path: Path, content: bytes) -> None:
-    """Write a file that only its owner can read, replacing an old one in one step."""
-    aside = path.with_name(f".{path.name}.new")
-    aside.unlink(missing_ok=True)
-    descriptor = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(descriptor, "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    aside.replace(path)
 
 
 def sealed_key(key: PrivateKey, password: str) -> bytes:
@@ -125,6 +117,7 @@ def sealed_signer(
 
 def kept_password(folder: Path) -> str | None:
     """The random password, as long as the owner has set none."""
+    finish(folder)
     try:
         return (folder / PASSWORD).read_text(encoding="utf-8")
     except FileNotFoundError:
@@ -134,16 +127,14 @@ def kept_password(folder: Path) -> str | None:
 def change_password(folder: Path, old: str | None, new: str) -> None:
     """Put the keys under the owner's own password; `old` is None while the random one holds.
 
-    The random one's file goes last, so that an interrupted change can be repeated with the new
-    password. Raises NotAllowed when `old` does not open the keys.
+    Interrupted, it is done or not done at all. Raises NotAllowed when `old` does not open the keys.
     """
     password = old or kept_password(folder) or ""
     key, signer, others = opened_signer(folder, password)
+    files = {SIGNER: sealed_signer(key, signer, others, new)}
     if has_authority_key(folder):
-        authority_key = opened_authority_key(folder, password)
-        write_private(folder / AUTHORITY_KEY, sealed_key(authority_key, new))
-    write_private(folder / SIGNER, sealed_signer(key, signer, others, new))
-    (folder / PASSWORD).unlink(missing_ok=True)
+        files[AUTHORITY_KEY] = sealed_key(opened_authority_key(folder, password), new)
+    replace_all(folder, files, (PASSWORD,))
 
 
 def has_authority_key(folder: Path) -> bool:
@@ -168,6 +159,7 @@ def opened_signer(
     folder: Path, password: str
 ) -> tuple[PrivateKey, x509.Certificate, tuple[x509.Certificate, ...]]:
     """The signer's key, its certificate and those above it, as `read_pkcs12`."""
+    finish(folder)
     path = folder / SIGNER
     try:
         content = path.read_bytes()
@@ -195,6 +187,7 @@ def read_pkcs12(
 
 def authority_pem(folder: Path) -> bytes:
     """The authority's certificate, to be given to recipients. Raises Unavailable."""
+    finish(folder)
     try:
         return (folder / AUTHORITY).read_bytes()
     except OSError as error:

@@ -50,8 +50,8 @@ class Check:
     unaltered: bool
     why_not: str | None
     """Code: `too_large`, `unreadable`, `not_signed`, `several_signatures`, `not_whole_file`,
-    `altered`, `changes_allowed`, `not_trusted`, `not_this_shop`, `signer_expired`,
-    `signer_not_yet_valid`."""
+    `altered`, `changes_allowed`, `not_trusted`, `not_this_shop`, `signer_distrusted`,
+    `signer_expired`, `signer_not_yet_valid`."""
     signed_by: str | None = None
     signed_at: datetime | None = None
     """As the signer states it."""
@@ -199,16 +199,26 @@ def doubt_of(
     """What speaks against the signer of a file that is as it was signed."""
     held = status.signing_cert
     stamp = status.timestamp_validity
+    stated = within(held, status.signer_reported_dt)
+    if not status.trusted and not validated(embedded, trust, now, stated).trusted:
+        return "not_trusted"
+    if trust.signers and held.sha256.hex() not in trust.signers:
+        return "not_this_shop"
+    if not stamped_before(stamp, trust.distrusted_since(held.sha256.hex())):
+        return "signer_distrusted"
     if not status.trusted:
-        if not validated(embedded, trust, now, within(held, status.signer_reported_dt)).trusted:
-            return "not_trusted"
         if stamp is None or not stamp.trusted:
             return "signer_expired" if now > held.not_valid_after else "signer_not_yet_valid"
         if not validated(embedded, trust, now, stamp.timestamp).trusted:
             return "signer_expired"
-    if trust.signers and held.sha256.hex() not in trust.signers:
-        return "not_this_shop"
     return None
+
+
+def stamped_before(stamp: TimestampSignatureStatus | None, since: datetime | None) -> bool:
+    """Whether the signer is trusted, or a trusted stamp is older than the doubt."""
+    if since is None:
+        return True
+    return stamp is not None and bool(stamp.trusted) and bool(stamp.timestamp < since)
 
 
 def within(held: Certificate, stated: datetime | None) -> datetime:

@@ -22,6 +22,7 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 from app.errors import NotAllowed, Unavailable
 from app.signing.authority import authority_pem, kept_password, opened_signer
 from app.signing.chain import chain_above, issued, may_issue
+from app.signing.distrust import distrusted
 from app.signing.profile import SIGNER_USES, PrivateKey
 from app.signing.trust import fingerprint_of, note_signer
 
@@ -53,13 +54,15 @@ def open_key(folder: Path, password: str | None, now: datetime) -> SigningKey:
 
     password: None as long as the random one lies beside the keys. Raises NotAllowed when the
     password is needed or wrong; Unavailable when the certificate is not valid now or not meant
-    for documents, when key and certificate do not belong together, or when the authority did
-    not issue it.
+    for documents, when key and certificate do not belong together, when the authority did
+    not issue it, or when it was marked as not to be trusted any more.
     """
     given = password or kept_password(folder)
     if given is None:
         raise NotAllowed("signing_password_needed")
     key, certificate, others = opened_signer(folder, given)
+    if fingerprint_of(certificate) in {one.signer_sha256 for one in distrusted(folder)}:
+        raise Unavailable("signing_key_distrusted")
     authority = authority_pem(folder)
     between = check(key, certificate, x509.load_pem_x509_certificate(authority), now, others)
     note_signer(folder, certificate)

@@ -1,8 +1,8 @@
 """New keys in place of old ones. What was signed with the old ones stays verifiable.
 
 Trust always goes first: a new signer stands among the trusted ones before its key is in place, and
-an authority among the earlier ones before another takes its place. An interrupted renewal can be
-repeated.
+an authority among the earlier ones before another takes its place. The keys themselves are
+replaced in one step: an interrupted renewal is done, or not done at all.
 """
 
 from datetime import datetime
@@ -23,8 +23,8 @@ from app.signing.authority import (
     read_pkcs12,
     sealed_signer,
     write_pair,
-    write_private,
 )
+from app.signing.in_one_step import replace_all
 from app.signing.keys import authority_in, check
 from app.signing.profile import KeyKind, new_key, signer_certificate
 from app.signing.trust import keep_authority, note_signer, pem_of
@@ -47,7 +47,7 @@ def renew_signer(
     signer = signer_certificate(shop, key, authority, authority_key, now)
     check(key, signer, authority, now)
     note_signer(folder, signer)
-    write_private(folder / SIGNER, sealed_signer(key, signer, (authority,), given))
+    replace_all(folder, {SIGNER: sealed_signer(key, signer, (authority,), given)})
 
 
 def renew_authority(
@@ -77,11 +77,11 @@ def use_own(folder: Path, content: bytes, password: str, now: datetime) -> None:
     if (folder / AUTHORITY).is_file():
         keep_authority(folder)
     note_signer(folder, certificate)
-    write_private(folder / AUTHORITY, pem_of(authority))
-    chain = (*between, authority)
-    write_private(folder / SIGNER, sealed_signer(key, certificate, chain, password))
-    (folder / AUTHORITY_KEY).unlink(missing_ok=True)
-    (folder / PASSWORD).unlink(missing_ok=True)
+    files = {
+        AUTHORITY: pem_of(authority),
+        SIGNER: sealed_signer(key, certificate, (*between, authority), password),
+    }
+    replace_all(folder, files, (AUTHORITY_KEY, PASSWORD))
 
 
 def password_for(folder: Path, password: str | None) -> str:

@@ -9,8 +9,8 @@ from urllib.parse import urlsplit
 from cryptography import x509
 
 from app.errors import BadInput, Problem
-from app.signing.authority import write_private
 from app.signing.chain import issued
+from app.signing.private_files import write_private
 from app.signing.trust import STAMPERS
 
 SETTINGS = "time-stamps.json"

@@ -5,13 +5,16 @@ signed under them stay verifiable.
 """
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding
 
-from app.signing.authority import SIGNERS, authority_pem, fingerprint, write_private
+from app.signing.authority import SIGNERS, authority_pem, fingerprint
+from app.signing.distrust import Distrust, distrusted
+from app.signing.private_files import write_private
 
 EARLIER = "earlier"
 STAMPERS = "time-stamp-authorities.pem"
@@ -27,6 +30,13 @@ class Trust:
     """SHA-256 of the signers' certificates; empty: every signer under the authorities will do."""
     stampers: tuple[bytes, ...] = ()
     """PEM texts of authorities for time stamps. The shop's own cannot vouch for a time."""
+    distrusted: tuple[Distrust, ...] = ()
+    """Signers that are trusted no more from a moment on."""
+
+    def distrusted_since(self, signer_sha256: str | None) -> datetime | None:
+        """From when on a signer is not trusted; None for the others."""
+        found = (one.since for one in self.distrusted if one.signer_sha256 == signer_sha256)
+        return next(found, None)
 
 
 def trust_of(folder: Path) -> Trust:
@@ -36,6 +46,7 @@ def trust_of(folder: Path) -> Trust:
         authorities=(authority_pem(folder), *earlier_authorities(folder)),
         signers=frozenset(fingerprint_of(one) for one in signers(folder)),
         stampers=(stampers.read_bytes(),) if stampers.is_file() else (),
+        distrusted=distrusted(folder),
     )
 
 

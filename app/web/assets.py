@@ -114,3 +114,13 @@ def favicon() -> Response:
     icon = assets()["icon.svg"]
     headers = {"Cache-Control": FOR_A_DAY}
     return Response(icon.content, media_type=icon.media_type, headers=headers)
+
+
+@router.get("/robots.txt", include_in_schema=False)
+def robots() -> Response:
+    """No robot has anything to look for in a shop."""
+    return Response(
+        "User-agent: *\nDisallow: /\n",
+        media_type="text/plain",
+        headers={"Cache-Control": FOR_A_DAY},
+    )

@@ -120,6 +120,7 @@ def page_of(request: Request, error: JigbookError) -> FailurePage:
         401: _("Sign in first"),
         403: _("This is not allowed"),
         404: _("Not found"),
+        410: _("This link has ended"),
         413: _("Too much at once"),
         429: _("Too many tries"),
         503: _("Not available now"),

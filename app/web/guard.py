@@ -46,7 +46,7 @@ class Guard:
         """One request: refused here, or let in."""
         over_tls = self.origins.is_secure(scope)
         scope.setdefault("state", {})["over_tls"] = over_tls
-        sent = Started(guarded(send, over_tls=over_tls))
+        sent = Started(guarded(send, scope["path"], over_tls=over_tls))
         large = self.limits.is_large(scope)
         self.large += large
         try:

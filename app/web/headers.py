@@ -24,18 +24,29 @@ ALWAYS = {
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
+    # Nothing of a shop belongs into an index: neither its pages nor a claim that was linked to.
+    "X-Robots-Tag": "noindex, nofollow, noarchive",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
+SECRET_ADDRESSES = "/claim/"
+"""Addresses that let their reader in: what is opened from there must not learn them."""
 STRICT_TRANSPORT = "max-age=31536000"
 
 
-def guarded(send: Send, *, over_tls: bool) -> Send:
+def always(path: str) -> dict[str, str]:
+    """The headers that every answer at an address carries."""
+    if path.startswith(SECRET_ADDRESSES):
+        return {**ALWAYS, "Referrer-Policy": "no-referrer"}
+    return ALWAYS
+
+
+def guarded(send: Send, path: str, *, over_tls: bool) -> Send:
     """A `send` that puts the headers on the answer as it leaves."""
 
     async def send_guarded(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in ALWAYS.items():
+            for name, value in always(path).items():
                 headers[name] = value
             headers.setdefault("Cache-Control", "no-store")
             if over_tls:

@@ -17,6 +17,8 @@ from app.errors import (
 STATUS_OF_CODE = {
     "body_too_large": 413,
     "body_too_slow": 408,
+    "claim_link_expired": 410,
+    "claim_link_revoked": 410,
     "form_not_readable": 400,
     "host_not_served": 400,
     "method_not_allowed": 405,

@@ -44,9 +44,7 @@ class ClaimLink(ShopRecord):
     digest of its token is kept."""
 
     __tablename__ = "claim_link"
-    __table_args__ = (
-        CheckConstraint("(job_id IS NULL) <> (insurer_id IS NULL)", name="of_one"),
-    )
+    __table_args__ = (CheckConstraint("(job_id IS NULL) <> (insurer_id IS NULL)", name="of_one"),)
     fixed = frozenset({"job_id", "insurer_id", "token_hash", "created_at", "revoked_at"})
 
     job_id: Mapped[int | None] = link("job")
@@ -73,7 +71,7 @@ class ClaimAccess(ShopRecord):
     claim_link_id: Mapped[int] = link("claim_link")
     at: Mapped[datetime.datetime]
     what: Mapped[Code]
-    """`listed`, `viewed`, `downloaded`, `data`, `bundle`, `photo`, `refused`."""
+    """`listed`, `viewed`, `downloaded`, `data`, `bundle`, `refused`."""
     address: Mapped[Line] = mapped_column(default="")
     """Cut short, so that it names a network and not one machine in it."""
     user_agent: Mapped[Line] = mapped_column(default="")

@@ -10,19 +10,25 @@ from starlette.responses import Response
 
 from app.documents.content import CertificateContent, CharacteristicLine, Line
 from app.services import claim_opening
-from app.services.claim_opening import ClaimCertificate
+from app.services.bundles import steps_of
+from app.services.claim_opening import ClaimCertificate, ClaimView
+from app.services.insurer_links import InsurerClaim, InsurerClaims
+from app.services.press import Press
+from app.services.register import CertificateView
 from app.web.database import Records
 from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.authority import Authority, authority_of
-from app.web.pages.certificates import status_sentence
-from app.web.pages.download import pdf_download
-from app.web.pages.words import Fact, Mark, Said, said_apart
+from app.web.pages.download import archive_download, attachment, pdf_download
+from app.web.pages.words import Fact, Mark
 from app.web.rendering import Page, show
 from app.web.routes import OPEN, path_to
-from app.web.visits import Here
+from app.web.visits import Here, Visit
+from app.wording import claims as plain
 from app.wording import jobs as words
-from app.wording.moments import day
+from app.wording import photos as photo_words
+from app.wording.how_to_check import Step
+from app.wording.moments import day, moment
 from app.wording.translation import _
 
 
@@ -42,15 +48,27 @@ class BarLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Files:
+    """Where what can be taken along lies."""
+
+    pdf: str
+    data: str
+    bundle: str
+
+
+@dataclass(frozen=True, slots=True)
 class Shown:
     """A certificate as the adjuster sees it."""
 
     number: str
     title: str
-    in_force: bool
-    status: str
+    standing: Mark
+    reason: str
+    """Why it is not in force any more; else empty."""
     finding: Mark
-    said: Said
+    before: str
+    now: str
+    """Before and now in plain words, a sentence each."""
     not_measured: tuple[str, ...]
     """What the certificate says nothing of, a sentence each."""
     facts: tuple[Fact, ...]
@@ -58,7 +76,8 @@ class Shown:
     view: Markup
     holds: tuple[Fact, ...]
     cautions: tuple[str, ...]
-    pdf: str
+    files: Files
+    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,27 +95,54 @@ class ClaimPage(Page):
     template: ClassVar[str] = "pages/claim.html"
     shop: str
     machine: str
+    claim: str
     until: str
+    back: str
+    """The list that it was opened from; else empty."""
     shown: Shown | None
     earlier: tuple[Earlier, ...]
+    photos: tuple[str, ...]
     authority: Authority | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimLine:
+    """One claim of an insurer's list."""
+
+    href: str
+    claim: str
+    job: str
+    machine: str
+    received: str
+    standing: Mark
+    certificate: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClaimsPage(Page):
+    template: ClassVar[str] = "pages/claim_list.html"
+    shop: str
+    until: str
+    claims: tuple[ClaimLine, ...]
 
 
 @pages.add("GET", "/claim/{token}", OPEN)
 def claim(request: Request, visit: Here, database: Records, token: str) -> Response:
-    """The newest certificate as a page. Every opening is written down for the shop."""
+    """What the link leads to: the newest certificate of a job as a page, or the list of an
+    insurer's claims. Every opening is written down for the shop."""
     found = claim_opening.open_link(database, token, visit.now, address=visit.address)
-    first, rest = found.certificates[:1], found.certificates[1:]
-    page = ClaimPage(
-        title=_("Certificates of job {number}").format(number=found.job_number),
-        shop=found.shop,
-        machine=found.machine,
-        until=day(found.expires_at),
-        shown=shown_of(first[0], token) if first else None,
-        earlier=tuple(earlier_of(one, token) for one in rest),
-        authority=authority_of(request),
-    )
-    return show(request, visit, page)
+    if isinstance(found, InsurerClaims):
+        return show(request, visit, list_page(found, token))
+    return show(request, visit, page_for(request, visit, found, token))
+
+
+@pages.add("GET", "/claim/{token}/jobs/{number}", OPEN)
+def claim_of_insurer(
+    request: Request, visit: Here, database: Records, token: str, number: str
+) -> Response:
+    """One claim of the list behind an insurer's link."""
+    found = claim_opening.open_claim(database, token, number, visit.now, address=visit.address)
+    return show(request, visit, page_for(request, visit, found, token))
 
 
 @pages.add("GET", "/claim/{token}/{number}/pdf", OPEN)
@@ -107,17 +153,67 @@ def claim_pdf(visit: Here, database: Records, token: str, number: str) -> Respon
     )
 
 
-def shown_of(found: ClaimCertificate, token: str) -> Shown:
+@pages.add("GET", "/claim/{token}/{number}/data", OPEN)
+def claim_data(visit: Here, database: Records, token: str, number: str) -> Response:
+    """The data that the certificate carries, byte for byte."""
+    found = claim_opening.open_data(database, token, number, visit.now, address=visit.address)
+    return attachment(found.content, "application/json", found.filename)
+
+
+@pages.add("GET", "/claim/{token}/{number}/bundle", OPEN)
+def claim_bundle(
+    request: Request, visit: Here, database: Records, token: str, number: str
+) -> Response:
+    """All of it in one file."""
+    press = request.app.state.press
+    return archive_download(
+        claim_opening.open_bundle(
+            database, token, number, visit.now, press=press, address=visit.address
+        )
+    )
+
+
+def page_for(request: Request, visit: Visit, found: ClaimView, token: str) -> ClaimPage:
+    """The claim's page."""
+    first, rest = found.certificates[:1], found.certificates[1:]
+    press = request.app.state.press
+    authority = authority_of(request)
+    return ClaimPage(
+        title=_("Certificates of job {number}").format(number=found.job_number),
+        shop=found.shop,
+        machine=found.machine,
+        claim=found.claim_number,
+        until=day(found.expires_at),
+        back=path_to("claim", token=token) if found.in_list else "",
+        shown=shown_of(first[0], token, steps(first[0], press, visit) if authority else ())
+        if first
+        else None,
+        earlier=tuple(earlier_of(one, token) for one in rest),
+        photos=tuple(
+            ": ".join(filter(None, [photo_words.about(one.about), one.caption]))
+            for one in found.photos
+        ),
+        authority=authority,
+    )
+
+
+def steps(found: ClaimCertificate, press: Press, visit: Visit) -> tuple[Step, ...]:
+    """How to check the certificate with free tools."""
+    return steps_of(found.view, press, found.content.authority_sha256, visit.now)
+
+
+def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Shown:
     """The certificate's first page."""
     content = found.content
     views = drawn_views(content.outline, content.outline_before)
     return Shown(
         number=content.number,
         title=content.title,
-        in_force=found.view.status == "valid",
-        status=status_sentence(found.view),
+        standing=standing_of(found.view),
+        reason=found.view.status_reason or "",
         finding=Mark(content.finding, content.finding_words),
-        said=said_apart(content.finding_sentence),
+        before=before_of(content),
+        now=now_of(content, missing=found.required_missing),
         not_measured=content.not_measured,
         facts=(
             *facts_of((*content.machine, *content.claim, *content.dates)),
@@ -128,8 +224,36 @@ def shown_of(found: ClaimCertificate, token: str) -> Shown:
         view=views.single[0] if views else Markup(""),
         holds=facts_of(content.visual_check.holds),
         cautions=content.cautions,
-        pdf=path_to("claim_pdf", token=token, number=content.number),
+        files=files_of(content.number, token),
+        steps=how,
     )
+
+
+def files_of(number: str, token: str) -> Files:
+    """What can be taken along of a certificate."""
+    return Files(
+        pdf=path_to("claim_pdf", token=token, number=number),
+        data=path_to("claim_data", token=token, number=number),
+        bundle=path_to("claim_bundle", token=token, number=number),
+    )
+
+
+def standing_of(view: CertificateView) -> Mark:
+    """Whether it is in force, at once and before all else."""
+    said = plain.standing(view.status, view.replaced_by, moment(view.status_since))
+    return Mark("good" if view.status == "valid" else "bad", said)
+
+
+def before_of(content: CertificateContent) -> str:
+    """How it stood before the correction, in a sentence."""
+    found = [(one.key, one.before.verdict) for one in content.characteristics if one.before]
+    return plain.before(found) or plain.measured_once()
+
+
+def now_of(content: CertificateContent, *, missing: bool) -> str:
+    """How it stands now, in a sentence or two."""
+    found = [(one.key, one.now.verdict) for one in content.characteristics]
+    return plain.now(content.finding, found, missing=missing)
 
 
 def signer_of(content: CertificateContent) -> str:
@@ -176,6 +300,44 @@ def earlier_of(found: ClaimCertificate, token: str) -> Earlier:
     return Earlier(
         number=found.view.number,
         title=words.kind(found.view.kind),
-        status=status_sentence(found.view),
+        status=" ".join(filter(None, [standing_of(found.view).word, found.view.status_reason])),
         pdf=path_to("claim_pdf", token=token, number=found.view.number),
+    )
+
+
+def list_page(found: InsurerClaims, token: str) -> ClaimsPage:
+    """The list of an insurer's claims."""
+    return ClaimsPage(
+        title=_("Claims of {insurer}").format(insurer=found.insurer),
+        shop=found.shop,
+        until=day(found.expires_at),
+        claims=tuple(line_of(one, token) for one in found.claims),
+    )
+
+
+def line_of(one: InsurerClaim, token: str) -> ClaimLine:
+    """One line of the list."""
+    kind = words.kind(one.kind) if one.kind else ""
+    return ClaimLine(
+        href=path_to("claim_of_insurer", token=token, number=one.job_number),
+        claim=one.claim_number,
+        job=one.job_number,
+        machine=one.machine,
+        received=day(one.received_at),
+        standing=standing_in_list(one),
+        certificate=", ".join(filter(None, [one.certificate, kind])),
+    )
+
+
+def standing_in_list(one: InsurerClaim) -> Mark:
+    """What the register says of the newest certificate; before there is one, where it stands."""
+    if one.status is None or one.status_since is None:
+        waiting = _("cancelled") if one.cancelled else _("no certificate yet")
+        return Mark("no_tolerance", waiting)
+    if one.status == "valid":
+        return Mark("within", _("in force"))
+    since = moment(one.status_since)
+    return Mark(
+        "outside",
+        _("{status}, {since}").format(status=words.certificate_status(one.status), since=since),
     )

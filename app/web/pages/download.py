@@ -2,8 +2,9 @@
 
 from urllib.parse import quote
 
-from starlette.responses import Response
+from starlette.responses import Response, StreamingResponse
 
+from app.services.bundles import Bundle
 from app.services.certificates import CertificateFile
 
 
@@ -13,7 +14,24 @@ def pdf_download(found: CertificateFile) -> Response:
 
 
 def attachment(content: bytes, media_type: str, name: str) -> Response:
-    """A download; the name in both spellings of RFC 6266, so that nothing in it is special."""
+    """A download under this name; in both spellings of RFC 6266, nothing in it is special."""
+    headers = {"Content-Disposition": disposition(name)}
+    return Response(content, media_type=media_type, headers=headers)
+
+
+def disposition(name: str) -> str:
+    """What tells a browser to keep the answer as a file."""
     plain = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "_" for c in name)
-    disposition = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
-    return Response(content, media_type=media_type, headers={"Content-Disposition": disposition})
+    return f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
+
+
+def archive_download(found: Bundle) -> Response:
+    """A zip, piece by piece from its temporary file."""
+    return StreamingResponse(
+        found.archive.pieces(),
+        media_type="application/zip",
+        headers={
+            "Content-Disposition": disposition(found.filename),
+            "Content-Length": str(found.archive.size),
+        },
+    )

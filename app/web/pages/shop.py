@@ -62,7 +62,7 @@ def change_shop(request: Request, visit: Here, session: Write, form: Sent) -> Re
     return see("shop_form")
 
 
-@pages.add("POST", "/shop/key-password", "shop.write")
+@pages.add("POST", "/shop/key-password", "signing_keys.write")
 def set_key_password(request: Request, visit: Here, session: Write, form: Sent) -> Response:
     """Puts the signing key under a password that this machine does not keep."""
 

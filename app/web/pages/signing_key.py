@@ -40,13 +40,13 @@ class SigningKeyPage(Page):
     if_unreachable: tuple[Option, ...]
 
 
-@pages.add("GET", "/shop/key", "shop.write")
+@pages.add("GET", "/shop/key", "signing_keys.write")
 def signing_key(request: Request, visit: Here) -> Response:
     """The key as it is, and what can be done with it."""
     return show(request, visit, page_for(request, FormState()))
 
 
-@pages.add("POST", "/shop/key/renew", "shop.write")
+@pages.add("POST", "/shop/key/renew", "signing_keys.write")
 def renew_key(request: Request, visit: Here, session: Write, form: Sent) -> Response:
     """A new signer, or a new authority and signer."""
     kind = form.text("kind")
@@ -63,7 +63,7 @@ def renew_key(request: Request, visit: Here, session: Write, form: Sent) -> Resp
     return see("signing_key")
 
 
-@pages.add("POST", "/shop/key/own", "shop.write")
+@pages.add("POST", "/shop/key/own", "signing_keys.write")
 def load_key(request: Request, visit: Here, session: Write, form: Sent) -> Response:
     """The shop's own PKCS#12 file from now on."""
     with told_again(request, visit, {}, "key_file"):
@@ -81,7 +81,7 @@ def load_key(request: Request, visit: Here, session: Write, form: Sent) -> Respo
     return see("signing_key")
 
 
-@pages.add("POST", "/shop/key/time-stamps", "shop.write")
+@pages.add("POST", "/shop/key/time-stamps", "signing_keys.write")
 def set_time_stamps(request: Request, visit: Here, session: Write, form: Sent) -> Response:
     """The time-stamp service from now on; an empty address: none."""
     values = {name: form.text(name) for name in ("time_stamp_address", "if_unreachable")}

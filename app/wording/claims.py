@@ -1,0 +1,73 @@
+"""What a claim says to somebody who never heard of a tolerance: before, now, and who looked."""
+
+from collections.abc import Sequence
+
+from app.wording import plainly
+from app.wording.jobs import certificate_status
+from app.wording.sections import section_of
+from app.wording.translation import _, counted, later
+
+USES: dict[str, str] = {
+    "viewed": later("the page"),
+    "listed": later("the list of claims"),
+    "downloaded": later("the certificate (PDF)"),
+    "data": later("the data (JSON)"),
+    "bundle": later("everything in one file"),
+    "refused": later("refused"),
+}
+"""What was fetched by a link, by the code of the log."""
+
+
+def use(code: str) -> str:
+    """Return what was fetched."""
+    return _(USES.get(code, code))
+
+
+def before(found: Sequence[tuple[str, str]]) -> str:
+    """Return how it stood before the correction; `found`: key and verdict of what was measured
+    then and rests on a limit. Empty without any."""
+    parts = parts_of(found)
+    if parts.outside:
+        return counted(
+            "Before the correction one part was not where it should be: {parts}.",
+            "Before the correction {count} parts were not where they should be: {parts}.",
+            len(parts.outside),
+        ).format(count=len(parts.outside), parts=plainly.joined(parts.outside))
+    if parts.undecided:
+        return _("Before the correction the measurement was not sure enough about {parts}.").format(
+            parts=plainly.joined(parts.undecided)
+        )
+    if parts.within:
+        return _("Before as well, all that was measured was where it should be: {parts}.").format(
+            parts=plainly.joined(parts.within)
+        )
+    return ""
+
+
+def now(verdict: str, found: Sequence[tuple[str, str]], *, missing: bool) -> str:
+    """Return how it stands now; `verdict` is the overall finding, `missing` that something
+    required was not measured."""
+    return plainly.finding(verdict, parts_of(found), moved=False, missing=missing)
+
+
+def measured_once() -> str:
+    """Return what stands in place of a before where there is none."""
+    return _("It was measured once, so there is no before to compare it with.")
+
+
+def parts_of(found: Sequence[tuple[str, str]]) -> plainly.Parts:
+    """The sections by their worst finding, of what has a limit."""
+    return plainly.parts_of([(section_of(key), verdict) for key, verdict in found])
+
+
+def standing(status: str, replaced_by: str | None, since: str) -> str:
+    """Return whether a certificate is in force, to who holds the link to it."""
+    if status == "valid":
+        return _("In force, since {since}.").format(since=since)
+    if status == "superseded" and replaced_by:
+        return _("Not in force: {number} took its place, {since}.").format(
+            number=replaced_by, since=since
+        )
+    return _("Not in force: {status}, {since}.").format(
+        status=certificate_status(status), since=since
+    )
