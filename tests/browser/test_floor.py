@@ -19,6 +19,13 @@ pytestmark = pytest.mark.browser
 LEFT = ("146.894", "-467,34", "-805.615")
 RIGHT = ("-57.057", "-873.753", "-603.431")
 
+TOPS = """() => [...document.querySelectorAll(".trail.steps > *")].map((one) => {
+  const text = document.createRange();
+  text.selectNodeContents(one);
+  return Math.round(text.getBoundingClientRect().top);
+})"""
+"""Where the words beside and behind the links stand: on one line with them."""
+
 
 @pytest.fixture
 def place(site: Site) -> str:
@@ -38,6 +45,7 @@ def test_a_technician_goes_from_step_to_step_to_the_finding(
     page.goto(site.address + place)
     page.get_by_role("link", name="Go on:").first.click()
     before_the_points(page)
+    assert len(set(page.evaluate(TOPS))) == 1
     seen = []
     while (step := step_of(page)) != "":
         seen.append(step)
