@@ -38,7 +38,7 @@ SURVEYS = "surveys_of_drafts"
 @dataclass(frozen=True, slots=True)
 class Taken:
     """Standing points as the engine takes them, with their ids. Read anew with each change of the
-    heading; a calibration recorded meanwhile is seen then, or when the draft is submitted."""
+    heading, and when a calibration is recorded."""
 
     survey: Survey
     ids: tuple[int, ...]

@@ -125,7 +125,10 @@ def update(
 def calibrate(
     session: Session, actor: Actor, instrument_id: int, calibration: CalibrationIn, now: datetime
 ) -> InstrumentView:
-    """Adds a calibration. Raises NotFound, Conflict `instrument_retired`."""
+    """Adds a calibration; `calibrating.calibrate` also tells the measurements under way.
+
+    Raises NotFound, Conflict `instrument_retired`.
+    """
     require(actor, "instruments.write")
     row = usable_instrument(session, actor, instrument_id)
     _calibrate(session, actor, row, calibration, now)

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 from app.errors import Conflict
 from app.records.tables import Draft, Job, JobEntry, Survey
 from app.schemas.correction import CorrectionIn
-from app.services import audit, corrections
+from app.services import audit, calibrating, corrections
 from app.services.instruments import usable_instrument
 from app.services.job_facts import INSTRUMENT_CHOSEN, REFERENCE_FIXED
 from app.services.job_reading import HANDED_OVER, RECIPIENT, view
@@ -83,6 +83,7 @@ def fix_instrument(
         return view(session, actor, job)
     job.instrument_id = row.id
     enter(session, actor, job, INSTRUMENT_CHOSEN, now)
+    calibrating.look_again(session, actor, row)
     said: dict[str, audit.Value] = {"instrument": row.id}
     audit.record(session, actor, "job.instrument_chosen", mark(job), now, said)
     return view(session, actor, job)

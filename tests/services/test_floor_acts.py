@@ -5,11 +5,12 @@ from typing import Any
 import pytest
 
 from app.errors import Conflict
+from app.schemas.instrument import InstrumentIn
 from app.schemas.survey import SurveyIn
-from app.services import drafts, floor, floor_take, jobs
+from app.services import calibrating, drafts, floor, floor_take, instruments, jobs
 from app.services.floor_memory import Memory
 from tests.services.documents import MOVED as MOVED_RIG
-from tests.services.documents import SOUND
+from tests.services.documents import SOUND, calibration
 from tests.services.floor_readings import bench
 from tests.services.floor_session import Floor
 from tests.services.measuring import Ready, ready
@@ -221,3 +222,36 @@ def test_a_heading_that_changed_is_what_later_readings_are_looked_at_with(sessio
     session.take("head_face")
 
     assert [one.code for one in session.road().told] == ["axes_contradict", "turns_contradict"]
+
+
+def test_a_calibration_is_what_the_steps_are_looked_at_with_at_once(session: Floor) -> None:
+    session.go_on(until="station.half_left")
+    readings = session.bench.of("station.half_left")
+    across = [readings[0][axis] - readings[1][axis] for axis in "xyz"]
+    length = sum(part**2 for part in across) ** 0.5
+    readings[0] |= {
+        axis: readings[0][axis] + 0.8 * part / length
+        for axis, part in zip("xyz", across, strict=True)
+    }
+    session.take("station.half_left", readings=readings)
+    before = session.road()
+    assert before.told == ()
+
+    finer = calibration(standard_uncertainty_mm=0.02, calibrated="2026-02-20")
+    workshop, arm = session.job.workshop, session.job.instrument_id
+    workshop.do(calibrating.calibrate, "inspector", arm, finer)
+
+    after = session.road()
+    assert [one.code for one in after.told] == ["targets_apart"]
+    assert after.draft == before.draft
+    session.take("station.ahead")
+    assert [one.code for one in session.road().told] == ["targets_apart"]
+
+
+def test_a_calibration_of_another_instrument_changes_nothing_here(session: Floor) -> None:
+    session.go_on(until="station.left")
+    workshop = session.job.workshop
+    key = workshop.see(floor.stamp, "technician", session.job.number, session.draft)
+    other = workshop.do(instruments.create, "inspector", InstrumentIn(name="arm 7"))
+    workshop.do(calibrating.calibrate, "inspector", other.id, calibration())
+    assert workshop.see(floor.stamp, "technician", session.job.number, session.draft) == key

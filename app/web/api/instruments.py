@@ -4,7 +4,7 @@ from starlette.responses import Response
 
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.requests import NewInstrumentIn, ReasonIn
-from app.services import instruments
+from app.services import calibrating, instruments
 from app.services.instruments import InstrumentView
 from app.web.api.call import Calling, answer
 from app.web.api.described import Described, route
@@ -65,7 +65,7 @@ def calibrate_instrument(call: Calling, instrument_id: int) -> Response:
     """Record a calibration; earlier ones are kept."""
     sent = call.sent(CalibrationIn)
     return call.write(
-        lambda session: instruments.calibrate(session, call.actor, instrument_id, sent, call.now),
+        lambda session: calibrating.calibrate(session, call.actor, instrument_id, sent, call.now),
         201,
     )
 

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from app.errors import BadInput, Problem
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.reading import checked
-from app.services import instruments
+from app.services import calibrating, instruments
 from app.services.instruments import CalibrationView, InstrumentView
 from app.services.permissions import allowed
 from app.web.again import shown_again
@@ -143,7 +143,7 @@ def calibrate(
     found = instruments.read(session, visit.person, instrument)
     with shown_again(request, visit, form.values(), lambda s: form_page(instrument, found.name, s)):
         calibration = calibration_of(form) or checked_calibration({})
-        instruments.calibrate(session, visit.person, instrument, calibration, visit.now)
+        calibrating.calibrate(session, visit.person, instrument, calibration, visit.now)
     return see("instrument", instrument=instrument)
 
 
