@@ -24,9 +24,9 @@ from app.schemas.visual_check import ITEMS
 from app.services import audit, floor_acts, floor_outline, floor_told
 from app.services.draft_views import DraftPoint, DraftView, view
 from app.services.floor_acts import Standing
-from app.services.floor_outline import Nominals
 from app.services.floor_views import FloorView, Moved, StepView, Told
 from app.services.permissions import Actor
+from app.services.survey_documents import lacking_uncertainty
 
 HEADING_OF = {
     "temperature": ("part_temperature_c",),
@@ -157,9 +157,9 @@ def shown(
     job: Job,
     draft: Draft,
     road: Road,
-    nominals: Nominals | None = None,
+    before: FloorView | None = None,
 ) -> FloorView:
-    """The road as the page shows it. nominals: of the job's reference, where they are known."""
+    """The road as the page shows it. before: as it was, where nothing but points changed since."""
     state = floor_told.state_row(session, actor, draft)
     told = () if state is None else floor_told.told_of(state.told, road.step_of, road.draft)
     here = road.next_after(None)
@@ -176,9 +176,14 @@ def shown(
         targets=road.targets,
         saved_version=road.draft.version,
         saved_at=road.draft.changed_at,
-        nominals=nominals or floor_outline.of_job(session, actor, job),
+        nominals=before.nominals if before else floor_outline.of_job(session, actor, job),
+        unsure=before.unsure if before else _unsure(session, actor, job, road),
         plan=None,
     )
+
+
+def _unsure(session: Session, actor: Actor, job: Job, road: Road) -> str | None:
+    return lacking_uncertainty(session, actor, job, road.draft.header)
 
 
 def _step(

@@ -92,7 +92,7 @@ def _remember(session: Session, actor: Actor, found: Met, known: Seen, after: Ro
     """What comes next is nearly always the page of this draft: it finds all of it ready."""
     job, draft = found.job, found.draft
     state = floor_told.state_of(session, actor, draft)
-    view = floor_road.shown(session, actor, job, draft, after, known.view.nominals)
+    view = floor_road.shown(session, actor, job, draft, after, known.view)
     key = key_under(state.mark, draft, job, found.looked_at, catalogue())
     SEEN.put_after_commit(session, key, Seen(after, view, floor_told.survey_of(session, draft)))
 

@@ -103,6 +103,9 @@ class FloorView:
     saved_at: datetime
     nominals: Nominals
     """Where the reference has things, for the drawing."""
+    unsure: str | None
+    """Name of the instrument of which no uncertainty is known, empty where none is chosen; None:
+    it is known."""
     plan: PlanOut | None
     """As far as it was worked out for this version; ask `floor.plan` for it."""
 

@@ -78,6 +78,23 @@ def completed_with(
     return {**content, "instrument": _described(content, instrument, calibration)}
 
 
+def lacking_uncertainty(
+    session: Session, actor: Actor, job: Job, heading: Mapping[str, object]
+) -> str | None:
+    """Name of the instrument of which nothing says how sure its points are, empty where none is
+    chosen; None where it is known. A point may still say it of itself."""
+    stated = heading.get("instrument")
+    if isinstance(stated, Mapping) and stated.get("standard_uncertainty_mm") is not None:
+        return None
+    named = _named_instrument(heading)
+    instrument = _instrument(session, actor, job, named)
+    if instrument is None:
+        return named or ""
+    calibration = _calibration(session, actor, instrument, _day(heading))
+    known = calibration is not None and calibration.standard_uncertainty_mm is not None
+    return None if known else instrument.name
+
+
 def _decoded(
     sent: Mapping[str, object] | str, heading: Mapping[str, object] | None
 ) -> tuple[str, Mapping[str, object], list[Row] | None]:

@@ -241,6 +241,23 @@ def not_ordered() -> str:
     )
 
 
+def unsure(instrument: str) -> str:
+    """Return what must be done before the first point where nothing says how sure points are.
+
+    instrument: its name, empty where none is chosen.
+    """
+    if instrument:
+        return _(
+            "No calibration of {instrument} is on record that says how sure its points are. Have "
+            "it recorded with the instrument, or type the uncertainty with every point: without "
+            "it nothing can be evaluated."
+        ).format(instrument=instrument)
+    return _(
+        "No instrument is chosen, so nothing says how sure the points are. Choose it on the job's "
+        "page, or type the uncertainty with every point: without it nothing can be evaluated."
+    )
+
+
 def group(code: str) -> str:
     """Return the heading that a group of steps stands under."""
     return _(GROUPS.get(code, code))

@@ -20,7 +20,14 @@ from app.web.forms import Sent
 from app.web.kept_pages import KeptPage, kept
 from app.web.pages.draft import version_of
 from app.web.pages.draft_words import Reading, state_word
-from app.web.pages.floor_step import go_on, is_wrong, just_taken, last_point, new_key
+from app.web.pages.floor_step import (
+    go_on,
+    is_wrong,
+    just_taken,
+    last_point,
+    new_key,
+    unsure_line,
+)
 from app.web.pages.floor_words import (
     GroupLine,
     PlanLine,
@@ -69,6 +76,8 @@ class DraftPage(Page):
     plan: PlanLine | None
     wanted: Wanted | None
     """Why the inspector sent the job back."""
+    unsure: str
+    """That nothing says how sure its points are; empty where something does."""
 
 
 @pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
@@ -154,6 +163,7 @@ def page_for(
         saved=moment(view.saved_at),
         plan=plan_line(view.plan) if view.plan else None,
         wanted=wanted_words(sent_back, number, visit.person) if going else None,
+        unsure=unsure_line(view) if going else "",
     )
 
 

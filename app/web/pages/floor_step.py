@@ -178,9 +178,23 @@ def page_for(
 
 def cautions_of(view: FloorView, step: StepView) -> tuple[str, ...]:
     """The cautions of a step; at the first one also that nobody has ordered the work."""
-    told = words.cautions_at(step, view.draft.phase)
+    told = [*unsure_lines(view, step), *words.cautions_at(step, view.draft.phase)]
     unsigned = not view.ordered and step.code == view.steps[0].code
-    return (words.not_ordered(), *told) if unsigned else told
+    return (words.not_ordered(), *told) if unsigned else tuple(told)
+
+
+def unsure_lines(view: FloorView, step: StepView) -> list[str]:
+    """That nothing says how sure points are: at every step until the first point stands."""
+    early = step.group == "before" or step.feature is not None
+    line = "" if view.draft.standing or not early else unsure_line(view)
+    return [line] if line else []
+
+
+def unsure_line(view: FloorView) -> str:
+    """That nothing says how sure the points are; empty where the instrument or each point does."""
+    points = [point.sent for point in view.draft.standing]
+    told = points and all(sent.get("u") is not None or sent.get("cov") for sent in points)
+    return "" if view.unsure is None or told else words.unsure(view.unsure)
 
 
 def new_key() -> str:

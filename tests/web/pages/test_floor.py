@@ -7,11 +7,13 @@ import re
 import httpx
 import pytest
 
-from app.services import drafts
-from tests.services.documents import MOVED, SOUND
+from app.schemas.instrument import InstrumentIn
+from app.services import calibrating, drafts, instruments, jobs
+from tests.databases import NOW
+from tests.services.documents import MOVED, SOUND, calibration
 from tests.services.floor_readings import Bench, bench
 from tests.web.pages.taking import STATIONS_AND_DATUM, key_of, put, read, take, words
-from tests.web.shop import Shop, Visitor, ready_job, text_of
+from tests.web.shop import Shop, Visitor, new_job, ready_job, text_of
 
 LEFT = {"x": "412,5", "y": "-12.25", "z": "0"}
 
@@ -322,3 +324,30 @@ def test_a_measurement_is_submitted_when_nothing_is_left(technician: Visitor, pl
     assert answer.headers["location"].endswith("/surveys/1")
     closed = technician.get(f"{place}/steps/pivot.left")
     assert "Save" not in re.sub("Saved", "", words(closed))
+
+
+def test_before_the_first_point_it_is_told_that_nothing_says_how_sure_points_are(
+    shop: Shop, technician: Visitor
+) -> None:
+    number = new_job(shop)
+    assert technician.post(f"/jobs/{number}/drafts", {"phase": "before"}).status_code == 303
+    place = f"/jobs/{number}/drafts/1"
+    chosen = "No instrument is chosen, so nothing says how sure the points are."
+    for page in (place, f"{place}/steps/cautions", f"{place}/steps/pivot.left"):
+        assert chosen in words(technician.get(page))
+
+    people = shop.people
+    with shop.database.write() as session:
+        arm = instruments.create(session, people["inspector"], InstrumentIn(name="arm 7"), NOW)
+        jobs.fix_instrument(session, people["technician"], number, arm.id, NOW)
+    for page in (place, f"{place}/steps/mounting", f"{place}/steps/pivot.left"):
+        assert "No calibration of arm 7 is on record" in words(technician.get(page))
+    sure = {**read(LEFT), "readings.0.u": "0,1", "request_key": "sure"}
+    assert technician.post(f"{place}/steps/pivot.left", sure).status_code == 303
+    assert "No calibration of" not in words(technician.get(place))
+    put(technician, place, "pivot.right", LEFT)
+    assert "No calibration of" in words(technician.get(place))
+
+    with shop.database.write() as session:
+        calibrating.calibrate(session, people["inspector"], arm.id, calibration(), NOW)
+    assert "No calibration of" not in words(technician.get(place))
