@@ -17,8 +17,10 @@ from app.wording import moments
 from app.wording.jobs import kind
 from app.wording.verdicts import finding
 from app.wording.verification import (
+    distrusted,
     in_force,
     kept_by_shop,
+    kept_too_late,
     no_register,
     stamped,
     unaltered,
@@ -112,8 +114,12 @@ def lines_of(found: Verification, asked_register: bool) -> list[str]:
         at = moments.moment(found.stamped_at)
         lines.append(stamped(at, found.stamped_by or "", found.stamp_trusted))
     lines.append(f"File SHA-256 {found.pdf_sha256}")
+    if found.distrusted_since:
+        lines.append(distrusted(moments.moment(found.distrusted_since)))
     if found.kept_by_shop:
-        lines.append(kept_by_shop())
+        lines.append(kept_by_shop(found.distrusted_since is not None))
+    elif found.in_register and not found.unaltered:
+        lines.append(kept_too_late())
     if found.unaltered or found.kept_by_shop:
         lines += entry_lines(found.entry) if found.entry else [not_found(asked_register)]
     return lines

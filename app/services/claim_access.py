@@ -19,8 +19,8 @@ from app.records.scope import OfShop, across_shops, pin, scoped
 from app.records.session import Database
 from app.records.tables import ClaimAccess, ClaimLink
 from app.services import throttle
-from app.services.people import only_shop
 from app.services.claims import REFUSED, digest_of, state_of
+from app.services.people import only_shop
 
 KEPT = timedelta(days=180)
 """How long it stays known who used a link."""

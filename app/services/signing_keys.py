@@ -5,12 +5,15 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import BadInput, NotAllowed, Problem, Unavailable
+from app.errors import BadInput, NotAllowed, NotFound, Problem, Unavailable
+from app.records.scope import scoped
+from app.records.tables import Certificate
 from app.services import audit
 from app.services.passwords import check_rules
 from app.services.permissions import Actor, require
 from app.services.press import Press
 from app.services.shop import name as shop_name
+from app.services.words import words
 from app.signing.authority import (
     FOLDER,
     authority_pem,
@@ -19,6 +22,7 @@ from app.signing.authority import (
     has_authority_key,
     kept_password,
 )
+from app.signing.distrust import Distrust, distrust, distrusted
 from app.signing.keys import common_name
 from app.signing.profile import KeyKind
 from app.signing.renewal import renew_authority, renew_signer, use_own
@@ -152,6 +156,83 @@ def load_own(
     except NotAllowed as error:
         raise BadInput([Problem(error.code, "file_password")]) from error
     return told(session, actor, "signing_key.loaded", now, press)
+
+
+@dataclass(frozen=True, slots=True)
+class SignerView:
+    """One signer that the shop has used."""
+
+    sha256: str
+    name: str
+    valid_from: datetime
+    valid_until: datetime
+    signs_now: bool
+    distrusted_since: datetime | None
+    reason: str
+    """Why it is not trusted any more; else empty."""
+
+
+def signer_views(press: Press) -> tuple[SignerView, ...]:
+    """All signers, the newest first."""
+    folder = press.data_dir / FOLDER
+    marked = {one.signer_sha256: one for one in distrusted(folder)}
+    held = [(fingerprint_of(one), one) for one in reversed(signers(folder))]
+    return tuple(
+        SignerView(
+            sha256=digest,
+            name=common_name(one),
+            valid_from=one.not_valid_before_utc,
+            valid_until=one.not_valid_after_utc,
+            signs_now=place == 0,
+            distrusted_since=marked[digest].since if digest in marked else None,
+            reason=marked[digest].reason if digest in marked else "",
+        )
+        for place, (digest, one) in enumerate(held)
+    )
+
+
+def distrust_signer(
+    session: Session,
+    actor: Actor,
+    sha256: str,
+    since: datetime,
+    reason: str,
+    now: datetime,
+    *,
+    press: Press,
+) -> tuple[str, ...]:
+    """Mark a signer as not to be trusted from a moment on; it cannot sign any more.
+
+    Its signatures then count only with a trusted time stamp of before, or where the register
+    holds the very file as issued before. Returns the numbers of certificates in force that it
+    signed from then on: they are to be replaced. It is never taken back; marked again the
+    earlier moment stands. Raises NotFound `no_such_signer`; BadInput for `since` and `reason`.
+    """
+    require(actor, "signing_keys.write")
+    why = words(reason, "reason")
+    folder = press.data_dir / FOLDER
+    if sha256 not in {fingerprint_of(one) for one in signers(folder)}:
+        raise NotFound("no_such_signer", "signer", met=sha256[:16])
+    if since > now:
+        raise BadInput([Problem("in_the_future", "since", {"met": since.isoformat()})])
+    distrust(folder, Distrust(sha256, since, why))
+    facts: dict[str, audit.Value] = {
+        "signer": sha256,
+        "since": since.isoformat(),
+        "reason": why,
+    }
+    audit.record(session, actor, "signing_key.distrusted", "signing_key", now, facts)
+    return signed_since(session, actor, sha256, since)
+
+
+def signed_since(session: Session, actor: Actor, sha256: str, since: datetime) -> tuple[str, ...]:
+    """Numbers of the certificates in force that a signer signed from a moment on."""
+    rows = scoped(session, actor, Certificate).where(
+        Certificate.signer_fingerprint == sha256,
+        Certificate.status == "valid",
+        Certificate.issued_at >= since,
+    )
+    return tuple(row.number for row in session.scalars(rows.order_by(Certificate.id)))
 
 
 def told(session: Session, actor: Actor, what: str, now: datetime, press: Press) -> AuthorityView:

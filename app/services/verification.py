@@ -21,8 +21,11 @@ from app.services.people import only_shop
 from app.services.press import Press
 from app.services.register import CertificateView, Kind, Status, row_of, views_of
 from app.signing.authority import FOLDER, fingerprint
+from app.signing.distrust import distrusted
 from app.signing.trust import Trust, trust_of
 
+ASKED_OF_REGISTER = ("signer_expired", "signer_distrusted")
+"""Where a signature does not prove enough, the register's own copy may."""
 KNOWN_DIGITS = 4
 """Of the frame number, outsiders with only a certificate's number see this many at the end."""
 
@@ -61,20 +64,31 @@ class Verification:
     pdf_sha256: str
     in_register: bool
     """Whether the register holds this very file, byte for byte. Asked of what is unaltered, and
-    where the signer's certificate has expired since and no time stamp speaks for the file."""
+    where the signer's certificate has expired since, or is trusted no more, and no time stamp
+    speaks for the file."""
     entry: RegisterEntry | None
     in_force: bool
-    """In this register, and `valid` there."""
+    """Valid in this register, and either unaltered or kept by the shop."""
     stamped_at: datetime | None = None
     """As the signature's time stamp states, if it carries one."""
     stamped_by: str | None = None
     stamp_trusted: bool = False
     """Whether a trusted authority for time stamps vouches for it."""
+    distrusted_since: datetime | None = None
+    """From when on the shop trusts the signer no more; None for the others."""
 
     @property
     def kept_by_shop(self) -> bool:
-        """Whether the register's own copy speaks for a file that its signature alone does not."""
-        return self.in_register and not self.unaltered
+        """Whether the register's own copy speaks for a file that its signature alone does not.
+
+        Of a signer that is trusted no more only where it was issued before.
+        """
+        if self.unaltered or self.entry is None:
+            return False
+        issued = self.entry.issued_at
+        return self.distrusted_since is None or (
+            issued is not None and issued < self.distrusted_since
+        )
 
 
 def check_file(
@@ -131,13 +145,14 @@ def verify(
     Unavailable: `no_authority` when there is neither, and as `Press.examine`. Call it outside of
     any session: looking at a file may take seconds.
     """
-    checked = press.examine(pdf, trust_for(press, authority, stampers), now)
+    trust = trust_for(press, authority, stampers)
+    checked = press.examine(pdf, trust, now)
     digest = hashlib.sha256(pdf).hexdigest()
     entry = None
-    if database is not None and (checked.unaltered or checked.why_not == "signer_expired"):
+    if database is not None and (checked.unaltered or checked.why_not in ASKED_OF_REGISTER):
         with database.read() as session:
             entry = entry_of_file(session, digest)
-    return Verification(
+    found = Verification(
         unaltered=checked.unaltered,
         why_not=checked.why_not,
         signed_by=checked.signed_by,
@@ -146,11 +161,14 @@ def verify(
         pdf_sha256=digest,
         in_register=entry is not None,
         entry=entry,
-        in_force=entry is not None and entry.status == "valid",
+        in_force=False,
         stamped_at=checked.stamp.at if checked.stamp else None,
         stamped_by=checked.stamp.by if checked.stamp else None,
         stamp_trusted=checked.stamp is not None and checked.stamp.trusted,
+        distrusted_since=trust.distrusted_since(checked.signer_sha256),
     )
+    taken = found.unaltered or found.kept_by_shop
+    return replace(found, in_force=taken and entry is not None and entry.status == "valid")
 
 
 def trust_for(press: Press, authority: bytes | None, stampers: Sequence[bytes]) -> Trust:
@@ -158,7 +176,8 @@ def trust_for(press: Press, authority: bytes | None, stampers: Sequence[bytes]) 
     for pem in (*stampers, *([authority] if authority is not None else [])):
         fingerprint(pem)
     if authority is not None:
-        return Trust((authority,), stampers=tuple(stampers))
+        marked = distrusted(press.data_dir / FOLDER)
+        return Trust((authority,), stampers=tuple(stampers), distrusted=marked)
     own = trust_of(press.data_dir / FOLDER)
     return replace(own, stampers=(*own.stampers, *stampers))
 

@@ -126,6 +126,16 @@ TABLE: Table = {
         later("an RSA or EC key with its certificate is needed"),
         later("bring it back from a backup, or set another key"),
     ),
+    "signing_key_distrusted": Explanation(
+        later("the signing key was marked as not to be trusted any more"),
+        later("a key that is trusted is needed"),
+        later("the owner renews the key on the page of the signing key"),
+    ),
+    "no_such_signer": Explanation(
+        later("the shop has used no such signing key ({met})"),
+        later("one of the list is needed"),
+        later("choose it from the list"),
+    ),
     "signing_password_needed": Explanation(
         later("the signing key has a password of its own"),
         later("that password is needed to sign"),
@@ -197,9 +207,29 @@ TABLE: Table = {
         later("look at the new finding, then issue again"),
     ),
     "certificate_no_longer_issuing": Explanation(
-        later("certificate {number} was given up while it was being made"),
+        later("certificate {number} was given up, or taken over by another program, meanwhile"),
         later("one program at a time must issue"),
-        later("issue again"),
+        later("look at the certificate's page"),
+    ),
+    "certificate_not_waiting": Explanation(
+        later("certificate {number} waits for nobody"),
+        later("one that could not be finished by itself is needed"),
+        later("look at the certificate's page"),
+    ),
+    "certificate_not_issuing": Explanation(
+        later("certificate {number} is not being issued any more"),
+        later("one that is not finished yet is needed"),
+        later("look at the certificate's page; one in force can be withdrawn"),
+    ),
+    "certificate_not_made": Explanation(
+        later("certificate {number} could not be made: {why}"),
+        later("a certificate that can be finished is needed"),
+        later("look at its progress"),
+    ),
+    "signing_key_changed": Explanation(
+        later("the shop signs with another key since this certificate was signed for"),
+        later("the key that the certificate names is needed"),
+        later("give it up and sign for a new one"),
     ),
     "checks_busy": Explanation(
         later("as many files are being checked as can be at once"),
@@ -207,7 +237,7 @@ TABLE: Table = {
         later("try again in {retry_after_s} seconds"),
     ),
     "worker_failed": Explanation(
-        later("the process that lays out the PDF ended twice"),
+        later("the process that lays out the PDF ended before it was done"),
         later("enough memory for it is needed"),
         later("try again, and look at the machine's free memory"),
     ),

@@ -16,6 +16,10 @@ WHY_NOT: dict[str, str] = {
     "not_this_shop": later(
         "Not trusted: the authority is known, but the signer is none that this shop has used."
     ),
+    "signer_distrusted": later(
+        "Not trusted: the shop has marked the key that signed this file as not to be trusted any "
+        "more, and no trusted time stamp shows that the signature is older than that."
+    ),
     "signer_expired": later(
         "Not proven by the signature alone: nothing was changed since it was signed, but the "
         "signer's certificate has expired since, and no trusted time stamp shows that the "
@@ -30,6 +34,15 @@ WHY_NOT: dict[str, str] = {
 KEPT_BY_SHOP = later(
     "The shop's own register holds this very file, byte for byte: it is the one that was issued."
 )
+KEPT_BEFORE = later(
+    "The shop's own register holds this very file, byte for byte, as issued before the key was "
+    "not to be trusted any more: it is the one that was issued."
+)
+KEPT_AFTER = later(
+    "The shop's own register holds this very file, but as issued when the key was no longer to be "
+    "trusted. Ask the shop for a new one in its place."
+)
+DISTRUSTED = later("Its signatures are not trusted from {moment} on.")
 STAMPED = later("Stamped {moment} by {by}.")
 STAMPED_BY_UNKNOWN = later(
     "Stamped {moment} by {by}, a time-stamp service that is not among the trusted ones here."
@@ -75,9 +88,20 @@ def no_register() -> str:
     return _(NO_REGISTER)
 
 
-def kept_by_shop() -> str:
-    """Return what speaks for a file whose signer has expired: the register's own copy."""
-    return _(KEPT_BY_SHOP)
+def kept_by_shop(distrusted: bool = False) -> str:
+    """Return what speaks for a file whose signer has expired, or is trusted no more since: the
+    register's own copy."""
+    return _(KEPT_BEFORE if distrusted else KEPT_BY_SHOP)
+
+
+def kept_too_late() -> str:
+    """Return what is told of a file that was issued with a key that was trusted no more."""
+    return _(KEPT_AFTER)
+
+
+def distrusted(moment: str) -> str:
+    """Return from when on a signer is trusted no more; `moment` in words."""
+    return _(DISTRUSTED).format(moment=moment)
 
 
 def stamped(moment: str, by: str, trusted: bool) -> str:

@@ -24,8 +24,10 @@ from app.wording import jobs as words
 from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verification import (
+    distrusted,
     in_force,
     kept_by_shop,
+    kept_too_late,
     stamped,
     unaltered,
     without_stamp,
@@ -120,14 +122,24 @@ def by_file(found: Verification) -> Answer:
     if found.stamped_at:
         said = stamped(moment(found.stamped_at), found.stamped_by or "", found.stamp_trusted)
         facts.append(Fact(_("Time stamp"), said))
-    if found.kept_by_shop:
-        facts.append(Fact(_("The shop's copy"), kept_by_shop()))
+    facts += [Fact(_("The shop's copy"), said) for said in copy_words(found)]
+    if found.distrusted_since:
+        facts.append(Fact(_("The key"), distrusted(moment(found.distrusted_since))))
     return Answer(
         unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
         in_force=standing_of(entry) if found.unaltered or found.kept_by_shop else None,
         facts=(*(entry_facts(entry) if entry else ()), *facts),
         finding=mark(entry.finding) if entry else None,
     )
+
+
+def copy_words(found: Verification) -> list[str]:
+    """What the register's own copy says of a file that its signature alone does not prove."""
+    if found.unaltered or found.entry is None:
+        return []
+    if found.kept_by_shop:
+        return [kept_by_shop(found.distrusted_since is not None)]
+    return [kept_too_late()]
 
 
 def by_number(entry: RegisterEntry) -> Answer:
