@@ -11,6 +11,7 @@ from starlette.types import ASGIApp
 from app.records.session import POOL_SIZE, Database
 from app.services.darkroom import Darkroom
 from app.services.issuing import heal
+from app.services.issuing_queue import IssuingQueue
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.press import Press
 from app.settings import Settings
@@ -49,6 +50,7 @@ def create_app(
     app.state.clock = clock
     app.state.passwords = passwords
     app.state.press = Press(settings.data_dir, settings.public_url)
+    app.state.issuing = IssuingQueue(app.state.database, app.state.press, clock)
     app.state.darkroom = Darkroom()
     failures.install(app)
     for router in site.ROUTERS:
@@ -60,9 +62,11 @@ def create_app(
 async def life(app: FastAPI) -> AsyncIterator[None]:
     """As many requests at once as the database has connections: none waits for one in vain."""
     anyio.to_thread.current_default_thread_limiter().total_tokens = POOL_SIZE
-    # What a crash left half issued is closed before anybody asks for it.
+    # What a crash left half issued is closed or gone on with before anybody asks for it.
     heal(app.state.database, app.state.clock())
+    app.state.issuing.start()
     yield
+    app.state.issuing.close()
     app.state.press.close()
     app.state.darkroom.close()
     app.state.database.close()

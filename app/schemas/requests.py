@@ -92,5 +92,12 @@ class IssueIn(Form):
     """Of the signing key, once the owner has set one."""
 
 
+class ResumeIn(Form):
+    """A certificate that waits is tried again."""
+
+    key_password: Secret | None = None
+    """Of the signing key, where the program no longer has it."""
+
+
 class ReplaceIn(IssueIn):
     reason: Prose

@@ -1,6 +1,6 @@
 """What goes to the worker process and comes back: plain values, light to import."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from app.documents.content import CertificateContent
@@ -22,6 +22,8 @@ class Order:
     when: datetime
     service: Service | None = None
     """Who stamps the signature with the time, where the shop wants that."""
+    pictures: dict[str, bytes] = field(default_factory=dict)
+    """The photos of the content by their names, as the shop keeps them."""
 
 
 @dataclass(frozen=True, slots=True)

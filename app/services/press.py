@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 TASKS = "app.services.printing"
 """Named, not imported: what it needs takes a second to import, and only the worker needs it."""
+LETTERING = "app.services.lettering"
 EXAMINING = "app.services.examining"
 
 EXAMINING_S = 5.0
@@ -41,13 +43,16 @@ class Press:
         """
         self.data_dir = data_dir
         self.public_url = public_url
-        self.worker = Worker(TASKS, own_process=own_process)
+        # Whoever waits for a certificate has it tried again, so a dead worker is told at once.
+        self.worker = Worker(TASKS, own_process=own_process, tries=1)
+        self.letters = Worker(LETTERING, own_process=False)
         self.checker = Worker(
             EXAMINING,
             own_process=own_process,
             time_limit_s=EXAMINING_S,
             memory_limit_bytes=EXAMINING_BYTES,
         )
+        self._can_print = False
         self._may_examine = threading.BoundedSemaphore(MOST_EXAMINED)
 
     def check_address(self, number: str) -> str:
@@ -59,17 +64,22 @@ class Press:
     ) -> tuple[Problem, ...]:
         """What of the content, or of the visible signature's lines, cannot be printed.
 
+        It is looked at here: the worker may have many certificates before it.
         Raises Unavailable (`pdf_needs_pango`) when documents cannot be made here at all.
         """
-        found: tuple[Problem, ...] | Failed
-        found = self.worker.run("ready", content, box)  # type: ignore[assignment]
-        if isinstance(found, Failed):
-            raise found.error()
-        return found
+        if not self._can_print:
+            found: Failed | None = self.worker.run("ready")  # type: ignore[assignment]
+            if found is not None:
+                raise found.error()
+            self._can_print = True
+        return self.letters.run("letters_missing", content, box)  # type: ignore[return-value]
 
-    def make(self, order: Order) -> Made:
-        """A signed and checked certificate. Raises Unavailable with what went wrong."""
-        made: Made | Failed = self.worker.run("make", order)  # type: ignore[assignment]
+    def make(self, order: Order, while_waiting: Callable[[], None] | None = None) -> Made:
+        """A signed and checked certificate. Raises Unavailable with what went wrong, and what
+        `while_waiting` raises."""
+        made: Made | Failed = self.worker.run(  # type: ignore[assignment]
+            "make", order, while_waiting=while_waiting
+        )
         if isinstance(made, Failed):
             raise made.error()
         return made

@@ -1,29 +1,27 @@
 """What the worker process does: lay out and sign. Answers are values, errors among them."""
 
-from app.documents.certificate import letters_missing, print_certificate, signature_box
-from app.documents.content import CertificateContent
+from app.documents.certificate import print_certificate, signature_box
 from app.documents.pango import engine
-from app.errors import BadInput, JigbookError, Problem, Unavailable
+from app.errors import BadInput, JigbookError, Unavailable
 from app.services.order import Failed, Made, Order
 from app.signing.checking import check_against
 from app.signing.signature import Statement, field_size, sign
 from app.signing.trust import Trust
 
 
-def ready(content: CertificateContent, box: tuple[str, ...]) -> tuple[Problem, ...] | Failed:
-    """What of the content and of the signature's lines cannot be printed; or why documents cannot
-    be made here at all."""
+def ready() -> Failed | None:
+    """Why documents cannot be made here at all; None when they can."""
     try:
         engine()
     except JigbookError as error:
         return failed(error)
-    return letters_missing(content, box)
+    return None
 
 
 def make(order: Order) -> Made | Failed:
     """The signed certificate, checked by the same rule as a recipient's."""
     try:
-        unsigned = print_certificate(order.content, order.data)
+        unsigned = print_certificate(order.content, order.data, order.pictures)
         box = signature_box(order.box, *field_size(unsigned))
         statement = Statement(order.when, order.reason, box)
         made = signed(unsigned, order, statement)

@@ -10,7 +10,8 @@ import multiprocessing
 import resource
 import signal
 import threading
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 
@@ -18,6 +19,8 @@ from app.errors import Unavailable
 
 STARTING_S = 60.0
 """Longest time for a new process to import what it works with."""
+SLICE_S = 0.25
+"""So often somebody who waits for a task is asked whether to go on."""
 
 
 def call(module: str, task: str, arguments: Sequence[object]) -> object:
@@ -52,50 +55,73 @@ class Worker:
         own_process: bool = True,
         time_limit_s: float = 60.0,
         memory_limit_bytes: int = 2**30,
+        tries: int = 2,
     ) -> None:
-        """memory_limit_bytes: of address space, for the process of its own."""
+        """memory_limit_bytes: of address space, for the process of its own. tries: how often a
+        task is asked for when the process dies of it."""
         self.module = module
         self.own_process = own_process
         self.time_limit_s = time_limit_s
         self.memory_limit_bytes = memory_limit_bytes
+        self.tries = tries
         self._one_at_a_time = threading.Lock()
         self._process: BaseProcess | None = None
         self._connection: Connection | None = None
+        self._idle = True
 
-    def run(self, task: str, *arguments: object) -> object:
-        """Run a task and give its answer; a worker that died is replaced and asked once more.
+    def run(
+        self, task: str, *arguments: object, while_waiting: Callable[[], None] | None = None
+    ) -> object:
+        """Run a task and give its answer; a worker that died is replaced and asked again.
 
         The answer of a task is a value: an error that it raises ends the process.
+        while_waiting: called several times a second; what it raises ends the task.
         Raises Unavailable (`worker_failed`, `worker_too_slow`).
         """
         with self._one_at_a_time:
             if not self.own_process:
                 return call(self.module, task, arguments)
-            try:
-                return self._ask(task, arguments)
-            except (EOFError, OSError):
-                self._end()
-            try:
-                return self._ask(task, arguments)
-            except (EOFError, OSError) as error:
-                self._end()
-                raise Unavailable("worker_failed", None, task=task) from error
+            for _ in range(self.tries):
+                try:
+                    return self._ask(task, arguments, while_waiting)
+                except (EOFError, OSError) as error:
+                    died = error
+                finally:
+                    self._end_unless_idle()
+            raise Unavailable("worker_failed", None, task=task) from died
 
     def close(self) -> None:
         """End the process, if there is one."""
         with self._one_at_a_time:
             self._end()
 
-    def _ask(self, task: str, arguments: Sequence[object]) -> object:
-        limit_s = self.time_limit_s
-        connection = self._started()
+    def _ask(
+        self, task: str, arguments: Sequence[object], while_waiting: Callable[[], None] | None
+    ) -> object:
+        connection = self._started(while_waiting)
+        self._idle = False
         connection.send((task, arguments))
-        if not connection.poll(limit_s):
-            self._end()
-            raise Unavailable("worker_too_slow", None, limit_s=limit_s)
+        answer = self._answer(connection, self.time_limit_s, while_waiting)
+        self._idle = True
+        return answer
+
+    def _answer(
+        self, connection: Connection, limit_s: float, while_waiting: Callable[[], None] | None
+    ) -> object:
+        end = time.monotonic() + limit_s
+        while not connection.poll(max(0.0, min(SLICE_S, end - time.monotonic()))):
+            if time.monotonic() >= end:
+                raise Unavailable("worker_too_slow", None, limit_s=limit_s)
+            if while_waiting is not None:
+                while_waiting()
         return connection.recv()
 
-    def _started(self) -> Connection:
+    def _end_unless_idle(self) -> None:
+        """Whatever a process still owes would be taken for the answer to the next task."""
+        if not self._idle:
+            self._end()
+
+    def _started(self, while_waiting: Callable[[], None] | None) -> Connection:
         if self._connection is not None:
             return self._connection
         context = multiprocessing.get_context("spawn")
@@ -104,12 +130,9 @@ class Worker:
         process = context.Process(target=serve, args=arguments, daemon=True)
         process.start()
         theirs.close()
-        self._process, self._connection = process, ours
+        self._process, self._connection, self._idle = process, ours, False
         # Importing takes a second or more: it must not count against the first task's time.
-        if not ours.poll(STARTING_S):
-            self._end()
-            raise Unavailable("worker_too_slow", None, limit_s=STARTING_S)
-        ours.recv()
+        self._answer(ours, STARTING_S, while_waiting)
         return ours
 
     def _end(self) -> None:
@@ -119,3 +142,4 @@ class Worker:
             self._process.kill()
             self._process.join()
         self._process = self._connection = None
+        self._idle = True

@@ -35,6 +35,7 @@ from app.web.pages import (
     photo,
     photos,
     pin,
+    progress,
     recognised,
     references,
     sending_back,
@@ -54,7 +55,7 @@ MODULES = (
     at_work, authority, before_and_after, certificates, check_in, choose, claim, correction, draft,
     finding, check_in_change, finding_numbers, floor_acts, floor_overview, floor_step, floor_watch,
     instruments, job, job_acts, job_card, links, machine_change, measure, notes, order, people,
-    photo, photos, pin, recognised, references, sending_back, shop, sign_in, sign_off,
+    photo, photos, pin, progress, recognised, references, sending_back, shop, sign_in, sign_off,
     sign_off_queue, signing_key, tablets, today, verify, visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""

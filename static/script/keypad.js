@@ -13,9 +13,8 @@
 
   // A tablet's own keyboard would cover the keys; a keyboard with cable still writes.
   const ready = () => {
-    const touch = window.matchMedia("(pointer: coarse)").matches;
+    const touch = matchMedia("(pointer: coarse)").matches;
     for (const pad of document.querySelectorAll("[data-keypad]")) pad.hidden = false;
-    if (!document.querySelector("[data-keypad]")) return;
     for (const field of fields()) if (touch) field.setAttribute("inputmode", "none");
     choose(fields().find((one) => !one.value) || fields()[0]);
   };
@@ -32,8 +31,7 @@
     const all = fields();
     const following = all[all.indexOf(field) + 1];
     choose(following || field);
-    if (following) following.focus();
-    else field.form.querySelector(".actions button").focus();
+    (following || field.form.querySelector(".actions button")).focus();
   };
 
   document.addEventListener("pointerdown", (event) => {

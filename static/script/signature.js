@@ -6,19 +6,11 @@
   const HEIGHT = 360;
   const NEAR = 4;
 
-  const read = (text) => {
-    try {
-      return JSON.parse(text) || [];
-    } catch {
-      return [];
-    }
-  };
-
   const start = (field) => {
     const hidden = field.querySelector("input[name=strokes]");
     const canvas = document.createElement("canvas");
     const again = document.createElement("button");
-    let strokes = read(hidden.value);
+    let strokes = JSON.parse(hidden.value || "[]");
     let pen = null;
 
     canvas.width = WIDTH;
@@ -47,9 +39,8 @@
 
     const place = (event) => {
       const box = canvas.getBoundingClientRect();
-      const across = Math.round(((event.clientX - box.left) / box.width) * WIDTH);
-      const down = Math.round(((event.clientY - box.top) / box.height) * HEIGHT);
-      return [Math.min(Math.max(across, 0), WIDTH), Math.min(Math.max(down, 0), HEIGHT)];
+      const within = (part, most) => Math.min(Math.max(Math.round(part * most), 0), most);
+      return [within((event.clientX - box.left) / box.width, WIDTH), within((event.clientY - box.top) / box.height, HEIGHT)];
     };
 
     canvas.addEventListener("pointerdown", (event) => {
@@ -61,10 +52,10 @@
     });
     canvas.addEventListener("pointermove", (event) => {
       if (event.pointerId !== pen) return;
-      const stroke = strokes[strokes.length - 1];
-      const last = stroke[stroke.length - 1];
+      const stroke = strokes.at(-1);
+      const [x, y] = stroke.at(-1);
       const next = place(event);
-      if (Math.hypot(next[0] - last[0], next[1] - last[1]) < NEAR) return;
+      if (Math.hypot(next[0] - x, next[1] - y) < NEAR) return;
       stroke.push(next);
       draw();
     });

@@ -62,5 +62,5 @@ def done(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Files that are not laid out: for tests of what happens round them."""
     monkeypatch.setattr(
-        "app.services.press.Press.make", lambda press, order: Made(b"%PDF " + order.data, None)
+        "app.services.press.Press.make", lambda press, order, beat=None: Made(b"%PDF " + order.data, None)
     )

@@ -2,11 +2,13 @@
 
 import hashlib
 import urllib.error
+from datetime import timedelta
 
 import pytest
 
 from app.errors import Unavailable
 from app.services import certificates, verification
+from app.services.issuing_queue import IssuingQueue
 from app.services.press import Press
 from app.signing.authority import FOLDER, found_authority
 from app.signing.signature import stamper_for
@@ -54,7 +56,7 @@ def test_a_stamped_certificate_says_so_on_record_and_when_checked(
     assert found.stamp_trusted
 
 
-def test_where_none_is_to_be_had_the_shop_may_refuse_to_sign(
+def test_where_none_is_to_be_had_the_number_is_kept_until_there_is_one(
     bench: Bench, time: TimeAuthority, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     use(bench, time, "refuse")
@@ -62,8 +64,13 @@ def test_where_none_is_to_be_had_the_shop_may_refuse_to_sign(
     with pytest.raises(Unavailable, match="time_stamp_unreachable"):
         bench.issue()
     (view,) = bench.workshop.see(certificates.certificates, "owner")
-    assert (view.status, view.time_stamp) == ("void", None)
-    assert "time_stamp_unreachable" in str(view.status_reason)
+    assert (view.number, view.status, view.time_stamp) == ("C-2026-0001", "issuing", None)
+    put_in_place(monkeypatch, time, bench.workshop.now)
+    bench.workshop.now += timedelta(minutes=2)
+    queue = IssuingQueue(bench.workshop.database, bench.press, lambda: bench.workshop.now)
+    assert queue.finish_next()
+    (view,) = bench.workshop.see(certificates.certificates, "owner")
+    assert (view.number, view.status, view.time_stamp) == ("C-2026-0001", "valid", "stamped")
 
 
 def test_or_sign_without_one_and_say_so(

@@ -4,6 +4,7 @@ import asyncio
 import html
 import json
 import re
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -20,8 +21,9 @@ from app.main import create_app
 from app.records.session import Database
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.visual_check import ITEMS, VisualCheckIn
-from app.services import instruments, jobs, references, surveys, visual_checks
+from app.services import instruments, issuing_tasks, jobs, references, surveys, visual_checks
 from app.services.check_in import check_in
+from app.services.issuing_queue import IssuingQueue
 from app.services.people import list_people, only_shop
 from app.services.permissions import Actor, Role
 from app.services.press import Press
@@ -200,6 +202,7 @@ def moved_in(shop: Shop, database: Database, folder: Path) -> Shop:
     state = state_of(shop)
     state.settings = Settings(data_dir=folder, database_url=str(database.url))
     state.database, state.press, state.clock = database, Press(folder), lambda: clock["now"]
+    state.issuing = IssuingQueue(database, state.press, state.clock)
     return Shop(shop.app, database, dict(shop.people), clock)
 
 
@@ -211,8 +214,22 @@ def state_of(shop: Shop) -> State:
 
 
 def close_press(shop: Shop) -> None:
-    """End the worker that lays out certificates, if one was started."""
+    """End what finishes and lays out certificates, if it was started."""
+    state_of(shop).issuing.close()
     state_of(shop).press.close()
+
+
+def issued(shop: Shop, patience_s: float = 60.0) -> None:
+    """Wait until no certificate is being made any more: each is stored, void or waits."""
+    end = time.monotonic() + patience_s
+    owner = shop.people["owner"]
+    while time.monotonic() < end:
+        with shop.database.read() as session:
+            open_tasks = [one for _, one in issuing_tasks.every(session, owner)]
+        if all(task.waits_for is not None for task in open_tasks):
+            return
+        time.sleep(0.01)
+    raise AssertionError("still being issued")
 
 
 def new_job(shop: Shop, **changes: Any) -> str:

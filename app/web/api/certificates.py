@@ -1,13 +1,16 @@
 """Certificates through the API: issued, read, downloaded, replaced, withdrawn, verified."""
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 from urllib.parse import quote
 
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn
-from app.services import certificates, issuing, sign_in, verification
+from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn, ResumeIn
+from app.services import certificates, sign_in, verification
+from app.services.issuing_progress import Progress, give_up, progress, resume
+from app.services.issuing_queue import IssuingQueue
 from app.services.permissions import Actor
 from app.services.press import Press
 from app.services.register import CertificateView
@@ -15,6 +18,7 @@ from app.services.verification import Verification
 from app.web.api.call import PDF, Call, Calling, answer
 from app.web.api.described import OPEN, Described, route
 from app.web.api.listing import Limit, Offset, sliced
+from app.web.api.waiting import signed_for
 from app.wording.errors import explain
 
 OF_JOB = "/jobs/{number}/certificates"
@@ -66,23 +70,13 @@ def list_obstacles(
     "POST",
     OF_JOB,
     "certificates.issue",
-    Described(sends=IssueIn, answers=CertificateView, status=201, repeatable=True),
+    Described(sends=IssueIn, answers=CertificateView, status=202, repeatable=True, waits=True),
 )
-def issue_certificate(call: Calling, number: str) -> Response:
-    """Issue the job's certificate in the name of the signer, or refuse with every reason."""
+async def issue_certificate(call: Calling, number: str) -> Response:
+    """Sign for the job's certificate in the name of the signer, or refuse with every reason; its
+    file is made afterwards."""
     sent = call.sent(IssueIn)
-    return call.write_in_units(
-        lambda: issuing.issue(
-            call.database,
-            _signer(call, sent),
-            number,
-            sent.kind,
-            sent.password,
-            call.now,
-            **_tools(call, sent),
-        ),
-        201,
-    )
+    return await signed_for(call, lambda: _sign_off(call, sent, number))
 
 
 @route("GET", ONE, "certificates.read", Described(answers=CertificateView))
@@ -103,24 +97,60 @@ def download_certificate(call: Calling, number: str) -> Response:
     "POST",
     ONE + "/replace",
     "certificates.issue",
-    Described(sends=ReplaceIn, answers=CertificateView, status=201, repeatable=True),
+    Described(sends=ReplaceIn, answers=CertificateView, status=202, repeatable=True, waits=True),
 )
-def replace_certificate(call: Calling, number: str) -> Response:
-    """Issue a new certificate from the job's present records in place of this one."""
+async def replace_certificate(call: Calling, number: str) -> Response:
+    """Sign for a new certificate from the job's present records in place of this one; its file is
+    made afterwards."""
     sent = call.sent(ReplaceIn)
-    return call.write_in_units(
-        lambda: issuing.replace(
-            call.database,
-            _signer(call, sent),
-            number,
-            sent.kind,
-            sent.password,
-            sent.reason,
-            call.now,
-            **_tools(call, sent),
-        ),
-        201,
-    )
+
+    def work() -> CertificateView:
+        old = call.read(lambda session: certificates.certificate(session, call.actor, number))
+        words = {"replaces": number, "reason": sent.reason}
+        return _sign_off(call, sent, old.job_number, **words)
+
+    return await signed_for(call, work)
+
+
+@route("GET", ONE + "/progress", "certificates.read", Described(answers=Progress))
+def read_progress(call: Calling, number: str) -> Response:
+    """How far a certificate is that was signed for."""
+    return answer(call.read(lambda session: progress(session, call.actor, number)))
+
+
+@route(
+    "POST",
+    ONE + "/resume",
+    "certificates.issue",
+    Described(sends=ResumeIn, answers=Progress, repeatable=True),
+)
+def resume_certificate(call: Calling, number: str) -> Response:
+    """Have a certificate that waits for somebody tried again, under its number."""
+    sent = call.sent(ResumeIn)
+
+    def work() -> Progress:
+        queue: IssuingQueue = call.request.app.state.issuing
+        resume(queue, call.actor, number, sent.key_password, call.now)
+        return call.read(lambda session: progress(session, call.actor, number))
+
+    return call.write_in_units(work)
+
+
+@route(
+    "POST",
+    ONE + "/give-up",
+    "certificates.issue",
+    Described(sends=ReasonIn, answers=CertificateView, repeatable=True),
+)
+def give_up_certificate(call: Calling, number: str) -> Response:
+    """Make a number void that is not issued yet."""
+    sent = call.sent(ReasonIn)
+
+    def work(session: Session) -> CertificateView:
+        give_up(session, call.actor, number, sent.reason, call.now)
+        return certificates.certificate(session, call.actor, number)
+
+    return call.write(work)
 
 
 @route(
@@ -161,14 +191,20 @@ def _signer(call: Call, sent: IssueIn) -> Actor:
     )
 
 
-def _tools(call: Call, sent: IssueIn) -> dict[str, Any]:
-    """What issuing needs besides the words of the certificate."""
-    return {
-        "press": _press(call),
-        "key_password": sent.key_password,
-        "opinion": sent.opinion or "",
-        "passwords": call.request.app.state.passwords,
-    }
+def _sign_off(call: Call, sent: IssueIn, job_number: str, **words: str) -> CertificateView:
+    """Number and words of the certificate, from here on in the queue."""
+    queue: IssuingQueue = call.request.app.state.issuing
+    return queue.sign_off(
+        _signer(call, sent),
+        job_number,
+        sent.kind,
+        sent.password,
+        call.now,
+        key_password=sent.key_password,
+        opinion=sent.opinion or "",
+        passwords=call.request.app.state.passwords,
+        **words,
+    )
 
 
 def _press(call: Call) -> Press:

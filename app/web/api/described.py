@@ -26,6 +26,8 @@ class Described:
     answer_type: str = "application/json"
     repeatable: bool = False
     """Takes an Idempotency-Key."""
+    waits: bool = False
+    """Answers 202 before the work is done, or 201 after it to `Prefer: wait=…`."""
 
 
 DESCRIBED: dict[str, Described] = {}

@@ -13,6 +13,7 @@ from app.web.api.call import JSON, KEY
 from app.web.api.described import DESCRIBED, Described
 from app.web.api.door import PREFIX, api
 from app.web.api.problem_details import MEDIA_TYPE
+from app.web.api.waiting import LONGEST_WAIT_S
 from app.web.routes import OPEN, ROUTES, Route
 
 REFERENCE = "#/components/schemas/{model}"
@@ -22,6 +23,13 @@ WHOLE_NUMBERS = frozenset(
      "draft_id", "survey", "reading_id", "study_id",
      "photo_id"}
 )  # fmt: skip
+PREFER: dict[str, Any] = {
+    "name": "Prefer",
+    "in": "header",
+    "description": f"wait=30 (RFC 7240): answer when it is done, after {LONGEST_WAIT_S} s at most",
+    "schema": {"type": "string"},
+}
+DONE = "Done before the time that the client was ready to wait"
 PROBLEM: dict[str, Any] = {
     "type": "object",
     "required": ["type", "title", "status", "detail", "code", "errors"],
@@ -125,6 +133,8 @@ def _parameters(route: Route, told: Described) -> list[dict[str, Any]]:
     ]
     if told.repeatable:
         places.append({"name": KEY, "in": "header", "schema": {"type": "string"}})
+    if told.waits:
+        places.append(PREFER)
     return places + _queries(route.name)
 
 
@@ -152,7 +162,8 @@ def _responses(
     content = {"content": {told.answer_type: {"schema": schema}}}
     problem = {"$ref": REFERENCE.format(model="Problem")}
     bad = {"description": "Problem", "content": {MEDIA_TYPE: {"schema": problem}}}
-    return {str(told.status): {**good, **content}, "default": bad}
+    done = {"201": {"description": DONE, **content}} if told.waits else {}
+    return {str(told.status): {**good, **content}, **done, "default": bad}
 
 
 def _page(items: Any) -> dict[str, Any]:

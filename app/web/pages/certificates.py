@@ -50,6 +50,7 @@ class CertificatePage(Page):
     digests: tuple[Fact, ...]
     replaces: str
     replaced_by: str
+    in_progress: bool
     has_file: bool
     may_withdraw: bool
     may_share: bool
@@ -75,6 +76,7 @@ def certificate(request: Request, visit: Here, session: Read, number: str) -> Re
         digests=digests_of(found),
         replaces=found.replaces or "",
         replaced_by=found.replaced_by or "",
+        in_progress=found.status == "issuing",
         has_file=found.pdf_sha256 is not None,
         may_withdraw=found.status == "valid" and allowed(visit.person, "certificates.withdraw"),
         may_share=allowed(visit.person, "claim_links.write"),

@@ -88,6 +88,7 @@ def opened(url: URL, folder: Path) -> Iterator[Api]:
         loop.run(client.aclose())
     assert isinstance(guarded, Guard)
     assert isinstance(guarded.app, FastAPI)
+    guarded.app.state.issuing.close()
     guarded.app.state.press.close()
     guarded.app.state.darkroom.close()
     database.close()

@@ -73,7 +73,7 @@ def test_a_report_is_issued_once_downloaded_verified_and_withdrawn(
 ) -> None:
     technician, inspector = api.as_role("technician"), api.as_role("inspector")
     technician.made("POST", f"/jobs/{job}/surveys", earlier(BEFORE))
-    path, key = f"/jobs/{job}/certificates", {"Idempotency-Key": "sign-1"}
+    path, key = f"/jobs/{job}/certificates", {"Idempotency-Key": "sign-1", "Prefer": "wait=60"}
     body = {"kind": "report", **SIGNED}
     first, second = (inspector.ask("POST", path, body, headers=key) for _ in range(2))
     assert first.status_code == 201, first.text

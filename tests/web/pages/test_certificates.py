@@ -11,7 +11,16 @@ from app.records.session import Database
 from app.services.permissions import Actor
 from tests.services.staff import PASSWORD
 from tests.web.conftest import Furnished
-from tests.web.shop import Shop, Visitor, close_press, measured_job, new_job, open_shop, text_of
+from tests.web.shop import (
+    Shop,
+    Visitor,
+    close_press,
+    issued,
+    measured_job,
+    new_job,
+    open_shop,
+    text_of,
+)
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
 CERTIFICATE = "C-2026-0001"
@@ -31,7 +40,8 @@ def signed(furnished: Furnished, tmp_path_factory: pytest.TempPathFactory) -> It
     form = {"kind": "completion", "password": PASSWORD, "opinion": "The stem was replaced."}
     answer = inspector.post(f"/jobs/{number}/certificates", form)
     assert answer.status_code == 303, text_of(answer.text)
-    assert answer.headers["location"] == f"/certificates/{CERTIFICATE}"
+    assert answer.headers["location"] == f"/certificates/{CERTIFICATE}/progress"
+    issued(shop)
     yield shop
     close_press(shop)
     database.close()
@@ -245,7 +255,8 @@ def test_a_certificate_is_put_right_by_one_that_takes_its_place(
     assert refused.status_code == 422
     assert '<a href="#reason">' in refused.text
     done = inspector.post(place, {**form, "reason": "plate misread"})
-    assert done.headers["location"] == "/certificates/C-2026-0002"
+    assert done.headers["location"] == "/certificates/C-2026-0002/progress"
+    issued(shop)
     assert CERTIFICATE in inspector.get("/certificates/C-2026-0002").text
     for text in (text_of(shop.visitor().get(f"/verify/{CERTIFICATE}").text), checked(shop, old)):
         assert "C-2026-0002" in text
