@@ -17,10 +17,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from app.chassis import surface_rows
-from app.chassis.observations import Observations, Spacing
+from app.chassis.observations import Indices, Observations, Spacing
 from app.chassis.rotation import rotation, rotation_slopes
 from app.chassis.survey import Floats
 
@@ -32,7 +31,8 @@ def residuals(parameters: Floats, observations: Observations) -> Floats:
 
 def jacobian(parameters: Floats, observations: Observations) -> Floats:
     """Derivatives of `residuals`: (rows, p)."""
-    return _jacobian(parameters, observations, _turned(parameters, observations))
+    turned = _turned(parameters, observations)
+    return _jacobian(parameters, observations, turned, _slots(observations))
 
 
 class Model:
@@ -45,6 +45,7 @@ class Model:
         self.observations = observations
         self._at: Floats | None = None
         self._turned: _Turned
+        self._slots: Indices | None = None
 
     def residuals(self, parameters: Floats) -> Floats:
         """(rows,): whitened, without unit."""
@@ -55,7 +56,9 @@ class Model:
         """(rows, unknowns): their derivatives."""
         if parameters is not self._at:
             self._at, self._turned = parameters, _turned(parameters, self.observations)
-        return _jacobian(parameters, self.observations, self._turned)
+        if self._slots is None:
+            self._slots = _slots(self.observations)
+        return _jacobian(parameters, self.observations, self._turned, self._slots)
 
 
 def whitened(observations: Observations, vectors: Floats) -> Floats:
@@ -72,12 +75,10 @@ def rounding_floor(observations: Observations) -> float:
 
 
 class _Turned(NamedTuple):
-    """body: (n, 4) bodies at their stations, and a one to shift them by; turn: (n,) cosine and
-    sine of the stations as complex numbers; placed: (3, 4) of each block, the rotation of its axis
-    and where it passes; levers: (sides,); arm: of the points of the head's face."""
+    """body: (n, 6), see `_MOVES`; placed: (3, 4) of each block, the rotation of its axis and where
+    it passes; levers: (sides,); arm: of the points of the head's face."""
 
     body: Floats
-    turn: NDArray[np.complex128]
     placed: list[Floats]
     levers: Floats | None
     arm: Floats | None
@@ -88,14 +89,14 @@ def _turned(parameters: Floats, observations: Observations) -> _Turned:
     known[1:] = parameters
     b0, b1, b2, psi = known.take(observations.index)
     turn = np.exp(1j * psi)
-    flat = (b0 + 1j * b1) * turn
-    body = np.ones((len(psi), 4))
-    body[:, 0], body[:, 1], body[:, 2] = flat.real, flat.imag, b2
+    body = np.ones((len(psi), 6))
+    pairs = body.view(np.complex128)
+    pairs[:, 0], pairs[:, 1], body[:, 4] = turn, (b0 + 1j * b1) * turn, b2
     placed = [_placed(*parameters[b.column : b.column + 4].tolist()) for b in observations.blocks]
     sides, head = observations.sides, observations.head
     levers = None if sides is None else surface_rows.levers(sides, placed[0])
     arm = None if head is None else surface_rows.arm(parameters, head)
-    return _Turned(body, turn, placed, levers, arm)
+    return _Turned(body, placed, levers, arm)
 
 
 def _placed(a: float, b: float, x: float, y: float) -> Floats:
@@ -107,7 +108,7 @@ def _residuals(parameters: Floats, observations: Observations, turned: _Turned) 
     values = np.empty(observations.rows)
     modelled = np.empty_like(observations.position)
     for block, placed in zip(observations.blocks, turned.placed, strict=True):
-        modelled[block.first : block.last] = turned.body[block.first : block.last] @ placed.T
+        modelled[block.first : block.last] = turned.body[block.first : block.last, 2:] @ placed.T
     values[: modelled.size] = whitened(observations, modelled - observations.position)
     if observations.spacings:
         lengths = _spacing_residuals(parameters, observations.spacings)
@@ -125,50 +126,75 @@ def _residuals(parameters: Floats, observations: Observations, turned: _Turned) 
     return values
 
 
-def _jacobian(parameters: Floats, observations: Observations, turned: _Turned) -> Floats:
+def _jacobian(
+    parameters: Floats, observations: Observations, turned: _Turned, slots: Indices
+) -> Floats:
     count = len(turned.body)
     # The first column takes what belongs to no unknown, and is dropped.
     slopes = np.zeros((observations.rows, observations.unknowns + 1))
-    points = slopes[: 3 * count].reshape(count, 3, -1)
-    moved = _moved(turned)
-    for number, block in enumerate(observations.blocks):
-        rows, column = slice(block.first, block.last), block.column + 1
-        by_tilt = np.array(rotation_slopes(*parameters[block.column : column + 1].tolist()))
-        by_tilt = by_tilt.reshape(2, 3, 3)
-        moved[rows] = (moved[rows].reshape(-1, 3) @ turned.placed[number][:, :3].T).reshape(
-            -1, 4, 3
-        )
-        tilted = turned.body[rows, :3] @ by_tilt.reshape(6, 3).T
-        points[rows, :, column : column + 2] = tilted.reshape(-1, 2, 3).transpose(0, 2, 1)
-        points[rows, 0, column + 2] = points[rows, 1, column + 3] = 1.0
-        if number == 0 and observations.sides is not None and turned.levers is not None:
-            part = slopes[observations.side_rows, 1:]
-            surface_rows.fill_side_slopes(part, observations.sides, turned.levers, by_tilt)
-        if number == 1 and observations.head is not None and turned.arm is not None:
-            part = slopes[observations.head_rows, 1:]
-            surface_rows.fill_head_slopes(
-                part, parameters, observations.head, turned.placed[1][:, :3], turned.arm, by_tilt
-            )
-    points[np.arange(count)[:, np.newaxis], :, observations.index.T] = moved
+    numbers = [
+        _numbers(placed, *parameters[block.column : block.column + 2].tolist())
+        for block, placed in zip(observations.blocks, turned.placed, strict=True)
+    ]
+    known = np.array(numbers)
+    by_body = known.take(_MOVES, axis=1) * _SENSES
+    flat = np.empty((count, 24))
+    for block, own in zip(observations.blocks, by_body, strict=True):
+        rows = slice(block.first, block.last)
+        np.dot(turned.body[rows], own, out=flat[rows])
+    moved = flat.reshape(count, 8, 3)
     if observations.whitening.ndim == 2:
-        points *= observations.whitening[:, :, np.newaxis]
+        moved *= observations.whitening[:, :, np.newaxis]
     else:
-        points[:] = observations.whitening @ points
+        moved = moved @ observations.whitening.transpose(0, 2, 1)
+    slopes.reshape(-1)[slots] = moved
+    by_tilt = known[:, _BY_TILT].reshape(-1, 2, 3, 3)
     if observations.spacings:
         part = slopes[3 * count : observations.axis_rows, 1:]
         _fill_spacing_slopes(part, parameters, observations.spacings)
+    if observations.sides is not None and turned.levers is not None:
+        part = slopes[observations.side_rows, 1:]
+        surface_rows.fill_side_slopes(part, observations.sides, turned.levers, by_tilt[0])
+    if observations.head is not None and turned.arm is not None:
+        part = slopes[observations.head_rows, 1:]
+        surface_rows.fill_head_slopes(
+            part, parameters, observations.head, turned.placed[1][:, :3], turned.arm, by_tilt[1]
+        )
     return slopes[:, 1:]
 
 
-def _moved(turned: _Turned) -> Floats:
-    """(n, 4, 3): how the bodies move with b0, b1, b2 and psi, before their axis is turned."""
-    cosine, sine = turned.turn.real, turned.turn.imag
-    moved = np.zeros((len(cosine), 4, 3))
-    moved[:, 0, 0] = moved[:, 1, 1] = cosine
-    moved[:, 0, 1], moved[:, 1, 0] = sine, -sine
-    moved[:, 2, 2] = 1.0
-    moved[:, 3, 0], moved[:, 3, 1] = -turned.body[:, 1], turned.body[:, 0]
-    return moved
+def _slots(observations: Observations) -> Indices:
+    """(n, 8, 3): where the derivatives of each point's coordinates by a, b, x, y, b0, b1, b2 and
+    psi stand in a Jacobian that has a column more, the first."""
+    count, columns = len(observations.position), observations.unknowns + 1
+    of_unknown = np.empty((count, 8), dtype=np.intp)
+    for block in observations.blocks:
+        of_unknown[block.first : block.last, :4] = range(block.column + 1, block.column + 5)
+    of_unknown[:, 4:] = observations.index.T
+    rows = np.arange(0, 3 * count * columns, columns).reshape(count, 1, 3)
+    return np.asarray(of_unknown[:, :, np.newaxis] + rows)
+
+
+def _numbers(placed: Floats, a: float, b: float) -> tuple[float, ...]:
+    """The rotation of an axis, its derivatives by a and b, zero and one."""
+    first, second, third = placed[:, :3].tolist()
+    return (*first, *second, *third, *rotation_slopes(a, b), 0.0, 1.0)
+
+
+def _moves() -> tuple[Indices, Floats]:
+    """How a point moves with a, b, x, y, b0, b1, b2 and psi: a linear combination (6, 24) of
+    (cos psi, sin psi, p, q, b2, 1), with (p, q) the body turned by psi. Which of the `_numbers`
+    its coefficients are, and their signs."""
+    axis, by_tilt, zero, one = np.arange(9).reshape(3, 3), np.arange(9, 27), 27, 28
+    cosine, sine, p, q, b2, always = range(6)
+    moves, senses = np.full((6, 8, 3), zero, dtype=np.intp), np.ones((6, 8, 3))
+    moves[p : b2 + 1, :2] = by_tilt.reshape(2, 3, 3).transpose(2, 0, 1)
+    moves[always, 2, 0] = moves[always, 3, 1] = one
+    moves[cosine, 4] = moves[sine, 5] = moves[q, 7] = axis[:, 0]
+    moves[sine, 4] = moves[cosine, 5] = moves[p, 7] = axis[:, 1]
+    moves[always, 6] = axis[:, 2]
+    senses[sine, 5] = senses[q, 7] = -1.0
+    return moves.reshape(6, 24), senses.reshape(6, 24)
 
 
 def _between(parameters: Floats, spacing: Spacing) -> Floats:
@@ -187,3 +213,7 @@ def _fill_spacing_slopes(slopes: Floats, parameters: Floats, spacings: tuple[Spa
         direction = between / (math.sqrt(between @ between) * spacing.u)
         row[spacing.one : spacing.one + 3] = direction
         row[spacing.other : spacing.other + 3] = -direction
+
+
+_MOVES, _SENSES = _moves()
+_BY_TILT = slice(9, 27)

@@ -33,7 +33,7 @@ def fill_side_slopes(slopes: Floats, sides: Sides, levers: Floats, by_tilt: Floa
     """Derivatives (m + sides, p) of `side_residuals`, into zeros, where the leans are zero: as
     nothing tells them but their being observed as 0, they are so at the minimum."""
     count = len(sides.weight)
-    slopes[:count, :2] = (sides.place @ by_tilt[:, :, 2].T) * -sides.weight[:, np.newaxis]
+    slopes[:count, :2] = sides.place.dot(by_tilt[:, :, 2].T) * -sides.weight[:, np.newaxis]
     lever, of_weight = levers.tolist(), sides.weight.tolist()
     places, leans = sides.column.tolist(), sides.lean.tolist()
     for row, side in enumerate(sides.side.tolist()):
@@ -80,11 +80,12 @@ def fill_head_slopes(
 ) -> None:
     """Derivatives (m + 2, p) of `head_residuals`, into zeros."""
     _, first, second = parameters[head.column : head.column + 3].tolist()
-    tilted = np.array((-first, -second, 1.0))
-    weight = head.weight[:, np.newaxis]
+    tilted, weight = np.array((-first, -second, 1.0)), head.weight[:, np.newaxis]
     points, at, column = slopes[:-2], head.axis, head.column
-    points[:, at : at + 2] = (arm @ (by_tilt @ tilted).T) * -weight
-    points[:, at + 2 : at + 4] = (axis @ tilted)[:2] * weight
-    points[:, column : column + 1] = weight
-    points[:, column + 1 : column + 3] = (arm @ axis[:, :2]) * weight
-    slopes[-2, head.column + 1] = slopes[-1, head.column + 2] = head.of_tilt
+    ways = np.empty((4, 3))
+    ways[:2], ways[2:] = by_tilt.dot(-tilted), axis[:, :2].T
+    turned = arm.dot(ways.T) * weight
+    points[:, at : at + 2], points[:, column + 1 : column + 3] = turned[:, :2], turned[:, 2:]
+    points[:, at + 2 : at + 4] = axis[:2].dot(tilted) * weight
+    points[:, column] = head.weight
+    slopes[-2, column + 1] = slopes[-1, column + 2] = head.of_tilt
