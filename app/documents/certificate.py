@@ -1,8 +1,10 @@
 """A certificate's content as PDF bytes, with the data inside and an empty signature field."""
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 import segno
@@ -10,19 +12,21 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from app import resources
-from app.documents.content import CertificateContent, texts_of
+from app.documents.content import CertificateContent, CharacteristicLine, texts_of
 from app.documents.field import stands_on_first_page, to_signature_field
+from app.documents.first_page import SMALLEST, Fit, fits
 from app.documents.fonts import font_assets, texts_shown, unprintable
 from app.documents.pango import engine
+from app.documents.photos import for_print
 from app.drawings.inks import PRINT
 from app.drawings.outline import ThreeViews, three_views
 from app.drawings.tolerance_bar import Bar, tolerance_bar
 from app.errors import BadInput, Problem, Unavailable
 from app.wording.translation import _, catalogue
 
+Pictures = Mapping[str, bytes]
+NO_PICTURES: Pictures = MappingProxyType({})
 DATA_NAME = "measurement.json"
-MAY_FIT = 10
-"""With more required characteristics than these there is no need to try."""
 BAR_LETTER = 16.0
 """Words at the ends of a bar, of 200 parts of its width: 6 points on the narrowest of them."""
 
@@ -35,10 +39,22 @@ class Printed:
     """What the template gets beside the content itself."""
 
     content: CertificateContent
+    fit: Fit
     views: ThreeViews
+    before_views: ThreeViews | None
+    """The measurement before, drawn by itself with the same exaggeration."""
     data_sha256: str
     qr: str
-    crowded: bool
+
+    @property
+    def required(self) -> tuple[CharacteristicLine, ...]:
+        """The required characteristics that the first page lists."""
+        return self.fit.required(self.content)
+
+    @property
+    def required_left(self) -> int:
+        """How many of them it leaves to the table of results."""
+        return len(self.content.required) - len(self.required)
 
 
 def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> tuple[Problem, ...]:
@@ -54,45 +70,67 @@ def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> t
     )
 
 
-def print_certificate(content: CertificateContent, data: bytes) -> bytes:
-    """The unsigned PDF. The same content and data give the same bytes.
+def print_certificate(
+    content: CertificateContent, data: bytes, pictures: Pictures = NO_PICTURES
+) -> bytes:
+    """The unsigned PDF. The same content, data and pictures give the same bytes.
 
-    The signature stands on the first page: where the list of what is required leaves no room for
-    it, it goes before that list, which then may run on.
+    All that the first page must say stands on it together with the signature; where room is
+    short, what is told again elsewhere takes less of it.
 
     data: the canonical JSON that goes in as an attachment; its digest is printed.
+    pictures: the photos of the content by their names, as the shop keeps them.
     Raises BadInput (`characters_not_printable`); Unavailable (`pdf_needs_pango`,
     `render_refused`).
     """
     if problems := letters_missing(content):
         raise BadInput(problems)
-    if len(content.required) <= MAY_FIT:
-        pdf, on_first_page = laid_out(content, data, crowded=False)
-        if on_first_page:
-            return pdf
-    return laid_out(content, data, crowded=True)[0]
+    drawn = prepared(content, data)
+    loaded = {**assets(), **small_photos(content, pictures)}
+    ways = fits(content)
+    pdf, on_first_page = written(replace(drawn, fit=next(ways)), data, loaded)
+    if on_first_page:
+        return pdf
+    # What remains is tried with the first page alone, since all of it takes several times as long.
+    trials = (replace(drawn, fit=fit) for fit in ways)
+    closer = next(filter(holds_its_first_page, trials), replace(drawn, fit=SMALLEST))
+    return written(closer, data, loaded)[0]
 
 
-def laid_out(content: CertificateContent, data: bytes, *, crowded: bool) -> tuple[bytes, bool]:
+def holds_its_first_page(printed: Printed) -> bool:
+    """Whether one page holds all that the first page says."""
+    alone: bool = engine().on_one_page(page_of(printed, "first_page_alone.html"), assets())
+    return alone
+
+
+def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> tuple[bytes, bool]:
     """The PDF, and whether the signature stands on its first page."""
-    printing = engine()
+    printing, content = engine(), printed.content
     enclosure = printing.Enclosure(
         DATA_NAME, _("Measurement data"), data, datetime.fromisoformat(content.issued_at)
     )
     places = []
 
-    def finish(document: Any, written: Any) -> None:
-        places.append(stands_on_first_page(written))
-        to_signature_field(document, written)
+    def finish(document: Any, being_written: Any) -> None:
+        places.append(stands_on_first_page(being_written))
+        to_signature_field(document, being_written)
 
     pdf: bytes = printing.to_pdf(
-        lettered(certificate_html(content, data, crowded=crowded)),
-        assets(),
+        lettered(page_of(printed, "certificate.html")),
+        loaded,
         finisher=finish,
         enclosures=(enclosure,),
         identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
     )
     return pdf, places == [True]
+
+
+def small_photos(content: CertificateContent, pictures: Pictures) -> dict[str, bytes]:
+    """The photos of the content, small enough for print; one that is missing is refused by name
+    when it is to be drawn."""
+    return {
+        one.name: for_print(pictures[one.name]) for one in content.photos if one.name in pictures
+    }
 
 
 def lettered(html: str) -> str:
@@ -120,12 +158,21 @@ def signature_box(lines: tuple[str, ...], width: float, height: float) -> bytes:
     raise Unavailable("render_refused", None, reason="the signature does not fit its box")
 
 
-def certificate_html(content: CertificateContent, data: bytes, *, crowded: bool = False) -> str:
-    """The pages before they are laid out; crowded: the signature before what is required."""
+def prepared(content: CertificateContent, data: bytes) -> Printed:
+    """The content with its drawings, laid out for much room."""
     digest = hashlib.sha256(data).hexdigest()
-    views = three_views(content.outline, content.outline_before, inks=PRINT)
-    printed = Printed(content, views, digest, qr_code(content, digest), crowded)
-    return environment().get_template("certificate.html").render(p=printed, c=content)
+    now, before = content.outline, content.outline_before
+    views = three_views(now, before, inks=PRINT, phase=content.phase)
+    before_views = before and three_views(
+        before, None, inks=PRINT, phase="before", exaggeration=views.exaggeration
+    )
+    fit = Fit("roomy", len(content.required))
+    return Printed(content, fit, views, before_views, digest, qr_code(content, digest))
+
+
+def page_of(printed: Printed, template: str) -> str:
+    """A template's page before it is laid out."""
+    return environment().get_template(template).render(p=printed, c=printed.content)
 
 
 def qr_code(content: CertificateContent, digest: str) -> str:

@@ -106,6 +106,34 @@ class People:
 
 
 @dataclass(frozen=True, slots=True)
+class Correction:
+    """What was done to the machine."""
+
+    when: str
+    part: str
+    method: str
+    words: str
+    who: str
+    instruction: str
+    """The maker's instruction that was followed, or that none was named; empty where a method
+    needs none."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPhoto:
+    """A photo that the certificate shows."""
+
+    name: str
+    caption: str
+    beside: str
+    """When it was added, and by whom."""
+    sha256: str
+    """Of the photo as the shop keeps it; the printed one is smaller."""
+    photo: int
+    """The number by which the shop's records know it."""
+
+
+@dataclass(frozen=True, slots=True)
 class CertificateContent:
     """Everything that is printed, in the order of the pages."""
 
@@ -156,6 +184,30 @@ class CertificateContent:
     """Why the change from before to now cannot be told."""
     time_zone: str = ""
     """Name of the zone in which days and times are told; they print its difference to UTC."""
+    headline: str = ""
+    """The finding in one sentence, the largest of the page."""
+    how_sure: str = ""
+    before_headline: str = ""
+    """The same of the measurement before the correction."""
+    measured: tuple[Line, ...] = ()
+    """First page: when, by whom, with what, and whether that was in calibration."""
+    in_force: tuple[Line, ...] = ()
+    """First page: since when, under whose name, after which corrections."""
+    received: tuple[Line, ...] = ()
+    """The machine's condition as it came."""
+    corrections: tuple[Correction, ...] = ()
+    corrections_words: str = ""
+    """What stands in the place of corrections, or above them."""
+    corrections_caution: str = ""
+    """What goes with methods of force or heat."""
+    before: tuple[Line, ...] = ()
+    """How the measurement before the correction was made: its instrument and conditions."""
+    before_method: tuple[str, ...] = ()
+    phase: str = "after"
+    """When what is certified was measured: `before`, `during` or `after` a correction."""
+    photos: tuple[PrintedPhoto, ...] = ()
+    photos_words: str = ""
+    """How many of how many photos are printed."""
 
     @property
     def sections(self) -> tuple[Section, ...]:

@@ -123,6 +123,12 @@ def to_pdf(
     return bytes(written)
 
 
+def on_one_page(html: str, assets: Mapping[str, bytes]) -> bool:
+    """Whether a page holds all of it; nothing is written. Raises Unavailable (`render_refused`)."""
+    with _ONE_AT_A_TIME, no_complaints():
+        return len(laid_out(html, assets).pages) == 1
+
+
 def to_picture(html: str, assets: Mapping[str, bytes]) -> bytes | None:
     """Lay the page out to be drawn inside of another document, which has the structure; None when
     one page does not hold it.

@@ -7,12 +7,14 @@ from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
 from app.records.tables import Person, Result, Shop, Survey
-from app.services import instruments, jobs, references, surveys
+from app.services import instruments, jobs, photos, references, surveys
 from app.services.before_after import before_of, standing
 from app.services.instrument_standing import InstrumentStanding, instrument_standing
 from app.services.instruments import InstrumentView
 from app.services.jobs import JobView
 from app.services.permissions import Actor
+from app.services.photo_sharing import SharedPhoto, shared_of
+from app.services.photos import PhotoView
 from app.services.references import RevisionView
 from app.services.same_points import SamePoints, same_points
 from app.services.surveys import SurveyView
@@ -60,10 +62,16 @@ class Case:
     reference: RevisionView | None
     """The revision that `survey` was judged by."""
     instrument: InstrumentView | None
+    before_instrument: InstrumentView | None
+    """That of the measurement before the correction."""
     instrument_standing: InstrumentStanding
     """What the instrument's own record says against it."""
     same_points: tuple[SamePoints, ...]
     """Of these two measurements, those whose points another job had before."""
+    photos: tuple[PhotoView, ...]
+    """All photos of the job."""
+    photos_chosen: tuple[SharedPhoto, ...]
+    """Those that go with the claim."""
     signer: Signer
     shop: ShopSheet
     rows: Rows
@@ -81,8 +89,11 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         before=before,
         reference=reference_of(session, actor, survey),
         instrument=instrument_of(session, actor, survey),
+        before_instrument=instrument_of(session, actor, before),
         instrument_standing=standing_of(session, actor, survey),
         same_points=shared_points(session, actor, survey, before),
+        photos=photos.listing(session, actor, job_number),
+        photos_chosen=shared_of(session, actor, job.id),
         signer=signer_of(session, actor),
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),

@@ -7,13 +7,29 @@ from app.documents.content import CertificateContent, People, VisualCheck
 from app.documents.content import Line as Fact
 from app.services.before_after import change_or_why
 from app.services.certificate_case import Case, measured_by, one_person
+from app.services.certificate_corrections import (
+    correction_caution,
+    correction_lines,
+    correction_words,
+)
+from app.services.certificate_facts import facts, moment_of
+from app.services.certificate_first_page import (
+    headline,
+    how_sure,
+    in_force_lines,
+    measured_lines,
+    received_lines,
+)
 from app.services.certificate_method import (
+    before_lines,
+    before_method,
     conditions,
     instrument_lines,
     method,
     not_measured,
     parts_not_measured,
 )
+from app.services.certificate_photos import photos_words, printed_photos
 from app.services.certificate_results import characteristic_lines, handling_lines
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
@@ -61,7 +77,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         outline=result["outline"],
         outline_before=before.result["outline"] if before else None,
         decision_rule=decision_rule(survey),
-        instrument=instrument_lines(case, survey),
+        instrument=instrument_lines(case.instrument, survey),
         conditions=conditions(survey),
         method=method(case, survey),
         not_measured=not_measured(survey),
@@ -79,6 +95,20 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         parts_not_measured=parts_not_measured(survey, brief=True),
         no_change_because=explain(no_change).sentence if no_change else "",
         time_zone=case.shop.time_zone,
+        headline=headline(result),
+        how_sure=how_sure(result),
+        before_headline=headline(before.result) if before else "",
+        measured=measured_lines(case, survey),
+        in_force=in_force_lines(case, moments.moment_with_zone(issue.now)),
+        received=received_lines(case),
+        corrections=correction_lines(case),
+        corrections_words=correction_words(case, survey),
+        corrections_caution=correction_caution(case),
+        before=before_lines(case),
+        before_method=before_method(case),
+        phase=survey.phase,
+        photos=printed_photos(case),
+        photos_words=photos_words(case),
     )
 
 
@@ -87,24 +117,17 @@ def capitalised(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def facts(*pairs: tuple[str, str | None]) -> tuple[Fact, ...]:
-    """Labelled facts; those that are not on record are left out."""
-    return tuple(Fact(label, value) for label, value in pairs if value)
-
-
 def machine_lines(job: JobView) -> tuple[Fact, ...]:
-    """Which machine, and its condition as received."""
+    """Which machine."""
     machine = job.machine
     model = [machine.make, machine.model, str(machine.year) if machine.year else ""]
     odometer = f"{job.odometer_km} km" if job.odometer_km is not None else None
-    seen = [jobs.rideable(job.rideable), *job.visible_damage]
     return facts(
         (_("Make and model"), " ".join(part for part in model if part)),
         (_("Frame number"), machine.frame_number),
         (_("Plate"), machine.plate),
         (_("Colour"), machine.colour),
         (_("Odometer"), odometer),
-        (_("As received"), "; ".join(seen)),
     )
 
 
@@ -127,14 +150,6 @@ def date_lines(case: Case, survey: SurveyView, now: datetime) -> tuple[Fact, ...
         (_("Measured"), moment_of(survey)),
         (_("Issued"), moments.moment_with_zone(now)),
     )
-
-
-def moment_of(survey: SurveyView) -> str:
-    """When a measurement was taken, else when it was submitted."""
-    if survey.survey.measured_at is not None:
-        return moments.moment_with_zone(survey.survey.measured_at)
-    submitted = moments.moment_with_zone(survey.submitted_at)
-    return _("submitted {moment}").format(moment=submitted)
 
 
 def people(case: Case) -> People:

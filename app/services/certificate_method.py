@@ -5,7 +5,8 @@ from datetime import date
 from app.documents.content import Line as Fact
 from app.schemas.result import ResultOut
 from app.services.certificate_case import Case
-from app.services.instruments import CalibrationView
+from app.services.certificate_facts import facts, moment_of
+from app.services.instruments import CalibrationView, InstrumentView
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
 from app.wording import checks, jobs, labels, levelling, moments
@@ -23,30 +24,29 @@ PARTS = {
 """Parts of a chassis, with the beginnings of the characteristics that speak of them."""
 
 
-def facts(*pairs: tuple[str, str | None]) -> tuple[Fact, ...]:
-    """Labelled facts; those that are not on record are left out."""
-    return tuple(Fact(label, value) for label, value in pairs if value)
-
-
-def instrument_lines(case: Case, survey: SurveyView) -> tuple[Fact, ...]:
+def instrument_lines(of_shop: InstrumentView | None, survey: SurveyView) -> tuple[Fact, ...]:
     """The instrument with its calibration."""
-    stated, of_shop = survey.survey.instrument, case.instrument
-    named = [stated.name or ""]
-    if of_shop is not None:
-        serial = of_shop.serial_number
-        number = _("serial number {number}").format(number=serial) if serial else ""
-        named = [of_shop.name, of_shop.kind or "", number]
+    stated = survey.survey.instrument
     u = stated.standard_uncertainty_mm
     of_each = _("as stated for each point")
     if u is not None:
         of_each = _("{u} mm, standard, of each coordinate").format(u=plain(u))
     return facts(
-        (_("Instrument"), ", ".join(part for part in named if part)),
+        (_("Instrument"), instrument_name(of_shop, survey)),
         *calibration_lines(survey),
         (_("Uncertainty"), of_each),
         (_("Scale uncertainty"), with_unit(stated.scale_u_ppm, "ppm")),
         (_("Probe radius"), with_unit(stated.probe_radius_mm, "mm")),
     )
+
+
+def instrument_name(of_shop: InstrumentView | None, survey: SurveyView) -> str:
+    """What the instrument is called, as the shop knows it, else as the measurement says."""
+    if of_shop is None:
+        return survey.survey.instrument.name or ""
+    serial = of_shop.serial_number
+    number = _("serial number {number}").format(number=serial) if serial else ""
+    return ", ".join(part for part in (of_shop.name, of_shop.kind, number) if part)
 
 
 def with_unit(value: float | None, unit: str) -> str | None:
@@ -114,6 +114,35 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     ]
     if case.before is not None:
         sentences.append(before_sentence(case.before, survey))
+    return tuple(sentence for sentence in sentences if sentence)
+
+
+def before_lines(case: Case) -> tuple[Fact, ...]:
+    """How the measurement before the correction was made; nothing where there was none."""
+    before = case.before
+    if before is None:
+        return ()
+    found = before.result["finding"]
+    return facts(
+        (_("Measured before"), moment_of(before)),
+        (_("Measured by"), before.survey.by or before.submitted_by),
+        *((line.label, line.value) for line in instrument_lines(case.before_instrument, before)),
+        *((line.label, line.value) for line in conditions(before)),
+        (_("Finding"), found["sentence"]),
+    )
+
+
+def before_method(case: Case) -> tuple[str, ...]:
+    """What holds for the measurement before the correction alone."""
+    if case.before is None:
+        return ()
+    result = case.before.result
+    sentences = (
+        levelling.sentence(result["levelling"], result.get("levelled_by", [])),
+        result["rig_check"]["sentence"],
+        result["noise_check"]["sentence"],
+        checks.orientation(result["orientation"]),
+    )
     return tuple(sentence for sentence in sentences if sentence)
 
 

@@ -83,10 +83,15 @@ class Tally(NamedTuple):
 
 def finding_sentence(code: str, tally: Tally) -> str:
     """Return what the survey found, how sure that is, and what it does not say."""
+    return " ".join([*finding_parts(code, tally), _(SAYS_NOTHING_OF)])
+
+
+def finding_parts(code: str, tally: Tally) -> list[str]:
+    """Return the same without its last sentence, one by one; the first is the finding itself."""
     sentences = {"within": _within, "outside": _outside, "undecided": _undecided}[code](tally)
     if tally.missing:
         sentences.append(_("Not measured: {names}.").format(names=named(tally.missing)))
-    return " ".join([*sentences, _(SAYS_NOTHING_OF)])
+    return sentences
 
 
 def _within(tally: Tally) -> list[str]:

@@ -1,8 +1,11 @@
 """A certificate's content, every name in it invented."""
 
+import dataclasses
+
 from app.documents.content import (
     CertificateContent,
     CharacteristicLine,
+    Correction,
     Line,
     People,
     Reading,
@@ -97,7 +100,7 @@ OFFSET = line(
     Bar(0.3, 0.5, -2.0, 2.0, "within", 3.1),
 )
 
-CONTENT = CertificateContent(
+EARLIER = CertificateContent(
     number="C-2026-0001",
     kind="completion",
     title="Completion certificate",
@@ -175,4 +178,74 @@ CONTENT = CertificateContent(
     issued_at="2026-03-05T16:20:00+01:00",
     check_address="https://frames.brooklane.example/verify/C-2026-0001",
     authority_sha256="ab" * 32,
+)
+"""Content as it was stored before later fields were added."""
+
+CONTENT = dataclasses.replace(
+    EARLIER,
+    machine=EARLIER.machine[:4],
+    headline=(
+        "All 3 listed characteristics are within the tolerances of reference Ortega Brisa 600, "
+        "2019-2022, revision 1: head twist, head offset, head reach."
+    ),
+    how_sure=(
+        "How sure: the probability that all required ones are within at once is 0.9978; 0.95 is "
+        "needed. This says nothing of cracks, hidden damage or anything that is not listed."
+    ),
+    before_headline=(
+        "Outside the tolerances of reference Ortega Brisa 600, 2019-2022, revision 1: head twist, "
+        "head offset, head reach."
+    ),
+    measured=(
+        Line("Measured before", "3 March 2026, 09:40 UTC+01:00"),
+        Line("Measured", "4 March 2026, 09:40 UTC+01:00"),
+        Line("Measured by", "Tove Lind"),
+        Line("Instrument", "arm 2, measuring arm, serial number 0417"),
+        Line("In calibration", "yes, due 10 January 2027"),
+    ),
+    in_force=(
+        Line("Received", "2 March 2026"),
+        Line("Corrections", "2 noted, listed below"),
+        Line("Issued", "5 March 2026, 16:20 UTC+01:00"),
+        Line("In force", "from then on, until it is replaced or withdrawn"),
+        Line("Authorised by", "Ansel Brook, inspector"),
+    ),
+    received=(
+        Line("Received", "2 March 2026, 08:15 UTC+01:00, Dora Lund"),
+        Line(
+            "As received", "cannot be ridden; fork tubes bent, left tank dented, headlight broken"
+        ),
+    ),
+    corrections=(
+        Correction(
+            "3 March 2026",
+            "steering head",
+            "pulled cold",
+            "Frame held at the pivot and at both engine mounts, head pulled forward by 6.5 mm in "
+            "four steps, measured after each.",
+            "Tove Lind",
+            "Maker's instruction followed: repair handbook (invented), section 6, page 12",
+        ),
+        Correction(
+            "4 March 2026",
+            "fork",
+            "part replaced",
+            "Both tubes and the lower yoke replaced by new ones.",
+            "Milltown Forks (invented)",
+            "",
+        ),
+    ),
+    corrections_words="All of these were noted before the measurement that the results come from.",
+    corrections_caution=(
+        "Follow the maker's instruction on repair or replacement: many makers forbid "
+        "straightening aluminium frames, forks and wheels."
+    ),
+    before=(
+        Line("Measured before", "3 March 2026, 09:40 UTC+01:00"),
+        Line("Measured by", "Tove Lind"),
+        Line("Instrument", "arm 2, measuring arm, serial number 0417"),
+        Line("Temperature", "22.5 °C"),
+        Line("Mounting", "engine in, wheels out, on side stands"),
+    ),
+    before_method=("The frame was levelled by its head height.",),
 )

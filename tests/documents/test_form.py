@@ -22,6 +22,7 @@ from app.documents.certificate import DATA_NAME, print_certificate
 from app.signing.authority import found_authority
 from app.signing.keys import open_key
 from tests.databases import NOW
+from tests.documents.photographs import with_photos
 from tests.documents.whole import whole
 from tests.signing.pages import signed_with
 
@@ -36,7 +37,8 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("form")
     key = open_key(found_authority(folder, "Brook Lane Frames", NOW), None, NOW)
     file = folder / "signed.pdf"
-    file.write_bytes(signed_with(key, NOW, print_certificate(whole(), DATA)))
+    content, pictures = with_photos(whole(), 3)
+    file.write_bytes(signed_with(key, NOW, print_certificate(content, DATA, pictures)))
     return file
 
 
@@ -161,12 +163,13 @@ def test_every_figure_has_words_and_a_box_on_its_page(pdf: pikepdf.Pdf) -> None:
 
 
 def test_the_box_of_the_code_is_where_the_code_is_drawn(pdf: pikepdf.Pdf) -> None:
-    """Beside the signature field, the lower of both: in points from the lower edge."""
+    """To the right of the signature field, as high: in points from the lower edge."""
     (code,) = [one for one in named(pdf, "/Figure") if str(one.Alt).startswith("Code to check")]
     (field,) = pdf.Root.AcroForm.Fields
-    left, _, right, top = (float(value) for value in code.A.BBox)
-    assert float(field.Rect[1]) - 30 < top < float(field.Rect[1])
-    assert left == pytest.approx(float(field.Rect[0]), abs=1.0)
+    left, bottom, right, top = (float(value) for value in code.A.BBox)
+    assert top == pytest.approx(float(field.Rect[3]), abs=4.0)
+    assert bottom == pytest.approx(float(field.Rect[1]), abs=6.0)
+    assert float(field.Rect[2]) < left < float(field.Rect[2]) + 40.0
     assert right - left == pytest.approx(20 / 25.4 * 72, abs=0.5)
 
 
@@ -176,6 +179,24 @@ def test_every_header_of_a_table_says_what_it_heads(pdf: pikepdf.Pdf) -> None:
     assert {scope for parent, scope in scopes if parent == "/THead"} == {"/Column"}
     assert {scope for parent, scope in scopes if parent == "/TBody"} == {"/Row", "/Column"}
     assert all(str(one.A.O) == "/Table" for one in heads)
+
+
+def test_every_photo_is_a_figure_whose_words_are_its_caption(pdf: pikepdf.Pdf) -> None:
+    content, _pictures = with_photos(whole(), 3)
+    spoken = [str(one.Alt) for one in named(pdf, "/Figure")]
+    assert [words for words in spoken if words in {one.caption for one in content.photos}] == [
+        one.caption for one in content.photos
+    ]
+    pictures = [
+        one
+        for one in pdf.objects
+        if isinstance(one, pikepdf.Stream) and str(one.get("/Subtype", "")) == "/Image"
+    ]
+    assert len(pictures) == 3
+    for one in pictures:
+        assert str(one.Filter) == "/DCTDecode"
+        assert max(int(one.Width), int(one.Height)) == 1000
+        assert "/SMask" not in one
 
 
 def test_headings_leave_out_no_level(pdf: pikepdf.Pdf) -> None:

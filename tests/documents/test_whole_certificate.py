@@ -14,7 +14,7 @@ from app.documents.certificate import print_certificate
 from app.documents.content import CertificateContent
 from app.documents.field import FIELD
 from app.wording.sections import TITLES
-from tests.documents.examples import CONTENT
+from tests.documents.examples import CONTENT, EARLIER
 from tests.documents.whole import whole, wordy
 from tests.services.whole_result import HANDLING, LINES
 
@@ -124,10 +124,10 @@ def test_a_change_is_printed_with_its_uncertainty(tmp_path: Path) -> None:
 
 def test_content_of_earlier_days_prints_in_one_table(tmp_path: Path) -> None:
     """Its rows have no section, and nothing is said of handling."""
-    assert isinstance(CONTENT, CertificateContent)
-    assert [section.title for section in CONTENT.sections] == [""]
+    assert isinstance(EARLIER, CertificateContent)
+    assert [section.title for section in EARLIER.sections] == [""]
     file = tmp_path / "earlier.pdf"
-    file.write_bytes(print_certificate(CONTENT, b"{}"))
+    file.write_bytes(print_certificate(EARLIER, b"{}"))
     printed = words_of(file)
     assert "Handling" not in printed
     assert TITLES["head"] not in printed

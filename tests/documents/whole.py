@@ -3,8 +3,9 @@
 import dataclasses
 
 from app.documents.content import CertificateContent, Line
+from app.services.certificate_first_page import headline, how_sure
 from app.services.certificate_results import characteristic_lines, handling_lines
-from app.wording import checks, handling
+from app.wording import checks, handling, verdicts
 from tests.documents.examples import CONTENT
 from tests.services.whole_result import result
 
@@ -19,7 +20,14 @@ def whole(*, completion: bool = True) -> CertificateContent:
         kind="completion" if completion else "report",
         title="Completion certificate" if completion else "Report",
         finding=shown["finding"]["verdict"],
+        finding_words=verdicts.finding(shown["finding"]["verdict"]),
         finding_sentence=shown["finding"]["sentence"],
+        headline=headline(shown),
+        how_sure=how_sure(shown),
+        before_headline=headline(beside) if beside else "",
+        before=CONTENT.before if beside else (),
+        before_method=CONTENT.before_method if beside else (),
+        phase="after" if completion else "before",
         characteristics=characteristic_lines(shown, beside, None),
         outline=shown["outline"],
         outline_before=beside["outline"] if beside else None,
@@ -52,11 +60,6 @@ def wordy(content: CertificateContent) -> CertificateContent:
             Line("Plate", "MT 4711"),
             Line("Colour", "midnight blue with silver stripes"),
             Line("Odometer", "121 340 km"),
-            Line(
-                "As received",
-                "cannot be ridden; fork tubes bent, left tank dented, headlight broken, right "
-                "foot rest torn off, front rim cracked, instrument panel missing",
-            ),
         ),
         claim=(
             Line("Customer", "Ilse-Charlotte Maren-Holstebroe, for the Milltown Riding Club"),
@@ -64,10 +67,26 @@ def wordy(content: CertificateContent) -> CertificateContent:
             Line("Claim number", "HM-88-1203/2026-INV-000417"),
             Line("Job", "J-2026-0004"),
         ),
-        dates=(
+        measured=(
+            Line("Measured before", "3 March 2026, 09:40 UTC+01:00"),
+            Line("Measured", "4 March 2026, 09:40 UTC+01:00"),
+            Line("Measured by", "Tove-Annelise Lind-Abrahamsdottir of the Far Province"),
+            Line(
+                "Instrument",
+                "portable measuring arm of the north hall, seven joints, serial number "
+                "INV-0417-2026-A",
+            ),
+            Line("In calibration", "yes, due 10 January 2027"),
+        ),
+        in_force=(
             Line("Received", "2 March 2026"),
-            Line("Measured before", "3 March 2026, 09:40 (UTC+01:00)"),
-            Line("Measured", "4 March 2026, 09:40 (UTC+01:00)"),
-            Line("Issued", "5 March 2026, 16:20 (UTC+01:00)"),
+            Line("Corrections", "12 noted, listed below"),
+            Line("Issued", "5 March 2026, 16:20 UTC+01:00"),
+            Line("In force", "from then on, until it is replaced or withdrawn"),
+            Line(
+                "Authorised by",
+                "Ansel-Maximilian Brook-Holstebroe, master of frames and forks, sworn inspector "
+                "of the Far Province (invented). One person measured and authorised.",
+            ),
         ),
     )

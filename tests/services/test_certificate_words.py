@@ -250,7 +250,7 @@ def test_two_people_are_not_called_one(texts: Texts) -> None:
 def test_every_time_says_its_zone(texts: Texts) -> None:
     times = re.findall(r"\d{4}, \d\d:\d\d(.{5})", texts.changed)
     assert len(times) >= 4
-    assert set(times) <= {" UTC ", " UTC+", " UTC−"}
+    assert set(times) <= {" UTC ", " UTC,", " UTC+", " UTC−"}
 
 
 def test_what_was_not_checked_is_listed_as_such(texts: Texts) -> None:

@@ -1,0 +1,22 @@
+"""Photos made small for print: sRGB, without anything beside the pixels."""
+
+import io
+
+from PIL import Image
+
+LONGEST_SIDE = 1000
+"""Pixels; 84 mm wide this is 300 to the inch."""
+QUALITY = 80
+
+
+def for_print(kept: bytes) -> bytes:
+    """The photo as a JPEG small enough for a document. The same bytes give the same."""
+    with Image.open(io.BytesIO(kept), formats=["JPEG"]) as photo:
+        # Decoded at about the size that is wanted, which is the quicker the larger the photo is.
+        photo.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+        photo.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS, reducing_gap=2.0)
+        small = Image.new("RGB", photo.size)
+        small.paste(photo)
+    written = io.BytesIO()
+    small.save(written, "JPEG", quality=QUALITY, optimize=True)
+    return written.getvalue()

@@ -1,0 +1,77 @@
+"""What was done to the machine, as a certificate tells it."""
+
+from app.documents.content import Correction
+from app.schemas.correction import BY_FORCE_OR_HEAT
+from app.services.certificate_case import Case
+from app.services.jobs import CorrectionView
+from app.services.surveys import SurveyView
+from app.wording import corrections as words
+from app.wording import moments
+from app.wording.translation import _, counted
+
+
+def correction_lines(case: Case) -> tuple[Correction, ...]:
+    """The corrections that stand, in the order in which they were noted."""
+    return tuple(
+        Correction(
+            when=when(one),
+            part=words.part(one.part or ""),
+            method=words.method(one.method or ""),
+            words=one.text,
+            who=one.done_by or one.by or "",
+            instruction=instruction(one),
+        )
+        for one in case.job.corrections
+    )
+
+
+def when(one: CorrectionView) -> str:
+    """The day of the work; where none was told, the moment when it was noted."""
+    if one.done_on is not None:
+        return moments.day(one.done_on)
+    return _("noted {moment}").format(moment=moments.moment_with_zone(one.done_at))
+
+
+def instruction(one: CorrectionView) -> str:
+    """The maker's instruction that was followed; of force or heat also that none was named."""
+    if one.instruction:
+        return _("Maker's instruction followed: {words}").format(words=one.instruction)
+    if one.method in BY_FORCE_OR_HEAT:
+        return _("Maker's instruction: none named.")
+    return ""
+
+
+def correction_caution(case: Case) -> str:
+    """What must be known of the methods of force and heat among them, each said once."""
+    methods = [one.method or "" for one in case.job.corrections]
+    return max((words.caution(method) for method in methods), key=len, default="")
+
+
+def correction_words(case: Case, survey: SurveyView) -> str:
+    """How many there are, and whether the results speak of all of them."""
+    noted = case.job.corrections
+    if not noted:
+        if case.before is not None:
+            return _("None was noted between the two measurements.")
+        return _("None was noted.")
+    since = [one for one in noted if one.done_at > survey.submitted_at]
+    if len(since) == len(noted):
+        return _("All of these were noted after the measurement: the results are from before them.")
+    if since:
+        text = counted(
+            "{count} of these was noted after the measurement: the results are from before it.",
+            "{count} of these were noted after the measurement: the results are from before them.",
+            len(since),
+        )
+        return text.format(count=len(since))
+    return _("All of these were noted before the measurement that the results come from.")
+
+
+def corrections_in_brief(case: Case) -> str:
+    """How many corrections there are, in a few words of the first page."""
+    count = len(case.job.corrections)
+    if not count:
+        return _("none noted")
+    return counted("{count} noted, listed below", "{count} noted, listed below", count).format(
+        count=count
+    )

@@ -1,0 +1,87 @@
+"""What the first page of a certificate answers at once: what was found, how sure, by whom, with
+what, since when, after which corrections."""
+
+from app.documents.content import Line as Fact
+from app.schemas.result import ResultOut
+from app.services.certificate_case import Case, measured_by, one_person
+from app.services.certificate_corrections import corrections_in_brief
+from app.services.certificate_facts import facts, moment_of
+from app.services.certificate_method import calibration_lines, instrument_name
+from app.services.surveys import SurveyView
+from app.wording import certainty, jobs, moments
+from app.wording.translation import _
+from app.wording.verdicts import Tally
+
+
+def headline(result: ResultOut) -> str:
+    """The finding in one sentence."""
+    finding = result["finding"]
+    return certainty.headline(finding["verdict"], finding["sentence"], tally_of(result))
+
+
+def how_sure(result: ResultOut) -> str:
+    """How sure the finding is, and what it does not speak of."""
+    outside = [
+        one["probability_within"]
+        for one in result["characteristics"]
+        if one["verdict"] == "outside" and one["probability_within"] is not None
+    ]
+    tally = tally_of(result)
+    code = result["finding"]["verdict"]
+    sure = certainty.how_sure(code, tally, max(outside, default=None))
+    return f"{sure} {certainty.beside(code, tally)}"
+
+
+def tally_of(result: ResultOut) -> Tally:
+    """The verdicts of a stored result, counted as when its sentence was made."""
+
+    def keys(verdict: str) -> tuple[str, ...]:
+        return tuple(one["key"] for one in result["characteristics"] if one["verdict"] == verdict)
+
+    return Tally(
+        reference="",
+        within=keys("within"),
+        outside=keys("outside"),
+        undecided=keys("undecided"),
+        missing=tuple(result["finding"]["missing"]),
+        probability_all=result["finding"]["probability_all"],
+        threshold=result["threshold"],
+        moved=result["rig_check"]["verdict"] == "moved",
+    )
+
+
+def measured_lines(case: Case, survey: SurveyView) -> tuple[Fact, ...]:
+    """When, by whom, with what, and whether that was in calibration."""
+    calibrated = dict(calibration_lines(survey))
+    return facts(
+        (_("Measured before"), moment_of(case.before) if case.before else None),
+        (_("Measured"), moment_of(survey)),
+        (_("Measured by"), measured_by(case)),
+        (_("Instrument"), instrument_name(case.instrument, survey) or _("not stated")),
+        (_("In calibration"), calibrated[_("In calibration when measured")]),
+    )
+
+
+def in_force_lines(case: Case, issued: str) -> tuple[Fact, ...]:
+    """Since when it is in force, who authorised it, and what was done before."""
+    who = ", ".join(part for part in (case.signer.name, case.signer.title) if part)
+    if one_person(case):
+        who = _("{name}. One person measured and authorised.").format(name=who)
+    return facts(
+        (_("Received"), moments.day(case.job.received_at)),
+        (_("Corrections"), corrections_in_brief(case)),
+        (_("Issued"), issued),
+        (_("In force"), _("from then on, until it is replaced or withdrawn")),
+        (_("Authorised by"), who),
+    )
+
+
+def received_lines(case: Case) -> tuple[Fact, ...]:
+    """The machine's condition as it came."""
+    job = case.job
+    by = job.received_by or ""
+    when = moments.moment_with_zone(job.received_at)
+    return facts(
+        (_("Received"), ", ".join(part for part in (when, by) if part)),
+        (_("As received"), "; ".join([jobs.rideable(job.rideable), *job.visible_damage])),
+    )
