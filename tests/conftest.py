@@ -7,7 +7,32 @@ from typing import Any
 
 import pytest
 
-PUBLISHED = Path(__file__).parent / "published"
+TESTS = Path(__file__).parent
+PUBLISHED = TESTS / "published"
+LONGEST = (
+    "browser/test_every_page.py",
+    "simulation/test_machines.py",
+    "browser/test_main_road.py",
+    "browser",
+    "demonstration",
+    "simulation",
+    "services",
+    "web",
+    "documents",
+    "cli",
+)
+"""Files and folders whose tests begin first: what begins last must not be what takes longest."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long ones first; within a file and among all others the order stays."""
+    items.sort(key=lambda item: place_of(item.path.relative_to(TESTS).as_posix()))
+
+
+def place_of(path: str) -> int:
+    """Where a file stands among the longest; after them if nowhere."""
+    found = (at for at, one in enumerate(LONGEST) if path == one or path.startswith(f"{one}/"))
+    return next(found, len(LONGEST))
 
 
 @pytest.fixture(scope="session")
