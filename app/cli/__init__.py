@@ -47,6 +47,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "app.cli.verify",
         later("check a certificate: unaltered, signed by the shop, in force"),
     ),
+    "register": (
+        "app.cli.register",
+        later("write the register of certificates as a signed file"),
+    ),
     "key": (
         "app.cli.key",
         later("the signing key: fingerprints, renewing, the shop's own, time stamps"),

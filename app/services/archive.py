@@ -1,4 +1,4 @@
-"""A zip of our own making: the same members give the same bytes, and none is held in memory twice."""
+"""A zip of our own making: the same members give the same bytes, none held in memory twice."""
 
 import tempfile
 import zipfile

@@ -14,7 +14,9 @@ from app.web.pages import (
     check_in_change,
     choose,
     claim,
+    claim_uses,
     correction,
+    distrust,
     draft,
     finding,
     finding_numbers,
@@ -23,6 +25,7 @@ from app.web.pages import (
     floor_step,
     floor_watch,
     instruments,
+    insurer_links,
     job,
     job_acts,
     job_card,
@@ -38,6 +41,7 @@ from app.web.pages import (
     progress,
     recognised,
     references,
+    register_export,
     sending_back,
     shop,
     sign_in,
@@ -52,11 +56,12 @@ from app.web.pages import (
 )
 
 MODULES = (
-    at_work, authority, before_and_after, certificates, check_in, choose, claim, correction, draft,
-    finding, check_in_change, finding_numbers, floor_acts, floor_overview, floor_step, floor_watch,
-    instruments, job, job_acts, job_card, links, machine_change, measure, notes, order, people,
-    photo, photos, pin, progress, recognised, references, sending_back, shop, sign_in, sign_off,
-    sign_off_queue, signing_key, tablets, today, verify, visual_check, visual_check_item,
+    at_work, authority, before_and_after, certificates, check_in, check_in_change, choose, claim,
+    claim_uses, correction, distrust, draft, finding, finding_numbers, floor_acts, floor_overview,
+    floor_step, floor_watch, instruments, insurer_links, job, job_acts, job_card, links,
+    machine_change, measure, notes, order, people, photo, photos, pin, progress, recognised,
+    references, register_export, sending_back, shop, sign_in, sign_off, sign_off_queue,
+    signing_key, tablets, today, verify, visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

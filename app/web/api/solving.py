@@ -7,6 +7,7 @@ from app.schemas.gauge_study import GaugeStudyIn
 from app.schemas.gauge_study_result import GaugeStudyOut
 from app.schemas.machine_reference import ReferenceReportOut
 from app.schemas.reference import ReferenceIn
+from app.schemas.register import RegisterFileOut
 from app.schemas.result import ResultOut
 from app.schemas.solve_request import SolveIn
 from app.schemas.survey import SurveyIn
@@ -28,6 +29,7 @@ FORMATS = {
     "gauge_study_result": GaugeStudyOut,
     "reference_report": ReferenceReportOut,
     "certificate": CertificateData,
+    "register": RegisterFileOut,
 }
 
 

@@ -2,17 +2,20 @@
 
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import quote, urlencode
 
 from fastapi import Request
 from starlette.responses import Response
 
-from app.services import certificates
+from app.services import certificates, jobs
+from app.services.bundles import bundle
 from app.services.certificates import CertificateView
+from app.services.jobs import JobView
 from app.services.permissions import allowed
 from app.web.database import Read
 from app.web.door import pages
 from app.web.pages.ask import Question, Words, ask_then_act
-from app.web.pages.download import pdf_download
+from app.web.pages.download import archive_download, pdf_download
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, show
 from app.web.visits import Here
@@ -39,6 +42,8 @@ class Entry:
 class RegisterPage(Page):
     template: ClassVar[str] = "pages/register.html"
     entries: tuple[Entry, ...]
+    may_export: bool
+    sees_links: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,13 +59,20 @@ class CertificatePage(Page):
     has_file: bool
     may_withdraw: bool
     may_share: bool
+    mail: str
+    """Begins a mail to the adjuster; empty where no address is on record."""
 
 
 @pages.add("GET", "/certificates", "certificates.read")
 def register(request: Request, visit: Here, session: Read) -> Response:
     """Every number that was ever given, newest first: none is missing."""
     found = certificates.certificates(session, visit.person)
-    page = RegisterPage(title=_("Certificates"), entries=tuple(entry_of(one) for one in found))
+    page = RegisterPage(
+        title=_("Certificates"),
+        entries=tuple(entry_of(one) for one in found),
+        may_export=allowed(visit.person, "register.export"),
+        sees_links=allowed(visit.person, "claim_links.read"),
+    )
     return show(request, visit, page)
 
 
@@ -80,6 +92,7 @@ def certificate(request: Request, visit: Here, session: Read, number: str) -> Re
         has_file=found.pdf_sha256 is not None,
         may_withdraw=found.status == "valid" and allowed(visit.person, "certificates.withdraw"),
         may_share=allowed(visit.person, "claim_links.write"),
+        mail=mail_about(found, jobs.read(session, visit.person, found.job_number)),
     )
     return show(request, visit, page)
 
@@ -88,6 +101,28 @@ def certificate(request: Request, visit: Here, session: Read, number: str) -> Re
 def certificate_pdf(visit: Here, session: Read, number: str) -> Response:
     """The signed file."""
     return pdf_download(certificates.certificate_file(session, visit.person, number))
+
+
+@pages.add("GET", "/certificates/{number}/bundle", "certificates.read")
+def certificate_bundle(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """The file with all that a recipient needs, to download or to send by mail."""
+    press = request.app.state.press
+    return archive_download(bundle(session, visit.person, number, visit.now, press=press))
+
+
+def mail_about(found: CertificateView, job: JobView) -> str:
+    """A mail to the adjuster as their own program begins it; the file is put in by hand."""
+    claim = job.claim
+    if claim is None or not claim.adjuster_email:
+        return ""
+    named = _("claim {number}").format(number=claim.claim_number) if claim.claim_number else ""
+    subject = ", ".join(filter(None, [f"{words.kind(found.kind)} {found.number}", named]))
+    body = _(
+        "Attached: {file}. It holds the signed certificate (PDF), its data, photos, and how to "
+        "check all of that with free tools."
+    ).format(file=f"{found.number}.zip")
+    query = urlencode({"subject": subject, "body": body}, quote_via=quote)
+    return f"mailto:{quote(claim.adjuster_email, safe='@')}?{query}"
 
 
 def of_withdrawing(number: str) -> Words:

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.errors import BadInput, Problem
-from app.services import claims, jobs
+from app.services import claims, jobs, photos
 from app.services.claims import LinkView, NewLink
 from app.services.permissions import allowed
 from app.web.again import shown_again
@@ -47,6 +47,8 @@ class LinksPage(Page):
     new_until: str
     reachable: bool
     """Others can reach the address: the shop has a public one."""
+    photos: str
+    """How many photos go with the claim; empty where there is none."""
 
 
 @pages.add("GET", "/jobs/{number}/links", "claim_links.write")
@@ -102,8 +104,6 @@ def page_for(
     made: NewLink | None = None,
 ) -> LinksPage:
     """The page, with the address of a link just made."""
-    public = request.app.state.settings.public_url
-    base = public or f"{request.url.scheme}://{request.url.netloc}"
     seen = allowed(visit.person, "claim_links.read")
     found = claims.links(session, visit.person, visit.now, number) if seen else ()
     return LinksPage(
@@ -111,9 +111,28 @@ def page_for(
         form=state,
         number=number,
         links=tuple(link_of(one) for one in found),
-        new=base + path_to("claim", token=made.token) if made else "",
+        new=address_for(request, made.token) if made else "",
         new_until=day(made.expires_at) if made else "",
-        reachable=public is not None,
+        reachable=request.app.state.settings.public_url is not None,
+        photos=photos_of(session, visit, number),
+    )
+
+
+def address_for(request: Request, token: str) -> str:
+    """The whole address of a link, as outsiders reach it."""
+    public = request.app.state.settings.public_url
+    base = public or f"{request.url.scheme}://{request.url.netloc}"
+    return f"{base}{path_to('claim', token=token)}"
+
+
+def photos_of(session: Session, visit: Visit, number: str) -> str:
+    """How many of the job's photos go with the claim; empty where there is none."""
+    standing = [one for one in photos.listing(session, visit.person, number) if one.stands]
+    shared = sum(one.shared_at is not None for one in standing)
+    if not standing:
+        return ""
+    return _("{shared} of {count} photos go with the claim.").format(
+        shared=shared, count=len(standing)
     )
 
 

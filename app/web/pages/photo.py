@@ -6,7 +6,7 @@ from typing import ClassVar
 from fastapi import Request
 from starlette.responses import Response
 
-from app.services import jobs, photos
+from app.services import jobs, photo_sharing, photos
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoBytes, PhotoView
@@ -44,6 +44,10 @@ class PhotoPage(Page):
     things: tuple[Option, ...]
     may_describe: bool
     may_erase: bool
+    may_share: bool
+    shared: str
+    """Whether it goes with the claim, said in full; empty for one that no longer stands."""
+    is_shared: bool
 
 
 @pages.add("GET", ONE, "photos.read", name="photo")
@@ -80,6 +84,20 @@ def describe_photo(
     ):
         photos.describe(session, visit.person, number, photo, about, caption, visit.now)
     return see("photos", number=number)
+
+
+@pages.add("POST", ONE + "/share", "photos.share")
+def share_photo(visit: Here, session: Write, number: str, photo: int) -> Response:
+    """Lets the photo go with the claim."""
+    photo_sharing.share(session, visit.person, number, photo, visit.now)
+    return see("photo", number=number, photo=photo)
+
+
+@pages.add("POST", ONE + "/keep-back", "photos.share")
+def keep_photo_back(visit: Here, session: Write, number: str, photo: int) -> Response:
+    """Lets it stay in the shop from now on."""
+    photo_sharing.keep_back(session, visit.person, number, photo, visit.now)
+    return see("photo", number=number, photo=photo)
 
 
 @pages.add("GET", ONE + "/take-out", "photos.write")
@@ -144,7 +162,17 @@ def page_for(job: JobView, found: PhotoView, actor: Actor, state: FormState) -> 
         things=things(state.value("about")),
         may_describe=open_and_mine and found.stands,
         may_erase=allowed(actor, "photos.erase") and found.erased_at is None,
+        may_share=allowed(actor, "photos.share") and found.stands,
+        shared=shared_of(found) if found.stands else "",
+        is_shared=found.shared_at is not None,
     )
+
+
+def shared_of(found: PhotoView) -> str:
+    """Whether it leaves the shop."""
+    if found.shared_at is None:
+        return _("It stays in the shop.")
+    return _("It goes with the claim, since {moment}.").format(moment=moment(found.shared_at))
 
 
 def facts_of(found: PhotoView) -> tuple[Fact, ...]:

@@ -178,8 +178,15 @@ def shot_of(number: str, one: PhotoView) -> Shot:
         width=one.width,
         height=one.height,
         caption=one.caption or "",
-        beside=" · ".join(filter(None, [moment(one.added_at), one.added_by])),
+        beside=" · ".join(
+            filter(None, [moment(one.added_at), one.added_by, with_claim(one)]),
+        ),
     )
+
+
+def with_claim(one: PhotoView) -> str:
+    """That it goes with the claim; empty for the others."""
+    return _("goes with the claim") if one.shared_at else ""
 
 
 def alt_of(one: PhotoView) -> str:
