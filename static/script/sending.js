@@ -36,7 +36,7 @@
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
   const keep = (form) => {
-    const key = Array.from(crypto.getRandomValues(new Uint32Array(4)), (part) => part.toString(36)).join("");
+    const key = crypto.getRandomValues(new Uint32Array(4)).join("");
     const name = `${UNSENT}${Date.now()}.${String(count++).padStart(4, "0")}.${key}`;
     set(name, { person, action: action(form), key, fields: fieldsOf(form) });
     localStorage.removeItem(TYPED + action(form));
@@ -49,8 +49,8 @@
     const refused = mine().find((entry) => entry.refused);
     const others = kept().length > mine().length;
     const state = refused ? "refused" : open().length ? "waiting" : "saved";
-    bar.classList.remove("saved", "waiting", "refused");
-    bar.classList.add(state);
+    bar.className = `strip ${state}`;
+    one("[data-away]").hidden = navigator.onLine && wait < 2e3;
     if (state === "saved" && !others) return;
     const why = one("[data-why]", bar);
     one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
@@ -96,7 +96,7 @@
     return { ...told, name, entry, signIn };
   };
 
-  // In the order in which they were taken, one after the other; a lost network stops the row.
+  // In the order in which they were taken; a lost network stops the row.
   const drain = async () => {
     if (busy) return null;
     clearTimeout(timer);
@@ -125,7 +125,7 @@
       await go(last.entry.action === location.pathname ? last.next : location.pathname);
   };
 
-  // A page that is shown in place of this one: fetched now, or fetched ahead for want of network.
+  // A page in place of this one: fetched now, or fetched ahead for want of network.
   const put = (html, path) => {
     const page = new DOMParser().parseFromString(html, "text/html");
     for (const part of [".top", "main"]) one(part).replaceWith(document.adoptNode(one(part, page)));
@@ -148,8 +148,10 @@
   };
   const lookAhead = async (path, steps) => {
     if (!steps || !/\/steps\/|\/visual-check\//.test(path)) return;
-    ahead.set(path, (await ask(path, {})).text);
-    await lookAhead(onOf(new DOMParser().parseFromString(ahead.get(path), "text/html")), steps - 1);
+    const { answer, text } = await ask(path, {});
+    if (answer.redirected) return;
+    ahead.set(path, text);
+    await lookAhead(onOf(new DOMParser().parseFromString(text, "text/html")), steps - 1);
   };
 
   const arrive = () => {
@@ -216,8 +218,9 @@
   });
   document.addEventListener("jigbook:go", (event) => go(event.detail.path));
   // A jump within this page (#…) comes here too: loading it again would send its form again.
-  window.addEventListener("popstate", () => here() === shown || location.reload());
-  window.addEventListener("online", later);
+  addEventListener("popstate", () => here() === shown || location.reload());
+  addEventListener("online", later);
+  addEventListener("offline", strip);
   document.addEventListener("visibilitychange", () => document.hidden || later());
   for (const name of names(TYPED)) if (Date.now() - get(name).at > WEEK_MS) localStorage.removeItem(name);
   // What was refused because nobody was signed in is tried again now that somebody is.

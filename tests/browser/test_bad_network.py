@@ -74,10 +74,14 @@ def test_without_network_the_work_goes_on_and_everything_is_stored_in_order(
     site: Site, windows: Windows, page: Page, place: str
 ) -> None:
     fetched_ahead(page)
+    away = page.get_by_text("Do not load this page again")
+    expect(away).to_be_hidden()
     page.context.set_offline(True)
+    expect(away).to_be_visible()
     fill(page, LEFT)
     save(page)
     expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    expect(away).to_be_visible()
     expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
     fill(page, RIGHT)
     save(page)
@@ -86,6 +90,7 @@ def test_without_network_the_work_goes_on_and_everything_is_stored_in_order(
     assert taken(site, place) == []
     page.context.set_offline(False)
     expect(page.locator("[data-strip]")).to_contain_text("Saved")
+    expect(away).to_be_hidden()
     assert unsent(page) == 0
     assert taken(site, place) == STORED
     windows.complaints.clear()
