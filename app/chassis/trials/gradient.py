@@ -6,6 +6,9 @@ their moments body x f, which are q x f where f points from q to the body. Momen
 and forces along it vanish with the rest at the minimum, so that the axis is asked only for the
 other four.
 
+Where all points have the same u and every body was seen at every station, sums suffice: no point
+needs a force, or a place in the frame of its body (`_fill_from_sums`).
+
 Arrays are kept and written again: in the processor's cache that costs little, fresh ones much.
 """
 
@@ -26,7 +29,8 @@ class Workspace:
     """For k trials. known: (m + 1, k), the unknowns after a zero; seen: (3, n, k), q; force:
     (3, n, k), f; moment: (n, k), a part of q x f; sums: (5, s + 1, k), of forces and moments by
     stations; half: (s, k), half angles; turn: (2, s + 1, k), cosine and sine of the stations;
-    cosine, sine, spare: (n, k); found: (m + 1, k), the gradient after what belongs to no unknown.
+    cosine, sine, spare: (n, k); of_bodies: (5, 3, bodies, k), the bodies themselves, their forces
+    and sums over their stations; found: (m + 1, k), the gradient after what belongs to no unknown.
     """
 
     known: Floats
@@ -39,6 +43,7 @@ class Workspace:
     cosine: Floats
     sine: Floats
     spare: Floats
+    of_bodies: Floats
     found: Floats
 
     @classmethod
@@ -55,6 +60,7 @@ class Workspace:
             np.empty((points, trials)),
             np.empty((points, trials)),
             np.empty((points, trials)),
+            np.empty((5, 3, len(block.on_body), trials)),
             np.zeros((len(block.start) + 1, trials)),
         )
 
@@ -72,7 +78,7 @@ def gradient(
 
     unknowns: (m, k) of k trials; observed: (3, n, k), mm; lengths: (spacings, k), mm.
     """
-    known, force, found = work.known, work.force, work.found
+    known, found = work.known, work.found
     if unknowns.base is not known:
         known[1:] = unknowns
     np.take(known, block.station + 1, axis=0, out=work.half, mode="clip")
@@ -83,6 +89,59 @@ def gradient(
     np.subtract(observed[1], known[4], out=y)
     tilt = _tilt(known)
     _to_the_axis(tilt, work.seen[:2], observed[2], z, work.spare)
+    if block.alike and block.grid:
+        _fill_from_sums(block, work)
+    else:
+        _fill_from_forces(block, tilt, across, work)
+    if block.alike:
+        found *= block.metric[0, 0]
+    _add_spacings(block, found, known, lengths)
+    return found[1:]
+
+
+def _fill_from_sums(block: Turning, work: Workspace) -> None:
+    """Of a grid of points, each with the metric 1.
+
+    With p a point seen from the axis, R' (observed - (x, y, 0)), and r its body turned by Rz(psi),
+    the axis feels the force r - p and the moment p x r.
+    """
+    found, (cosine, sine) = work.found, work.turn
+    points = work.seen.reshape(3, -1, *cosine.shape)
+    body, pull, total, along, across = work.of_bodies
+    rows = np.transpose([rows for rows, _ in block.runs])
+    np.take(work.known, rows, axis=0, out=body, mode="clip")
+    # Sums over the stations: of p, and of p times its station's cosine or sine.
+    np.matmul(block.onto_body, work.seen, out=total)
+    np.einsum("itsk,sk->itk", points, cosine, out=along)
+    np.einsum("itsk,sk->itk", points, sine, out=across)
+    np.multiply(body, float(len(cosine)), out=pull)
+    pull[:2] -= along[:2]
+    pull[0] -= across[1]
+    pull[1] += across[0]
+    pull[2] -= total[2]
+    for number, (first, last) in enumerate(block.on_body):
+        found[first:last] = pull[first - last :, number]
+    x, y, z = body
+    found[1] = (x * along[2] - y * across[2] - z * total[0]).sum(axis=0)
+    found[2] = (x * across[2] + y * along[2] - z * total[1]).sum(axis=0)
+    cosines, sines = work.turn.sum(axis=1)
+    one, other, _ = body.sum(axis=1)
+    found[3] = cosines * one - sines * other - total[0].sum(axis=0)
+    found[4] = sines * one + cosines * other - total[1].sum(axis=0)
+    if len(block.station):
+        aligned, crosswise, moment = work.sums[:3]
+        np.einsum("itsk,itk->sk", points[:2], body[:2], out=aligned)
+        np.einsum("tsk,tk->sk", points[0], y, out=crosswise)
+        crosswise -= np.einsum("tsk,tk->sk", points[1], x, out=moment)
+        np.multiply(crosswise, cosine, out=moment)
+        aligned *= sine
+        found[block.station + 1] = np.add(moment, aligned, out=moment)[1:]
+
+
+def _fill_from_forces(block: Turning, tilt: Triple, across: Pair, work: Workspace) -> None:
+    """Of any points."""
+    known, force, found = work.known, work.force, work.found
+    x, y, _ = work.seen
     if len(block.station):
         across = _by_points(block, work, across)
         _turn_back(x, y, across, work.moment, work.spare)
@@ -98,10 +157,6 @@ def gradient(
     np.matmul(block.onto_station, force[:2], out=work.sums[:2])
     _fill_moments(block, work)
     _fill_axis(block, work)
-    if block.alike:
-        found *= block.metric[0, 0]
-    _add_spacings(block, found, known, lengths)
-    return found[1:]
 
 
 def _tilt(known: Floats) -> Triple:

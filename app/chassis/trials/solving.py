@@ -137,11 +137,12 @@ def displace(block: Turning, deviates: Floats, growth: Floats, observed: Floats)
     count = len(block.turn)
     errors = deviates[: 3 * count].reshape(count, 3, -1)
     for place, (row, spread) in enumerate(zip(block.order, block.spread, strict=True)):
+        point = observed[:, place]
         if spread.ndim == 1:
-            np.multiply(errors[row], spread, out=observed[:, place])
+            np.multiply(errors[row], spread, out=point)
         else:
-            np.matmul(spread, errors[row], out=observed[:, place])
-    observed += block.place
+            np.matmul(spread, errors[row], out=point)
+        point += block.place[:, place]
     lengths = np.empty((len(block.spacings), deviates.shape[1]))
     for row, spacing in enumerate(block.spacings):
         lengths[row] = spacing.length + spacing.u * deviates[3 * count + row]
