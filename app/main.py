@@ -15,7 +15,7 @@ from app.services.issuing_queue import IssuingQueue
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.press import Press
 from app.settings import Settings
-from app.web import failures, site
+from app.web import failures, large_bodies, site
 from app.web.body import Limits
 from app.web.guard import Guard
 from app.web.origins import configured_origins
@@ -55,7 +55,8 @@ def create_app(
     failures.install(app)
     for router in site.ROUTERS:
         app.include_router(router)
-    return Guard(app, configured_origins(settings), Limits(), failures.refusing(app))
+    refuse, admit = failures.refusing(app), large_bodies.admitting(app)
+    return Guard(app, configured_origins(settings), Limits(), refuse, admit)
 
 
 @asynccontextmanager

@@ -98,6 +98,28 @@ async def read_whole(
         raise TooSlow(longest_s) from None
 
 
+async def thrown_away(
+    scope: Scope, receive: Receive, limit: int, patience_s: float = PATIENCE_S
+) -> None:
+    """Listens to a body without keeping any of it: browsers hear no answer before they have sent
+    all. Raises TooLarge or TooSlow as `read_whole` does."""
+    stated = stated_length(Headers(scope=scope))
+    if stated > limit:
+        raise TooLarge(limit)
+    longest_s = patience_s + (stated or limit) / SLOWEST_BYTES_PER_S
+    size, more = 0, True
+    try:
+        async with asyncio.timeout(longest_s):
+            while more:
+                message = await receive()
+                size += len(message.get("body", b""))
+                if size > limit:
+                    raise TooLarge(limit)
+                more = message["type"] == "http.request" and message.get("more_body", False)
+    except TimeoutError:
+        raise TooSlow(longest_s) from None
+
+
 async def whole(receive: Receive, limit: int) -> Receive:
     """The body put together, however long it takes."""
     chunks: list[bytes] = []

@@ -12,11 +12,12 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app.errors import BadInput, JigbookError, NotAllowed, Problem, Unavailable
-from app.web.body import Limits, read_whole
+from app.web.body import Limits, read_whole, thrown_away
 from app.web.headers import closing, guarded
 from app.web.origins import Origins
 
 Refuse = Callable[[Scope, JigbookError], ASGIApp]
+Admit = Callable[[Scope], Awaitable[None]]
 API = "/api/"
 MOST_LARGE = 10
 """Requests with more than an ordinary form in them at once: all their bodies lie in memory."""
@@ -27,11 +28,14 @@ log = logging.getLogger(__name__)
 class Guard:
     """Pure ASGI: host, origin and size are checked before the app, headers are set after it."""
 
-    def __init__(self, app: ASGIApp, origins: Origins, limits: Limits, refuse: Refuse) -> None:
+    def __init__(
+        self, app: ASGIApp, origins: Origins, limits: Limits, refuse: Refuse, admit: Admit
+    ) -> None:
         self.app = app
         self.origins = origins
         self.limits = limits
         self.refuse = refuse
+        self.admit = admit
         self.large = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -48,22 +52,41 @@ class Guard:
         scope.setdefault("state", {})["over_tls"] = over_tls
         sent = Started(guarded(send, scope["path"], over_tls=over_tls))
         large = self.limits.is_large(scope)
+        try:
+            self.check(scope)
+            if large:
+                await self.ask_first(scope, receive)
+        except JigbookError as error:
+            await self.turn_away(scope, error, receive, sent)
+            return
         self.large += large
         try:
             await self.let_in(scope, receive, sent)
         finally:
             self.large -= large
 
+    async def ask_first(self, scope: Scope, receive: Receive) -> None:
+        """Raises unless whoever sends a large body may; what they send is then not kept."""
+        try:
+            await self.admit(scope)
+        except JigbookError:
+            await thrown_away(scope, receive, self.limits.of(scope["path"]))
+            raise
+
+    async def turn_away(
+        self, scope: Scope, error: JigbookError, receive: Receive, sent: "Started"
+    ) -> None:
+        """What was not read may go on coming for ever: the connection ends here."""
+        await self.refuse(scope, error)(scope, receive, closing(sent))
+
     async def let_in(self, scope: Scope, receive: Receive, sent: "Started") -> None:
         """Hand the request on with its body read whole, or turn it away."""
         try:
-            self.check(scope)
             if self.large > MOST_LARGE and self.limits.is_large(scope):
                 raise Unavailable("too_busy", None, retry_after_s=10)
             receive = await read_whole(scope, receive, self.limits.of(scope["path"]))
         except JigbookError as error:
-            # What was not read may go on coming for ever: the connection ends here.
-            await self.refuse(scope, error)(scope, receive, closing(sent))
+            await self.turn_away(scope, error, receive, sent)
             return
         await self.run(scope, receive, sent)
 

@@ -1,19 +1,28 @@
 """The wall round the app: origin, host, form token, size. Each has a test that fails without it."""
 
 import asyncio
+import re
 from collections.abc import AsyncIterator
 from typing import Any
 
 import httpx
 import pytest
 
-from app.web.body import SLOWEST_BYTES_PER_S, Limits, TooLarge, TooSlow, read_whole
+from app.web.body import (
+    SLOWEST_BYTES_PER_S,
+    Limits,
+    TooLarge,
+    TooSlow,
+    read_whole,
+    thrown_away,
+)
 from app.web.guard import MOST_LARGE, Guard
+from app.web.large_bodies import route_of
 from app.web.origins import SAFE_METHODS
 from app.web.problems import status_of
 from app.web.routes import OPEN, ROUTES, Route
 from tests.web.routes import address_of
-from tests.web.shop import ORIGIN, Shop
+from tests.web.shop import ORIGIN, Shop, Visitor
 from tests.web.test_origins import MATRIX
 
 UNSAFE = [
@@ -202,3 +211,51 @@ def test_every_page_route_is_named_once_and_needs_a_known_action() -> None:
     for name, route in ROUTES.items():
         assert route.name == name
         assert isinstance(route, Route)
+
+
+PHOTOS = "/jobs/J-2026-0001/photos"
+
+
+def test_who_may_send_a_large_body_is_asked_before_it_is_taken_in(shop: Shop) -> None:
+    """With no place left for large bodies: what is refused for its sender never asks for one."""
+    assert isinstance(shop.app, Guard)
+    shop.app.large = MOST_LARGE
+    body, headers = b"a" * OVER, {"Origin": ORIGIN, "Content-Type": "image/jpeg"}
+
+    def status(visitor: Visitor, path: str, method: str = "POST") -> int:
+        return visitor.ask(method, path, content=body, headers=headers).status_code
+
+    stranger = shop.visitor()
+    assert status(stranger, PHOTOS) == 401
+    assert status(stranger, f"/api/v1{PHOTOS}") == 401
+    assert status(stranger, f"{PHOTOS}/nowhere/at/all") == 404
+    assert status(shop.signed_in("technician"), "/check-in") == 403
+    assert status(shop.signed_in("technician"), PHOTOS) == 503
+    assert status(stranger, "/verify") == 503
+    assert shop.app.large == MOST_LARGE
+    shop.app.large = 0
+    told = stranger.ask("POST", PHOTOS, content=body, headers=headers)
+    assert "Sign in first" in told.text
+
+
+def test_what_is_thrown_away_is_bounded_too() -> None:
+    async def endless() -> dict[str, Any]:
+        return {"type": "http.request", "body": b"a" * 1000, "more_body": True}
+
+    with pytest.raises(TooLarge):
+        asyncio.run(thrown_away({"type": "http", "headers": []}, endless, 10_000))
+
+    async def dripping() -> dict[str, Any]:
+        await asyncio.sleep(0.02)
+        return {"type": "http.request", "body": b"", "more_body": True}
+
+    scope = {"type": "http", "headers": [(b"content-length", b"2000")]}
+    with pytest.raises(TooSlow):
+        asyncio.run(thrown_away(scope, dripping, 10_000, patience_s=0.1))
+
+
+def test_every_route_is_found_by_its_own_address() -> None:
+    for route in ROUTES.values():
+        found = route_of(route.method, re.sub(r"\{\w+\}", "7", route.path))
+        assert found is not None
+        assert found.action == route.action, route.path

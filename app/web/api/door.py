@@ -25,14 +25,14 @@ def admit(action: str) -> Callable[..., Any]:
     def let_in(request: Request, database: Records) -> None:
         if action == OPEN:
             return
-        actor = _bearer(request, database)
+        actor = bearer(request, database)
         require(actor, action)
         request.state.actor = actor
 
     return let_in
 
 
-def _bearer(request: Request, database: Database) -> Actor:
+def bearer(request: Request, database: Database) -> Actor:
     """Whose token came with the request. Raises NotSignedIn."""
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
     if scheme.lower() != SCHEME or not token.strip():
