@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.types import ASGIApp
 
 from app.records.session import POOL_SIZE, Database
+from app.services.claim_access import forget_at_start
 from app.services.darkroom import Darkroom
 from app.services.issuing import heal
 from app.services.issuing_queue import IssuingQueue
@@ -65,6 +66,7 @@ async def life(app: FastAPI) -> AsyncIterator[None]:
     anyio.to_thread.current_default_thread_limiter().total_tokens = POOL_SIZE
     # What a crash left half issued is closed or gone on with before anybody asks for it.
     heal(app.state.database, app.state.clock())
+    forget_at_start(app.state.database, app.state.clock())
     app.state.issuing.start()
     yield
     app.state.issuing.close()

@@ -38,6 +38,12 @@ class Asked:
     """`viewed`, `listed`, `downloaded`, `data`, `bundle`."""
     subject: str = ""
     """Number of the job or certificate."""
+    of_insurer: str = ""
+    """What it is instead, where the link is one to an insurer's claims."""
+
+    def of(self, link: ClaimLink) -> str:
+        """What is fetched by this link."""
+        return self.of_insurer if link.insurer_id is not None and self.of_insurer else self.what
 
 
 Finds = Callable[[Session, ClaimLink], object]
@@ -129,7 +135,7 @@ def log(
             shop_id=link.shop_id,
             claim_link_id=link.id,
             at=now,
-            what=REFUSED if refused else asked.what,
+            what=REFUSED if refused else asked.of(link),
             subject=asked.subject[:40],
             address=shortened(address),
         )

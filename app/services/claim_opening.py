@@ -77,7 +77,8 @@ def open_link(
     `claim_link_expired` (fact `expired_at`) or `claim_link_revoked` (fact `revoked_at`);
     TooManyTries after many that led nowhere, or many of this link.
     """
-    link_id = admitted(database, token, now, Asked("viewed"), address, lambda s, link: None)
+    asked = Asked("viewed", of_insurer="listed")
+    link_id = admitted(database, token, now, asked, address, lambda _session, _link: None)
     with database.read() as session:
         link = link_of(session, token, link_id)
         if link.insurer_id is not None:

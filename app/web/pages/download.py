@@ -2,6 +2,7 @@
 
 from urllib.parse import quote
 
+from starlette.background import BackgroundTask
 from starlette.responses import Response, StreamingResponse
 
 from app.services.bundles import Bundle
@@ -34,4 +35,6 @@ def archive_download(found: Bundle) -> Response:
             "Content-Disposition": disposition(found.filename),
             "Content-Length": str(found.archive.size),
         },
+        # Whoever hangs up before the first piece leaves no file behind either.
+        background=BackgroundTask(found.archive.file.close),
     )
