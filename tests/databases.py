@@ -1,5 +1,6 @@
 """Databases for tests: each test gets its own, already migrated, copied from one template.
 
+The engine goes from file to file: what it has compiled for one test it need not for the next.
 SQLite in the test's own folder. By hand also PostgreSQL: JIGBOOK_TEST_SERVER names a database on
 a server from which further ones may be made.
 """
@@ -11,12 +12,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import create_engine, text
+from sqlalchemy import create_engine, event, text
 from sqlalchemy.engine import URL, make_url
 
 from app.records.migrating import upgrade
-from app.records.session import Database
+from app.records.session import Database, create_private
 from app.records.tables import Shop
 from app.services.passwords import Passwords
 from app.services.permissions import Actor, Role
@@ -27,6 +29,54 @@ CHEAP = Passwords(time_cost=1, memory_kib=8, lanes=1)
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 
 _numbers = itertools.count(1)
+_free: list[Database] = []
+"""Databases that no test uses, with all that their engines have compiled."""
+
+
+@contextmanager
+def records_at(url: str | URL) -> Iterator[Database]:
+    """These records for one test; nothing of the records before them is left."""
+    made = open_at(url)
+    try:
+        yield made
+    finally:
+        give_back(made)
+
+
+def open_at(url: str | URL) -> Database:
+    """The same, to be given back by whoever opens it."""
+    if not _free or make_url(url).get_backend_name() != "sqlite":
+        return _new_at(url)
+    made = _free.pop()
+    made.url = make_url(url)
+    assert made.file is not None
+    create_private(made.file)
+    return made
+
+
+def give_back(database: Database) -> None:
+    """Close all connections. Whoever still has one in hand keeps the engine to themselves."""
+    in_hand = database.engine.pool.checkedout()  # type: ignore[attr-defined]
+    database.close()
+    if database.file is not None and not in_hand:
+        _free.append(database)
+
+
+def _new_at(url: str | URL) -> Database:
+    made = Database(url)
+    if made.file is not None:
+
+        def to_these(dialect: Any, record: Any, args: list[Any], options: Any) -> None:
+            args[0] = str(made.file)
+
+        event.listen(made.engine, "do_connect", to_these)
+        event.listen(made.engine, "connect", _without_waiting_for_the_disk)
+    return made
+
+
+def _without_waiting_for_the_disk(connection: Any, record: object) -> None:
+    """What survives a power cut is not what these tests are about; the records' own are."""
+    connection.execute("PRAGMA synchronous = OFF")
 
 
 class Template:

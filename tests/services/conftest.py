@@ -5,12 +5,20 @@ from pathlib import Path
 
 import pytest
 
+from app.records.session import Database
 from app.services.order import Made
-from tests.records.conftest import database, shop_id, template
+from tests.databases import Template, give_back, records_at
+from tests.records.conftest import shop_id, template
 from tests.services.certifying import Bench, Benches, make_benches
 from tests.services.workshop import Workshop, copy_of, make_template
 
-__all__ = ["database", "shop_id", "template"]
+__all__ = ["shop_id", "template"]
+
+
+@pytest.fixture
+def database(template: Template, tmp_path: Path) -> Iterator[Database]:
+    with template.copy(tmp_path) as url, records_at(url) as made:
+        yield made
 
 
 @pytest.fixture(scope="session")
@@ -32,7 +40,7 @@ def one_workshop(
 ) -> Iterator[Workshop]:
     shop = copy_of(workshop_template, tmp_path_factory.mktemp("workshop") / "workshop.sqlite")
     yield shop
-    shop.database.close()
+    give_back(shop.database)
 
 
 @pytest.fixture
@@ -47,7 +55,7 @@ def job(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
     """Ready to be measured."""
     made = benches.copy(tmp_path, of="ready")
     yield made
-    made.workshop.database.close()
+    give_back(made.workshop.database)
 
 
 @pytest.fixture
@@ -55,12 +63,13 @@ def done(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
     """Measured bent, corrected, measured again and found within."""
     made = benches.copy(tmp_path)
     yield made
-    made.workshop.database.close()
+    give_back(made.workshop.database)
 
 
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Files that are not laid out: for tests of what happens round them."""
     monkeypatch.setattr(
-        "app.services.press.Press.make", lambda press, order, beat=None: Made(b"%PDF " + order.data, None)
+        "app.services.press.Press.make",
+        lambda press, order, beat=None: Made(b"%PDF " + order.data, None),
     )

@@ -8,7 +8,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import event
 from sqlalchemy.orm import Session
 
 from app.records.migrating import upgrade
@@ -16,6 +15,7 @@ from app.records.scope import scoped
 from app.records.session import Database
 from app.records.tables import Person, PersonRole, Shop, ShopRecord
 from app.services.permissions import Actor, Role
+from tests.databases import open_at
 
 T = TypeVar("T")
 
@@ -28,8 +28,7 @@ class Workshop:
 
     def __init__(self, file: Path) -> None:
         self.file = file
-        self.database = Database(f"sqlite:///{file}")
-        event.listen(self.database.engine, "connect", without_waiting_for_the_disk)
+        self.database = open_at(f"sqlite:///{file}")
         self.now = OPENING
         with self.database.read() as session:
             self.people = dict(actors(session))
@@ -78,11 +77,6 @@ class Workshop:
                 name: connection.exec_driver_sql(f'SELECT count(*) FROM "{name}"').scalar_one()
                 for name in names
             }
-
-
-def without_waiting_for_the_disk(connection: Any, record: object) -> None:
-    """These tests are not about what survives a power cut; the records' own tests are."""
-    connection.execute("PRAGMA synchronous = OFF")
 
 
 def make_template(file: Path) -> None:

@@ -10,6 +10,7 @@ import pytest
 from app.records.migrating import upgrade
 from app.records.session import Database
 from app.services.permissions import Actor
+from tests.databases import records_at
 from tests.web.shop import Shop, close_press, furnish, moved_in, open_shop
 
 
@@ -37,9 +38,8 @@ def database(furnished: Furnished, tmp_path: Path) -> Iterator[Database]:
     """A copy of the furnished records."""
     file = tmp_path / "shop.sqlite3"
     shutil.copyfile(furnished.file, file)
-    made = Database(f"sqlite:///{file}")
-    yield made
-    made.close()
+    with records_at(f"sqlite:///{file}") as made:
+        yield made
 
 
 @pytest.fixture(scope="session")

@@ -17,7 +17,7 @@ from app.services.permissions import Actor, Role
 from app.services.tokens import create_token
 from app.settings import Settings
 from app.web.guard import Guard
-from tests.databases import CHEAP, NOW, actor_with, new_shop
+from tests.databases import CHEAP, NOW, actor_with, give_back, new_shop, open_at
 
 BASE = "http://127.0.0.1:8417"
 ROOT = "/api/v1"
@@ -73,7 +73,7 @@ class Api:
 
 
 def opened(url: URL, folder: Path) -> Iterator[Api]:
-    database = Database(url)
+    database = open_at(url)
     owner = actor_with(new_shop(database), *Role)
     tokens = {}
     with database.write() as session:
@@ -91,4 +91,4 @@ def opened(url: URL, folder: Path) -> Iterator[Api]:
     guarded.app.state.issuing.close()
     guarded.app.state.press.close()
     guarded.app.state.darkroom.close()
-    database.close()
+    give_back(database)
