@@ -213,7 +213,7 @@
     try {
       if (form) note(action(form), fieldsOf(form));
     } catch {
-      // Where the browser keeps nothing a reload loses what was typed.
+      // Where the browser keeps nothing, a reload loses it.
     }
   });
   document.addEventListener("jigbook:go", (event) => go(event.detail.path));
