@@ -12,7 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from app import resources
-from app.documents.content import CertificateContent, CharacteristicLine, texts_of
+from app.documents.content import CertificateContent, CharacteristicLine, Line, texts_of
 from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.first_page import SMALLEST, Fit, fits
 from app.documents.fonts import font_assets, texts_shown, unprintable
@@ -55,6 +55,11 @@ class Printed:
     def required_left(self) -> int:
         """How many of them it leaves to the table of results."""
         return len(self.content.required) - len(self.required)
+
+    @staticmethod
+    def half(lines: tuple[Line, ...]) -> int:
+        """Where lines part into two columns, the first the longer one."""
+        return (len(lines) + 1) // 2
 
 
 def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> tuple[Problem, ...]:

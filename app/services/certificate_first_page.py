@@ -71,7 +71,7 @@ def in_force_lines(case: Case, issued: str) -> tuple[Fact, ...]:
         (_("Received"), moments.day(case.job.received_at)),
         (_("Corrections"), corrections_in_brief(case)),
         (_("Issued"), issued),
-        (_("In force"), _("from then on, until it is replaced or withdrawn")),
+        (_("In force"), _("from then until replaced or withdrawn")),
         (_("Authorised by"), who),
     )
 

@@ -122,22 +122,21 @@ def before_lines(case: Case) -> tuple[Fact, ...]:
     before = case.before
     if before is None:
         return ()
-    found = before.result["finding"]
     return facts(
         (_("Measured before"), moment_of(before)),
         (_("Measured by"), before.survey.by or before.submitted_by),
         *((line.label, line.value) for line in instrument_lines(case.before_instrument, before)),
         *((line.label, line.value) for line in conditions(before)),
-        (_("Finding"), found["sentence"]),
     )
 
 
 def before_method(case: Case) -> tuple[str, ...]:
-    """What holds for the measurement before the correction alone."""
+    """What was found before the correction, and how."""
     if case.before is None:
         return ()
     result = case.before.result
     sentences = (
+        result["finding"]["sentence"],
         levelling.sentence(result["levelling"], result.get("levelled_by", [])),
         result["rig_check"]["sentence"],
         result["noise_check"]["sentence"],

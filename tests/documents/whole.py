@@ -82,7 +82,7 @@ def wordy(content: CertificateContent) -> CertificateContent:
             Line("Received", "2 March 2026"),
             Line("Corrections", "12 noted, listed below"),
             Line("Issued", "5 March 2026, 16:20 UTC+01:00"),
-            Line("In force", "from then on, until it is replaced or withdrawn"),
+            Line("In force", "from then until replaced or withdrawn"),
             Line(
                 "Authorised by",
                 "Ansel-Maximilian Brook-Holstebroe, master of frames and forks, sworn inspector "
