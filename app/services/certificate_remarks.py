@@ -25,7 +25,7 @@ def of_moment(survey: SurveyView, received_at: datetime, now: datetime) -> Itera
     if measured_at is None:
         return
     facts: dict[str, Fact] = {"number": survey.number, "measured": moments.moment(measured_at)}
-    if measured_at.astimezone().date() < received_at.astimezone().date():
+    if moments.today(measured_at) < moments.today(received_at):
         received = {"received": moments.day(received_at)}
         yield Problem("measured_before_received", "survey", {**facts, **received})
     if measured_at > now:

@@ -13,6 +13,7 @@ from app.schemas.check_in import CheckInIn, ClaimIn, VisitIn
 from app.services.lookup import closing_entry, known
 from app.services.machines import frame_number_refusals, known_by_frame, taken
 from app.services.permissions import Actor
+from app.wording import moments
 
 
 def problems_of(
@@ -36,7 +37,7 @@ def about_insurer(session: Session, actor: Actor, claim: ClaimIn) -> Iterator[Pr
 
 def about_days(form: VisitIn, now: datetime, promised: date | None = None) -> Iterator[Problem]:
     """Days on the wrong side of today, as the shop's clock has it; `promised` stands already."""
-    today = now.astimezone().date()
+    today = moments.today(now)
     happened = form.incident.happened_on
     if happened is not None and happened > today:
         yield Problem("in_the_future", "incident.happened_on", {"met": happened.isoformat()})

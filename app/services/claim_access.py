@@ -21,6 +21,7 @@ from app.records.tables import ClaimAccess, ClaimLink
 from app.services import throttle
 from app.services.claims import REFUSED, digest_of, state_of
 from app.services.people import only_shop
+from app.wording import moments
 
 KEPT = timedelta(days=180)
 """How long it stays known who used a link."""
@@ -82,10 +83,10 @@ def against_opening(
     """Why the link does not open what is asked for; None when it does."""
     state = state_of(link, now)
     if state == "revoked" and link.revoked_at is not None:
-        day = link.revoked_at.date().isoformat()
-        return NotFound("claim_link_revoked", None, revoked_at=day)
+        revoked = moments.moment(link.revoked_at)
+        return NotFound("claim_link_revoked", None, revoked_at=revoked)
     if state == "expired":
-        return NotFound("claim_link_expired", None, expired_at=link.expires_at.date().isoformat())
+        return NotFound("claim_link_expired", None, expired_at=moments.moment(link.expires_at))
     try:
         finds(session, link)
     except NotFound as error:

@@ -27,7 +27,7 @@ _SHOWN_SIGNS = 300
 # Asked for with every request, so that they are made once: making them takes as long as asking.
 _BY_SECRET = (
     across_shops(SignInSession)
-    .add_columns(Person, Shop.name)
+    .add_columns(Person, Shop.name, Shop.time_zone)
     .join(Person, Person.id == SignInSession.person_id)
     .join(Shop, Shop.id == SignInSession.shop_id)
     .where(SignInSession.token_hash == bindparam("token_hash"))
@@ -55,6 +55,8 @@ class CurrentSession:
     """The last request is old enough to be written down: call `touch` in a writing unit."""
     shop: str = ""
     """What the shop is called."""
+    zone: str = ""
+    """The time zone that it tells days and times in."""
 
 
 def open_session(
@@ -96,7 +98,7 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
     met = session.execute(_BY_SECRET, {"token_hash": _digest(secret)}).one_or_none()
     if met is None or met[0].revoked_at is not None:
         raise NotSignedIn("no_session")
-    row, person, shop_name = met
+    row, person, shop_name, zone = met
     if now >= _end(row):
         raise NotSignedIn("session_over")
     pin(session, row.shop_id)
@@ -108,6 +110,7 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
         ends_at=_end(row),
         needs_touch=now - row.last_seen_at >= SEEN_EVERY,
         shop=shop_name,
+        zone=zone,
     )
 
 

@@ -40,6 +40,13 @@ def name(session: Session) -> str:
     return found or UNNAMED
 
 
+def name_and_zone(session: Session) -> tuple[str, str]:
+    """The same with the zone that it tells days and times in; both empty before the first start."""
+    columns = across_shops(Shop).with_only_columns(Shop.name, Shop.time_zone).limit(1)
+    found = session.execute(columns).first()
+    return (found[0], found[1]) if found else (UNNAMED, "")
+
+
 def read(session: Session, actor: Actor) -> ShopView:
     """The shop as it is now."""
     require(actor, "shop.read")

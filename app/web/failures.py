@@ -23,6 +23,7 @@ from app.web.problems import extra_headers, problems_of, status_of
 from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.visits import stranger
+from app.wording.moments import told_in
 from app.wording.translation import _
 
 log = logging.getLogger(__name__)
@@ -109,7 +110,9 @@ def failure(
     elif request.method == "GET" and error.code == "password_must_change":
         answer = RedirectResponse(path_to("change_password_form"), status_code=303)
     else:
-        answer = show(request, stranger(request), page_of(request, error), status_of(error))
+        visit = stranger(request)
+        with told_in(visit.zone):
+            answer = show(request, visit, page_of(request, error), status_of(error))
     answer.headers.update({**(headers or {}), **extra_headers(error)})
     return answer
 

@@ -43,15 +43,22 @@ class Door:
     """Registers routes of one kind; `admit` makes the dependency that lets an action pass.
 
     inside: for routes that only read, puts the admission into the endpoint itself.
+    around: for all others, what the endpoint is put into.
     """
 
     def __init__(
-        self, name: str, admit: Admit, prefix: str = "", inside: AdmitInside | None = None
+        self,
+        name: str,
+        admit: Admit,
+        prefix: str = "",
+        inside: AdmitInside | None = None,
+        around: Callable[[Endpoint], Endpoint] | None = None,
     ) -> None:
         self.name = name
         self.admit = admit
         self.prefix = prefix
         self.inside = inside
+        self.around = around
         self.router = APIRouter(prefix=prefix)
 
     def add(
@@ -80,7 +87,8 @@ class Door:
             entered = self.inside(action, endpoint)
             if entered is not None:
                 return entered, []
-        made = in_writers_thread(in_one_thread(endpoint))
+        told = self.around(endpoint) if self.around is not None else endpoint
+        made = in_writers_thread(in_one_thread(told))
         return made, [Depends(self.admit(action), scope="function")]
 
 

@@ -4,7 +4,7 @@ import functools
 import inspect
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
@@ -21,6 +21,7 @@ from app.web.form_token import FIELD, check_form_token
 from app.web.forms import read_form
 from app.web.origins import SAFE_METHODS
 from app.web.routes import OPEN
+from app.wording import moments
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +33,19 @@ class Visit:
     shop: str
     secret: str | None = None
     session: CurrentSession | None = None
+    zone: str = ""
+    """The shop's time zone, in which pages tell days and times; empty: the machine's own."""
 
     @property
     def actor(self) -> Actor | None:
         """The person that is signed in, if any."""
         return self.session.actor if self.session else None
+
+    @property
+    def today(self) -> date:
+        """The day that it is in the shop."""
+        with moments.told_in(self.zone):
+            return moments.today(self.now)
 
     @property
     def is_to_be_noted(self) -> bool:
@@ -72,9 +81,10 @@ def seen(request: Request, session: Session) -> Visit:
     secret = session_secret(request)
     found = resumed(session, secret, now) if secret else None
     if found is None:
-        visit = Visit(now, address, shop.name(session))
+        name, zone = shop.name_and_zone(session)
+        visit = Visit(now, address, name, zone=zone)
     else:
-        visit = Visit(now, address, found.shop, secret, found)
+        visit = Visit(now, address, found.shop, secret, found, found.zone)
     request.state.visit = visit
     return visit
 
@@ -145,12 +155,14 @@ def admit_inside(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any
             ours = {visit_name: visit, session_name: session}
             given |= {name: value for name, value in ours.items() if name is not None}
             if session_name is not None and not visit.is_to_be_noted:
-                return endpoint(**given)
+                with moments.told_in(visit.zone):
+                    return endpoint(**given)
         noted(visit, entering_records)
-        if session_name is None:
-            return endpoint(**given)
-        with entering_records.read() as given[session_name]:
-            return endpoint(**given)
+        with moments.told_in(visit.zone):
+            if session_name is None:
+                return endpoint(**given)
+            with entering_records.read() as given[session_name]:
+                return endpoint(**given)
 
     named = inspect.Parameter.KEYWORD_ONLY
     taken = [inspect.Parameter("entering_records", named, annotation=Records)]
@@ -160,6 +172,24 @@ def admit_inside(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any
     taken += [one.replace(kind=named) for one in asked.values() if one.name not in ours]
     entered.__signature__ = inspect.Signature(taken)  # type: ignore[attr-defined]
     return entered
+
+
+def in_shops_time(endpoint: Callable[..., Any]) -> Callable[..., Any]:
+    """The endpoint of a page, telling days and times in the zone of the shop that is visited.
+
+    It is entered where the endpoint runs: what another thread has entered does not hold there.
+    """
+    asked = {one.name: one for one in inspect.signature(endpoint).parameters.values()}
+    name = first_of(asked, Here)
+    if name is None or inspect.iscoroutinefunction(endpoint):
+        return endpoint
+
+    @functools.wraps(endpoint)
+    def told(*args: Any, **kwargs: Any) -> Any:
+        with moments.told_in(kwargs[name].zone):
+            return endpoint(*args, **kwargs)
+
+    return told
 
 
 def first_of(parameters: dict[str, inspect.Parameter], annotation: object) -> str | None:

@@ -1,6 +1,7 @@
-"""Days and times as people in the shop read them, in the time of the shop's own machine.
+"""Days and times as people in the shop read them, by the shop's own clock.
 
-Certificates are told in the zone that stands on record for the shop: `told_in`.
+Pages and certificates are told in the zone that stands on record for the shop, `told_in`, wherever
+the machine stands; what no shop tells, such as a command, in the machine's own.
 """
 
 from collections.abc import Iterator
@@ -22,8 +23,8 @@ _ZONE: ContextVar[ZoneInfo | None] = ContextVar("_ZONE", default=None)
 
 @contextmanager
 def told_in(zone: str) -> Iterator[None]:
-    """Within this, days and times are told in that zone, whatever the machine's own is."""
-    token = _ZONE.set(ZoneInfo(zone))
+    """Within this, days and times are told in that zone; of an empty one, in the machine's own."""
+    token = _ZONE.set(ZoneInfo(zone) if zone else None)
     try:
         yield
     finally:
@@ -33,6 +34,11 @@ def told_in(zone: str) -> Iterator[None]:
 def here(at: datetime) -> datetime:
     """The moment by the clock that is told."""
     return at.astimezone(_ZONE.get())
+
+
+def today(now: datetime) -> date:
+    """The day that it is by the clock that is told."""
+    return here(now).date()
 
 
 def day(moment: date) -> str:

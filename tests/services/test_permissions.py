@@ -23,7 +23,7 @@ MEASURING = {
 COUNTER = {
     "customers.write", "machines.write", "insurers.write", "jobs.check_in", "jobs.cancel",
     "jobs.hand_over", "claim_links.read", "claim_links.write", "signatures.read",
-    "signatures.write",
+    "signatures.write", "photos.share", "insurer_links.write",
 }  # fmt: skip
 EXPECTED = {
     Role.DESK: READING | COUNTER,
@@ -33,6 +33,7 @@ EXPECTED = {
     | {
         "jobs.send_back", "instruments.write", "instruments.explain", "holds.close",
         "certificates.issue", "certificates.withdraw", "claim_links.write", "signatures.read",
+        "photos.share", "register.export",
     },
     Role.OWNER: READING
     | COUNTER
@@ -40,7 +41,8 @@ EXPECTED = {
         "shop.write", "customers.erase", "references.write", "instruments.write",
         "instruments.explain", "drafts.read",
         "people.read", "people.write", "tokens.read", "tokens.write", "audit.read",
-        "backups.make", "photos.erase", "tablets.read", "tablets.write",
+        "backups.make", "photos.erase", "tablets.read", "tablets.write", "signing_keys.write",
+        "register.export",
     },
 }  # fmt: skip
 

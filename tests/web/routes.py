@@ -15,6 +15,7 @@ NOWHERE = {
     "reference": "9999",
     "instrument": "9999",
     "person": "9999",
+    "insurer": "9999",
     "photo": "9999",
     "tablet": "9999",
     "item": "no_such_item",

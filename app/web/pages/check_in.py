@@ -203,7 +203,7 @@ def is_id(text: str) -> bool:
 
 def choices(session: Session, visit: Visit, kept: frozenset[str]) -> Choices:
     """All lists of the form."""
-    today = visit.now.astimezone().date()
+    today = visit.today
     return Choices(
         insurers=insurer_options(session, visit),
         places=place_options(session, visit),

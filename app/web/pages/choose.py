@@ -153,7 +153,7 @@ def instrument_page(session: Session, visit: Visit, number: str, state: FormStat
 
 def candidate_instrument(one: InstrumentView, visit: Visit) -> Candidate:
     """An instrument with its calibration."""
-    today = visit.now.astimezone().date()
+    today = visit.today
     calibration = one.calibration_on(today)
     if calibration is None:
         detail, warning = one.kind or "", _("never calibrated")

@@ -213,7 +213,7 @@ def form_page(instrument: int | None, name: str, state: FormState) -> Instrument
 
 def line_of(one: InstrumentView, visit: Visit) -> Line:
     """An instrument and whether it can be used today."""
-    today = visit.now.astimezone().date()
+    today = visit.today
     calibration = one.calibration_on(today)
     good = one.in_calibration(today) and one.retired_at is None
     if one.retired_at:

@@ -133,7 +133,7 @@ def job(request: Request, visit: Here, session: Read, number: str) -> Response:
     """Everything on record of one job."""
     found = jobs.read(session, visit.person, number)
     shown = [one for one in photos.listing(session, visit.person, number) if one.stands]
-    desk = desk_of(session, visit.person, found, visit.now.astimezone().date())
+    desk = desk_of(session, visit.person, found, visit.today)
     away = hand_off(request, found, visit.person)
     return show(request, visit, page_of(found, shown, desk, away, visit.person))
 

@@ -113,7 +113,7 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> N
     """Notes, calls and numbers of a job in words."""
     job = jobs.read(session, visit.person, number)
     noted = notes.listing(session, visit.person, number)
-    due = notes.calls_of(session, visit.person, number, visit.now.astimezone().date())
+    due = notes.calls_of(session, visit.person, number, visit.today)
     return NotesPage(
         title=_("Notes and calls"),
         form=state,

@@ -40,7 +40,7 @@ class SignOffQueuePage(Page):
 @pages.add("GET", "/sign-off", "certificates.issue")
 def to_sign(request: Request, visit: Here, session: Read) -> Response:
     """Everything that waits for an inspector, each with whether it can be signed."""
-    found = sign_off_queue.queue(session, visit.person, visit.now.astimezone().date())
+    found = sign_off_queue.queue(session, visit.person, visit.today)
     return show(request, visit, page_of(found))
 
 

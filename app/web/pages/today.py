@@ -103,7 +103,7 @@ def today(request: Request, visit: Here, session: Read) -> Response:
     found = list_of_today.today(
         session,
         visit.person,
-        visit.now.astimezone().date(),
+        visit.today,
         text=asked["q"],
         status=asked["status"] or None,
         waits_for=role if role in WAITED_FOR else None,
