@@ -7,8 +7,10 @@ SECURE_NAME = "__Host-sid"
 PLAIN_NAME = "sid"
 SECURE_TABLET = "__Host-tablet"
 PLAIN_TABLET = "tablet"
-TABLET_FOR_S = 400 * 24 * 3600
-"""As long as browsers keep a cookie at most; set anew whenever somebody takes the tablet over."""
+SHADE = "shade"
+SHADES = ("light", "dark")
+KEPT_FOR_S = 400 * 24 * 3600
+"""As long as browsers keep a cookie at most; a tablet's is set anew whenever somebody takes it."""
 
 
 def cookie_name(request: Request) -> str:
@@ -54,6 +56,25 @@ def clear_session(request: Request, response: Response) -> None:
     response.headers["Clear-Site-Data"] = '"cache"'
 
 
+def shade_of(request: Request) -> str:
+    """Whether this browser's pages are to be `light` or `dark`; empty: as the device has it."""
+    chosen = request.cookies.get(SHADE, "")
+    return chosen if chosen in SHADES else ""
+
+
+def set_shade(request: Request, response: Response, shade: str) -> None:
+    """Keep the choice in this browser, whoever signs in; anything but a shade ends it."""
+    response.set_cookie(
+        SHADE,
+        shade if shade in SHADES else "",
+        max_age=KEPT_FOR_S if shade in SHADES else 0,
+        path="/",
+        secure=request.state.over_tls,
+        httponly=True,
+        samesite="lax",
+    )
+
+
 def tablet_secret(request: Request) -> str | None:
     """The secret of an enrolled tablet that the browser sent, if any."""
     return request.cookies.get(SECURE_TABLET if request.state.over_tls else PLAIN_TABLET)
@@ -64,7 +85,7 @@ def set_tablet(request: Request, response: Response, secret: str) -> None:
     response.set_cookie(
         SECURE_TABLET if request.state.over_tls else PLAIN_TABLET,
         secret,
-        max_age=TABLET_FOR_S,
+        max_age=KEPT_FOR_S,
         path="/",
         secure=request.state.over_tls,
         httponly=True,

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import HTMLResponse, Response
 
 from app.services.floor_memory import Memory
-from app.web.cookies import tablet_secret
+from app.web.cookies import shade_of, tablet_secret
 from app.web.form_token import form_token
 from app.web.rendering import Page, html_of
 from app.web.visits import Visit
@@ -37,14 +37,15 @@ def kept(
 ) -> Response:
     """The page as HTML. stamp: of all that the page shows, None where there is none to go by.
 
-    The person belongs to the key with name and roles, and so does whether this is a tablet: the
-    frame round the page shows all of them. Of the
-    page that `make` makes, `request_key` is the only piece that may differ for the same stamp.
+    The person belongs to the key with name and roles, and so do whether this is a tablet and how
+    light its pages are: the frame round the page shows all of them. Of the page that `make` makes,
+    `request_key` is the only piece that may differ for the same stamp.
     """
     token = form_token(visit.secret or "")
     person = visit.person
     key = None if stamp is None else (
-        stamp, str(request.url), person, visit.shop, tablet_secret(request) is not None
+        stamp, str(request.url), person, visit.shop, visit.zone, tablet_secret(request) is not None,
+        shade_of(request),
     )  # fmt: skip
     found = pages.recalled(
         session, key, lambda: KeptPage(html_of(request, visit, make()), token, request_key)

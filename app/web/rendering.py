@@ -9,9 +9,10 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from app.services.permissions import Actor, allowed
 from app.settings import Settings
-from app.web.cookies import tablet_secret
-from app.web.form_state import EMPTY, FormState
+from app.web.cookies import shade_of, tablet_secret
+from app.web.form_state import EMPTY, FormState, Option
 from app.web.form_token import form_token
+from app.web.headers import SECRET_ADDRESSES
 from app.web.routes import path_to
 from app.web.templates import environment
 from app.web.visits import Visit
@@ -51,6 +52,10 @@ class Frame:
     person_key: str
     """Tells this browser's people apart in what their pages keep in it; says no name."""
     form_token: str
+    shade: str
+    """`light` or `dark`; empty: as the device has it."""
+    shades: tuple[Option, ...]
+    """What may be chosen here."""
     change_person: str
     """Where the next person takes this tablet over; empty where it is not enrolled."""
     navigation: tuple[Link, ...]
@@ -82,10 +87,19 @@ def frame_for(request: Request, visit: Visit) -> Frame:
         person=visit.actor.name if visit.actor else None,
         person_key=str(visit.actor.person_id) if visit.actor else "",
         form_token=form_token(visit.secret) if visit.secret else "",
+        shade=shade_of(request),
+        shades=shades(request.url.path),
         change_person=change_address(request),
         navigation=navigation(visit.actor, request.url.path) if visit.actor else (),
         banners=tuple(banners(request.app.state.settings)),
     )
+
+
+def shades(here: str) -> tuple[Option, ...]:
+    """How light the pages can be; nothing where browsers do not say which page sent a form."""
+    if here.startswith(SECRET_ADDRESSES):
+        return ()
+    return (Option("light", _("Light")), Option("dark", _("Dark")), Option("", _("As the device")))
 
 
 def change_address(request: Request) -> str:

@@ -18,7 +18,7 @@ PHOTO = prepared()
 OPEN_TO_ALL = {
     "authority_certificate", "authority_sheet",
     "sign_in_form", "sign_in", "claim", "claim_pdf", "verify_form", "verify", "verify_number",
-    "at_work", "pin_entry", "take_over", "enrol_form", "enrol",
+    "at_work", "pin_entry", "take_over", "enrol_form", "enrol", "choose_shade",
 }  # fmt: skip
 
 

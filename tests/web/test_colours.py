@@ -37,11 +37,12 @@ def test_contrast_agrees_with_the_ends_that_the_standard_names() -> None:
 
 def inks() -> dict[str, dict[str, str]]:
     """The colours of the style sheet, for light and for dark."""
-    text = (resources.static() / "app.css").read_text(encoding="utf-8")
-    blocks = re.findall(r":root \{(.*?)\}", text, re.DOTALL)
-    assert len(blocks) == 2
-    found = [dict(re.findall(r"--(\w+): (#[0-9a-f]{6});", block)) for block in blocks]
-    return {"light": found[0], "dark": found[1]}
+    found = {}
+    for dress, sheet in (("light", "app.css"), ("dark", "dark.css")):
+        text = (resources.static() / sheet).read_text(encoding="utf-8")
+        (block,) = re.findall(r":root \{(.*?)\}", text, re.DOTALL)
+        found[dress] = dict(re.findall(r"--(\w+): (#[0-9a-f]{6});", block))
+    return found
 
 
 @pytest.mark.parametrize("dress", ["light", "dark"])
