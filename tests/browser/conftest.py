@@ -12,13 +12,20 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    expect,
+    sync_playwright,
+)
 
 from app.main import create_app
 from app.records.migrating import upgrade
 from app.records.session import Database
 from app.settings import Settings
-from tests.databases import CHEAP
+from tests.databases import CHEAP, give_back, open_at
 from tests.web.shop import furnish
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
@@ -33,7 +40,8 @@ FLAGS = [
     # A name that is not loopback: how browsers treat plain http on the shop's own network.
     "--host-resolver-rules=MAP *.test 127.0.0.1",
 ]
-PATIENCE_MS = 8_000
+PATIENCE_MS = 30_000
+"""Nothing waits that long but on a machine that has a lot else to do."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +90,7 @@ def served(file: Path, folder: Path) -> Iterator[Site]:
             plain_http_on_lan=True,
             further_hosts=("shop.test",),
         )
-        database = Database(settings.database_url)
+        database = open_at(settings.database_url)
         app = create_app(settings, database=database, passwords=CHEAP)
         server = uvicorn.Server(uvicorn.Config(app, log_level="error", ws="none"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [opened]}, daemon=True)
@@ -91,8 +99,9 @@ def served(file: Path, folder: Path) -> Iterator[Site]:
             time.sleep(0.01)
         yield Site(settings.address, database)
         server.should_exit = True
-        thread.join(timeout=15)
+        thread.join(timeout=60)
         assert not thread.is_alive()
+        give_back(database)
 
 
 @pytest.fixture(scope="module")
@@ -102,6 +111,7 @@ def chromium() -> Iterator[Browser]:
     Not for longer: its driver keeps an event loop running in this process, and the tests of the
     pages, which may come next here, start their own.
     """
+    expect.set_options(timeout=PATIENCE_MS)
     assert Path(CHROMIUM).exists(), f"{CHROMIUM} is needed: install Debian's package chromium"
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)

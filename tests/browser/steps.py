@@ -3,10 +3,10 @@
 from pathlib import Path
 from typing import Any
 
-from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Page
 
 from app import resources
+from tests.browser import looks
 from tests.browser.conftest import Site
 from tests.services.staff import PASSWORD
 
@@ -83,5 +83,5 @@ def seed_file(name: str) -> Path:
 
 def violations(page: Page) -> list[Any]:
     """What axe finds, in short."""
-    found = Axe().run(page).response["violations"]
-    return [(one["id"], [node["html"][:120] for node in one["nodes"]][:3]) for one in found]
+    looks.load(page)
+    return looks.violations(page)

@@ -47,7 +47,7 @@ def page(site: Site, windows: Windows, place: str) -> Page:
 
 def wait_until(page: Page, holds: Callable[[], bool]) -> None:
     """Wait a while for something that only the test can see."""
-    for _ in range(80):
+    for _ in range(300):
         if holds():
             return
         page.wait_for_timeout(100)

@@ -303,8 +303,8 @@ def test_leaving_while_a_photo_waits_for_the_network_is_asked_about(
         dialog.dismiss()
 
     page.once("dialog", stay)
-    page.evaluate("location.reload()")
-    page.wait_for_timeout(300)
+    with page.expect_event("dialog"):
+        page.evaluate("location.reload()")
     assert asked == ["beforeunload"]
     page.unroute("**/photos")
     windows.complaints.clear()

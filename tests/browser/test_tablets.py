@@ -69,7 +69,7 @@ def take_over(page: Page, name: str) -> None:
 
 def wait_until(page: Page, holds: Callable[[], bool]) -> None:
     """Wait a while for something that only the test can see."""
-    for _ in range(80):
+    for _ in range(300):
         if holds():
             return
         page.wait_for_timeout(100)
