@@ -108,8 +108,8 @@ def _fill_from_sums(block: Turning, work: Workspace) -> None:
     found, (cosine, sine) = work.found, work.turn
     points = work.seen.reshape(3, -1, *cosine.shape)
     body, pull, total, along, across = work.of_bodies
-    rows = np.transpose([rows for rows, _ in block.runs])
-    np.take(work.known, rows, axis=0, out=body, mode="clip")
+    rows = np.array([rows for rows, _ in block.runs])
+    np.take(work.known, rows.T, axis=0, out=body, mode="clip")
     # Sums over the stations: of p, and of p times its station's cosine or sine.
     np.matmul(block.onto_body, work.seen, out=total)
     np.einsum("itsk,sk->itk", points, cosine, out=along)
