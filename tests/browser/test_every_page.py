@@ -36,8 +36,9 @@ MOST_BYTES = 100_000
 REFUSED = 422
 MOST_REFUSE = 15
 NO_PAGE = {
-    "authority_certificate", "certificate_pdf", "claim_pdf", "survey_document",
-    "reference_document", "photo_whole", "photo_thumbnail", "floor_news",
+    "authority_certificate", "certificate_pdf", "certificate_bundle", "claim_pdf", "claim_data",
+    "claim_bundle", "survey_document",
+    "reference_document", "photo_whole", "photo_thumbnail", "floor_news", "progress_mark",
 }  # fmt: skip
 """Routes that answer with a file, a picture, or data for the script."""
 

@@ -25,9 +25,14 @@ from app.schemas.visual_check import ITEMS, VisualCheckIn
 from app.services import (
     drafts,
     floor,
+    insurer_links,
+    insurers,
+    issuing,
+    issuing_tasks,
     jobs,
     notes,
     people,
+    photo_sharing,
     photos,
     pins,
     references,
@@ -100,15 +105,19 @@ def fill_everything(database: Database, folder: Path) -> Entry:
                 session, actor, made.claim_job, prepared(size), "zone.tank", "dent", now
             )
         photos.take_out(session, actor, made.claim_job, added.id, "blurred", now)
+        photo_sharing.share(session, actor, made.claim_job, added.id - 1, now)
+        (insurer, *_others) = insurers.find(session, actor)
+        of_insurer = insurer_links.create_link(session, actor, insurer.id, now).token
     measure_everything(database, actor, now)
     begin_three(database, actor, now)
+    leave_unfinished(database, folder, actor, access.password, now)
     with database.read() as session:
         numbers = [one.number for one in session.scalars(scoped(session, actor, Job))]
     starts = tuple(f"/jobs/{number}" for number in reversed(numbers))
     with database.write() as session:
         tablet = tablets.add(session, actor, "tablet by the bench", now)
     pins.set_pin(database, actor, access.password, "481627", now, CHEAP)
-    outside = (*Entry.outside, f"/claim/{made.claim_token}")
+    outside = (*Entry.outside, f"/claim/{made.claim_token}", f"/claim/{of_insurer}")
     return Entry(access.sign_in_name, access.password, starts, outside, tablet.code)
 
 
@@ -149,6 +158,26 @@ def begin_three(database: Database, actor: Actor, now: datetime) -> None:
     with database.write() as session:
         jobs.fix_instrument(session, actor, numbers[2], 1, now)
         surveys.submit(session, actor, numbers[2], survey, now)
+
+
+def leave_unfinished(
+    database: Database, folder: Path, actor: Actor, password: str, now: datetime
+) -> None:
+    """A report that was signed for and waits for the password of the signing key."""
+    form = check_in_form(machine={"make": "Fjordmark", "model": "Skarv", "frame_number": "ZZZ9"})
+    with database.write() as session:
+        number = check_in(session, actor, form, now).job_number
+        jobs.fix_reference(session, actor, number, 1, now)
+        jobs.fix_instrument(session, actor, number, 1, now)
+        surveys.submit(session, actor, number, json.loads(seed_text("before-head-bent.json")), now)
+    press = Press(folder, own_process=False)
+    signed = issuing.sign_off(
+        database, actor, number, "report", password, now, press=press, passwords=CHEAP
+    )
+    with database.write() as session:
+        task = issuing_tasks.task_of(session, actor, signed.view.number)
+        assert task is not None
+        issuing_tasks.wait_for(task, "key", "signing_password_needed")
 
 
 def look_over(session: Session, actor: Actor, number: str, first: str, now: datetime) -> None:

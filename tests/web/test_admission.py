@@ -17,7 +17,8 @@ PEOPLE = {Role.DESK: "desk", Role.TECHNICIAN: "technician", Role.INSPECTOR: "ins
 PHOTO = prepared()
 OPEN_TO_ALL = {
     "authority_certificate", "authority_sheet",
-    "sign_in_form", "sign_in", "claim", "claim_pdf", "verify_form", "verify", "verify_number",
+    "sign_in_form", "sign_in", "claim", "claim_pdf", "claim_data",
+    "claim_bundle", "claim_of_insurer", "verify_form", "verify", "verify_number",
     "at_work", "pin_entry", "take_over", "enrol_form", "enrol", "choose_shade",
 }  # fmt: skip
 
@@ -35,7 +36,7 @@ def parts(shop: Shop) -> dict[str, str]:
     return {
         "number": number, "survey": "1", "draft": str(draft.id), "hold": str(holds[0].id),
         "reference": "1", "instrument": "1", "person": "1", "photo": str(photo.id),
-        "item": "frame_cracks", "step": "pivot.left",
+        "item": "frame_cracks", "step": "pivot.left", "insurer": "1",
     }  # fmt: skip
 
 
@@ -90,6 +91,7 @@ def test_each_role_gets_in_exactly_where_the_table_says(
     ]
     assert set(found) <= {
         "before_and_after", "comparison_drawing", "certificate", "certificate_pdf", "withdraw_form",
+        "certificate_bundle", "claim_link_uses",
     }  # fmt: skip
 
 
