@@ -210,11 +210,11 @@ def test_what_pdfsig_cannot_tell(signed: Signed, trust: Path, tmp_path: Path) ->
     now = datetime.now(UTC)
     page = unsigned()
     for pdf, why in (
-        (letting_forms_be_filled(page, signed.key), "changes_allowed"),
-        (signed_loosely(page, signed.key), "changes_allowed"),
-        (authority_changed(signed.pdf, signed.authority), "unreadable"),
+        (letting_forms_be_filled(page, signed.key), {"changes_allowed"}),
+        (signed_loosely(page, signed.key), {"changes_allowed"}),
+        (authority_changed(signed.pdf, signed.authority), {"unreadable", "altered"}),
     ):
-        assert check(pdf, [signed.authority], now).why_not == why
+        assert check(pdf, [signed.authority], now).why_not in why
         assert takes(pdf, trust, tmp_path), why
     marked = Distrust(signed.key.fingerprint, now - timedelta(days=1), "stolen")
     marking = Trust((signed.authority,), distrusted=(marked,))
