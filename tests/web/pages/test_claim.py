@@ -4,7 +4,7 @@ import io
 import json
 import re
 import zipfile
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import httpx
 import pytest
@@ -50,13 +50,11 @@ def claim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Claim:
     return Claim(shop, job, issue(shop, job), link_to(shop, job))
 
 
-def issue(shop: Shop, job: str, **more: object) -> str:
+def issue(shop: Shop, job: str, **more: Any) -> str:
     press = Press(state_of(shop).press.data_dir, own_process=False)
-    words = {"press": press, "passwords": CHEAP, **more}
+    words: dict[str, Any] = {"press": press, "passwords": CHEAP, **more}
     inspector, now = shop.people["inspector"], shop.clock["now"]
-    view = certificates.issue(  # type: ignore[arg-type]
-        shop.database, inspector, job, "completion", PASSWORD, now, **words
-    )
+    view = certificates.issue(shop.database, inspector, job, "completion", PASSWORD, now, **words)
     return view.number
 
 
