@@ -75,13 +75,13 @@ def _furnish(folder: Path, count: int, password: str) -> tuple[str, ...]:
     upgrade(sqlite_url(folder))
     database, now = Database(sqlite_url(folder)), datetime.now(UTC)
     try:
-        owner = _owner(database, password, now)
+        owner = owner_of_new_shop(database, password, now)
         return tuple(_measurement(database, owner, number, now) for number in range(count))
     finally:
         database.close()
 
 
-def _owner(database: Database, password: str, now: datetime) -> Actor:
+def owner_of_new_shop(database: Database, password: str, now: datetime) -> Actor:
     """The first person, with a password of their own, an instrument and a reference."""
     given = first_start(database, now)
     if given is None:

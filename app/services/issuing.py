@@ -184,7 +184,7 @@ def finished_at_once(
         with database.write() as session:
             taken = issuing_tasks.take(session, only_shop(session), holder, now, number)
         if taken is None:
-            raise failed or Unavailable("worker_failed")
+            raise failed or Unavailable("worker_failed", None, task="make")
         try:
             return finish(database, taken, lambda: now, press=press, key=signed.key)
         except Unavailable as error:

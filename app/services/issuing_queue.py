@@ -4,8 +4,7 @@ import contextlib
 import logging
 import secrets
 import threading
-import time
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from app.errors import JigbookError, NotFound
@@ -21,7 +20,7 @@ from app.signing.keys import SigningKey
 
 log = logging.getLogger(__name__)
 
-RENEW_S = 5.0
+RENEW = timedelta(seconds=5)
 """So often this program says that it lives; three times as often as others would take over."""
 LOOK_S = 10.0
 """So often an idle one looks whether another program died."""
@@ -46,7 +45,7 @@ class IssuingQueue:
         self._ends = threading.Event()
         self._starting = threading.Lock()
         self._thread: threading.Thread | None = None
-        self._renewed = 0.0
+        self._renewed: datetime | None = None
 
     def sign_off(
         self,
@@ -75,8 +74,12 @@ class IssuingQueue:
     def put(self, number: str, key: SigningKey | None) -> None:
         """There is something to do; key: to do it with, if it was opened already."""
         if key is not None:
-            self._keys[number] = key
+            self.keep(number, key)
         self.start()
+
+    def keep(self, number: str, key: SigningKey) -> None:
+        """Hold the key of a number until that is done with."""
+        self._keys[number] = key
 
     def key_for(self, number: str) -> SigningKey | None:
         """The key that was opened for a number, as long as this program runs."""
@@ -109,7 +112,7 @@ class IssuingQueue:
             except Exception:
                 log.exception("the queue of certificates stumbled")
             if not worked:
-                self._news.wait(RENEW_S if self._keys else LOOK_S)
+                self._news.wait(RENEW.total_seconds() if self._keys else LOOK_S)
                 self._news.clear()
         self._let_go()
 
@@ -158,11 +161,12 @@ class IssuingQueue:
         self._say_alive()
 
     def _say_alive(self) -> None:
-        if time.monotonic() - self._renewed < RENEW_S:
+        now = self.clock()
+        if self._renewed is not None and timedelta() <= now - self._renewed < RENEW:
             return
         with self.database.write() as session:
-            issuing_tasks.renew(session, only_shop(session), self.holder, self.clock())
-        self._renewed = time.monotonic()
+            issuing_tasks.renew(session, only_shop(session), self.holder, now)
+        self._renewed = now
 
     def _let_go(self) -> None:
         try:

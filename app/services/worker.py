@@ -10,7 +10,6 @@ import multiprocessing
 import resource
 import signal
 import threading
-import time
 from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -108,9 +107,10 @@ class Worker:
     def _answer(
         self, connection: Connection, limit_s: float, while_waiting: Callable[[], None] | None
     ) -> object:
-        end = time.monotonic() + limit_s
-        while not connection.poll(max(0.0, min(SLICE_S, end - time.monotonic()))):
-            if time.monotonic() >= end:
+        waited_s = 0.0
+        while not connection.poll(min(SLICE_S, limit_s - waited_s)):
+            waited_s += SLICE_S
+            if waited_s >= limit_s:
                 raise Unavailable("worker_too_slow", None, limit_s=limit_s)
             if while_waiting is not None:
                 while_waiting()

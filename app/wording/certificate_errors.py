@@ -236,11 +236,6 @@ TABLE: Table = {
         later("one of them must be finished first"),
         later("try again in {retry_after_s} seconds"),
     ),
-    "worker_failed": Explanation(
-        later("the process that lays out the PDF ended before it was done"),
-        later("enough memory for it is needed"),
-        later("try again, and look at the machine's free memory"),
-    ),
     "worker_too_slow": Explanation(
         later("the PDF was not ready after {limit_s} seconds"),
         later("a machine with time to spare is needed"),

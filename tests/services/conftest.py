@@ -6,10 +6,12 @@ from pathlib import Path
 import pytest
 
 from app.records.session import Database
+from app.services.issuing_queue import IssuingQueue
 from app.services.order import Made
 from tests.databases import Template, give_back, records_at
 from tests.records.conftest import shop_id, template
 from tests.services.certifying import Bench, Benches, make_benches
+from tests.services.issuing_bench import queue_of
 from tests.services.workshop import Workshop, copy_of, make_template
 
 __all__ = ["shop_id", "template"]
@@ -73,3 +75,12 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
         "app.services.press.Press.make",
         lambda press, order, beat=None: Made(b"%PDF " + order.data, None),
     )
+
+
+@pytest.fixture
+def queue(done: Bench, quick: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[IssuingQueue]:
+    """One whose files are made at once, when the test says so."""
+    monkeypatch.setattr(IssuingQueue, "start", lambda queue: None)
+    made = queue_of(done)
+    yield made
+    made.close()

@@ -30,7 +30,9 @@ def test_what_fails_for_good_becomes_void_with_its_reason(
     assert "a picture was cut short" in caplog.text, "the cause stands in the log"
     with pytest.raises(Conflict, match="certificate_has_no_file"):
         done.pdf("C-2026-0001")
-    monkeypatch.setattr("app.services.press.Press.make", lambda press, order, beat=None: Made(b"%PDF", None))
+    monkeypatch.setattr(
+        "app.services.press.Press.make", lambda press, order, beat=None: Made(b"%PDF", None)
+    )
     assert done.issue().number == "C-2026-0002"
     assert done.register() == {"C-2026-0002": "valid", "C-2026-0001": "void"}
 

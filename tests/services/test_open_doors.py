@@ -43,7 +43,8 @@ def press(tmp_path: Path) -> Iterator[Press]:
 @pytest.fixture
 def done(benches: Benches, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
     monkeypatch.setattr(
-        "app.services.press.Press.make", lambda press, order, beat=None: Made(b"%PDF " + order.data, None)
+        "app.services.press.Press.make",
+        lambda press, order, beat=None: Made(b"%PDF " + order.data, None),
     )
     made = benches.copy(tmp_path)
     yield made

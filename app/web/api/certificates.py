@@ -73,8 +73,7 @@ def list_obstacles(
     Described(sends=IssueIn, answers=CertificateView, status=202, repeatable=True, waits=True),
 )
 async def issue_certificate(call: Calling, number: str) -> Response:
-    """Sign for the job's certificate in the name of the signer, or refuse with every reason; its
-    file is made afterwards."""
+    """Sign for the job's certificate in the name of the signer, or refuse with every reason."""
     sent = call.sent(IssueIn)
     return await signed_for(call, lambda: _sign_off(call, sent, number))
 
@@ -100,8 +99,7 @@ def download_certificate(call: Calling, number: str) -> Response:
     Described(sends=ReplaceIn, answers=CertificateView, status=202, repeatable=True, waits=True),
 )
 async def replace_certificate(call: Calling, number: str) -> Response:
-    """Sign for a new certificate from the job's present records in place of this one; its file is
-    made afterwards."""
+    """Sign for a new certificate from the job's present records in place of this one."""
     sent = call.sent(ReplaceIn)
 
     def work() -> CertificateView:
