@@ -5,7 +5,7 @@ nominal there is room for what a crash bends.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -62,10 +62,17 @@ def datum_of(survey: Survey) -> Datum | None:
     if not known:
         return None
     if not (places["left"] and places["right"]):
-        return Datum(survey.xyz[known].mean(axis=0), None, None)
-    ends = [survey.xyz[places[side]].mean(axis=0) for side in ("left", "right")]
+        return Datum(mean_place(survey, known), None, None)
+    ends = [mean_place(survey, places[side]) for side in ("left", "right")]
     middle, left = (ends[0] + ends[1]) / 2.0, _unit(ends[0] - ends[1])
     return Datum(middle, left, None if left is None else _ahead(survey, middle, left))
+
+
+def mean_place(survey: Survey, places: Sequence[int]) -> Floats:
+    """(3,), mm: the mean of some points, mostly of one."""
+    if len(places) == 1:
+        return np.asarray(survey.xyz[places[0]])
+    return np.asarray(survey.xyz[list(places)].mean(axis=0))
 
 
 def _of(survey: Survey, features: tuple[str, ...], label: str | None = None) -> list[int]:
@@ -81,21 +88,24 @@ def _ahead(survey: Survey, middle: Floats, left: Floats) -> Floats | None:
     places = _of(survey, ("steer_target",)) or _of(survey, ("head_face", "head_bore"))
     if not places:
         return None
-    arm = survey.xyz[places].mean(axis=0) - middle
+    arm = mean_place(survey, places) - middle
     return _unit(arm - left * (left @ arm))
 
 
 def _unit(vector: Floats) -> Floats | None:
-    length = float(np.linalg.norm(vector))
+    length = math.sqrt(float(vector @ vector))
     return None if length < 1e-9 else np.asarray(vector / length)
 
 
 def from_axis(datum: Datum, place: Floats) -> float:
     """Distance of a place (3,) from the pivot axis, or from the datum so far, mm."""
-    arm = place - datum.middle
-    if datum.left is not None:
-        arm = arm - datum.left * (datum.left @ arm)
-    return float(np.linalg.norm(arm))
+    return _from_axis(datum, place - datum.middle)[0]
+
+
+def _from_axis(datum: Datum, arm: Floats) -> tuple[float, float]:
+    """The same for the arm (3,) from the datum's middle, and how far to the left it reaches."""
+    side = 0.0 if datum.left is None else float(datum.left @ arm)
+    return math.sqrt(max(0.0, float(arm @ arm) - side * side)), side
 
 
 def bounds(reference: Reference, feature: str, label: str | None) -> tuple[float, float]:
@@ -124,11 +134,11 @@ def fits(
     """Whether a place (3,), mm, may be of the feature."""
     lowest, highest = bounds(reference, feature, label)
     slack = 0.0 if datum.left is not None else WIDEST_MM
-    distance = from_axis(datum, place)
+    arm = place - datum.middle
+    distance, side = _from_axis(datum, arm)
     if not max(0.0, lowest - slack) <= distance <= highest + slack:
         return False
-    arm = place - datum.middle
-    if datum.left is not None and abs(float(datum.left @ arm)) > WIDEST_MM:
+    if abs(side) > WIDEST_MM:
         return False
     if datum.ahead is None:
         return True

@@ -13,9 +13,10 @@ from app.chassis import place_bounds
 from app.chassis.features import RIMS, SIDES, is_return
 from app.chassis.noticed import Noticed
 from app.chassis.orientation import SHORTEST_UP
-from app.chassis.place_bounds import PIVOTS_APART, Datum, room
+from app.chassis.place_bounds import PIVOTS_APART, Datum, mean_place, room
 from app.chassis.refusals import AGREEMENT_NEEDED, UNIT_MM
 from app.chassis.survey import NO_TOLERANCE, Floats, Reference, Survey
+from app.geometry.three_points import cross
 
 SIDE_NEEDED_MM = 40.0
 """The datum's ends need not stand equally far out, so that its middle is known this well."""
@@ -60,7 +61,7 @@ def _faces(survey: Survey, reference: Reference) -> Iterator[Noticed]:
 def _apart(
     survey: Survey, feature: str, ends: Sequence[list[int]], lowest: float, highest: float
 ) -> Iterator[Noticed]:
-    means = [survey.xyz[places].mean(axis=0) for places in ends]
+    means = [mean_place(survey, places) for places in ends]
     distance = float(np.linalg.norm(means[0] - means[1]))
     if lowest <= distance <= highest:
         return
@@ -149,7 +150,7 @@ def _sides(survey: Survey, reference: Reference, datum: Datum) -> Iterator[Notic
             pairs.setdefault((feature, name), {}).setdefault(side, []).append(i)
     for (feature, name), sides in pairs.items():
         along = {
-            side: float((survey.xyz[places].mean(axis=0) - datum.middle) @ left)
+            side: float((mean_place(survey, places) - datum.middle) @ left)
             for side, places in sides.items()
         }
         if len(along) == 2 and along["left"] <= along["right"]:
@@ -183,7 +184,7 @@ def _axes(survey: Survey, datum: Datum) -> Iterator[Noticed]:
     length = float(np.linalg.norm(up))
     if length < SHORTEST_UP:
         return
-    agreement = float(np.cross(datum.ahead, datum.left) @ up) / length
+    agreement = float(cross(datum.ahead, datum.left) @ up) / length
     if agreement < -AGREEMENT_NEEDED:
         facts = (("agreement", agreement), ("needed_agreement", AGREEMENT_NEEDED))
         yield Noticed("axes_contradict", "up", facts)
@@ -221,7 +222,8 @@ def _controls(survey: Survey, reference: Reference) -> Iterator[Noticed]:
 
 
 def _distances(points: Floats) -> Floats:
-    return np.asarray(np.linalg.norm(points[:, np.newaxis] - points[np.newaxis], axis=2))
+    apart = points[:, np.newaxis] - points[np.newaxis]
+    return np.asarray(np.sqrt(np.einsum("ijk,ijk->ij", apart, apart)))
 
 
 def _same(survey: Survey, u: Floats) -> Iterator[Noticed]:

@@ -6,7 +6,9 @@ targets as it is seen along the vertical.
 """
 
 import math
+import statistics
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from itertools import combinations
 from typing import NamedTuple
 
@@ -16,8 +18,10 @@ from app.chassis.candidates import OPPOSITE_DEG, STACKED_DEG
 from app.chassis.features import SIDES, is_return
 from app.chassis.noticed import Noticed
 from app.chassis.orientation import SHORTEST_UP
+from app.chassis.place_bounds import mean_place
 from app.chassis.survey import Floats, Survey
 from app.geometry.circles import Circle
+from app.geometry.three_points import cross
 
 LEAST_TURN_DEG = 4.0
 """Nearer than this a station says hardly more than the one beside it (ours)."""
@@ -51,15 +55,16 @@ def check(survey: Survey, u: Floats) -> Iterator[Noticed]:
     seen = seen_of(survey, u)
     if not seen.stations:
         return
-    apart = list(_apart(seen))
+    apart, by_circle = list(_apart(seen)), _by_circle(seen)
     yield from apart
     yield from _close(seen)
     if not apart:
         yield from _circles(seen)
-        angles = turns_between(seen)
+        angles = by_circle or _by_line(seen)
         yield from _near(seen, angles)
         yield from _turned(seen, angles)
-    yield from _placing(seen)
+    if by_circle:
+        yield from _placing(seen)
 
 
 def seen_of(survey: Survey, u: Floats) -> Seen:
@@ -82,7 +87,7 @@ def seen_of(survey: Survey, u: Floats) -> Seen:
         {name: tuple(found) for name, found in kept.items()},
         turns,
         _upward(survey),
-        float(np.median(of_points)) if of_points else 0.0,
+        float(statistics.median(of_points)) if of_points else 0.0,
         tracks,
         {target: circle for target, circle in circles.items() if circle is not None},
     )
@@ -92,7 +97,7 @@ def _by_target(survey: Survey, places: Sequence[int]) -> dict[str, Floats]:
     grouped: dict[str, list[int]] = {}
     for i in places:
         grouped.setdefault(str(survey.label[i]), []).append(i)
-    return {name: survey.xyz[group].mean(axis=0) for name, group in grouped.items()}
+    return {name: mean_place(survey, group) for name, group in grouped.items()}
 
 
 def _upward(survey: Survey) -> Floats | None:
@@ -106,14 +111,14 @@ def _apart(seen: Seen) -> Iterator[Noticed]:
     limit = max(APART_U * seen.u, APART_LEAST_MM)
     for one, other in combinations(_targets(seen), 2):
         met = {
-            name: float(np.linalg.norm(places[one] - places[other]))
+            name: math.dist(places[one], places[other])
             for name, places in seen.stations.items()
             if one in places and other in places
         }
         yield from _swapped(seen, one, other, list(met))
         if len(met) < 2:
             continue
-        middle = float(np.median(list(met.values())))
+        middle = statistics.median(met.values())
         # Of two stations nobody can say which is wrong: the later one was told of by nobody yet.
         first = next(iter(met.values()))
         needed = first if len(met) == 2 else middle
@@ -157,7 +162,7 @@ def _close(seen: Seen) -> Iterator[Noticed]:
     """A rig that is small in all directions."""
     for one, other in combinations(_targets(seen), 2):
         met = [
-            float(np.linalg.norm(places[one] - places[other]))
+            math.dist(places[one], places[other])
             for places in seen.stations.values()
             if one in places and other in places
         ]
@@ -220,8 +225,15 @@ def _without(track: Mapping[str, Floats], name: str) -> tuple[float, float, str]
 
 
 def _circle(points: Floats) -> Circle | None:
+    """The circle of places (n, 3): of the targets that were not measured just now it is known."""
+    return _circle_of(points.tobytes())
+
+
+@lru_cache(maxsize=64)
+def _circle_of(places: bytes) -> Circle | None:
     """The algebraic circle in the best plane (linear in centre and constant): near enough for
     what is looked for here, and made at once. None for points on one line."""
+    points = np.frombuffer(places).reshape(-1, 3)
     middle = points.mean(axis=0)
     _, spread, axes = np.linalg.svd(points - middle)
     if spread[1] < 1e-9 * spread[0]:
@@ -243,14 +255,13 @@ def _off(circle: Circle, place: Floats) -> float:
 def turns_between(seen: Seen) -> dict[str, float]:
     """Angle of each station, rad, from any zero; left-handed or not is told by `up` alone. Empty
     where nothing tells it yet."""
-    by_circle = _by_circle(seen)
-    return by_circle or _by_line(seen)
+    return _by_circle(seen) or _by_line(seen)
 
 
 def _by_circle(seen: Seen) -> dict[str, float]:
     best: dict[str, float] = {}
     for target, circle in seen.circles.items():
-        if circle.radius < SEEN_ACROSS_MM:
+        if circle.radius < SEEN_ACROSS_MM or len(seen.tracks[target]) <= len(best):
             continue
         track = seen.tracks[target]
         points = np.array(list(track.values()))
@@ -259,7 +270,7 @@ def _by_circle(seen: Seen) -> dict[str, float]:
             normal = -normal
         angles = _angles(points - circle.centre, normal)
         spread = math.degrees(max(angles) - min(angles))
-        if spread >= SPREAD_NEEDED_DEG and len(track) > len(best):
+        if spread >= SPREAD_NEEDED_DEG:
             best = dict(zip(track, angles, strict=True))
     return best
 
@@ -287,7 +298,7 @@ def _angles(arms: Floats, normal: Floats) -> list[float]:
     """(n,) angles of arms (n, 3) about a normal, right-handed, from the first, within half a
     turn."""
     flat = arms - np.outer(arms @ normal, normal)
-    sines = np.cross(np.broadcast_to(flat[0], flat.shape), flat) @ normal
+    sines = flat @ cross(normal, flat[0])
     found: list[float] = np.arctan2(sines, flat @ flat[0]).tolist()
     return found
 
@@ -328,7 +339,7 @@ def _turned(seen: Seen, angles: Mapping[str, float]) -> Iterator[Noticed]:
 
 def _placing(seen: Seen) -> Iterator[Noticed]:
     """Two targets that stand badly round the axis, as soon as their circles tell it."""
-    if len(_targets(seen)) != 2 or len(seen.circles) != 2 or not _by_circle(seen):
+    if len(_targets(seen)) != 2 or len(seen.circles) != 2:
         return
     (one, first), (other, second) = seen.tracks.items()
     station = next((name for name in first if name in second), None)

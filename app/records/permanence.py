@@ -19,8 +19,7 @@ class PermanentRecord(RuntimeError):
 
 def keep_permanent(session: Session, context: UOWTransaction, instances: object) -> None:
     """Listener of `before_flush`."""
-    if not session.info.get("writable"):
-        raise PermanentRecord("a reading session cannot write; use Database.write()")
+    require_writable(session)
     for record in session.new:
         if isinstance(record, ShopRecord):
             pin(session, record.shop_id)
@@ -30,6 +29,12 @@ def keep_permanent(session: Session, context: UOWTransaction, instances: object)
     for record in session.dirty:
         if session.is_modified(record):
             _refuse_fixed(record)
+
+
+def require_writable(session: Session) -> None:
+    """Raises PermanentRecord for a session that only reads."""
+    if not session.info.get("writable"):
+        raise PermanentRecord("a reading session cannot write; use Database.write()")
 
 
 def _refuse_fixed(record: Base) -> None:

@@ -6,7 +6,7 @@ that was never pinned is refused, so a forgotten door is an error and not a leak
 """
 
 from functools import lru_cache
-from typing import Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Select, select
 from sqlalchemy.orm import LoaderCriteriaOption, ORMExecuteState, Session, with_loader_criteria
@@ -14,6 +14,9 @@ from sqlalchemy.orm import LoaderCriteriaOption, ORMExecuteState, Session, with_
 from app.records.tables import Base, Shop, ShopRecord
 
 Record = TypeVar("Record", bound=Base)
+Asked = TypeVar("Asked", bound=Select[*tuple[Any, ...]])
+GIVEN = "shop_id"
+"""The parameter that a statement made for all shops is given."""
 
 
 class UnscopedQuery(RuntimeError):
@@ -48,6 +51,18 @@ def across_shops(model: type[Record]) -> Select[Record]:
     return select(model).execution_options(across_shops=True)
 
 
+def for_given_shop(statement: Asked) -> Asked:
+    """A select that is made once and asked with nearly every request: to be executed with the
+    parameter `shop_id`, with which it compares by itself. Nothing is put to it when it is asked,
+    and of tables it may be as well as of records, which costs less.
+
+    Raises UnscopedQuery for one that compares with no such parameter.
+    """
+    if GIVEN not in statement.compile().params:
+        raise UnscopedQuery(str(statement))
+    return statement.execution_options(for_given_shop=True)
+
+
 def keep_within_shop(state: ORMExecuteState) -> None:
     """Listener of `do_orm_execute`."""
     if state.is_insert or state.is_column_load or state.is_relationship_load:
@@ -57,9 +72,18 @@ def keep_within_shop(state: ORMExecuteState) -> None:
     elif state.execution_options.get("across_shops"):
         return
     shop_id = state.session.info.get("shop_id")
+    if shop_id is not None and state.execution_options.get("for_given_shop"):
+        _require_given(state.parameters, shop_id)
+        return
     if shop_id is None or not state.is_orm_statement:
         raise UnscopedQuery(str(state.statement))
     state.statement = state.statement.options(*_within(shop_id))
+
+
+def _require_given(parameters: object, shop_id: int) -> None:
+    given = parameters.get(GIVEN) if isinstance(parameters, dict) else None
+    if given != shop_id:
+        raise UnscopedQuery(f"session of shop {shop_id} asked for shop {given}")
 
 
 @lru_cache(maxsize=16)

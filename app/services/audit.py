@@ -11,17 +11,24 @@ import secrets
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
+from app.errors import Conflict
 from app.records.chain import START, canonical, event_hash, value_digest
 from app.records.columns import UTC
-from app.records.scope import OfShop, pin, scoped
+from app.records.rows import add_row, change_row
+from app.records.scope import OfShop, for_given_shop, pin, scoped
 from app.records.tables import Event, EventHead, PersonalValue
 from app.services.permissions import Actor
 
 Value = str | int | float | bool | None | Sequence["Value"] | Mapping[str, "Value"]
 
 ERASED = "personal_values.erased"
+_TABLE = EventHead.__table__
+_HEAD = for_given_shop(
+    select(_TABLE.c.position, _TABLE.c.hash).where(_TABLE.c.shop_id == bindparam("shop_id"))
+)
 
 
 def record(
@@ -54,26 +61,26 @@ def record_as(
     about: str | None = None,
 ) -> None:
     """The same for what nobody signed in does: `actor_mark` is `nobody`, `link:7`, `set_up`."""
+    session.flush()
     values = _sealed(personal or {}, about or subject)
-    head = _head(session, shop)
+    shop_id, position, newest = _head(session, shop)
     event = Event(
-        shop_id=head.shop_id,
-        position=head.position + 1,
+        shop_id=shop_id,
+        position=position + 1,
         at=now.astimezone(UTC),
         actor=actor_mark,
         what=what,
         subject=subject,
         public=canonical(dict(public or {})),
         personal=canonical({value.name: _mark(value) for value in values}),
-        previous_hash=head.hash,
+        previous_hash=newest,
     )
     event.hash = event_hash(event)
-    head.position, head.hash = event.position, event.hash
-    session.add(event)
-    session.flush()
+    add_row(session, event)
+    _advance(session, position, event)
     for value in values:
-        value.shop_id, value.event_id = event.shop_id, event.id
-    session.add_all(values)
+        value.shop_id, value.event_id = shop_id, event.id
+        add_row(session, value)
 
 
 def words_about(session: Session, actor: Actor, about: str) -> list[str]:
@@ -101,12 +108,21 @@ def erase(session: Session, actor: Actor, about: str, now: datetime) -> int:
     return len(rows)
 
 
-def _head(session: Session, shop: OfShop | int) -> EventHead:
-    head = session.scalars(scoped(session, shop, EventHead)).one_or_none()
-    if head is None:
-        head = EventHead(shop_id=pin(session, shop), position=0, hash=START)
-        session.add(head)
-    return head
+def _head(session: Session, shop: OfShop | int) -> tuple[int, int, str]:
+    """The shop, and position and hash of its newest event."""
+    shop_id = pin(session, shop)
+    found = session.execute(_HEAD, {"shop_id": shop_id}).one_or_none()
+    if found is None:
+        add_row(session, EventHead(shop_id=shop_id, position=0, hash=START))
+        return shop_id, 0, START
+    return shop_id, found.position, found.hash
+
+
+def _advance(session: Session, position: int, event: Event) -> None:
+    """The event is the newest now. Raises Conflict where another came between."""
+    new = {"position": event.position, "hash": event.hash}
+    if not change_row(session, EventHead, event.shop_id, {"position": position}, new):
+        raise Conflict("changed_meanwhile")
 
 
 def _sealed(personal: Mapping[str, Value], about: str) -> list[PersonalValue]:

@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict, NotFound
+from app.records.rows import set_now
 from app.records.tables import Draft, Job
 from app.services import audit, floor_told
 from app.services.lookup import by_id, open_job, require_job_open
@@ -62,9 +63,22 @@ def changed(
     """Moves the version on, also when only points of the draft were added; looks at the points
     unless told that nothing changed which they are looked at with. standing: gives the points
     that stand, once the new ones have their ids, where they need not be read."""
-    draft.version += 1
-    session.flush()
-    floor_told.state_of(session, actor, draft).mark = secrets.token_hex(8)
+    _move_on(session, draft)
+    state = floor_told.state_of(session, actor, draft)
+    new: dict[str, object] = {"mark": secrets.token_hex(8)}
     if look:
-        floor_told.refresh(session, actor, job, draft, standing() if standing else None)
+        points = standing() if standing else None
+        new["told"] = floor_told.look_again(session, actor, job, draft, points)
+        new["told_version"] = draft.version
+    session.flush()
+    set_now(session, state, **new)
     audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})
+
+
+def _move_on(session: Session, draft: Draft) -> None:
+    """The version goes up by one, whatever else of the draft is to be written."""
+    if draft in session.dirty:
+        draft.version += 1
+        session.flush()
+    else:
+        set_now(session, draft)

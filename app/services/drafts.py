@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.errors import BadInput, Conflict, NotFound, Problem, Refusal
+from app.records.rows import add_row
 from app.records.scope import scoped
 from app.records.tables import Draft, Job, Shop
 from app.records.tables import DraftPoint as PointRow
@@ -175,8 +176,10 @@ def add_to(
     sent = checked(DraftPointsIn, {"points": list(points)}).points
     before = known or view(session, actor, job, draft)
     _require_room(before, sent)
+    session.flush()
     rows = [_point_row(actor, draft, point, now) for point in sent]
-    session.add_all(rows)
+    for row in rows:
+        add_row(session, row)
 
     def standing() -> list[tuple[int, Mapping[str, object]]]:
         after = with_new(before, draft, rows, None)

@@ -17,13 +17,12 @@ from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_changes import changed, require_open, row_of, to_change
-from app.services.floor_memory import Memory, key_of, met
+from app.services.floor_memory import Memory, stand
 from app.services.floor_take import done, done_before, seen, shown_anew, step_of, take
 from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
-from app.wording.translation import catalogue
 
 __all__ = ["Done", "FloorView", "News", "take"]
 
@@ -38,8 +37,9 @@ def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorVie
     Raises NotFound `no_such_job`, `no_such_draft`.
     """
     require(actor, "drafts.read")
-    found = met(session, actor, number, draft_id)
-    return replace(seen(session, actor, found).view, plan=PLANS.get(key_of(found)))
+    found = stand(session, actor, number, draft_id)
+    view = seen(session, actor, number, draft_id, found).view
+    return replace(view, plan=PLANS.get(found.key()))
 
 
 def stamp(session: Session, actor: Actor, number: str, draft_id: int) -> Hashable:
@@ -48,9 +48,9 @@ def stamp(session: Session, actor: Actor, number: str, draft_id: int) -> Hashabl
     Cheaper than the road: pages that were made of it are known by this. Raises as `road` does.
     """
     require(actor, "drafts.read")
-    found = met(session, actor, number, draft_id)
-    key = key_of(found, found.looked_at, catalogue())
-    return None if key is None else (key, PLANS.get(key_of(found)) is None)
+    found = stand(session, actor, number, draft_id)
+    key = found.key_of_view()
+    return None if key is None else (key, PLANS.get(found.key()) is None)
 
 
 def record(
@@ -213,12 +213,12 @@ def news(
     since: id of the last point that the sender knows of.
     """
     require(actor, "drafts.read")
-    found = met(session, actor, number, draft_id)
-    if found.draft.version <= after:
+    found = stand(session, actor, number, draft_id)
+    if found.version <= after:
         return None
-    shown = seen(session, actor, found).view
+    shown = seen(session, actor, number, draft_id, found).view
     fresh = tuple(point for point in shown.draft.standing if point.id > since)
-    return News(found.draft.version, shown.live_step, fresh, shown.told)
+    return News(found.version, shown.live_step, fresh, shown.told)
 
 
 def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
@@ -228,7 +228,7 @@ def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
     require(actor, "drafts.read")
     return PLANS.recalled(
         session,
-        key_of(met(session, actor, number, draft_id)),
+        stand(session, actor, number, draft_id).key(),
         lambda: drafts.plan(session, actor, number, draft_id),
     )
 

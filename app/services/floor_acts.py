@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.chassis.sequence import Again
 from app.errors import BadInput, Conflict, Problem
 from app.records.chain import canonical
-from app.records.scope import scoped
+from app.records.rows import add_row
+from app.records.scope import for_given_shop, pin, scoped
 from app.records.tables import Draft, DraftAct
 from app.services import audit
 from app.services.permissions import Actor
@@ -41,17 +43,35 @@ def _usable(key: str) -> bool:
     return 0 < len(key) <= LONGEST_KEY and key.isascii() and key.isprintable()
 
 
-def earlier(session: Session, actor: Actor, draft: Draft, asked: Request) -> DraftAct | None:
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """An act that was done before under the same key."""
+
+    step: str | None
+    facts: str
+    request_sha256: str
+
+
+_ACT = DraftAct.__table__.c
+_EARLIER = for_given_shop(
+    select(_ACT.step, _ACT.facts, _ACT.request_sha256).where(
+        _ACT.shop_id == bindparam("shop_id"),
+        _ACT.draft_id == bindparam("draft_id"),
+        _ACT.request_key == bindparam("request_key"),
+    )
+)
+
+
+def earlier(session: Session, actor: Actor, draft: Draft, asked: Request) -> Earlier | None:
     """The act that this request did before, whoever sent it then: a tablet changes hands.
 
     Raises Conflict `request_key_reused` where the key stood for something else.
     """
     if asked.key is None:
         return None
-    rows = scoped(session, actor, DraftAct).where(
-        DraftAct.draft_id == draft.id, DraftAct.request_key == asked.key
-    )
-    act = session.scalars(rows).one_or_none()
+    given = {"shop_id": pin(session, actor), "draft_id": draft.id, "request_key": asked.key}
+    row = session.execute(_EARLIER, given).one_or_none()
+    act = None if row is None else Earlier(*row)
     if act is not None and act.request_sha256 != asked.sha256:
         raise Conflict("request_key_reused", "request_key")
     return act
@@ -66,7 +86,7 @@ def add(
     asked: Request,
     facts: Mapping[str, audit.Value],
     now: datetime,
-) -> DraftAct:
+) -> None:
     """Writes an act down."""
     act = DraftAct(
         shop_id=actor.shop_id,
@@ -79,8 +99,7 @@ def add(
         by_id=actor.person_id,
         at=now,
     )
-    session.add(act)
-    return act
+    add_row(session, act)
 
 
 def listing(session: Session, actor: Actor, draft: Draft) -> list[DraftAct]:

@@ -9,19 +9,19 @@ from sqlalchemy.orm import Session
 
 from app.chassis.progress import Progress
 from app.errors import Conflict, NotFound
-from app.records.tables import Draft, DraftAct, Job
+from app.records.tables import Draft, Job
 from app.records.tables import DraftPoint as PointRow
 from app.schemas.floor import ReadingIn, ReadingsIn
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_views import with_new
-from app.services.floor_memory import Memory, Met, key_of, key_under, met
+from app.services.floor_acts import Earlier
+from app.services.floor_memory import Memory, Met, Stand, met
 from app.services.floor_points import points_of
 from app.services.floor_road import Road
 from app.services.floor_told import Taken
 from app.services.floor_views import Done, FloorView
 from app.services.permissions import Actor, require
-from app.wording.translation import catalogue
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ def take(
         return done_before(session, actor, job, draft, act)
     found.require_open()
     sent = checked(ReadingsIn, {"readings": list(readings)}).readings
-    known = seen(session, actor, found)
+    known = seen(session, actor, number, draft_id, found.stand)
     before = known.road
     if before.standing.paused_at is not None:
         raise Conflict("draft_paused", None)
@@ -93,19 +93,19 @@ def _remember(session: Session, actor: Actor, found: Met, known: Seen, after: Ro
     job, draft = found.job, found.draft
     state = floor_told.state_of(session, actor, draft)
     view = floor_road.shown(session, actor, job, draft, after, known.view)
-    key = key_under(state.mark, draft, job, found.looked_at, catalogue())
+    key = found.key_under(state.mark)
     SEEN.put_after_commit(session, key, Seen(after, view, floor_told.survey_of(session, draft)))
 
 
-def seen(session: Session, actor: Actor, found: Met) -> Seen:
+def seen(session: Session, actor: Actor, number: str, draft_id: int, found: Stand) -> Seen:
     """Steps and points are read once after each change; the visual check belongs to the job."""
-    key = key_of(found, found.looked_at, catalogue())
 
     def read() -> Seen:
-        road = floor_road.read(session, actor, found.job, found.draft)
-        return Seen(road, floor_road.shown(session, actor, found.job, found.draft, road))
+        rows = met(session, actor, number, draft_id)
+        road = floor_road.read(session, actor, rows.job, rows.draft)
+        return Seen(road, floor_road.shown(session, actor, rows.job, rows.draft, road))
 
-    return SEEN.recalled(session, key, read)
+    return SEEN.recalled(session, found.key_of_view(), read)
 
 
 def shown_anew(session: Session, actor: Actor, job: Job, draft: Draft) -> FloorView:
@@ -170,7 +170,7 @@ def unfinished(found: Road, code: str | None) -> bool:
     return one is not None and one.state != "done"
 
 
-def done_before(session: Session, actor: Actor, job: Job, draft: Draft, act: DraftAct) -> Done:
+def done_before(session: Session, actor: Actor, job: Job, draft: Draft, act: Earlier) -> Done:
     """What became of a request when it came the first time."""
     ids = json.loads(act.facts).get("points", [])
     found = floor_road.read(session, actor, job, draft)

@@ -48,10 +48,17 @@ Points = Sequence[tuple[int, Mapping[str, object]]]
 """Ids of points, and what was sent of each."""
 
 
-def refresh(
+def refresh(session: Session, actor: Actor, job: Job, draft: Draft) -> None:
+    """Looks at the standing points again and keeps what was noticed, for this version."""
+    told = look_again(session, actor, job, draft)
+    state = state_of(session, actor, draft)
+    state.told, state.told_version = told, draft.version
+
+
+def look_again(
     session: Session, actor: Actor, job: Job, draft: Draft, points: Points | None = None
-) -> None:
-    """Looks at the standing points again and keeps what was noticed, for this version.
+) -> str:
+    """Looks at the standing points again; what was noticed, as it is kept.
 
     points: those that stand, where they are known already and nothing but points changed.
     """
@@ -63,9 +70,7 @@ def refresh(
     survey = survey or _survey(session, actor, job, draft, points)
     session.info.setdefault(SURVEYS, {})[draft.id] = Taken(survey, tuple(ids))
     found = look(survey, reference_of(session, actor, job))
-    state = state_of(session, actor, draft)
-    state.told = json.dumps([_kept(one, ids) for one in found], ensure_ascii=False)
-    state.told_version = draft.version
+    return json.dumps([_kept(one, ids) for one in found], ensure_ascii=False)
 
 
 def _grown(session: Session, draft: Draft, points: Points) -> Survey | None:

@@ -9,7 +9,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.errors import NotFound, NotSignedIn
-from app.records.scope import across_shops, pin, scoped
+from app.records.scope import pin, scoped
 from app.records.tables import Person, PersonRole, Shop, SignInSession, Tablet
 from app.services import audit
 from app.services.permissions import Actor, Role, require
@@ -24,17 +24,37 @@ SEEN_EVERY = timedelta(minutes=1)
 """How often a session's last request is written down; not for each page."""
 _SHOWN_SIGNS = 300
 
-# Asked for with every request, so that they are made once: making them takes as long as asking.
+_SESSION, _PERSON, _ROLE = SignInSession.__table__.c, Person.__table__.c, PersonRole.__table__.c
 _BY_SECRET = (
-    across_shops(SignInSession)
-    .add_columns(Person, Shop.name, Shop.time_zone)
-    .join(Person, Person.id == SignInSession.person_id)
-    .join(Shop, Shop.id == SignInSession.shop_id)
-    .where(SignInSession.token_hash == bindparam("token_hash"))
+    select(
+        _SESSION.id,
+        _SESSION.shop_id,
+        _SESSION.last_seen_at,
+        _SESSION.ends_at,
+        _SESSION.idle_s,
+        _SESSION.tablet_id,
+        _PERSON.id.label("person_id"),
+        _PERSON.name,
+        _PERSON.one_time_until,
+        Shop.__table__.c.name.label("shop_name"),
+        Shop.__table__.c.time_zone,
+        _ROLE.role,
+    )
+    .join(
+        Person.__table__, (_PERSON.id == _SESSION.person_id) & (_PERSON.shop_id == _SESSION.shop_id)
+    )
+    .join(Shop.__table__, Shop.__table__.c.id == _SESSION.shop_id)
+    .outerjoin(
+        PersonRole.__table__, (_ROLE.person_id == _PERSON.id) & (_ROLE.shop_id == _PERSON.shop_id)
+    )
+    .where(
+        _SESSION.token_hash == bindparam("token_hash"),
+        _SESSION.revoked_at.is_(None),
+        _PERSON.disabled_at.is_(None),
+    )
+    .execution_options(across_shops=True)
 )
-_ROLES = select(PersonRole).where(
-    PersonRole.shop_id == bindparam("shop_id"), PersonRole.person_id == bindparam("person_id")
-)
+"""Asked with every request: a row for each role of the person, at least one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +107,7 @@ def open_session(
     )
     session.add(row)
     session.flush()
-    return OpenedSession(secret, row.id, _end(row))
+    return OpenedSession(secret, row.id, _end_of(row))
 
 
 def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
@@ -95,29 +115,36 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
 
     Raises NotSignedIn `no_session` (unknown, or ended by somebody) or `session_over` (time).
     """
-    met = session.execute(_BY_SECRET, {"token_hash": _digest(secret)}).one_or_none()
-    if met is None or met[0].revoked_at is not None:
+    rows = session.execute(_BY_SECRET, {"token_hash": _digest(secret)}).all()
+    if not rows:
         raise NotSignedIn("no_session")
-    row, person, shop_name, zone = met
-    if now >= _end(row):
+    met = rows[0]
+    ends_at = _end(met.ends_at, met.last_seen_at, met.idle_s)
+    if now >= ends_at:
         raise NotSignedIn("session_over")
-    pin(session, row.shop_id)
-    if person.disabled_at is not None or person.shop_id != row.shop_id:
-        raise NotSignedIn("no_session")
+    actor = Actor(
+        shop_id=pin(session, met.shop_id),
+        name=met.name,
+        roles=frozenset(Role(row.role) for row in rows if row.role is not None),
+        person_id=met.person_id,
+        must_change_password=met.one_time_until is not None,
+        by_pin=met.tablet_id is not None,
+    )
     return CurrentSession(
-        actor=actor_of(session, person, by_pin=row.tablet_id is not None),
-        session_id=row.id,
-        ends_at=_end(row),
-        needs_touch=now - row.last_seen_at >= SEEN_EVERY,
-        shop=shop_name,
-        zone=zone,
+        actor=actor,
+        session_id=met.id,
+        ends_at=ends_at,
+        needs_touch=now - met.last_seen_at >= SEEN_EVERY,
+        shop=met.shop_name,
+        zone=met.time_zone,
     )
 
 
 def actor_of(session: Session, person: Person, by_pin: bool = False) -> Actor:
     """The person as the one who acts."""
-    pin(session, person.shop_id)
-    rows = session.scalars(_ROLES, {"person_id": person.id, "shop_id": person.shop_id})
+    rows = session.scalars(
+        scoped(session, person.shop_id, PersonRole).where(PersonRole.person_id == person.id)
+    )
     return Actor(
         shop_id=person.shop_id,
         name=person.name,
@@ -143,7 +170,7 @@ def rotate(session: Session, actor: Actor, session_id: int, now: datetime) -> Op
     secret = secrets.token_urlsafe(32)
     row.token_hash = _digest(secret)
     row.last_seen_at = max(row.last_seen_at, now)
-    return OpenedSession(secret, row.id, _end(row))
+    return OpenedSession(secret, row.id, _end_of(row))
 
 
 def close(session: Session, actor: Actor, session_id: int, now: datetime) -> None:
@@ -210,8 +237,12 @@ def _open_rows(session: Session, actor: Actor, person_id: int | None) -> list[Si
     return list(session.scalars(found.order_by(SignInSession.last_seen_at.desc())))
 
 
-def _end(row: SignInSession) -> datetime:
-    return min(row.ends_at, row.last_seen_at + timedelta(seconds=row.idle_s))
+def _end(ends_at: datetime, last_seen_at: datetime, idle_s: int) -> datetime:
+    return min(ends_at, last_seen_at + timedelta(seconds=idle_s))
+
+
+def _end_of(row: SignInSession) -> datetime:
+    return _end(row.ends_at, row.last_seen_at, row.idle_s)
 
 
 def _digest(secret: str) -> str:

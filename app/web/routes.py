@@ -6,6 +6,7 @@ and the test that walks every route read.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -19,7 +20,7 @@ OPEN = "open"
 
 Endpoint = Callable[..., Any]
 Admit = Callable[[str], Endpoint]
-AdmitInside = Callable[[str, Endpoint], Endpoint | None]
+AdmitInside = Callable[[str, str, Endpoint], Endpoint | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ ROUTES: dict[str, Route] = {}
 class Door:
     """Registers routes of one kind; `admit` makes the dependency that lets an action pass.
 
-    inside: for routes that only read, puts the admission into the endpoint itself.
+    inside: puts the admission into the endpoint itself, where it can.
     around: for all others, what the endpoint is put into.
     """
 
@@ -83,8 +84,8 @@ class Door:
         self, method: str, action: str, endpoint: Endpoint
     ) -> tuple[Endpoint, list[DependsMarker]]:
         """The endpoint as it is registered, and what must let a request pass before it."""
-        if self.inside is not None and method == "GET":
-            entered = self.inside(action, endpoint)
+        if self.inside is not None:
+            entered = self.inside(method, action, endpoint)
             if entered is not None:
                 return entered, []
         told = self.around(endpoint) if self.around is not None else endpoint
@@ -97,5 +98,11 @@ def path_to(name: str, /, query: dict[str, str] | None = None, **parts: str | in
 
     Raises KeyError for a name that is not registered or a part that is not given.
     """
-    path = ROUTES[name].path.format_map({k: quote(str(v), safe="") for k, v in parts.items()})
+    path = _filled(name, tuple(parts.items()))
     return f"{path}?{urlencode(query)}" if query else path
+
+
+@lru_cache(maxsize=4096)
+def _filled(name: str, parts: tuple[tuple[str, str | int], ...]) -> str:
+    """A page of links asks for the same path many times over; routes never change."""
+    return ROUTES[name].path.format_map({k: quote(str(v), safe="") for k, v in parts})

@@ -4,7 +4,7 @@ from fastapi import APIRouter
 
 from app.web import assets
 from app.web.api import routes as api
-from app.web.door import pages
+from app.web.door import floor_pages, pages
 from app.web.pages import (
     at_work,
     authority,
@@ -66,5 +66,7 @@ MODULES = (
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 
-ROUTERS: tuple[APIRouter, ...] = (assets.router, pages.router, api.router)
-"""People wait for pages, so that these are looked through first."""
+ROUTERS: tuple[APIRouter, ...] = (
+    assets.router, floor_pages.router, pages.router, api.router,
+)  # fmt: skip
+"""People wait for pages, most of all at the machine, so that these are looked through first."""

@@ -4,11 +4,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from sqlalchemy import delete, func, select, text, update
+from sqlalchemy import bindparam, delete, func, select, text, update
 from sqlalchemy.orm import Session, aliased
 
 import app
-from app.records.scope import UnscopedQuery, across_shops, pin, scoped
+from app.records.scope import UnscopedQuery, across_shops, for_given_shop, pin, scoped
 from app.records.session import Database
 from app.records.tables import Base, Customer, Machine, Shop, ShopRecord, Throttle
 from tests.databases import NOW, new_shop
@@ -140,6 +140,25 @@ def test_what_is_pointed_to_cannot_be_deleted_from_any_table() -> None:
     }
     assert len(rules) > 90
     assert set(rules.values()) == {"RESTRICT"}
+
+
+def test_a_statement_made_for_all_shops_answers_for_the_sessions_own(
+    database: Database, two_shops: tuple[int, int]
+) -> None:
+    here, elsewhere = two_shops
+    asked = for_given_shop(select(Customer.name).where(Customer.shop_id == bindparam("shop_id")))
+    with database.read() as session:
+        with pytest.raises(UnscopedQuery):
+            session.execute(asked, {"shop_id": here})
+        pin(session, here)
+        assert session.scalars(asked, {"shop_id": here}).all() == [f"of {here}"]
+        with pytest.raises(UnscopedQuery):
+            session.execute(asked, {"shop_id": elsewhere})
+
+
+def test_a_statement_that_compares_with_no_shop_is_not_made() -> None:
+    with pytest.raises(UnscopedQuery):
+        for_given_shop(select(Customer.name))
 
 
 MAY_LOOK_ACROSS = {

@@ -21,7 +21,7 @@ from app.web.again import TOLD_ON_THE_FORM, ShownAgain, shown_again
 from app.web.by_script import refused, wants_json
 from app.web.database import Write
 from app.web.decimals import numbers_in, readings_in
-from app.web.door import pages
+from app.web.door import floor_pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent, nested
 from app.web.pages.floor_step import PIECES, FloorStepPage, page_for
@@ -39,7 +39,7 @@ STEP = "/jobs/{number}/drafts/{draft}/steps/{step}"
 DRAFT = "/jobs/{number}/drafts/{draft}"
 
 
-@pages.add("POST", STEP, "drafts.write")
+@floor_pages.add("POST", STEP, "drafts.write")
 def take_step(
     request: Request,
     visit: Here,
@@ -243,7 +243,7 @@ def step_shown_again(
     )
 
 
-@pages.add("POST", STEP + "/undo", "drafts.write")
+@floor_pages.add("POST", STEP + "/undo", "drafts.write")
 def undo_at_step(
     request: Request,
     visit: Here,
@@ -262,7 +262,7 @@ def undo_at_step(
     return see("floor_step", number=number, draft=draft, step=done.next_step or step)
 
 
-@pages.add("POST", STEP + "/aim", "drafts.write")
+@floor_pages.add("POST", STEP + "/aim", "drafts.write")
 def aim_at_step(
     request: Request,
     visit: Here,
@@ -279,7 +279,7 @@ def aim_at_step(
     return see("floor_step", number=number, draft=draft, step=step)
 
 
-@pages.add("POST", STEP + "/pause", "drafts.write")
+@floor_pages.add("POST", STEP + "/pause", "drafts.write")
 def pause_draft(
     request: Request,
     visit: Here,
@@ -296,7 +296,7 @@ def pause_draft(
     return see("floor_step", number=number, draft=draft, step=step)
 
 
-@pages.add("POST", STEP + "/resume", "drafts.write")
+@floor_pages.add("POST", STEP + "/resume", "drafts.write")
 def resume_draft(
     request: Request,
     visit: Here,
@@ -313,7 +313,7 @@ def resume_draft(
     return see("floor_step", number=number, draft=draft, step=view.current or step)
 
 
-@pages.add("POST", STEP + "/restart", "drafts.write")
+@floor_pages.add("POST", STEP + "/restart", "drafts.write")
 def restart_draft(
     request: Request,
     visit: Here,

@@ -14,7 +14,7 @@ from app.services.floor_views import FloorView
 from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Records, Write
-from app.web.door import pages
+from app.web.door import floor_pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.kept_pages import KeptPage, kept
@@ -80,7 +80,7 @@ class DraftPage(Page):
     """That nothing says how sure its points are; empty where something does."""
 
 
-@pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
+@floor_pages.add("GET", "/jobs/{number}/drafts/{draft}", "drafts.read")
 def draft(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
     """The measurement as it stands; nothing is evaluated."""
     taken = request.query_params.get("taken", "")
@@ -94,7 +94,7 @@ def draft(request: Request, visit: Here, session: Read, number: str, draft: int)
     return kept(PAGES, request, visit, session, whole, key, made)
 
 
-@pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
+@floor_pages.add("POST", "/jobs/{number}/drafts/{draft}/submit", "surveys.submit")
 def submit_draft(
     request: Request, visit: Here, database: Records, form: Sent, number: str, draft: int
 ) -> Response:
@@ -116,7 +116,7 @@ def reread(
         return page_for(session, visit, number, draft, state)
 
 
-@pages.add("POST", "/jobs/{number}/drafts/{draft}/discard", "drafts.write")
+@floor_pages.add("POST", "/jobs/{number}/drafts/{draft}/discard", "drafts.write")
 def discard_draft(
     request: Request, visit: Here, session: Write, form: Sent, number: str, draft: int
 ) -> Response:

@@ -19,7 +19,7 @@ from app.services.floor_outline import Nominals
 from app.services.floor_views import FloorView, StepView
 from app.services.permissions import allowed
 from app.web.database import Read
-from app.web.door import pages
+from app.web.door import floor_pages
 from app.web.drawn import where_to_measure
 from app.web.form_state import FormState, Option
 from app.web.kept_pages import KeptPage, kept
@@ -101,7 +101,7 @@ class FloorStepPage(Page):
     upward: tuple[Option, ...]
 
 
-@pages.add("GET", "/jobs/{number}/drafts/{draft}/steps/{step}", "drafts.read")
+@floor_pages.add("GET", "/jobs/{number}/drafts/{draft}/steps/{step}", "drafts.read")
 def floor_step(
     request: Request, visit: Here, session: Read, number: str, draft: int, step: str
 ) -> Response:

@@ -14,7 +14,7 @@ from app.services.draft_views import DraftPoint
 from app.services.drafts import Preview
 from app.services.permissions import allowed
 from app.web.database import Read
-from app.web.door import pages
+from app.web.door import floor_pages
 from app.web.form_state import said
 from app.web.pages.draft_words import SoFar, reading_of, so_far_of
 from app.web.pages.floor_words import PlanLine, begun, plan_line
@@ -40,7 +40,7 @@ class PlanPage(Page):
     so_far: SoFar
 
 
-@pages.add("GET", "/jobs/{number}/drafts/{draft}/plan", "drafts.read")
+@floor_pages.add("GET", "/jobs/{number}/drafts/{draft}/plan", "drafts.read")
 def floor_plan(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
     """What is known so far, and what one more station or point would bring."""
     page = plan_page(session, visit, number, draft)
@@ -73,7 +73,7 @@ def preview_of(session: Session, visit: Visit, number: str, draft: int) -> Previ
     return drafts.preview(session, visit.person, number, draft)
 
 
-@pages.add("GET", "/jobs/{number}/drafts/{draft}/news", "drafts.read")
+@floor_pages.add("GET", "/jobs/{number}/drafts/{draft}/news", "drafts.read")
 def floor_news(request: Request, visit: Here, session: Read, number: str, draft: int) -> Response:
     """The points that came since a version, for the page's script; empty when none did."""
     news = floor.news(

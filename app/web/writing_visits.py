@@ -1,0 +1,98 @@
+"""Forms that change something: admission, form and writing session in one thread.
+
+As dependencies of the framework each of them would take a thread of its own, and on a busy machine
+a change of threads costs more than a reading that is stored.
+"""
+
+import functools
+import inspect
+from collections.abc import Callable
+from typing import Any
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+
+from app.errors import BadInput
+from app.records.session import Database
+from app.services.permissions import require
+from app.web.database import Records, Write, in_own_thread
+from app.web.form_token import FIELD, check_form_token
+from app.web.forms import Form, Sent, read_form
+from app.web.routes import OPEN
+from app.web.visits import Here, Visit, first_of, here
+from app.wording import moments
+
+TYPED = "application/x-www-form-urlencoded"
+MOST_TYPED = 16 * 1024
+"""Bytes of a form that is read before it is known who sends it: reading it is next to nothing."""
+OURS = (Here, Write, Sent)
+
+
+def admit_writing(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any] | None:
+    """The endpoint of a form, with the admission put before it. None where it takes anything that
+    the framework would have to make, or no writing session.
+
+    Nothing of it runs, and no transaction begins, for who may not come in; larger forms are not
+    even read then.
+    """
+    asked = {one.name: one for one in inspect.signature(endpoint).parameters.values()}
+    visit_name, session_name, form_name = (first_of(asked, kind) for kind in OURS)
+    if (
+        session_name is None
+        or inspect.iscoroutinefunction(endpoint)
+        or not all(map(plain, asked.values()))
+    ):
+        return None
+    own_name = first_of(asked, Request)
+    request_name = own_name or "entering"
+
+    @functools.wraps(endpoint)
+    async def entered(*, entering_records: Database, **given: Any) -> Any:
+        request = given[request_name] if own_name else given.pop(request_name)
+        come_in = functools.partial(let_in, action, request, entering_records)
+        known = None if is_typed(request) else await in_own_thread(come_in)
+        try:
+            form = await read_form(request)
+        except BadInput:
+            if known is None:
+                await in_own_thread(come_in)
+            raise
+
+        def written() -> Any:
+            visit = known or come_in()
+            if action != OPEN:
+                check_form_token(visit.secret or "", form.exact(FIELD))
+            ours: dict[str | None, Visit | Form | Session] = {visit_name: visit, form_name: form}
+            with moments.told_in(visit.zone), entering_records.write() as session:
+                ours[session_name] = session
+                return endpoint(**given, **{name: one for name, one in ours.items() if name})
+
+        return await in_own_thread(written)
+
+    named = inspect.Parameter.KEYWORD_ONLY
+    taken = [inspect.Parameter("entering_records", named, annotation=Records)]
+    if own_name is None:
+        taken.append(inspect.Parameter(request_name, named, annotation=Request))
+    taken += [one.replace(kind=named) for one in asked.values() if one.annotation not in OURS]
+    entered.__signature__ = inspect.Signature(taken)  # type: ignore[attr-defined]
+    return entered
+
+
+def plain(parameter: inspect.Parameter) -> bool:
+    """Whether the endpoint itself, or the path of the request, makes this parameter."""
+    return parameter.annotation in (*OURS, Request, str, int)
+
+
+def is_typed(request: Request) -> bool:
+    """Whether a short form came, without files."""
+    length = request.headers.get("content-length", "")
+    short = length.isdecimal() and len(length) < 9 and int(length) <= MOST_TYPED
+    return short and request.headers.get("content-type", "").partition(";")[0] == TYPED
+
+
+def let_in(action: str, request: Request, database: Database) -> Visit:
+    """The visit of a person who may. Raises NotSignedIn, NotAllowed."""
+    visit = here(request, database)
+    if action != OPEN:
+        require(visit.person, action)
+    return visit
