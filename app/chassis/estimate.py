@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from app.chassis import axes, refusals
 from app.chassis.frames import Vector, along, columns_of, unit
 from app.chassis.preparation import Prepared
-from app.chassis.rotation import rotation_slopes
+from app.chassis.rotation import direction_slopes
 from app.chassis.stacking import PIVOT_COLUMN, STEERING_COLUMN, Stack
 from app.chassis.survey import Floats
 from app.errors import Refusal
@@ -76,17 +76,18 @@ class Selection:
         self.stack = stack
         observations = stack.observations
         self.model = axes.Model(observations.of_axes())
-        kept = np.repeat(rows, 3)
+        kept = rows.repeat(3)
         if observations.spacings:
-            turning = bool(rows[stack.rows("steer_target")].any())
+            turning = np.count_nonzero(rows[stack.rows("steer_target")]) > 0
             kept = np.concatenate((kept, np.full(len(observations.spacings), turning)))
         self.kept = kept
         used = np.zeros(observations.axis_unknowns + 1, dtype=bool)
-        used[observations.index[:, rows]] = True
-        for block in observations.blocks:
-            used[block.column + 1 : block.column + 5] = rows[block.first : block.last].any()
+        used[observations.index.compress(rows, axis=1)] = True
+        points = [int(np.count_nonzero(rows[b.first : b.last])) for b in observations.blocks]
+        for block, count in zip(observations.blocks, points, strict=True):
+            used[block.column + 1 : block.column + 5] = count > 0
         self.columns = used[1:]
-        self.pivot_rows = 3 * int(np.count_nonzero(rows[: observations.blocks[0].last]))
+        self.pivot_rows = 3 * points[0]
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -95,7 +96,7 @@ class Selection:
     def chi_square(self, fitted: Estimate) -> float:
         """Of the estimate from these rows alone."""
         left = self.residuals(fitted)
-        return float(left @ left)
+        return float(left.dot(left))
 
     def residuals(self, fitted: Estimate) -> Floats:
         """(rows,) residuals of the estimate from these rows alone, as close as chi-square needs.
@@ -130,7 +131,7 @@ def axis(parameters: Floats, column: int, frame: Floats, origin: Vector) -> Axis
     """The axis whose four unknowns begin at `column`, in the coordinates of the survey."""
     a, b, x, y = parameters[column : column + 4].tolist()
     slopes = np.zeros((6, 4))
-    slopes[:3, :2] = frame @ np.array(rotation_slopes(a, b)[2::3]).reshape(2, 3).T
+    slopes[:3, :2] = frame.dot(np.array(direction_slopes(a, b)).T)
     slopes[3:, 2:] = frame[:, :2]
     first, second, third = columns_of(frame)
     direction = unit(along(along(third, a, first), b, second))

@@ -67,7 +67,8 @@ class HeadFace(NamedTuple):
     of_tilt: float
 
 
-@dataclass(frozen=True, slots=True)
+# Not frozen: that alone would take longer than all that is counted here.
+@dataclass(slots=True, eq=False)
 class Observations:
     """All rows of the estimate: coordinates of points, spacings, sides, the head's face.
 
@@ -102,16 +103,12 @@ class Observations:
         points = 0 if self.head is None else len(self.head.weight)
         begin = axis_rows + sides + leans
         end = begin + points + (0 if self.head is None else 2)
-        counted = {
-            "axis_rows": axis_rows,
-            "side_points": slice(axis_rows, axis_rows + sides),
-            "side_rows": slice(axis_rows, begin),
-            "head_points": slice(begin, begin + points),
-            "head_rows": slice(begin, end),
-            "rows": end,
-        }
-        for name, value in counted.items():
-            object.__setattr__(self, name, value)
+        self.axis_rows, self.rows = axis_rows, end
+        self.side_points, self.side_rows = (
+            slice(axis_rows, axis_rows + sides),
+            slice(axis_rows, begin),
+        )
+        self.head_points, self.head_rows = slice(begin, begin + points), slice(begin, end)
 
     def of_axes(self) -> "Observations":
         """The rows that tell the axes, without those of the faces."""

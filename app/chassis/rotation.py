@@ -2,7 +2,8 @@
 
 import math
 
-Rows = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
+Vector = tuple[float, float, float]
+Rows = tuple[Vector, Vector, Vector]
 
 
 def rotation(a: float, b: float) -> Rows:
@@ -17,9 +18,16 @@ def rotation_slopes(a: float, b: float) -> tuple[float, ...]:
     """Derivatives of `rotation` by a, then by b: nine each, row by row."""
     z = 1.0 / math.sqrt(1.0 + a * a + b * b)
     x, y, k = a * z, b * z, 1.0 / (1.0 + z)
-    by_a = _change(x, y, k, z * (1.0 - x * x), -x * y * z, -x * z * z)
-    by_b = _change(x, y, k, -x * y * z, z * (1.0 - y * y), -y * z * z)
-    return by_a + by_b
+    by_a, by_b = direction_slopes(a, b)
+    return _change(x, y, k, *by_a) + _change(x, y, k, *by_b)
+
+
+def direction_slopes(a: float, b: float) -> tuple[Vector, Vector]:
+    """Derivatives of (a, b, 1) / |(a, b, 1)| by a, and by b."""
+    z = 1.0 / math.sqrt(1.0 + a * a + b * b)
+    x, y = a * z, b * z
+    mixed = -x * y * z
+    return (z * (1.0 - x * x), mixed, -x * z * z), (mixed, z * (1.0 - y * y), -y * z * z)
 
 
 def _change(x: float, y: float, k: float, dx: float, dy: float, dz: float) -> tuple[float, ...]:
