@@ -28,8 +28,8 @@ class First(NamedTuple):
         of_pivot, rest = left[:pivot_rows], left[pivot_rows:]
         pivot_freedom = pivot_rows // 3 * 2 - 4
         return cls(
-            (float(of_pivot @ of_pivot), pivot_freedom),
-            (float(rest @ rest), freedom - pivot_freedom),
+            (float(of_pivot.dot(of_pivot)), pivot_freedom),
+            (float(rest.dot(rest)), freedom - pivot_freedom),
         )
 
 
@@ -54,7 +54,7 @@ def estimated(prepared: Prepared) -> Estimated:
     try:
         fitted = estimate(rows)
     except Refusal:
-        if rows.first.all():
+        if not rows.returned:
             raise
         return _with_contradicting_returns(prepared, rows)
     faces = [i for places in (*rows.side_places.values(), rows.head_places) for i in places]
@@ -67,7 +67,7 @@ def estimated(prepared: Prepared) -> Estimated:
 
 
 def _first(prepared: Prepared, rows: Stack, fitted: Estimate) -> First:
-    if rows.first.all():
+    if not rows.returned:
         observations = rows.observations
         left = fitted.residuals[: observations.axis_rows]
         freedom = observations.axis_rows - observations.axis_unknowns

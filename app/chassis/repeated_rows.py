@@ -23,8 +23,9 @@ class RepeatedRows:
         self.bore = self._returned("head_bore")
 
     def _returned(self, feature: str) -> list[int]:
-        rows, first = self.stack.rows(feature), self.stack.first
-        return [row for row in range(rows.start, rows.stop) if not first[row]]
+        rows = self.stack.rows(feature)
+        first = self.stack.first[rows].tolist()
+        return [row for row, was_first in enumerate(first, rows.start) if not was_first]
 
     def steering(self) -> Repeat | None:
         """Returned targets: three observations each, and one unknown angle for each station."""
@@ -45,7 +46,7 @@ class RepeatedRows:
         pivots = self._returned("pivot")
         if pivots:
             now = self.fitted.residuals[: 3 * self.stack.observations.blocks[0].last]
-            grown = float(now @ now) - self.first.of_pivot[0]
+            grown = float(now.dot(now)) - self.first.of_pivot[0]
             parts.append(Repeat(grown, 2 * len(pivots), self._slip(pivots)))
         if self.bore:
             grown = self._growth(self.bore, self.targets)
@@ -62,7 +63,7 @@ class RepeatedRows:
             now = Selection(self.stack, chosen).residuals(self.fitted)
         else:
             now = self.fitted.residuals[3 * pivots : self.stack.observations.axis_rows]
-        return float(now @ now) - self.first.of_steering[0]
+        return float(now.dot(now)) - self.first.of_steering[0]
 
     def _slip(self, rows: list[int]) -> Callable[[], Floats]:
         return lambda: seen_shift(self.prepared, self.stack, self.fitted, rows)
@@ -83,6 +84,6 @@ def seen_shift(prepared: Prepared, stack: Stack, fitted: Estimate, rows: list[in
     else:
         pattern = (whitening @ frame.T).reshape(-1, 3)
     places = [3 * row + k for row in rows for k in range(3)]
-    followed = pattern.T @ fitted.slopes.take(places, axis=0)
-    seen: Floats = pattern.T @ pattern - followed @ fitted.covariance @ followed.T
+    followed = pattern.T.dot(fitted.slopes.take(places, axis=0))
+    seen: Floats = pattern.T.dot(pattern) - followed.dot(fitted.covariance).dot(followed.T)
     return seen

@@ -85,7 +85,7 @@ def check(made: Estimated) -> SetUp:
 
 def _rig(made: Estimated, faces: list[Repeat], noise: Noise) -> RigCheck:
     steering, datum = None, faces
-    if not made.stack.first.all():
+    if made.stack.returned:
         repeated = RepeatedRows(made)
         steering, datum = repeated.steering(), [*repeated.datum(), *datum]
     rig = rig_check(steering, joined(datum), noise)

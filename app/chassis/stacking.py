@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.chassis.features import SIDES, is_return
-from app.chassis.frames import Vector, vector
 from app.chassis.observations import HIERARCHY, Block, HeadFace, Observations, Sides, Spacing
 from app.chassis.preparation import Prepared
 from app.chassis.steering_axis import Start
@@ -29,6 +28,8 @@ class Stack(NamedTuple):
     """Feature and number of its points, in order."""
     first: NDArray[np.bool_]
     """(n,): measured first, not returned."""
+    returned: bool
+    """Whether any of them is."""
     bodies: dict[str, int]
     """Column of each target."""
     turns: dict[str, int]
@@ -63,7 +64,11 @@ def stack(prepared: Prepared) -> Stack:
         groups["head_bore"] = (bore, points.returned.get("head_bore", []) if bore else [])
     places = [i for first, returned in groups.values() for i in first + returned]
     counts = {name: len(first) + len(returned) for name, (first, returned) in groups.items()}
-    flags = [[True] * len(first) + [False] * len(again) for first, again in groups.values()]
+    flags = [
+        flag
+        for first, again in groups.values()
+        for flag in [True] * len(first) + [False] * len(again)
+    ]
     position, whitening = _local(prepared, places, counts["pivot"])
     unknowns = _Unknowns(prepared, position[:, 2].tolist())
     for name, (first, returned) in groups.items():
@@ -92,7 +97,8 @@ def stack(prepared: Prepared) -> Stack:
         np.array(unknowns.start),
         places,
         tuple(counts.items()),
-        np.array([flag for group in flags for flag in group]),
+        np.array(flags),
+        False in flags,
         unknowns.bodies,
         unknowns.turns,
         unknowns.sides,
@@ -146,9 +152,9 @@ def _local(prepared: Prepared, places: list[int], pivots: int) -> tuple[Floats, 
     """Positions in the frames of their blocks, and what whitens them."""
     frame, steering, uncertainty = prepared.pivot_frame, prepared.steering, prepared.uncertainty
     position = prepared.xyz.take(places, axis=0)
-    position[:pivots] = position[:pivots] @ frame
+    position[:pivots] = position[:pivots].dot(frame)
     if steering is not None:
-        position[pivots:] = (position[pivots:] - steering.origin) @ steering.frame
+        position[pivots:] = (position[pivots:] - steering.origin).dot(steering.frame)
     variance = uncertainty.variance.take(places)
     if uncertainty.covariance.keys().isdisjoint(places):
         return position, 1.0 / np.sqrt(variance)[:, np.newaxis]
@@ -180,21 +186,20 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
         return None
     every = [i for group in places.values() for i in group]
     number = [k for k, group in enumerate(places.values()) for _ in group]
-    place = prepared.xyz.take(every, axis=0) @ prepared.pivot_frame
+    place = prepared.xyz.take(every, axis=0).dot(prepared.pivot_frame)
     sign = [OUTWARD[side] for side, group in places.items() for _ in group]
     offset = prepared.offset.take(every) * sign
     direction = prepared.pivot_frame[:, 2]
     if prepared.directions is not None:
         direction = np.array(prepared.directions[0])
     variance = prepared.uncertainty.along(every, direction)
-    means: list[Vector] = []
-    begin = 0
-    for side, group in places.items():
-        own = slice(begin, begin + len(group))
-        weights = 1.0 / variance[own]
-        means.append(vector(weights @ place[own] / weights.sum()))
-        unknowns.sides[side] = unknowns.add(float(place[begin, 2] - offset[begin]), 0.0)
-        begin += len(group)
+    begins = [number.index(k) for k in range(len(places))]
+    share = 1.0 / variance
+    totals = np.add.reduceat(share, begins)[:, np.newaxis]
+    means = np.add.reduceat(share[:, np.newaxis] * place, begins, axis=0) / totals
+    nearest = (place[:, 2] - offset).take(begins).tolist()
+    for side, along in zip(places, nearest, strict=True):
+        unknowns.sides[side] = unknowns.add(along, 0.0)
     columns = np.array(list(unknowns.sides.values()))
     return Sides(
         place,
@@ -203,13 +208,13 @@ def _sides(prepared: Prepared, places: dict[str, list[int]], unknowns: _Unknowns
         np.array(number),
         columns,
         columns + 1,
-        means,
+        [(x, y, z) for x, y, z in means.tolist()],
         HIERARCHY / math.tan(prepared.squareness),
     )
 
 
 def _head(prepared: Prepared, steering: Start, places: list[int], unknowns: _Unknowns) -> HeadFace:
-    place = (prepared.xyz.take(places, axis=0) - steering.origin) @ steering.frame
+    place = (prepared.xyz.take(places, axis=0) - steering.origin).dot(steering.frame)
     offset = prepared.offset.take(places)
     direction = steering.frame[:, 2]
     if prepared.directions is not None:
