@@ -7,7 +7,7 @@ column that moves all points together: fully correlated).
 """
 
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, repeat
 from typing import NamedTuple
 
 import numpy as np
@@ -48,9 +48,10 @@ class Contributions(NamedTuple):
         by_run = np.add.reduceat(derivatives * derivatives, starts, axis=1)
         places = {source: i for i, source in enumerate(dict.fromkeys([run.source for run in met]))}
         belongs = np.zeros((len(met), len(places)))
-        belongs[range(len(met)), [places[run.source] for run in met]] = 1.0
-        covariance = derivatives @ derivatives.T
-        return cls(tuple(places), by_run @ belongs, covariance, derivatives, tuple(met))
+        for row, run in zip(belongs, met, strict=True):
+            row[places[run.source]] = 1.0
+        covariance = derivatives.dot(derivatives.T)
+        return cls(tuple(places), by_run.dot(belongs), covariance, derivatives, tuple(met))
 
     @property
     def shared(self) -> Shared:
@@ -81,4 +82,5 @@ class Contributions(NamedTuple):
         total = sum(parts)
         least, sources = ROUNDING * total, self.sources
         met = [(sources[i], parts[i] / total) for i in order if parts[i] > least]
-        return tuple(map(Share._make, met))
+        # A result has hundreds of shares, and their own constructor takes twice as long.
+        return tuple(map(tuple.__new__, repeat(Share), met))

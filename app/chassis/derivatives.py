@@ -54,8 +54,8 @@ def head_derivatives(
     for place, quantity in enumerate(quantities):
         if quantity.by_row is not None:
             by_row[place] += quantity.by_row * factors[place]
-    own = by_row * row_sizes(inputs)
-    derivatives = np.concatenate((own, _in_common(inputs, by_row)), axis=1)
+    derivatives = np.concatenate((by_row, _in_common(inputs, by_row)), axis=1)
+    derivatives[:, : by_row.shape[1]] *= row_sizes(inputs)
     return [*row_runs(inputs), *_common_runs(inputs)], derivatives
 
 
@@ -71,15 +71,16 @@ def _common_runs(inputs: Inputs) -> tuple[Run, ...]:
 def by_rows(inputs: Inputs, gradient: Floats) -> Floats:
     """(k, rows): by each row of the estimate."""
     by_unknown = np.zeros((len(gradient), inputs.stack.observations.unknowns))
-    by_unknown[:, PIVOT_COLUMN : PIVOT_COLUMN + 4] = gradient[:, :6] @ inputs.pivot.slopes
+    by_unknown[:, PIVOT_COLUMN : PIVOT_COLUMN + 4] = gradient[:, :6].dot(inputs.pivot.slopes)
     if inputs.steering is not None:
-        of_steering = gradient[:, 6:12] @ inputs.steering.slopes
+        of_steering = gradient[:, 6:12].dot(inputs.steering.slopes)
         by_unknown[:, STEERING_COLUMN : STEERING_COLUMN + 4] = of_steering
     for name, column in inputs.stack.side_columns.items():
         by_unknown[:, column] = gradient[:, SIDE_COLUMNS[name]]
     if inputs.stack.observations.head is not None:
         by_unknown[:, inputs.stack.observations.head.column] = gradient[:, head.HEIGHT]
-    return np.asarray((by_unknown @ inputs.fitted.covariance) @ inputs.fitted.slopes.T)
+    found: Floats = by_unknown.dot(inputs.fitted.covariance).dot(inputs.fitted.slopes.T)
+    return found
 
 
 def row_runs(inputs: Inputs) -> list[Run]:
@@ -132,7 +133,8 @@ def _in_common(inputs: Inputs, by_row: Floats) -> Floats:
         (instrument.offset_u_mm, 0.0, 0.0, 0.0),
         (0.0, scale_u, expansion.u_temperature, expansion.u_coefficient),
     )
-    return np.asarray((by_row @ common_rows(inputs)) @ np.array(sizes))
+    found: Floats = by_row.dot(common_rows(inputs)).dot(sizes)
+    return found
 
 
 def common_rows(inputs: Inputs) -> Floats:
@@ -141,20 +143,20 @@ def common_rows(inputs: Inputs) -> Floats:
     observations, steering = inputs.stack.observations, inputs.prepared.steering
     place, shift = observations.position, np.zeros(3)
     if steering is not None:
-        shift = np.array(steering.origin) @ steering.frame
+        shift = steering.frame.T.dot(steering.origin)
         place = place.copy()
         place[observations.blocks[1].first :] += shift
     changes = np.zeros((observations.rows, 2))
     changes[: place.size, 1] = axes.whitened(observations, place)
     if observations.sides is not None:
         sides, rows = observations.sides, observations.side_points
-        axis = np.array(inputs.pivot.direction) @ inputs.prepared.pivot_frame
+        axis = inputs.prepared.pivot_frame.T.dot(inputs.pivot.direction)
         changes[rows, 0] = np.sign(sides.offset) * -sides.weight
-        changes[rows, 1] = sides.place @ axis * sides.weight
+        changes[rows, 1] = sides.place.dot(axis) * sides.weight
     if observations.head is not None:
         face, rows = observations.head, observations.head_points
         changes[rows, 0] = np.sign(face.offset) * face.weight
-        changes[rows, 1] = (face.place + shift) @ _normal(inputs, face) * face.weight
+        changes[rows, 1] = (face.place + shift).dot(_normal(inputs, face)) * face.weight
     return changes
 
 
@@ -163,7 +165,7 @@ def _normal(inputs: Inputs, face: HeadFace) -> Floats:
     parameters = inputs.fitted.parameters
     _, first, second = parameters[face.column : face.column + 3].tolist()
     turned = np.array(rotation(*parameters[face.axis : face.axis + 2].tolist()))
-    return np.asarray(turned @ (-first, -second, 1.0))
+    return np.asarray(turned.dot((-first, -second, 1.0)))
 
 
 def estimated(inputs: Inputs, further: Sequence[int], rest: int) -> Floats:

@@ -63,7 +63,7 @@ def face(xyz: Floats, offset: Floats, variance: Floats, point: Floats, frame: Fl
     """xyz: (m, 3), offset: (m,) mm outward (against the axis), variance: (m,) mm² along the axis;
     point: (3,) of the axis, frame: (3, 3) whose third column is the axis, upward."""
     arm: Floats = xyz - point
-    local = arm @ frame
+    local = arm.dot(frame)
     return Face(arm, local[:, :2], local[:, 2] + offset, variance, frame)
 
 
@@ -77,7 +77,7 @@ def plane(face: Face, squareness: float | None) -> Plane:
     count, lateral, root = len(face.height), face.lateral, 1.0 / np.sqrt(face.variance)
     share = root * root
     share /= share.sum()
-    centre, middle = share @ lateral, float(share @ face.height)
+    centre, middle = share.dot(lateral), float(share.dot(face.height))
     lateral, height = lateral - centre, face.height - middle
     rows = lateral.T * root
     if squareness is not None:
@@ -87,16 +87,16 @@ def plane(face: Face, squareness: float | None) -> Plane:
     by_tilt = gain[1:]
     by_tilt[1] = basis[1][:count] * root / other
     by_tilt[0] = (basis[0][:count] * root - mixed * by_tilt[1]) / one
-    gain[0] = share - centre @ by_tilt
-    tilts = by_tilt @ height
+    gain[0] = share - centre.dot(by_tilt)
+    tilts = by_tilt.dot(height)
     first, second = tilts.tolist()
-    left = height - lateral @ tilts
+    left = height - lateral.dot(tilts)
     whitened = left * root
     observed = 0.0 if squareness is None else (first**2 + second**2) / squareness**2
     return Plane(
-        np.array((middle - float(centre @ tilts), first, second)),
+        np.array((middle - float(centre.dot(tilts)), first, second)),
         gain,
-        float(whitened @ whitened) + observed,
+        float(whitened.dot(whitened)) + observed,
         left,
     )
 
@@ -111,12 +111,12 @@ def _triangle(
     (W. Kahan and B. Parlett; from memory). Raises numpy.linalg.LinAlgError where one or the other
     is nothing but rounding.
     """
-    one = math.sqrt(float(first @ first))
+    one = math.sqrt(float(first.dot(first)))
     first = first / (one or 1.0)
-    mixed = float(first @ second)
+    mixed = float(first.dot(second))
     rest = second - mixed * first
-    rest = rest - float(first @ rest) * first
-    other = math.sqrt(float(rest @ rest))
+    rest = rest - float(first.dot(rest)) * first
+    other = math.sqrt(float(rest.dot(rest)))
     if not min(one, other) > SINGULAR * max(one, abs(mixed), other):
         raise np.linalg.LinAlgError("the points leave a tilt free")
     return (one, mixed, other), (first, rest / other)
@@ -125,9 +125,9 @@ def _triangle(
 def by_axis(face: Face, plane: Plane, by_point: Floats) -> list[float]:
     """(6,): derivatives by the axis's unit vector and by its point of what depends so on the
     points' heights (m,) above the plane."""
-    tilted = face.frame[:, :2] @ plane.value[1:]
-    along = face.arm @ face.frame[:, 2]
-    by_direction = by_point @ face.arm + float(by_point @ along) * tilted
+    tilted = face.frame[:, :2].dot(plane.value[1:])
+    along = face.arm.dot(face.frame[:, 2])
+    by_direction = by_point.dot(face.arm) + float(by_point.dot(along)) * tilted
     by_place = float(by_point.sum()) * (tilted - face.frame[:, 2])
     return [*by_direction.tolist(), *by_place.tolist()]
 
@@ -152,12 +152,12 @@ def _about_planes(
     share = root * root
     share /= share.sum()
     rows = np.concatenate((levers, heights))
-    rows = (rows - (rows @ share)[:, np.newaxis]) * root
+    rows = (rows - rows.dot(share)[:, np.newaxis]) * root
     if squareness is not None:
         rows = np.concatenate((rows, np.eye(len(rows), tilts) / squareness), axis=1)
     for place, row in enumerate(rows[:tilts], 1):
-        along = rows[place:] @ row
-        along /= row @ row
+        along = rows[place:].dot(row)
+        along /= row.dot(row)
         rows[place:] -= np.multiply.outer(along, row)
     left = rows[tilts:]
     chi_square: list[float] = (left * left).sum(axis=1).tolist()
@@ -184,7 +184,7 @@ def scatter(face: Face) -> tuple[float, int]:
     freedom = len(face.height) - 1 - len(ways)
     if freedom <= 0:
         return 0.0, 0
-    levers = np.array(ways).reshape(-1, 2) @ face.lateral.T
+    levers = np.array(ways).reshape(-1, 2).dot(face.lateral.T)
     return _about_planes(levers, [face.height], face.variance, None)[0], freedom
 
 
@@ -200,7 +200,7 @@ def _wide_ways(face: Face) -> list[tuple[float, float]]:
     if count < 2:
         return []
     beside = face.lateral - face.lateral.sum(axis=0) / count
-    (xx, xy), (_, yy) = (beside.T @ beside).tolist()
+    (xx, xy), (_, yy) = beside.T.dot(beside).tolist()
     middle, half = (xx + yy) / 2.0, (xx - yy) / 2.0
     uneven, angle = math.hypot(half, xy), math.atan2(xy, half) / 2.0
     cosine, sine = math.cos(angle), math.sin(angle)

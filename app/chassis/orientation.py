@@ -53,7 +53,7 @@ def check_side_view(position: float, u: float, nominal: float | None) -> bool:
 
 def check_pairs(points: Points, xyz: Floats, left: Vector) -> None:
     """Raises Refusal `pair_swapped` for a pair whose left lies to the right."""
-    along = (xyz @ left).tolist()
+    along = xyz.dot(left).tolist()
     sides: dict[tuple[str, str], dict[str, list[float]]] = {}
     for i, (feature, label) in enumerate(
         zip(points.survey.feature, points.survey.label, strict=True)

@@ -172,9 +172,9 @@ def _slopes(
     places = 3 * len(measured.places)
     found: Floats | float = 0.0
     if of_places is not None:
-        found = local[:, :places] @ of_places
+        found = local[:, :places].dot(of_places)
     if of_lifts is not None:
-        found = found + local[:, places:] @ of_lifts
+        found = found + local[:, places:].dot(of_lifts)
     return np.asarray(found)
 
 

@@ -58,7 +58,7 @@ def fit_line(
     sign = np.where(agrees < 0.0, -1.0, 1.0)
     point = direction = None
     if found.local is not None and given.slopes is not None:
-        slopes = found.local @ given.slopes
+        slopes = found.local.dot(given.slopes)
         point, direction = slopes[:3], sign * slopes[3:]
     return FittedLine(
         Vector(found.point, point),
@@ -100,15 +100,15 @@ def _principal(given: Stacked) -> Solution:
         return _principal_over_trials(given, mean)
     arms = given.places - mean[:, 0]
     weighted = arms * given.weights[:, np.newaxis]
-    sizes, directions = np.linalg.eigh(weighted.T @ arms)
+    sizes, directions = np.linalg.eigh(weighted.T.dot(arms))
     direction = directions[:, 2]
-    along = arms @ direction
+    along = arms.dot(direction)
     off = arms - along[:, np.newaxis] * direction
     chi_square = float(np.sum(off * off, axis=1) @ (1.0 / given.variances))
     local = None
     if given.slopes is not None:
         gaps = directions[:, :2] / (sizes[2] - sizes[:2])
-        across = gaps @ directions[:, :2].T
+        across = gaps.dot(directions[:, :2].T)
         local = np.concatenate((given.of_mean, _turning(given, across, along, off, direction)))
     return Solution(mean[:, 0], direction, chi_square, local)
 
@@ -122,7 +122,7 @@ def _turning(
     across: (3, 3), sum of v v^T / (gap of the eigenvalues) over the two other directions v.
     """
     one = across[:, np.newaxis, :] * along[:, np.newaxis]
-    two = (off @ across).T[:, :, np.newaxis] * direction
+    two = off.dot(across).T[:, :, np.newaxis] * direction
     turned = (one + two) * given.weights[:, np.newaxis]
     return np.asarray(turned.reshape(3, -1))
 

@@ -57,7 +57,7 @@ class Estimate(NamedTuple):
 
     @property
     def chi_square(self) -> float:
-        return float(self.residuals @ self.residuals)
+        return float(self.residuals.dot(self.residuals))
 
 
 class Minimum(NamedTuple):
@@ -75,12 +75,11 @@ def covariance_of(slopes: Floats) -> Floats:
     Raises RankDeficient when a parameter's variance exceeds by too much what it would be if the
     others were known.
     """
-    normal = slopes.T @ slopes
-    diagonal = normal.diagonal()
-    if slopes.shape[0] < slopes.shape[1] or not diagonal.all():
+    normal = slopes.T.dot(slopes)
+    length = np.sqrt(normal.diagonal())
+    if slopes.shape[0] < slopes.shape[1] or 0.0 in length.tolist():
         raise RankDeficient(0.0)
-    length = np.sqrt(diagonal)
-    scale = np.multiply.outer(length, length)
+    scale = length * length[:, np.newaxis]
     try:
         inverse = np.linalg.inv(normal / scale)
     except np.linalg.LinAlgError:
@@ -106,12 +105,12 @@ def least_squares(
         found = minimise(residuals, jacobian, at, settled=max(ROUGH, rounding))
         slopes = jacobian(found.parameters)
         covariance = covariance_of(slopes)
-        downhill = found.residuals @ slopes
-        step = covariance @ downhill
+        downhill = found.residuals.dot(slopes)
+        step = covariance.dot(downhill)
         at, size = found.parameters - step, _length(step, downhill)
         if size <= settled or _left(size, size / found.last_step) <= settled:
             # So short a step changes the residuals by its derivatives and nothing that shows.
-            return Estimate(at, found.residuals - slopes @ step, slopes, covariance)
+            return Estimate(at, found.residuals - slopes.dot(step), slopes, covariance)
     raise NotConverged("no minimum")
 
 
@@ -140,7 +139,7 @@ def minimise(
         step, size = _step(slopes, now, damping)
         there = at - step
         then = residuals(there)
-        if then @ then <= (now @ now) * (1.0 + RELATIVE_SLACK) + settled**2:
+        if then.dot(then) <= now.dot(now) * (1.0 + RELATIVE_SLACK) + settled**2:
             at, now = there, then
             if damping == 0.0:
                 rate = size / before if before else FIRST_RATE if near else SLOWEST_RATE
@@ -164,8 +163,8 @@ def _left(size: float, rate: float) -> float:
 
 def _step(slopes: Floats, now: Floats, damping: float) -> tuple[Floats, float]:
     """A step (p,), Gauss and Newton's where it is not damped, and the length of the change."""
-    downhill = now @ slopes
-    normal = slopes.T @ slopes
+    downhill = now.dot(slopes)
+    normal = slopes.T.dot(slopes)
     if damping:
         normal += np.diag(normal.diagonal() * damping)
     try:
@@ -176,4 +175,4 @@ def _step(slopes: Floats, now: Floats, damping: float) -> tuple[Floats, float]:
 
 
 def _length(step: Floats, downhill: Floats) -> float:
-    return math.sqrt(max(0.0, float(step @ downhill)))
+    return math.sqrt(max(0.0, float(step.dot(downhill))))

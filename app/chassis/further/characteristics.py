@@ -71,14 +71,14 @@ def _by_cause(inputs: Inputs, by_input: Floats, columns: Columns) -> tuple[list[
     """The sources, and derivatives (k, inputs) by what they state, from those by columns."""
     runs, sizes = common_causes(inputs.prepared)
     own, common = by_input[:, : columns.offset], by_input[:, columns.offset :]
-    derivatives = np.concatenate((own, common @ sizes), axis=1)
+    derivatives = np.concatenate((own, common.dot(sizes)), axis=1)
     return [*row_runs(inputs), *columns.runs, *runs], derivatives
 
 
 def _head(told: HeadRows, whole: Joined) -> Floats:
     """(k, columns): the head's own rows, in mm and rad."""
     gradient = np.array([quantity.gradient for quantity in told.quantities], dtype=np.float64)
-    slopes: Floats = gradient.reshape(-1, head.COLUMNS) @ whole.head_slopes
+    slopes: Floats = gradient.reshape(-1, head.COLUMNS).dot(whole.head_slopes)
     for place, quantity in enumerate(told.quantities):
         if quantity.by_row is not None:
             slopes[place] += whole.spread_out(quantity.by_row[np.newaxis])[0]

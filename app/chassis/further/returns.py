@@ -37,16 +37,16 @@ def repeat(differences: Sequence[Difference], columns: Columns) -> Repeat | None
         return None
     of_points = slice(columns.rows, columns.offset)
     slopes = np.array([_slopes(one.off, columns)[of_points] for one in differences])
-    covariance = slopes @ slopes.T
+    covariance = slopes.dot(slopes.T)
     covariance.flat[:: len(slopes) + 1] += [one.beside for one in differences]
     off = np.array([one.off.value for one in differences])
     inverse = np.linalg.inv(covariance)
 
     def slip() -> Floats:
         directions = np.array([one.direction for one in differences])
-        return np.asarray(directions.T @ inverse @ directions)
+        return np.asarray(directions.T.dot(inverse).dot(directions))
 
-    return Repeat(float(off @ inverse @ off), len(differences), slip, whenever=False)
+    return Repeat(float(off.dot(inverse).dot(off)), len(differences), slip, whenever=False)
 
 
 def _slopes(scalar: Scalar, columns: Columns) -> Floats:
