@@ -89,9 +89,10 @@ def _turned(parameters: Floats, observations: Observations) -> _Turned:
     known[1:] = parameters
     b0, b1, b2, psi = known.take(observations.index)
     turn = np.exp(1j * psi)
-    body = np.ones((len(psi), 6))
+    body = np.empty((len(psi), 6))
     pairs = body.view(np.complex128)
-    pairs[:, 0], pairs[:, 1], body[:, 4] = turn, (b0 + 1j * b1) * turn, b2
+    pairs[:, 0], pairs[:, 1] = turn, (b0 + 1j * b1) * turn
+    body[:, 4], body[:, 5] = b2, 1.0
     placed = [_placed(*parameters[b.column : b.column + 4].tolist()) for b in observations.blocks]
     sides, head = observations.sides, observations.head
     levers = None if sides is None else surface_rows.levers(sides, placed[0])

@@ -47,10 +47,11 @@ def read(survey: Survey) -> Points:
     _check_finite(survey)
     first: dict[str, list[int]] = {}
     returned: dict[str, list[int]] = {}
+    again = {name for name in {*survey.station} if name is not None and is_return(name)}
     for i, (feature, station) in enumerate(zip(survey.feature, survey.station, strict=True)):
         if feature not in FEATURES:
             raise refusals.unknown_feature(feature, i + 1, tuple(sorted(FEATURES)))
-        group = returned if station is not None and is_return(station) else first
+        group = returned if station in again else first
         group.setdefault(feature, []).append(i)
     points = Points(survey, first, returned)
     _check_labels(points)

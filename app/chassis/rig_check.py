@@ -111,13 +111,13 @@ def _detectable(
     """The slip caught nine times in ten in the weakest direction that is not blind, mm."""
     if group is None:
         return None, None
-    size, direction = np.linalg.eigh(group.slip())
-    seen = size > BLIND * size[-1]
-    weakest = int(np.argmax(seen))
+    sizes, direction = np.linalg.eigh(group.slip())
+    size: list[float] = sizes.tolist()
+    weakest = next((place for place, one in enumerate(size) if one > BLIND * size[-1]), 0)
     if not size[weakest] > 0.0:
         return None, None
     needed = _non_centrality(_limit(group.degrees_of_freedom, noise), group.degrees_of_freedom)
-    slip = math.sqrt(needed / float(size[weakest])) * noise.birge_ratio
+    slip = math.sqrt(needed / size[weakest]) * noise.birge_ratio
     x, y, z = direction[:, weakest].tolist()
     return slip, (x, y, z)
 

@@ -116,7 +116,7 @@ def start(
     frame = frame_along(direction)
     first = arcs.places or list(bore)
     seen = first + arcs.returned
-    local = ((xyz.take(seen, axis=0) - through) @ frame).tolist()
+    local = (xyz.take(seen, axis=0) - through).dot(frame).tolist()
     middle = sum([z for _, _, z in local[: len(first)]]) / len(first)
     origin = along(through, middle, direction)
     if not arcs.places:
@@ -140,16 +140,17 @@ def _from_arcs(arcs: Arcs, xyz: Floats, variance: Floats) -> tuple[Vector, Vecto
         own -= own.sum(axis=0) / len(places)
         begin += len(places)
     weighted = moved.T / variance.take(arcs.places)
-    spread, directions = np.linalg.eigh(weighted @ moved)
+    spread, directions = np.linalg.eigh(weighted.dot(moved))
     if not spread[1] > LINE_RATIO * spread[2]:
         raise refusals.axis_not_determined(
             "steer_target", "condition", reciprocal_condition=float(spread[1] / spread[2])
         )
     # In the principal directions the equations of the common centre stand each for itself.
-    across = used @ directions[:, 1:]
+    flat = directions[:, 1:]
+    across = used.dot(flat)
     square = (across * across).sum(axis=1) / 2.0
-    centre = (directions[:, 1:].T @ (weighted @ square)) / spread[1:]
-    return vector(directions[:, 0]), vector(first + directions[:, 1:] @ centre)
+    centre = weighted.dot(square).dot(flat) / spread[1:]
+    return vector(directions[:, 0]), vector(first + flat.dot(centre))
 
 
 def _turned(
@@ -164,14 +165,15 @@ def _turned(
     known: dict[str | None, complex] = {}
     angles: dict[str, float] = {}
     fixed: list[str] = []
-    waiting = dict(arcs.stations)
+    waiting = {name: {names[i] for i in places} for name, places in arcs.stations.items()}
     while waiting:
-        shared = (s for s, places in waiting.items() if any(names[i] in known for i in places))
+        shared = (s for s, seen in waiting.items() if not seen.isdisjoint(known))
         station = next(shared, None)
         if station is None:
             station = next(iter(waiting))
             fixed.append(station)
-        places = waiting.pop(station)
+        del waiting[station]
+        places = arcs.stations[station]
         angles[station] = _angle(places, flat, names, known)
         back = cmath.exp(-1j * angles[station])
         for i in places:

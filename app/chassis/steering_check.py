@@ -6,7 +6,6 @@ from app.chassis import caveats, refusals
 from app.chassis.estimate import check_condition, radii, tilt_u
 from app.chassis.result import Caveat
 from app.chassis.stacking import Stack
-from app.chassis.survey import Floats
 from app.metrology.estimation import Estimate
 
 RATIO_FIRST_ORDER = 0.1
@@ -43,11 +42,11 @@ def check(stack: Stack, fitted: Estimate, bore_fixes: bool) -> tuple[list[Caveat
             warnings.append(caveats.first_order_only(target, ratio))
     if tilt > refusals.TILT_HIGHEST_DEG:
         raise refusals.axis_tilt_uncertain(tilt)
-    return warnings + _advice(stack, fitted.parameters), first_order_only
+    return warnings + _advice(stack, fitted.parameters.tolist()), first_order_only
 
 
-def _advice(stack: Stack, parameters: Floats) -> list[Caveat]:
-    angles = [0.0 if c < 0 else float(parameters[c]) for c in stack.first_turns()]
+def _advice(stack: Stack, parameters: list[float]) -> list[Caveat]:
+    angles = [0.0 if c < 0 else parameters[c] for c in stack.first_turns()]
     turned = math.degrees(max(angles) - min(angles))
     warnings = []
     if turned < TURN_NEEDED_DEG:

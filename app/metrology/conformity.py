@@ -55,11 +55,15 @@ def probabilities(
     Limits None: absent on that side. degrees_of_freedom None: infinite; Student's distribution
     is used under 50 (JCGM 106:2012, 7.3 and 7.4, clause numbers from memory).
     """
-    if standard_uncertainty == 0.0:
-        return _certain(deviation, lower, upper)
     u, nu = standard_uncertainty, degrees_of_freedom
-    above = 0.0 if upper is None else _cumulative((deviation - upper) / u, nu)
-    below = 0.0 if lower is None else _cumulative((lower - deviation) / u, nu)
+    if u == 0.0:
+        return _certain(deviation, lower, upper)
+    if nu is None or nu >= NORMAL_FROM:
+        above = 0.0 if upper is None else 0.5 * math.erfc((upper - deviation) / u * SQRT_HALF)
+        below = 0.0 if lower is None else 0.5 * math.erfc((deviation - lower) / u * SQRT_HALF)
+    else:
+        above = 0.0 if upper is None else float(stdtr(nu, (deviation - upper) / u))
+        below = 0.0 if lower is None else float(stdtr(nu, (lower - deviation) / u))
     return Probabilities(max(0.0, 1.0 - above - below), above, below)
 
 
@@ -67,12 +71,6 @@ def _certain(deviation: float, lower: float | None, upper: float | None) -> Prob
     above = upper is not None and deviation > upper
     below = lower is not None and deviation < lower
     return Probabilities(float(not above and not below), float(above), float(below))
-
-
-def _cumulative(z: float, degrees_of_freedom: float | None) -> float:
-    if degrees_of_freedom is None or degrees_of_freedom >= NORMAL_FROM:
-        return 0.5 * math.erfc(-z * SQRT_HALF)
-    return float(stdtr(degrees_of_freedom, z))
 
 
 def verdict(probability: Probabilities, threshold: float) -> Verdict:
