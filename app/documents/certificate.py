@@ -1,5 +1,6 @@
 """A certificate's content as PDF bytes, with the data inside and an empty signature field."""
 
+import functools
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -14,7 +15,7 @@ from markupsafe import Markup
 from app import resources
 from app.documents.content import CertificateContent, CharacteristicLine, Line, texts_of
 from app.documents.field import stands_on_first_page, to_signature_field
-from app.documents.first_page import SMALLEST, Fit, fits
+from app.documents.first_page import Fit, fitting, with_all
 from app.documents.fonts import font_assets, texts_shown, unprintable
 from app.documents.pango import engine
 from app.documents.photos import for_print
@@ -92,20 +93,20 @@ def print_certificate(
         raise BadInput(problems)
     drawn = prepared(content, data)
     loaded = {**assets(), **small_photos(content, pictures)}
-    ways = fits(content)
+    ways = with_all(content)
     pdf, on_first_page = written(replace(drawn, fit=next(ways)), data, loaded)
     if on_first_page:
         return pdf
     # What remains is tried with the first page alone, since all of it takes several times as long.
-    trials = (replace(drawn, fit=fit) for fit in ways)
-    closer = next(filter(holds_its_first_page, trials), replace(drawn, fit=SMALLEST))
-    return written(closer, data, loaded)[0]
+    fit = fitting(ways, functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit))))
+    return written(replace(drawn, fit=fit), data, loaded)[0]
 
 
-def holds_its_first_page(printed: Printed) -> bool:
-    """Whether one page holds all that the first page says."""
-    alone: bool = engine().on_one_page(page_of(printed, "first_page_alone.html"), assets())
-    return alone
+def reach_mm(printed: Printed) -> float:
+    """How far down its paper the first page reaches."""
+    page = page_of(printed, "first_page_alone.html")
+    reach: float = engine().lowest_mark_mm(page, assets())
+    return reach
 
 
 def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> tuple[bytes, bool]:

@@ -34,6 +34,8 @@ ENGINE_LOG = "weasyprint"
 LIGHT, PROFILE = "light", "sRGB2014.icc"
 """The output intent: colours of light, as the profile in the engine's own package says."""
 
+MM_PER_PIXEL = 25.4 / 96.0
+
 Finisher = Callable[[Any, Any], None]
 
 # Fonts are set up once and shared, which the font library does not bear in two threads at once:
@@ -123,10 +125,13 @@ def to_pdf(
     return bytes(written)
 
 
-def on_one_page(html: str, assets: Mapping[str, bytes]) -> bool:
-    """Whether a page holds all of it; nothing is written. Raises Unavailable (`render_refused`)."""
+def lowest_mark_mm(html: str, assets: Mapping[str, bytes]) -> float:
+    """How far below the upper edge of its one tall page the last bookmark stands; nothing is
+    written. Raises Unavailable (`render_refused`)."""
     with _ONE_AT_A_TIME, no_complaints():
-        return len(laid_out(html, assets).pages) == 1
+        marks = laid_out(html, assets).make_bookmark_tree()
+    _label, (_page, _x, y_px), _below, _state = marks[-1]
+    return float(y_px) * MM_PER_PIXEL
 
 
 def to_picture(html: str, assets: Mapping[str, bytes]) -> bytes | None:

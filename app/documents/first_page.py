@@ -4,7 +4,8 @@ Names, addresses and the list of what is required may be long. The page is tried
 room for what is told again elsewhere, never with less of what is only told here.
 """
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from app.documents.content import CertificateContent, CharacteristicLine
@@ -17,7 +18,7 @@ class Fit:
     """One way to lay the page out."""
 
     name: str
-    """`roomy`, `close`, `closest`: a class of the style sheet."""
+    """`roomy`, `close`, `closest`, `least`: a class of the style sheet."""
     bars: int
     """Most required characteristics that the page lists."""
     drawing: bool = True
@@ -29,7 +30,7 @@ class Fit:
 
     def shop(self, lines: Sequence[str]) -> Sequence[str]:
         """The shop's lines; where room is short, the address in one."""
-        if self.name != "closest":
+        if self.name in ("roomy", "close"):
             return lines
         return (lines[0], ", ".join(lines[1:])) if lines[1:] else lines
 
@@ -42,15 +43,20 @@ class Fit:
         return tuple(line for line in content.required if line.key in kept)
 
 
-ROOMY_BARS, CLOSE_BARS, MOST_BARS = 7, 12, 24
-STEP = 2
-SMALLEST = Fit("closest", 0, drawing=False)
+ROOMY_BARS, CLOSE_BARS, MOST_BARS, LEAST_BARS = 7, 12, 24, 8
+"""Most bars that there is any chance for, or any use of, in each way."""
+FEWEST = 3
+"""Where the page holds fewer in small letters, smaller ones hold more."""
+ROOM_MM = 297.0 - 21.0
+"""From the paper's upper edge to where the running foot begins, as in the style sheet."""
+ROW_MM = 4.3
+"""Height of a bar in one line."""
 
 
-def fits(content: CertificateContent) -> Iterator[Fit]:
-    """Ways to lay the page out, from the roomiest on that there is a chance for.
+def with_all(content: CertificateContent) -> Iterator[Fit]:
+    """Ways to lay the page out with every required characteristic, the roomiest first.
 
-    The side view gives way before a bar does: all views are drawn on a later page.
+    The side view gives way before a bar does: all views are drawn on the next page.
     """
     count = len(content.required)
     if count <= ROOMY_BARS:
@@ -58,6 +64,27 @@ def fits(content: CertificateContent) -> Iterator[Fit]:
     if count <= CLOSE_BARS:
         yield Fit("close", count)
         yield Fit("closest", count)
-    for bars in range(min(count, MOST_BARS), 0, -STEP):
-        yield Fit("closest", bars, drawing=False)
-    yield SMALLEST
+    yield Fit("closest", min(count, MOST_BARS), drawing=False)
+
+
+def fitting(ways: Iterator[Fit], extent_mm: Callable[[Fit], float]) -> Fit:
+    """The first way that the page holds; else the last of them with fewer bars, in the end in the
+    smallest letters.
+
+    extent_mm: how far from the paper's upper edge a way of laying it out reaches.
+    """
+    last = Fit("closest", MOST_BARS, drawing=False)
+    for last in ways:
+        if extent_mm(last) <= ROOM_MM:
+            return last
+    fewer = with_fewer(last, extent_mm)
+    if fewer.bars >= FEWEST:
+        return fewer
+    return with_fewer(Fit("least", min(last.bars, LEAST_BARS), drawing=False), extent_mm)
+
+
+def with_fewer(fit: Fit, extent_mm: Callable[[Fit], float]) -> Fit:
+    """The same with as many bars as the page holds; without any where it holds none."""
+    while fit.bars and (over := extent_mm(fit) - ROOM_MM) > 0.0:
+        fit = Fit(fit.name, max(0, fit.bars - math.ceil(over / ROW_MM)), fit.drawing)
+    return fit

@@ -15,13 +15,14 @@ from app.documents.content import CertificateContent
 from app.documents.field import FIELD
 from app.wording.sections import TITLES
 from tests.documents.examples import CONTENT, EARLIER
-from tests.documents.whole import whole, wordy
+from tests.documents.whole import longest, whole, wordy
 from tests.services.whole_result import HANDLING, LINES
 
 VARIANTS = {
     "report": whole(completion=False),
-    "wordy completion": wordy(whole()),
     "wordy, few required": wordy(CONTENT),
+    "longest report": longest(whole(completion=False)),
+    "longest completion": longest(whole()),
 }
 
 
@@ -72,6 +73,51 @@ def test_the_signature_stands_on_page_1_and_nothing_stands_in_it(
     assert inside == []
 
 
+def unbroken(words: str) -> str:
+    """Without what a narrow column takes or leaves where it breaks a line."""
+    return "".join(words.split()).replace("-", "")
+
+
+@pytest.mark.parametrize("name", VARIANTS)
+def test_all_that_an_adjuster_asks_first_stands_on_page_1(
+    files: dict[str, Path], name: str
+) -> None:
+    content = VARIANTS[name]
+    lines = (*content.machine, *content.claim, *content.measured, *content.in_force)
+    asked = [words for line in lines for words in (line.label, line.value)]
+    asked += [content.title, content.number, *content.shop, content.headline, content.how_sure]
+    asked += [content.before_headline, content.replaces, content.check_address]
+    read = unbroken(words_of(files[name], "-l", "1"))
+    assert [words for words in asked if unbroken(words) not in read] == []
+
+
+@pytest.mark.parametrize("name", VARIANTS)
+def test_the_first_page_lists_what_is_required_as_far_as_it_goes(
+    files: dict[str, Path], name: str
+) -> None:
+    """Those that are not within before all others; how many are left is told."""
+    content = VARIANTS[name]
+    read = unbroken(words_of(files[name], "-l", "1", "-raw"))
+    shown = [line for line in content.required if unbroken(line.name + line.limits) in read]
+    left = len(content.required) - len(shown)
+    told = f"{len(shown)} of the {len(content.required)} required characteristics"
+    assert (unbroken(told) in read) == (left > 0)
+    if left and any(line.now.verdict == "within" for line in shown):
+        left_out = [line for line in content.required if line not in shown]
+        assert {line.now.verdict for line in left_out} == {"within"}
+
+
+@pytest.mark.parametrize("name", ["report", "wordy, few required"])
+def test_the_finding_stands_in_letters_of_14_points(files: dict[str, Path], name: str) -> None:
+    command = ["pdftohtml", "-xml", "-i", "-stdout", "-zoom", "1", "-l", "1", str(files[name])]
+    done = subprocess.run(command, capture_output=True, check=True, text=True)
+    page = ElementTree.fromstring(done.stdout)
+    sizes = {font.get("id"): font.get("size") for font in page.iter("fontspec")}
+    lines = {"".join(line.itertext()): sizes[line.get("font")] for line in page.iter("text")}
+    start = VARIANTS[name].headline[:30]
+    assert next(size for words, size in lines.items() if words.startswith(start)) == "14"
+
+
 @pytest.mark.parametrize("name", VARIANTS)
 def test_no_words_of_page_1_overlap(files: dict[str, Path], name: str) -> None:
     boxes = list(boxes_on_page_1(files[name]))
@@ -86,10 +132,10 @@ def test_no_words_of_page_1_overlap(files: dict[str, Path], name: str) -> None:
 
 
 def test_every_characteristic_stands_in_its_section(files: dict[str, Path]) -> None:
-    content = VARIANTS["wordy completion"]
+    content = VARIANTS["longest completion"]
     assert [section.title for section in content.sections] == list(TITLES.values())
     assert {line.key for line in content.characteristics} == set(LINES)
-    printed = " ".join(words_of(files["wordy completion"]).split())
+    printed = " ".join(words_of(files["longest completion"]).split())
     for title in TITLES.values():
         assert title in printed
     for line in content.characteristics:

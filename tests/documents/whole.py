@@ -90,3 +90,35 @@ def wordy(content: CertificateContent) -> CertificateContent:
             ),
         ),
     )
+
+
+LONGEST = 200
+"""Letters of one line that the records take."""
+
+
+def long(letters: int) -> str:
+    """Invented words of that length."""
+    return ("Long-worded Brook & Sons of the Far Province " * 9)[:letters].strip()
+
+
+def longest(content: CertificateContent) -> CertificateContent:
+    """Every name as long as it may be, every characteristic required."""
+
+    def stretched(lines: tuple[Line, ...], *labels: str) -> tuple[Line, ...]:
+        return tuple(
+            Line(line.label, long(LONGEST)) if line.label in labels else line for line in lines
+        )
+
+    content = wordy(content)
+    return dataclasses.replace(
+        content,
+        shop=(long(LONGEST), *(long(80) for _ in range(6))),
+        replaces=content.replaces + ", " + long(LONGEST),
+        machine=stretched(content.machine, "Make and model", "Colour"),
+        claim=stretched(content.claim, "Customer", "Insurer", "Claim number"),
+        measured=stretched(content.measured, "Measured by", "Instrument"),
+        in_force=stretched(content.in_force, "Authorised by"),
+        characteristics=tuple(
+            dataclasses.replace(line, required=True) for line in content.characteristics
+        ),
+    )
