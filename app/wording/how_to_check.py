@@ -20,6 +20,8 @@ class Step:
     commands: tuple[str, ...] = ()
     answers: tuple[str, ...] = ()
     """What the last command must say, word by word."""
+    otherwise: str = ""
+    """What does as well."""
 
 
 def of_certificate(
@@ -38,13 +40,7 @@ def of_certificate(
         Step(_("Is it still in force?"), (standing, ask)),
         Step(
             _("Is the file unaltered, and was it signed under this authority?"),
-            (
-                _("On Debian or Ubuntu, with the packages poppler-utils and libnss3-tools:"),
-                _(
-                    "Any other program for signed PDF files does as well, once {authority} is "
-                    "among the authorities that it trusts for signatures."
-                ).format(authority=AUTHORITY),
-            ),
+            (_("On Debian or Ubuntu, with the packages poppler-utils and libnss3-tools:"),),
             (
                 "mkdir trusted",
                 "certutil -N -d sql:trusted --empty-password",
@@ -52,6 +48,10 @@ def of_certificate(
                 f"pdfsig -nssdir sql:trusted {file}",
             ),
             ("Total document signed", "Signature is Valid.", "Certificate is Trusted."),
+            _(
+                "Any other program for signed PDF files does as well, once {authority} is among "
+                "the authorities that it trusts for signatures."
+            ).format(authority=AUTHORITY),
         ),
         authority_step(authority_sha256),
         Step(
@@ -118,5 +118,6 @@ def as_text(title: str, steps: Sequence[Step], proof: Sequence[str]) -> str:
             lines += [*(f"    {one}" for one in step.commands), ""]
         if step.answers:
             lines += [_("It must say:"), "", *(f"    {one}" for one in step.answers), ""]
+        lines += [step.otherwise, ""] if step.otherwise else []
     lines += [_("What the signature proves"), "", *proof, ""]
     return "\n".join(lines)

@@ -106,7 +106,7 @@ def fill_everything(database: Database, folder: Path) -> Entry:
             )
         photos.take_out(session, actor, made.claim_job, added.id, "blurred", now)
         photo_sharing.share(session, actor, made.claim_job, added.id - 1, now)
-        (insurer, *_others) = insurers.find(session, actor)
+        (insurer,) = insurers.find(session, actor, "Mutual")
         of_insurer = insurer_links.create_link(session, actor, insurer.id, now).token
     measure_everything(database, actor, now)
     begin_three(database, actor, now)
