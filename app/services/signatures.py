@@ -10,11 +10,14 @@ from sqlalchemy.orm import Session
 
 from app.errors import Conflict
 from app.records.scope import scoped
-from app.records.tables import Customer, Job, Signature
+from app.records.tables import Customer, Event, Job, PersonalValue, Signature
 from app.schemas.signature import SignatureIn, canonical
 from app.services import audit
 from app.services.lookup import by_id, job_row, names, open_job
 from app.services.permissions import Actor, require
+
+SIGNED = "job.signed"
+LEFT = "left"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,9 @@ class SignatureView:
     """Of who signed; None once erased."""
     wording: str | None
     """The text that was signed."""
+    left: str | None
+    """What was left here when the order was signed, a line each as it was shown; None where that
+    was not kept, and once erased."""
     strokes: tuple[tuple[tuple[int, int], ...], ...]
     """Empty for a signed card, and once erased."""
     taken_by: str | None
@@ -65,18 +71,39 @@ def sign(
     _tell_the_job(job, signed, now)
     session.flush()
     _record(session, actor, job, row, signed.left, now)
-    return _views(session, actor, [row])[0]
+    return _views(session, actor, [job], [row])[0]
 
 
 def listing(session: Session, actor: Actor, number: str) -> tuple[SignatureView, ...]:
     """All signatures of a job in the order of signing, superseded ones too."""
     require(actor, "signatures.read")
-    return _views(session, actor, _rows(session, actor, job_row(session, actor, number)))
+    job = job_row(session, actor, number)
+    return _views(session, actor, [job], _of_jobs(session, actor, [job.id]))
 
 
 def standing(session: Session, actor: Actor, number: str) -> dict[str, SignatureView]:
     """The newest signature of each purpose that was signed."""
     return {one.purpose: one for one in listing(session, actor, number)}
+
+
+def left_at_signing(session: Session, actor: Actor, jobs: Sequence[Job]) -> dict[int, str]:
+    """What was left here, as it was shown, by the id of the signature that was given for it.
+
+    It lies with the log, where it can be erased.
+    """
+    rows = (
+        scoped(session, actor, PersonalValue)
+        .join(Event, Event.id == PersonalValue.event_id)
+        .where(
+            Event.what == SIGNED,
+            Event.subject.in_([f"job:{job.number}" for job in jobs]),
+            PersonalValue.name == LEFT,
+            PersonalValue.value.is_not(None),
+        )
+        .with_only_columns(Event.public, PersonalValue.value)
+    )
+    found = session.execute(rows)
+    return {json.loads(said)["signature"]: json.loads(value or '""') for said, value in found}
 
 
 def names_of(session: Session, actor: Actor, jobs: Iterable[int]) -> list[str]:
@@ -100,10 +127,6 @@ def _tell_the_job(job: Job, signed: SignatureIn, now: datetime) -> None:
         job.privacy_notice_at = now
 
 
-def _rows(session: Session, actor: Actor, job: Job) -> Sequence[Signature]:
-    return _of_jobs(session, actor, [job.id])
-
-
 def _of_jobs(session: Session, actor: Actor, jobs: Iterable[int]) -> Sequence[Signature]:
     rows = scoped(session, actor, Signature).where(Signature.job_id.in_(list(jobs)))
     return session.scalars(rows.order_by(Signature.id)).all()
@@ -120,11 +143,14 @@ def _record(
         "wording_sha256": hashlib.sha256(row.wording.encode()).hexdigest(),
     }
     about = f"customer:{job.customer_id}"
-    personal = {"name": row.name, "left": left} if left else {"name": row.name}
-    audit.record(session, actor, "job.signed", f"job:{job.number}", now, public, personal, about)
+    personal = {"name": row.name, LEFT: left} if left else {"name": row.name}
+    audit.record(session, actor, SIGNED, f"job:{job.number}", now, public, personal, about)
 
 
-def _views(session: Session, actor: Actor, rows: Sequence[Signature]) -> tuple[SignatureView, ...]:
+def _views(
+    session: Session, actor: Actor, jobs: Sequence[Job], rows: Sequence[Signature]
+) -> tuple[SignatureView, ...]:
+    left = left_at_signing(session, actor, jobs)
     people = names(session, actor, [row.taken_by_id for row in rows])
     return tuple(
         SignatureView(
@@ -133,6 +159,7 @@ def _views(session: Session, actor: Actor, rows: Sequence[Signature]) -> tuple[S
             way=row.way,
             name=row.name or None,
             wording=row.wording or None,
+            left=left.get(row.id),
             strokes=_strokes(row.strokes),
             taken_by=people.get(row.taken_by_id),
             at=row.at,

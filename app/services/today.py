@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
 from app.records.tables import Claim, Customer, Insurer, Job, JobEntry, Machine, ShopRecord
-from app.services import calls_due, road
+from app.services import calls_due, road, signed_for
 from app.services.calls_due import CallDue, days_overdue
 from app.services.job_facts import facts_of
 from app.services.lookup import CLOSING
@@ -49,6 +49,8 @@ class TodayLine:
     """The inspector wants something measured again or answered."""
     ordered: bool
     """Somebody gave the order, in words or by signing."""
+    to_sign_anew: bool
+    """What was signed reads otherwise by now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +229,10 @@ def _lines(
     session: Session, actor: Actor, shown: Sequence[_Standing], on: date
 ) -> tuple[TodayLine, ...]:
     around = _Around(session, actor, [one.job for one in shown])
-    return tuple(_line(one, around, on) for one in shown)
+    still_here = [one.job for one in shown if not one.facts.closed]
+    pairs = [(job, around.machine(job)) for job in still_here]
+    changed = signed_for.changed_since(session, actor, pairs)
+    return tuple(_line(one, around, on, one.job.id in changed) for one in shown)
 
 
 def _calls(
@@ -266,7 +271,7 @@ def _by_id(
     return {row.id: row for row in session.scalars(rows)}
 
 
-def _line(one: _Standing, around: _Around, on: date) -> TodayLine:
+def _line(one: _Standing, around: _Around, on: date, changed: bool) -> TodayLine:
     surveys, claim = one.facts.surveys, around.claim(one.job)
     machine, customer = around.machine(one.job), around.customer(one.job)
     return TodayLine(
@@ -286,4 +291,5 @@ def _line(one: _Standing, around: _Around, on: date) -> TodayLine:
         days_overdue=days_overdue(one.facts, on),
         sent_back=one.facts.sent_back is not None,
         ordered=one.job.authorised_at is not None,
+        to_sign_anew=changed,
     )

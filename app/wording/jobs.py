@@ -170,6 +170,11 @@ def rideable(code: str) -> str:
     return _(RIDEABLE.get(code, code))
 
 
+def machine(make: str, model: str, year: int | None) -> str:
+    """Return make, model and year in one line."""
+    return f"{make} {model}" + (f" ({year})" if year else "")
+
+
 def provenance(code: str) -> str:
     return _(PROVENANCE.get(code, code))
 

@@ -1,5 +1,11 @@
 """What a customer orders and is told when a machine is left here: the texts that are signed."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from app.wording import jobs
+from app.wording.moments import day
 from app.wording.translation import _, later
 
 SCOPES: dict[str, str] = {
@@ -13,6 +19,14 @@ BELONGINGS = (
     later("navigation device"),
 )  # fmt: skip
 """What is often left with a machine."""
+
+LONGEST_TOLD = 160
+"""Of a text that is told in full where it reads otherwise than what was signed."""
+ORDER = later("I order: {ordered}.")
+PARTS = later(
+    "Parts that stand in the way may be taken off for measuring. What costs more, and any "
+    "correction that I did not order, needs my word first."
+)
 
 NOTICE = (
     later("{shop} keeps your name and how to reach you, the data of your machine, what you told of "
@@ -42,12 +56,60 @@ def notice(shop: str, own: str = "") -> tuple[str, ...]:
     return tuple(_(paragraph).format(shop=shop) for paragraph in NOTICE)
 
 
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A machine as it is left here: what the order is given for."""
+
+    job: str
+    make: str
+    model: str
+    year: int | None
+    plate: str
+    frame_number: str
+    odometer_km: int | None
+    rideable: str
+    damage: Sequence[str]
+    belongings: Sequence[str]
+    promised_on: date | None
+
+
+def left_here(left: Left) -> tuple[tuple[str, str], ...]:
+    """Return what is left here and in which state, each with its label, to be read and signed."""
+    return (
+        (_("Job"), left.job),
+        (_("Machine"), jobs.machine(left.make, left.model, left.year)),
+        (_("Plate"), _stated(left.plate)),
+        (_("Frame number"), _stated(left.frame_number)),
+        (_("Odometer, km"), _stated(left.odometer_km)),
+        (_("Condition"), jobs.rideable(left.rideable)),
+        (_("Visible damage"), _stated("; ".join(left.damage))),
+        (_("Left with the machine"), _stated("; ".join(left.belongings))),
+        (_("Promised for"), _stated(day(left.promised_on) if left.promised_on else "")),
+    )
+
+
+def _stated(value: str | int | None) -> str:
+    return str(value) if value not in (None, "") else _("not stated")
+
+
 def authorisation(shop: str, machine: str, ordered: str) -> str:
     """Return the sentence with which the customer lets the shop inspect the machine."""
     said = _("I leave the {machine} to {shop} to be inspected.").format(machine=machine, shop=shop)
-    order = _("I order: {ordered}.").format(ordered=ordered.rstrip(".")) if ordered else ""
-    parts = _(
-        "Parts that stand in the way may be taken off for measuring. What costs more, and any "
-        "correction that I did not order, needs my word first."
+    order = _(ORDER).format(ordered=ordered.rstrip(".")) if ordered else ""
+    return " ".join(filter(None, [said, order, _(PARTS)]))
+
+
+def ordered_in(authorisation: str) -> str:
+    """Return what was ordered, out of such a sentence; empty where it says nothing of it."""
+    before, after = _(ORDER).split("{ordered}")
+    found = authorisation.removesuffix(_(PARTS)).rstrip().partition(before)[2]
+    return found.removesuffix(after)
+
+
+def changed(label: str, before: str, after: str) -> str:
+    """Return what reads otherwise since it was signed; of a long text only that it does."""
+    if max(len(before), len(after)) > LONGEST_TOLD:
+        return _("{label}: it reads otherwise now").format(label=label)
+    return _("{label}: {after} instead of {before}").format(
+        label=label, after=after or _("nothing"), before=before
     )
-    return " ".join(filter(None, [said, order, parts]))

@@ -124,6 +124,7 @@ def test_the_customer_signs_on_the_screen(site: Site, windows: Windows, known: s
     sign_in(page, site.address, "desk")
     page.goto(f"{site.address}/jobs/{known}")
     page.locator("section.next a.go").click()
+    agree(page)
     page.get_by_role("button", name="Signed here").click()
     expect(page.locator("#summary")).to_contain_text("a signature is needed")
     draw(page)
@@ -134,6 +135,13 @@ def test_the_customer_signs_on_the_screen(site: Site, windows: Windows, known: s
     page.get_by_role("link", name="Order", exact=True).click()
     expect(page.get_by_role("img", name="Signature of Åse Invented")).to_have_count(2)
     assert violations(page) == []
+
+
+def agree(page: Page) -> None:
+    """Nothing is ticked for the customer."""
+    for said in ("I have read the order and give it.", "I have read the notice on personal data."):
+        expect(page.get_by_label(said)).not_to_be_checked()
+        page.get_by_label(said).check()
 
 
 def draw(page: Page) -> None:
@@ -164,6 +172,7 @@ def test_without_javascript_the_printed_card_is_signed(
     page.wait_for_url(re.compile(r"/jobs/J-.*/order"))
     expect(page.get_by_role("button", name="Signed here")).to_be_hidden()
     expect(page.get_by_text("This browser runs no script")).to_be_visible()
+    agree(page)
     page.get_by_role("button", name="Signed on the printed card").click()
     page.get_by_label("Take a photo, or choose files").set_input_files(picture(tmp_path))
     page.get_by_role("button", name="Add to the job").click()
@@ -232,9 +241,9 @@ def test_two_desks_change_one_check_in_and_nothing_is_taken_back_unseen(
     expect(slow.get_by_label("Where it stands")).to_have_value("bay 9")
 
 
-@pytest.mark.parametrize("signed", [False, True], ids=["to_be_signed", "signed"])
+@pytest.mark.parametrize("state", ["to_be_signed", "signed", "changed_since"])
 def test_the_fullest_job_card_is_one_sheet_of_a4(
-    site: Site, windows: Windows, tmp_path: Path, signed: bool
+    site: Site, windows: Windows, tmp_path: Path, state: str
 ) -> None:
     people = actors_of(site.database)
     shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
@@ -251,10 +260,22 @@ def test_the_fullest_job_card_is_one_sheet_of_a4(
     )
     page = windows.open()
     sign_in(page, site.address, "desk")
-    if signed:
+    if state != "to_be_signed":
         page.goto(f"{site.address}/jobs/{number}/order")
+        agree(page)
         draw(page)
         page.get_by_role("button", name="Signed here").click()
+        page.wait_for_url(f"{site.address}/jobs/{number}")
+    if state == "changed_since":
+        page.goto(f"{site.address}/jobs/{number}/machine")
+        for label, value in (
+            ("Make (needed)", "W" * 30),
+            ("Frame number (needed)", "M" * 25),
+            ("Plate", "W" * 15),
+        ):
+            page.get_by_label(label, exact=True).fill(value)
+        page.get_by_label("Reason (needed)").fill("misread")
+        page.locator("main button.go").click()
         page.wait_for_url(f"{site.address}/jobs/{number}")
     page.goto(f"{site.address}/jobs/{number}/card")
     expect(page.get_by_role("button", name="Print")).to_be_visible()

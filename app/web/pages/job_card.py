@@ -13,13 +13,14 @@ from app.schemas.damage import ZONES
 from app.services import jobs, shop, signatures
 from app.services.jobs import JobView
 from app.services.permissions import allowed
+from app.services.signed_for import Texts, changes, texts_of
 from app.settings import LOOPBACK_NAMES, bracketed
 from app.web import drawn
 from app.web.database import Read
 from app.web.door import pages
 from app.web.form_state import Option
 from app.web.pages.arrival import Arrival, arrival_of
-from app.web.pages.order import Texts, how_signed, texts_of
+from app.web.pages.order import how_signed
 from app.web.pages.words import Fact, machine_name, or_not_stated
 from app.web.reach import address_for_others
 from app.web.rendering import Page, show
@@ -27,11 +28,12 @@ from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import damage as damage_words
 from app.wording import jobs as words
+from app.wording import orders
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
 LONGEST_ACCOUNT = 320
-MOST_DAMAGE, MOST_LEFT = 7, 6
+MOST_DAMAGE, MOST_LEFT, MOST_CHANGED = 7, 6, 4
 LONGEST_LINE = 90
 LONGEST_NOTICE = 900
 """Characters of the notice that still fit on the sheet; a longer one stands on a second sheet."""
@@ -45,6 +47,8 @@ class Signing:
     text: tuple[str, ...]
     signed: str
     drawing: Markup
+    changed: tuple[str, ...] = ()
+    """What the card says otherwise than what was signed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,7 +96,8 @@ def page_for(
     session: Session, visit: Visit, job: JobView, address: str, way: Arrival | None
 ) -> JobCardPage:
     """The card in words."""
-    texts = texts_of(session, visit, job)
+    texts = texts_of(session, visit.person, job)
+    notice = signing(session, visit, job, texts, "privacy")
     return JobCardPage(
         title=_("Job card {number}").format(number=job.number),
         number=job.number,
@@ -112,8 +117,8 @@ def page_for(
         damage=some_of(job.visible_damage, MOST_DAMAGE),
         left=some_of(job.belongings, MOST_LEFT),
         order=signing(session, visit, job, texts, "authorisation"),
-        notice=signing(session, visit, job, texts, "privacy"),
-        second_sheet=sum(map(len, texts.notice)) > LONGEST_NOTICE,
+        notice=notice,
+        second_sheet=sum(map(len, notice.text)) > LONGEST_NOTICE,
         arrival=way,
     )
 
@@ -133,8 +138,14 @@ def signing(session: Session, visit: Visit, job: JobView, texts: Texts, purpose:
         found = signatures.standing(session, visit.person, job.number).get(purpose)
     if found is None:
         return Signing(titles[purpose], text, "", Markup(""))
-    drawing = drawn.signature(found.strokes, found.name or "")
-    return Signing(titles[purpose], text, how_signed(found), drawing)
+    since = [orders.changed(it.label, it.before, it.after) for it in changes(found, texts)]
+    return Signing(
+        title=titles[purpose],
+        text=tuple((found.wording or "").splitlines()) or text,
+        signed=how_signed(found),
+        drawing=drawn.signature(found.strokes, found.name or ""),
+        changed=some_of(tuple(since), MOST_CHANGED),
+    )
 
 
 def machine_facts(job: JobView) -> tuple[Fact, ...]:

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.schemas.damage import ZONES
 from app.schemas.photo import about_zone
-from app.services import machine_changes, notes, signatures
+from app.services import machine_changes, notes, signatures, signed_for
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.web.form_state import Option
@@ -94,7 +94,7 @@ def _sign_first(order: DeskLine) -> NextStep:
 
 def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[DeskLine]:
     number = job.number
-    yield _order(session, actor, job) if allowed(actor, "signatures.write") else _order_seen(job)
+    yield _order(session, actor, job)
     if allowed(actor, "jobs.note"):
         yield _notes(session, actor, number, on)
     if allowed(actor, "jobs.check_in") and not job.closed and job.customer.erased_at is None:
@@ -106,23 +106,34 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
 
 
 def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
-    found = signatures.standing(session, actor, job.number).get("authorisation")
+    """What is ordered and who gave the order; open where it has to be signed, or signed anew."""
+    label, ordered = _("Order"), job.authorised_scope or _("what is ordered is not stated")
+    if not allowed(actor, "signatures.write"):
+        said, to_do = _order_seen(session, actor, job)
+        return DeskLine(label, f"{ordered} · {said}", "", to_do and not job.closed)
     href = path_to("order_form", number=job.number)
-    if found is not None:
-        return DeskLine(_("Order"), how_signed(found), href)
-    if job.authorised_at:
-        name = job.authorised_by or _("erased")
-        given = _("given by {name}, not signed").format(name=name)
-        return DeskLine(_("Order"), given, href)
-    return DeskLine(_("Order"), _("not signed yet"), href, open=not job.closed)
+    found = signatures.standing(session, actor, job.number).get("authorisation")
+    if found is None and job.authorised_at:
+        given = _("given by {name}, not signed").format(name=job.authorised_by or _("erased"))
+        return DeskLine(label, f"{ordered} · {given}", href)
+    if found is None:
+        return DeskLine(label, f"{ordered} · {_('not signed yet')}", href, not job.closed)
+    since = signed_for.changes(found, signed_for.texts_of(session, actor, job))
+    if not since:
+        return DeskLine(label, f"{ordered} · {how_signed(found)}", href)
+    labels = ", ".join(one.label for one in since)
+    told = _("changed since it was signed: {what}").format(what=labels)
+    return DeskLine(label, f"{ordered} · {told} · {how_signed(found)}", href, not job.closed)
 
 
-def _order_seen(job: JobView) -> DeskLine:
-    """For those who have nobody sign: whether the machine may be inspected."""
-    if job.authorised_at:
-        name = job.authorised_by or _("erased")
-        return DeskLine(_("Order"), _("given by {name}").format(name=name), "")
-    return DeskLine(_("Order"), _("not signed yet; the desk has it signed"), "", not job.closed)
+def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool]:
+    """Whether the machine may be inspected, and whether the desk has something to do about it."""
+    if not job.authorised_at:
+        return _("not signed yet; the desk has it signed"), True
+    given = _("given by {name}").format(name=job.authorised_by or _("erased"))
+    if signed_for.is_changed(session, actor, job.number):
+        return _("{given}; changed since it was signed").format(given=given), True
+    return given, False
 
 
 def _notes(session: Session, actor: Actor, number: str, on: date) -> DeskLine:

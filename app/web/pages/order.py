@@ -1,8 +1,7 @@
 """The order and the notice on personal data: read by the customer and signed, on the screen or on
 the printed job card."""
 
-import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
@@ -14,10 +13,11 @@ from starlette.responses import Response
 from app.errors import BadInput, Conflict, Problem
 from app.schemas.reading import checked
 from app.schemas.signature import PURPOSES, SignatureIn
-from app.services import jobs, shop, signatures
+from app.services import jobs, signatures
 from app.services.jobs import JobView
 from app.services.permissions import allowed
 from app.services.signatures import SignatureView
+from app.services.signed_for import Change, Texts, changes, texts_of
 from app.web import drawn
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -25,44 +25,15 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.arrival import Arrival, arrival_of
-from app.web.pages.words import Fact, machine_name, or_not_stated
+from app.web.pages.words import Fact
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
-from app.wording import jobs as words
 from app.wording import orders
-from app.wording.moments import day, moment
+from app.wording.moments import moment
 from app.wording.translation import _
 
 FIELDS = ("name", "strokes", "purpose")
 READ = "read"
-LONGEST = 4000
-"""Of the text that is kept with a signature."""
-
-
-@dataclass(frozen=True, slots=True)
-class Texts:
-    """What is signed."""
-
-    authorisation: str
-    notice: tuple[str, ...]
-    left: tuple[Fact, ...]
-    """What is left here and in which state: the order is given for that."""
-
-    def of(self, purpose: str) -> str:
-        """The text of one purpose, as it is kept with the signature."""
-        return self.authorisation if purpose == "authorisation" else "\n".join(self.notice)
-
-    @property
-    def left_in_lines(self) -> str:
-        """What is left here, a line each."""
-        return "\n".join(f"{fact.label}: {fact.value}" for fact in self.left)
-
-    @property
-    def mark(self) -> str:
-        """Another one as soon as any of it reads otherwise."""
-        return hashlib.sha256(
-            "\n".join([*map(self.of, PURPOSES), self.left_in_lines]).encode()
-        ).hexdigest()[:16]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +43,11 @@ class Signed:
     purpose: str
     how: str
     drawing: Markup
+    changed: tuple[str, ...]
+    """What reads otherwise since then; nothing where all stands as it was signed."""
+    text: tuple[str, ...]
+    left: tuple[Fact, ...]
+    """What was signed, where something reads otherwise by now."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +56,10 @@ class OrderPage(Page):
     on_the_floor: ClassVar[bool] = True
     number: str
     texts: Texts
+    left: tuple[Fact, ...]
     signed: tuple[Signed, ...]
+    to_sign_anew: bool
+    """Something reads otherwise than what was signed."""
     purposes: tuple[Option, ...]
     closed: bool
     may_change: bool
@@ -93,7 +72,7 @@ def order_form(request: Request, visit: Here, session: Read, number: str) -> Res
     job = jobs.read(session, visit.person, number)
     state = FormState({"name": job.authorised_by or job.customer.name or ""})
     way = arrival_of(request.query_params, job, "order_form")
-    return show(request, visit, page_for(session, visit, job, state, PURPOSES, way))
+    return show(request, visit, page_for(session, visit, job, state, (), way))
 
 
 @pages.add("POST", "/jobs/{number}/order", "signatures.write")
@@ -102,7 +81,7 @@ def sign_order(request: Request, visit: Here, session: Write, form: Sent, number
     job = jobs.read(session, visit.person, number)
     purposes = form.all("purpose")
     way = arrival_of(form.values(), job, "order_form")
-    texts = texts_of(session, visit, job)
+    texts = texts_of(session, visit.person, job)
     other = form.text(READ) not in ("", texts.mark)
 
     def again(state: FormState) -> Page:
@@ -125,24 +104,13 @@ def signature_of(form: Form, purpose: str, texts: Texts) -> SignatureIn:
     sent: dict[str, object] = {
         "purpose": purpose,
         "name": form.text("name"),
-        "wording": texts.of(purpose)[:LONGEST],
+        "wording": texts.of(purpose),
     }
     if purpose == "authorisation":
-        sent["left"] = texts.left_in_lines[:LONGEST]
+        sent["left"] = texts.left_in_lines
     on_card = form.text("how") == "card"
     sent |= {"on_card": True} if on_card else {"strokes": form.text("strokes") or None}
     return checked(SignatureIn, sent)
-
-
-def texts_of(session: Session, visit: Visit, job: JobView) -> Texts:
-    """The texts that the customer of this job signs."""
-    keeper = shop.read(session, visit.person)
-    machine = ", ".join(filter(None, [machine_name(job.machine), job.machine.frame_number]))
-    return Texts(
-        authorisation=orders.authorisation(keeper.name, machine, job.authorised_scope or ""),
-        notice=orders.notice(keeper.name, keeper.privacy_notice),
-        left=left_here(job),
-    )
 
 
 def page_for(
@@ -155,6 +123,8 @@ def page_for(
 ) -> OrderPage:
     """The order in words."""
     standing = signatures.standing(session, visit.person, job.number)
+    texts = texts_of(session, visit.person, job)
+    signed = signed_so_far(standing, texts)
     labels = {
         "authorisation": _("I have read the order and give it."),
         "privacy": _("I have read the notice on personal data."),
@@ -163,8 +133,10 @@ def page_for(
         title=_("Order and signature"),
         form=state,
         number=job.number,
-        texts=texts_of(session, visit, job),
-        signed=signed_so_far(standing),
+        texts=texts,
+        left=facts_of(texts.left),
+        signed=signed,
+        to_sign_anew=any(one.changed for one in signed),
         purposes=tuple(Option(code, labels[code], code in ticked) for code in PURPOSES),
         closed=job.closed,
         may_change=not job.closed and allowed(visit.person, "jobs.check_in"),
@@ -172,27 +144,27 @@ def page_for(
     )
 
 
-def left_here(job: JobView) -> tuple[Fact, ...]:
-    """What the customer leaves and in which state, to be read before signing."""
-    return (
-        Fact(_("Job"), job.number),
-        Fact(_("Machine"), machine_name(job.machine)),
-        Fact(_("Plate"), or_not_stated(job.machine.plate)),
-        Fact(_("Frame number"), or_not_stated(job.machine.frame_number)),
-        Fact(_("Odometer, km"), or_not_stated(job.odometer_km)),
-        Fact(_("Condition"), words.rideable(job.rideable)),
-        Fact(_("Visible damage"), or_not_stated("; ".join(job.visible_damage))),
-        Fact(_("Left with the machine"), or_not_stated("; ".join(job.belongings))),
-        Fact(_("Promised for"), day(job.promised_on) if job.promised_on else _("not stated")),
-    )
+def facts_of(lines: Iterable[tuple[str, str]]) -> tuple[Fact, ...]:
+    """Labels and what they say."""
+    return tuple(Fact(label, value) for label, value in lines)
 
 
-def signed_so_far(standing: Mapping[str, SignatureView]) -> tuple[Signed, ...]:
-    """The newest signature of each purpose."""
+def signed_so_far(standing: Mapping[str, SignatureView], now: Texts) -> tuple[Signed, ...]:
+    """The newest signature of each purpose, with what was signed where that reads otherwise now."""
+    return tuple(signed_of(one, changes(one, now)) for one in standing.values())
+
+
+def signed_of(one: SignatureView, since: tuple[Change, ...]) -> Signed:
+    """A signature, and the text that it stands under."""
     names = {"authorisation": _("Order"), "privacy": _("Notice on personal data")}
-    return tuple(
-        Signed(names[code], how_signed(one), drawn.signature(one.strokes, one.name or ""))
-        for code, one in standing.items()
+    pairs = (line.partition(": ") for line in (one.left or "").splitlines() if since)
+    return Signed(
+        purpose=names[one.purpose],
+        how=how_signed(one),
+        drawing=drawn.signature(one.strokes, one.name or ""),
+        changed=tuple(orders.changed(it.label, it.before, it.after) for it in since),
+        text=tuple((one.wording or "").splitlines()) if since else (),
+        left=facts_of((label, value) for label, _colon, value in pairs),
     )
 
 

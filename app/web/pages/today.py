@@ -52,7 +52,8 @@ class Line:
     finding: Mark | None
     holds: str
     sent_back: bool
-    unsigned: bool
+    unsigned: str
+    """That the order is not signed, or not as it reads now; else empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,8 +194,17 @@ def line_of(line: TodayLine) -> Line:
         finding=mark(line.finding) if line.finding else None,
         holds=opened(line.holds_open),
         sent_back=line.sent_back,
-        unsigned=not line.ordered and line.next_step is not None,
+        unsigned=unsigned(line),
     )
+
+
+def unsigned(line: TodayLine) -> str:
+    """What is to be signed while the job is open; empty when nothing is."""
+    if line.next_step is None:
+        return ""
+    if not line.ordered:
+        return _("the order is not signed")
+    return _("changed since it was signed") if line.to_sign_anew else ""
 
 
 def overdue(days: int) -> str:

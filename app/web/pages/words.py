@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from app.services.machines import MachineView
+from app.wording.jobs import machine as machine_in_words
 from app.wording.translation import _, counted
 from app.wording.verdicts import SAYS_NOTHING_OF, finding
 
@@ -37,8 +38,7 @@ def opened(holds: int) -> str:
 
 def machine_name(machine: MachineView) -> str:
     """Make, model and year in one line."""
-    year = f" ({machine.year})" if machine.year else ""
-    return f"{machine.make} {machine.model}{year}"
+    return machine_in_words(machine.make, machine.model, machine.year)
 
 
 @dataclass(frozen=True, slots=True)
