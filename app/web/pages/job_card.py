@@ -33,7 +33,9 @@ from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
 LONGEST_ACCOUNT = 320
-MOST_DAMAGE, MOST_LEFT, MOST_CHANGED = 7, 6, 4
+MOST_DAMAGE, MOST_LEFT, MOST_CHANGED = 7, 6, 3
+FEWER = 3
+"""So many lines less where what changed after signing takes their room."""
 LONGEST_LINE = 90
 LONGEST_NOTICE = 900
 """Characters of the notice that still fit on the sheet; a longer one stands on a second sheet."""
@@ -97,7 +99,9 @@ def page_for(
 ) -> JobCardPage:
     """The card in words."""
     texts = texts_of(session, visit.person, job)
+    order = signing(session, visit, job, texts, "authorisation")
     notice = signing(session, visit, job, texts, "privacy")
+    fewer = FEWER if order.changed or notice.changed else 0
     return JobCardPage(
         title=_("Job card {number}").format(number=job.number),
         number=job.number,
@@ -114,9 +118,9 @@ def page_for(
         hour=str(job.incident.clock_direction or ""),
         zones=tuple(Option(code, damage_words.zone(code)) for code in ZONES),
         hit=tuple(one.zone for one in job.damage),
-        damage=some_of(job.visible_damage, MOST_DAMAGE),
-        left=some_of(job.belongings, MOST_LEFT),
-        order=signing(session, visit, job, texts, "authorisation"),
+        damage=some_of(job.visible_damage, MOST_DAMAGE - fewer),
+        left=some_of(job.belongings, MOST_LEFT - fewer),
+        order=order,
         notice=notice,
         second_sheet=sum(map(len, notice.text)) > LONGEST_NOTICE,
         arrival=way,
