@@ -17,27 +17,30 @@ from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_changes import changed, require_open, row_of, to_change
-from app.services.floor_memory import Memory, stand
+from app.services.floor_memory import Memory, Met, met, stand
 from app.services.floor_take import done, done_before, seen, shown_anew, step_of, take
 from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 
-__all__ = ["Done", "FloorView", "News", "take"]
+__all__ = ["Done", "FloorView", "Met", "News", "met", "take"]
 
 PLANS: Memory[PlanOut] = Memory()
 TARGETS = "targets"
 """The one piece that is no part of a heading: names of the steering targets."""
 
 
-def road(session: Session, actor: Actor, number: str, draft_id: int) -> FloorView:
-    """All steps of a draft and how they stand; nothing is evaluated.
+def road(
+    session: Session, actor: Actor, number: str, draft_id: int, known: Met | None = None
+) -> FloorView:
+    """All steps of a draft and how they stand; nothing is evaluated. known: its records, where
+    nothing was written since they were read.
 
     Raises NotFound `no_such_job`, `no_such_draft`.
     """
     require(actor, "drafts.read")
-    found = stand(session, actor, number, draft_id)
+    found = known.stand if known else stand(session, actor, number, draft_id)
     view = seen(session, actor, number, draft_id, found).view
     return replace(view, plan=PLANS.get(found.key()))
 

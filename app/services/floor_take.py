@@ -46,8 +46,10 @@ def take(
     readings: Sequence[Mapping[str, object]],
     request_key: str | None,
     now: datetime,
+    known: Met | None = None,
 ) -> Done:
-    """Stores the readings of a step, all or none of them.
+    """Stores the readings of a step, all or none of them. known: the draft's records, where nothing
+    was written since they were read.
 
     A reading is `x`, `y`, `z` and, if known, `u`, `offset`, `cov`, `as_entered`, `name` (the target
     that it is of; the next missing one unless told), `supersedes` (id of the point that it
@@ -56,7 +58,7 @@ def take(
     `step_takes_no_points`, `step_complete`.
     """
     require(actor, "drafts.write")
-    found = met(session, actor, number, draft_id)
+    found = known or met(session, actor, number, draft_id)
     job, draft = found.job, found.draft
     asked = floor_acts.request(request_key, "taken", step, [dict(one) for one in readings])
     act = floor_acts.earlier(session, actor, draft, asked)
@@ -64,12 +66,12 @@ def take(
         return done_before(session, actor, job, draft, act)
     found.require_open()
     sent = checked(ReadingsIn, {"readings": list(readings)}).readings
-    known = seen(session, actor, number, draft_id, found.stand)
-    before = known.road
+    before_it = seen(session, actor, number, draft_id, found.stand)
+    before = before_it.road
     if before.standing.paused_at is not None:
         raise Conflict("draft_paused", None)
     floor_told.keep_reference(session, job, before.reference)
-    floor_told.keep_survey(session, draft, known.taken)
+    floor_told.keep_survey(session, draft, before_it.taken)
     code = step or _live_step(session, actor, draft)
     points = points_of(step_of(before, code), _named(before, sent))
     rows = drafts.add_to(session, actor, job, draft, points, now, before.draft)
@@ -79,7 +81,7 @@ def take(
     after = _after(actor, draft, before, rows)
     if step is None and not unfinished(after, code):
         floor_told.state_of(session, actor, draft).live_step = after.next_measured(code)
-    _remember(session, actor, found, known, after)
+    _remember(session, actor, found, before_it, after)
     return done(session, actor, draft, after, code, ids)
 
 

@@ -120,7 +120,8 @@ def again(
 
 def stored(session: Session, visit: Visit, form: Form, number: str, draft: int, code: str) -> Done:
     """Stores the form by what the step is. Raises NotFound `no_such_step`."""
-    view = floor.road(session, visit.person, number, draft)
+    known = floor.met(session, visit.person, number, draft)
+    view = floor.road(session, visit.person, number, draft, known)
     step = view.step(code)
     if step is None:
         raise NotFound("no_such_step", None, met=code)
@@ -131,7 +132,7 @@ def stored(session: Session, visit: Visit, form: Form, number: str, draft: int, 
             visit.now, seen_of(form),
         )  # fmt: skip
     readings = readings_of(form, step)
-    return floor.take(session, visit.person, number, draft, code, readings, key, visit.now)
+    return floor.take(session, visit.person, number, draft, code, readings, key, visit.now, known)
 
 
 def readings_of(form: Form, step: StepView) -> list[dict[str, object]]:
