@@ -17,6 +17,7 @@ from app.demonstration.simulator import as_document, simulate
 from app.errors import Unavailable
 from app.records.session import Database
 from app.schemas.check_bar import BarReadingIn, CheckBarIn, ExplanationIn
+from app.schemas.correction import CorrectionIn
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.insurer import InsurerIn
 from app.schemas.note import NoteIn
@@ -28,6 +29,7 @@ from app.services import (
     check_bars,
     check_in,
     claims,
+    corrections,
     drafts,
     gauge_studies,
     handedness_checks,
@@ -35,6 +37,7 @@ from app.services import (
     insurers,
     jobs,
     notes,
+    photo_sharing,
     photos,
     references,
     shop,
@@ -182,9 +185,15 @@ class Shopfloor:
         self.do(notes.add, role, number, note)
 
     def photograph(self, role: str, number: str, picture: bytes, about: str, caption: str) -> None:
-        """A picture among the job's photos."""
+        """A picture among the job's photos, chosen to go with the claim."""
         prepared = self.darkroom.prepare(picture)
-        self.do(photos.add, role, number, prepared, about, caption)
+        added = self.do(photos.add, role, number, prepared, about, caption)
+        self.do(photo_sharing.share, "inspector", number, added.id)
+
+    def correct(self, number: str, part: str, method: str, words: str, **more: str) -> None:
+        """What was done to the machine."""
+        sent = {"part": part, "method": method, "text": words, **more}
+        self.do(corrections.note, "technician", number, CorrectionIn.model_validate(sent))
 
     def measure(self, number: str, pose: Pose, rig: Rig, seed: int, phase: str) -> None:
         document = self._document(pose, rig, seed)

@@ -16,6 +16,8 @@ from app.services import jobs, sending_back
 
 Story = Iterator[datetime]
 
+INSTRUCTION = "works repair handbook for this model, section 6 (invented)"
+
 RIG = Rig(pivot_mm=(250.0, -250.0), head_face_points=3)
 COARSE = replace(RIG, noise_mm=0.6, offset_u_mm=0.1)
 MOVED = replace(RIG, slip_mm=(0.0, 2.5, 1.5))
@@ -57,24 +59,29 @@ def bent_and_corrected(floor: Shopfloor) -> Story:
             authorised_scope="measure, correct if the works permits it, certify",
         )
     )  # fmt: skip
+    came = "as it came in (a drawing, invented)"
+    floor.photograph("desk", number, pictures.as_it_came_in(), "zone.front_wheel", came)
     yield floor.at(-8, 9.0)
     floor.prepare(number, SKARV)
     yield floor.at(-8, 10.5)
     bent = SKARV.bent(head_twist_deg=-1.1, head_reach_mm=-11.0, head_offset_mm=2.6)
     floor.measure(number, bent, RIG, seed=201, phase="before")
     yield floor.at(-7, 14.0)
-    floor.do(
-        jobs.note_correction, "technician", number,
+    floor.correct(
+        number, "head", "pulled",
         "Pulled the head forward by 8 mm and turned it clockwise; held for ten minutes.",
+        instruction=INSTRUCTION,
     )  # fmt: skip
     yield floor.at(-7, 15.0)
     halfway = SKARV.bent(head_twist_deg=-0.4, head_reach_mm=-4.6, head_offset_mm=0.9)
     floor.measure(number, halfway, RIG, seed=202, phase="during")
     yield floor.at(-6, 9.5)
-    floor.do(
-        jobs.note_correction, "technician", number,
-        "Pulled another 4 mm and let the frame rest overnight.",
+    floor.correct(
+        number, "head", "pulled", "Pulled another 4 mm and let the frame rest overnight.",
+        instruction=INSTRUCTION,
     )  # fmt: skip
+    new = "Both tubes and the lower yoke replaced by new ones; front axle replaced."
+    floor.correct(number, "fork", "replaced", new)
     yield floor.at(-5, 9.0)
     straight = SKARV.bent(head_twist_deg=0.04, head_reach_mm=-0.4, head_offset_mm=0.2)
     floor.measure(number, straight, RIG, seed=203, phase="after")
@@ -240,7 +247,7 @@ def in_correction(floor: Shopfloor) -> Story:
     bent = SKARV.bent(head_twist_deg=0.9, head_reach_mm=-7.5)
     floor.measure(number, bent, RIG, seed=1001, phase="before")
     yield floor.at(-1, 16.0)
-    floor.do(jobs.note_correction, "technician", number, "Pulled the head forward by 7 mm.")
+    floor.correct(number, "head", "pulled", "Pulled the head forward by 7 mm.")
 
 
 ACTS = 37

@@ -172,7 +172,7 @@ def prepared(content: CertificateContent, data: bytes) -> Printed:
     before_views = before and three_views(
         before, None, inks=PRINT, phase="before", exaggeration=views.exaggeration
     )
-    fit = Fit("roomy", len(content.required))
+    fit = Fit("roomy", len(content.required), two_lines=True)
     return Printed(content, fit, views, before_views, digest, qr_code(content, digest))
 
 

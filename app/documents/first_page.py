@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from app.documents.content import CertificateContent, CharacteristicLine
 
-NOT_WITHIN_FIRST = {"outside": 0, "undecided": 1}
+BY_NEED = ("outside", "undecided", "within", "no_tolerance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,27 +18,22 @@ class Fit:
     """One way to lay the page out."""
 
     name: str
-    """`roomy`, `close`, `closest`, `least`: a class of the style sheet."""
+    """`roomy`, `snug`, `close`, `closest`, `least`: a class of the style sheet."""
     bars: int
     """Most required characteristics that the page lists."""
     drawing: bool = True
-
-    @property
-    def two_lines(self) -> bool:
-        """Whether a bar has a second line, with its limits and how it was before."""
-        return self.name == "roomy"
+    two_lines: bool = False
+    """Whether a bar has a second line, with its limits and how it was before."""
 
     def shop(self, lines: Sequence[str]) -> Sequence[str]:
         """The shop's lines; where room is short, the address in one."""
-        if self.name in ("roomy", "close"):
+        if self.name in ("roomy", "snug", "close"):
             return lines
         return (lines[0], ", ".join(lines[1:])) if lines[1:] else lines
 
     def required(self, content: CertificateContent) -> tuple[CharacteristicLine, ...]:
         """The characteristics that the page lists, in their order."""
-        by_need = sorted(
-            content.required, key=lambda line: NOT_WITHIN_FIRST.get(line.now.verdict, 2)
-        )
+        by_need = sorted(content.required, key=lambda line: BY_NEED.index(line.now.verdict))
         kept = {line.key for line in by_need[: self.bars]}
         return tuple(line for line in content.required if line.key in kept)
 
@@ -59,11 +54,17 @@ def with_all(content: CertificateContent) -> Iterator[Fit]:
     The side view gives way before a bar does: all views are drawn on the next page.
     """
     count = len(content.required)
+    beside = content.outline_before is not None
     if count <= ROOMY_BARS:
-        yield Fit("roomy", count)
+        yield Fit("roomy", count, two_lines=True)
+        if beside:
+            yield Fit("snug", count, two_lines=True)
+            yield Fit("closest", count, two_lines=True)
     if count <= CLOSE_BARS:
         yield Fit("close", count)
         yield Fit("closest", count)
+        if beside:
+            yield Fit("closest", count, drawing=False, two_lines=True)
     yield Fit("closest", min(count, MOST_BARS), drawing=False)
 
 

@@ -104,7 +104,7 @@ def test_the_first_page_lists_what_is_required_as_far_as_it_goes(
     assert (unbroken(told) in read) == (left > 0)
     if left and any(line.now.verdict == "within" for line in shown):
         left_out = [line for line in content.required if line not in shown]
-        assert {line.now.verdict for line in left_out} == {"within"}
+        assert {line.now.verdict for line in left_out} <= {"within", "no_tolerance"}
 
 
 @pytest.mark.parametrize("name", ["report", "wordy, few required"])
