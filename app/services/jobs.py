@@ -45,11 +45,12 @@ def fix_reference(
     reference_id: int,
     now: datetime,
     revision: int | None = None,
+    because: str = "",
 ) -> JobView:
     """Fixes the reference revision (the latest unless told) that the job is judged against.
 
-    From then on that revision never changes. Raises NotFound, Conflict `job_closed`,
-    `reference_in_use` once a survey was judged by another one.
+    `because`: why it is one of another machine. From then on that revision never changes. Raises
+    NotFound, Conflict `job_closed`, `reference_in_use` once a survey was judged by another one.
     """
     require(actor, "jobs.choose_reference")
     job = open_job(session, actor, number)
@@ -62,9 +63,11 @@ def fix_reference(
         raise Conflict("reference_in_use", None, job=number)
     job.reference_revision_id = row.id
     row.frozen_at = row.frozen_at or now
-    enter(session, actor, job, REFERENCE_FIXED, now)
+    enter(session, actor, job, REFERENCE_FIXED, now, because)
     said: dict[str, audit.Value] = {"reference": reference_id, "revision": row.revision}
-    audit.record(session, actor, "job.reference_fixed", mark(job), now, said)
+    personal = {"reason": because} if because else {}
+    about = f"customer:{job.customer_id}"
+    audit.record(session, actor, "job.reference_fixed", mark(job), now, said, personal, about)
     return view(session, actor, job)
 
 

@@ -189,6 +189,11 @@ TABLE: Table = {
         later("the survey must be judged by what the job has now"),
         later("submit it again"),
     ),
+    "reference_of_another": Explanation(
+        later("the reference {met} is not of this machine, {machine}"),
+        later("a reference of the same make, model and year is needed, or a reason"),
+        later("choose one of this machine, or write below why this one holds for it"),
+    ),
     "reference_in_use": Explanation(
         later("a measurement stands against the job's reference"),
         later("the reference must stay the same within a job"),

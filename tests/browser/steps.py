@@ -52,6 +52,8 @@ def prepare(page: Page, site: Site, number: str) -> None:
     next_step(page, site, number)
     page.locator("input[name=reference]").first.check()
     page.get_by_role("button", name="Choose this reference").click()
+    page.get_by_label("Why a reference of another machine holds for this one").fill("same frame")
+    page.get_by_role("button", name="Choose this reference").click()
     next_step(page, site, number)
     page.locator("input[name=instrument]").first.check()
     page.get_by_role("button", name="Choose this instrument").click()

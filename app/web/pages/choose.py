@@ -8,14 +8,17 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.errors import BadInput, Problem
-from app.services import instruments, jobs, references
+from app.services import instruments, jobs, reference_fit
 from app.services.instruments import InstrumentView
+from app.services.jobs import JobView
+from app.services.machines import MachineView
 from app.services.references import ReferenceView
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
+from app.web.pages.words import Fact, or_not_stated
 from app.web.rendering import Page, see, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
@@ -24,6 +27,7 @@ from app.wording.moments import day
 from app.wording.translation import _
 
 MOST_SHOWN = 200
+REFERENCE_FIELDS = ("reference", "because")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +46,15 @@ class ChoosePage(Page):
     template: ClassVar[str] = "pages/choose.html"
     on_the_floor: ClassVar[bool] = True
     number: str
+    machine: tuple[Fact, ...]
+    """For which machine it is chosen."""
     lead: str
+    warning: str
     sought: str | None
     """What the list is searched for; None where there is no search."""
     field: str
+    asks_why: bool
+    """What was chosen is of another machine, and the reason is asked for."""
     candidates: tuple[Candidate, ...]
     nothing: str
     action: str
@@ -60,8 +69,7 @@ def choose_reference_form(request: Request, visit: Here, session: Read, number: 
     sought = request.query_params.get("q", "")[:200].strip()
     chosen = str(found.reference.reference_id) if found.reference else ""
     state = FormState({"reference": chosen})
-    model = f"{found.machine.make} {found.machine.model}"
-    return show(request, visit, reference_page(session, visit, number, model, sought, state))
+    return show(request, visit, reference_page(session, visit, found, sought, state))
 
 
 @pages.add("POST", "/jobs/{number}/reference", "jobs.choose_reference")
@@ -71,44 +79,63 @@ def choose_reference(
     """Fixes the latest revision of the reference that was chosen."""
 
     def again(state: FormState) -> Page:
-        return reference_page(session, visit, number, "", "", state)
+        found = jobs.read(session, visit.person, number)
+        return reference_page(session, visit, found, form.text("q")[:200], state)
 
-    with shown_again(request, visit, form.values(), again, ("reference",), "reference"):
-        jobs.fix_reference(session, visit.person, number, chosen_id(form, "reference"), visit.now)
+    with shown_again(request, visit, form.values(), again, REFERENCE_FIELDS, "reference"):
+        chosen, because = chosen_id(form, "reference"), form.text("because")
+        reference_fit.choose(session, visit.person, number, chosen, because, visit.now)
     return see("job", number=number)
 
 
 def reference_page(
-    session: Session, visit: Visit, number: str, model: str, sought: str, state: FormState
+    session: Session, visit: Visit, job: JobView, sought: str, state: FormState
 ) -> ChoosePage:
-    """All references that fit the search; without a search those of the model come first."""
-    found = references.find(session, visit.person, sought, limit=MOST_SHOWN)
-    if model and not sought:
-        own = references.find(session, visit.person, model, limit=MOST_SHOWN)
-        ids = {one.id for one in own}
-        found = (*own, *(one for one in found if one.id not in ids))
+    """All references that fit the search, always in one order: those of the machine first."""
+    found = reference_fit.candidates(session, visit.person, job.machine, sought)
+    unsure = reference_fit.year_decides(job.machine, found)
     return ChoosePage(
         title=_("Choose the reference"),
         form=state,
-        number=number,
+        number=job.number,
+        machine=machine_of(job),
         lead=_("Its latest revision is fixed for this job; later revisions do not change it."),
+        warning=_(
+            "The year of this machine is not on record, and references of its model differ by "
+            "years: look at the machine, and have the desk put the year in."
+        )
+        if unsure
+        else "",
         sought=sought,
         field="reference",
-        candidates=tuple(candidate_reference(one) for one in found),
+        asks_why=bool(state.messages("because") or state.value("because")),
+        candidates=tuple(candidate_reference(one, job.machine) for one in found[:MOST_SHOWN]),
         nothing=_("No reference fits. Search for fewer words, or enter a new reference first."),
-        action=path_to("choose_reference", number=number),
-        here=path_to("choose_reference_form", number=number),
+        action=path_to("choose_reference", number=job.number),
+        here=path_to("choose_reference_form", number=job.number),
         button=_("Choose this reference"),
     )
 
 
-def candidate_reference(one: ReferenceView) -> Candidate:
-    """A reference with where its values come from."""
+def machine_of(job: JobView) -> tuple[Fact, ...]:
+    """The machine that stands in front of whoever chooses."""
+    machine = job.machine
+    return (
+        Fact(_("Machine"), f"{machine.make} {machine.model}"),
+        Fact(_("Year"), or_not_stated(machine.year)),
+        Fact(_("Frame number"), machine.frame_number),
+    )
+
+
+def candidate_reference(one: ReferenceView, machine: MachineView) -> Candidate:
+    """A reference with where its values come from, and in what it is of another machine."""
+    names = {"make": _("another make"), "model": _("another model"), "year": _("other years")}
+    other = [names[code] for code in reference_fit.differing(machine, one.latest)]
     provenance = one.latest.reference.provenance
     source = words.provenance(provenance.kind) if provenance else _("source not stated")
     detail = _("revision {number} · {source}").format(number=one.latest.number, source=source)
     href = path_to("reference", reference=one.id)
-    return Candidate(str(one.id), one.name, detail, "", href)
+    return Candidate(str(one.id), one.name, detail, ", ".join(other), href)
 
 
 @pages.add("GET", "/jobs/{number}/instrument", "jobs.choose_reference")
@@ -116,7 +143,7 @@ def choose_instrument_form(request: Request, visit: Here, session: Read, number:
     """The instruments, each with whether it is in calibration today."""
     found = jobs.read(session, visit.person, number)
     state = FormState({"instrument": str(found.instrument.id) if found.instrument else ""})
-    return show(request, visit, instrument_page(session, visit, number, state))
+    return show(request, visit, instrument_page(session, visit, found, state))
 
 
 @pages.add("POST", "/jobs/{number}/instrument", "jobs.choose_reference")
@@ -126,27 +153,30 @@ def choose_instrument(
     """Chooses the instrument for the next measurements."""
 
     def again(state: FormState) -> Page:
-        return instrument_page(session, visit, number, state)
+        return instrument_page(session, visit, jobs.read(session, visit.person, number), state)
 
     with shown_again(request, visit, form.values(), again, ("instrument",), "instrument"):
         jobs.fix_instrument(session, visit.person, number, chosen_id(form, "instrument"), visit.now)
     return see("job", number=number)
 
 
-def instrument_page(session: Session, visit: Visit, number: str, state: FormState) -> ChoosePage:
-    """All instruments in use."""
+def instrument_page(session: Session, visit: Visit, job: JobView, state: FormState) -> ChoosePage:
+    """All instruments in use, by name."""
     found = instruments.listing(session, visit.person)
     return ChoosePage(
         title=_("Choose the instrument"),
         form=state,
-        number=number,
+        number=job.number,
+        machine=machine_of(job),
         lead=_("With an instrument out of calibration a machine can be measured, not certified."),
+        warning="",
         sought=None,
         field="instrument",
+        asks_why=False,
         candidates=tuple(candidate_instrument(one, visit) for one in found),
         nothing=_("There is no instrument yet. The owner or an inspector enters one first."),
-        action=path_to("choose_instrument", number=number),
-        here=path_to("choose_instrument_form", number=number),
+        action=path_to("choose_instrument", number=job.number),
+        here=path_to("choose_instrument_form", number=job.number),
         button=_("Choose this instrument"),
     )
 

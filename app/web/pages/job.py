@@ -81,6 +81,7 @@ class Hold:
 class May:
     """What the person who looks may do here."""
 
+    choose: bool
     measure: bool
     check_visually: bool
     correct: bool
@@ -103,6 +104,9 @@ class JobPage(Page):
     road: tuple[StepLine, ...]
     next: NextStep
     warnings: tuple[str, ...]
+    reference_open: bool
+    """No measurement was judged yet: another reference may still be chosen."""
+    instrument_chosen: bool
     holds: tuple[Hold, ...]
     open_holds: bool
     measurements: tuple[Measurement, ...]
@@ -154,8 +158,11 @@ def page_of(
         next=following if following.href or desk.next is None else desk.next,
         warnings=(
             *desk.outdated,
+            *desk.other_reference,
             *[explain(one).sentence for one in found.machine.frame_number_warnings],
         ),
+        reference_open=found.reference is not None and not found.surveys,
+        instrument_chosen=found.instrument is not None,
         holds=holds_of(found),
         open_holds=any(hold.closed_at is None for hold in found.holds),
         measurements=tuple(measurement_of(line) for line in found.surveys),
@@ -184,6 +191,7 @@ def may_of(found: JobView, actor: Actor) -> May:
     """What the person may do, while the job is open."""
     going = not found.closed
     return May(
+        choose=going and allowed(actor, "jobs.choose_reference"),
         measure=going and allowed(actor, "surveys.submit"),
         check_visually=going and allowed(actor, "visual_checks.write"),
         correct=going and allowed(actor, "corrections.write"),

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.schemas.damage import ZONES
 from app.schemas.photo import about_zone
-from app.services import machine_changes, notes, signatures, signed_for
+from app.services import machine_changes, notes, reference_fit, signatures, signed_for
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.web.form_state import Option
@@ -76,6 +76,8 @@ class Desk:
     """What was put right of the machine."""
     outdated: tuple[str, ...] = ()
     """Certificates that say what stood there before."""
+    other_reference: tuple[str, ...] = ()
+    """That the reference is not of this machine, and why it was chosen."""
 
 
 def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
@@ -84,7 +86,15 @@ def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     order = next((line for line in lines if line.open and line.href.endswith("/order")), None)
     found = machine_changes.listing(session, actor, job.number)
     first = _sign_first(order) if order else None
-    return Desk(lines, first, change_facts(found), outdated(job, found))
+    other = tuple(_other_reference(session, actor, job))
+    return Desk(lines, first, change_facts(found), outdated(job, found), other)
+
+
+def _other_reference(session: Session, actor: Actor, job: JobView) -> Iterator[str]:
+    why = reference_fit.why_another(session, actor, job)
+    if why is not None and not job.closed:
+        told = _("The reference is not of this machine: {reason}")
+        yield told.format(reason=why or _("no reason given"))
 
 
 def _sign_first(order: DeskLine) -> NextStep:

@@ -39,7 +39,7 @@ def test_the_road_leads_from_step_to_step(shop: Shop, technician: Visitor) -> No
     number = new_job(shop)
     home = f"/jobs/{number}"
     for step, place, form in (
-        ("Choose the reference", "reference", {"reference": "1"}),
+        ("Choose the reference", "reference", {"reference": "1", "because": "same frame"}),
         ("Choose the instrument", "instrument", {"instrument": "1"}),
         ("Do the visual check", "visual-check", {}),
     ):
