@@ -1,0 +1,87 @@
+"""A key that may be stolen, and the signed register, through their pages."""
+
+import io
+import zipfile
+
+import pytest
+
+from app.signing.authority import FOLDER, found_authority
+from app.signing.trust import fingerprint_of, signers
+from tests.web.pages.test_claim import Claim, claim
+from tests.web.shop import Shop, state_of, text_of
+
+__all__ = ["claim"]
+
+
+def signer_of(shop: Shop) -> str:
+    """Fingerprint of the key that signs."""
+    return fingerprint_of(signers(state_of(shop).press.data_dir / FOLDER)[-1])
+
+
+def test_the_owner_marks_a_key_by_the_shops_clock(claim: Claim) -> None:
+    shop = claim.shop
+    old = shop.signed_in("desk").get(f"/certificates/{claim.certificate}/pdf").content
+    boss = shop.signed_in("boss")
+    assert 'href="/shop/key/distrust"' in boss.get("/shop/key").text
+    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary"}
+    assert boss.post("/shop/key/distrust", form).status_code == 303
+    page = text_of(boss.get("/shop/key/distrust").text)
+    assert "Not trusted from 2 March 2026, 00:00 on: burglary" in page
+    assert f"To be issued anew: {claim.certificate}" in " ".join(page.split())
+    files = {"document": ("c.pdf", old, "application/pdf")}
+    said = text_of(shop.visitor().post("/verify", {}, files).text)
+    assert "the shop has marked the key that signed this file" in said
+    assert "Ask the shop for a new one in its place." in said
+    assert "In force" not in said
+
+
+def test_what_was_issued_before_stands_by_the_shops_own_copy(claim: Claim) -> None:
+    shop = claim.shop
+    old = shop.signed_in("desk").get(f"/certificates/{claim.certificate}/pdf").content
+    shop.later(days=1)
+    since = f"{shop.clock['now']:%Y-%m-%dT%H:%M}"
+    form = {"signer": signer_of(shop), "since": since, "reason": "burglary"}
+    assert shop.signed_in("boss").post("/shop/key/distrust", form).status_code == 303
+    files = {"document": ("c.pdf", old, "application/pdf")}
+    said = text_of(shop.visitor().post("/verify", {}, files).text)
+    assert "as issued before the key was not to be trusted any more" in said
+    assert "In force" in said
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"since": ""}, "since"),
+        ({"since": "yesterday"}, "since"),
+        ({"since": "2027-01-01T00:00"}, "since"),
+        ({"reason": " "}, "reason"),
+        ({"signer": "ff"}, "signer"),
+    ],
+)
+def test_what_is_not_filled_in_right_is_said_beside_its_field(
+    shop: Shop, change: dict[str, str], said: str
+) -> None:
+    found_authority(state_of(shop).press.data_dir, "Workshop", shop.clock["now"])
+    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary", **change}
+    answer = shop.signed_in("boss").post("/shop/key/distrust", form)
+    assert answer.status_code in (404, 422)
+    assert f'href="#{said}"' in answer.text
+
+
+def test_the_register_is_signed_and_downloaded(claim: Claim) -> None:
+    inspector = claim.shop.signed_in("inspector")
+    assert 'href="/register/export"' in inspector.get("/certificates").text
+    assert "openssl cms -verify" in text_of(inspector.get("/register/export").text)
+    answer = inspector.post("/register/export")
+    assert answer.headers["content-type"] == "application/zip"
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as opened:
+        assert claim.certificate.encode() in opened.read("register.json")
+    desk = claim.shop.signed_in("desk")
+    assert 'href="/register/export"' not in desk.get("/certificates").text
+
+
+def test_before_the_first_certificate_there_is_nothing_to_sign_with(shop: Shop) -> None:
+    boss = shop.signed_in("boss")
+    assert "There is nothing to sign with yet" in text_of(boss.get("/register/export").text)
+    assert boss.post("/register/export").status_code == 503
+    assert "None yet" in text_of(boss.get("/shop/key/distrust").text)
