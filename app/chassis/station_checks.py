@@ -6,7 +6,6 @@ targets as it is seen along the vertical.
 """
 
 import math
-import statistics
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import combinations
@@ -87,7 +86,7 @@ def seen_of(survey: Survey, u: Floats) -> Seen:
         {name: tuple(found) for name, found in kept.items()},
         turns,
         _upward(survey),
-        float(statistics.median(of_points)) if of_points else 0.0,
+        _median(of_points) if of_points else 0.0,
         tracks,
         {target: circle for target, circle in circles.items() if circle is not None},
     )
@@ -118,7 +117,7 @@ def _apart(seen: Seen) -> Iterator[Noticed]:
         yield from _swapped(seen, one, other, list(met))
         if len(met) < 2:
             continue
-        middle = statistics.median(met.values())
+        middle = _median(list(met.values()))
         # Of two stations nobody can say which is wrong: the later one was told of by nobody yet.
         first = next(iter(met.values()))
         needed = first if len(met) == 2 else middle
@@ -132,6 +131,13 @@ def _apart(seen: Seen) -> Iterator[Noticed]:
                     ("needed_mm", needed),
                 )
                 yield Noticed("targets_apart", "steer_target", facts, seen.places[name])
+
+
+def _median(of: Sequence[float]) -> float:
+    """The middle one of a few, made at once."""
+    ordered, half = sorted(of), len(of) // 2
+    middle = ordered[half] if len(of) % 2 else (ordered[half - 1] + ordered[half]) / 2.0
+    return float(middle)
 
 
 def _swapped(seen: Seen, one: str, other: str, names: Sequence[str]) -> Iterator[Noticed]:
