@@ -24,6 +24,20 @@ class Ratio:
 
 
 @dataclass(frozen=True, slots=True)
+class Bound:
+    """One figure that must not be larger than another."""
+
+    what: str
+    value: float
+    most: float
+    unit: str
+
+    @property
+    def met(self) -> bool:
+        return self.value <= self.most
+
+
+@dataclass(frozen=True, slots=True)
 class Memory:
     """Peak of a process, and by how many bytes each trial and characteristic makes it grow."""
 

@@ -49,7 +49,7 @@ def served_shop(count: int) -> Iterator[Served]:
         places = _furnish(Path(folder), count, password)
         process = _start(Path(folder))
         try:
-            yield Served(_address(process, Path(folder)), password, places)
+            yield Served(address_of(process, Path(folder) / LOG), password, places)
         finally:
             process.terminate()
             process.communicate(timeout=30)
@@ -61,12 +61,12 @@ def _start(folder: Path) -> subprocess.Popen[str]:
         return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=log, text=True)
 
 
-def _address(process: subprocess.Popen[str], folder: Path) -> str:
+def address_of(process: subprocess.Popen[str], log: Path) -> str:
     """Where it says that it is. Raises RuntimeError when it ended instead."""
     for line in process.stdout or ():
         if line.startswith(SAYS_WHERE):
             return line.removeprefix(SAYS_WHERE).strip()
-    raise RuntimeError((folder / LOG).read_text(encoding="utf-8"))
+    raise RuntimeError(log.read_text(encoding="utf-8"))
 
 
 def _furnish(folder: Path, count: int, password: str) -> tuple[str, ...]:
