@@ -95,3 +95,5 @@ class CheckInChangeIn(VisitIn):
     version: ShortLine
     customer: ContactIn
     machine: AppearanceIn = AppearanceIn()
+    authorised_scope: Prose | None = None
+    """What is ordered; where it is left out it stays as it is."""

@@ -25,6 +25,7 @@ from app.services.job_views import JobView
 from app.services.lookup import known, open_job
 from app.services.permissions import Actor, require
 
+SCOPE = "authorised_scope"
 CONTACT = ("name", "address", "phone", "email")
 APPEARANCE = ("plate", "colour")
 
@@ -128,6 +129,7 @@ def _tell(
     """The visit itself and its claim; the log tells what they say from now on."""
     before = _told(job, claim)
     describe(job, sent)
+    job.authorised_scope = sent.authorised_scope or job.authorised_scope
     if claim is not None:
         job_claims.put(session, actor, claim, sent.claim, now)
     else:
@@ -137,7 +139,7 @@ def _tell(
     after = _told(job, claim)
     changed = sorted(name for name in after if after[name] != before.get(name, ""))
     if changed:
-        _record(session, actor, job, claim, changed, now)
+        _record(session, actor, job, claim, changed, str(before[SCOPE]), now)
 
 
 def _told(job: Job, claim: Claim | None) -> dict[str, object]:
@@ -151,7 +153,7 @@ def _told(job: Job, claim: Claim | None) -> dict[str, object]:
 
 _OF_JOB = (
     "promised_on", "happened_on", "what_happened", "impact_kind", "impact_clock", "rideable",
-    "damage", "odometer", "keys_and_accessories", "storage_place",
+    "damage", "odometer", "keys_and_accessories", "storage_place", SCOPE,
 )  # fmt: skip
 
 
@@ -161,10 +163,13 @@ def _record(
     job: Job,
     claim: Claim | None,
     changed: list[str],
+    ordered_before: str,
     now: datetime,
 ) -> None:
     public: dict[str, audit.Value] = {**public_of(job, claim), "changed": changed}
     personal = {"account": job.what_happened, "belongings": job.keys_and_accessories}
+    if SCOPE in changed:
+        personal |= {"ordered_before": ordered_before, "ordered_after": job.authorised_scope}
     kept = {name: value for name, value in personal.items() if value}
     about = f"customer:{job.customer_id}"
     audit.record(

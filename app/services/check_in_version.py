@@ -15,6 +15,7 @@ def version_of(job: Job, customer: Customer, machine: Machine, claim: Claim | No
     told = (
         job.promised_on, job.happened_on, job.what_happened, job.impact_kind, job.impact_clock,
         job.rideable, job.damage, job.odometer, job.keys_and_accessories, job.storage_place,
+        job.authorised_scope,
     )  # fmt: skip
     digest = hashlib.sha256(json.dumps(told, default=str).encode()).hexdigest()[:8]
     kept = (customer.version, machine.version, claim.version if claim else 0)

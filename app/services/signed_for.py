@@ -113,6 +113,14 @@ def is_changed(session: Session, actor: Actor, number: str) -> bool:
     return bool(changed_since(session, actor, [(job, machine)]))
 
 
+def ordered_when_signed(session: Session, actor: Actor, number: str) -> str:
+    """What was ordered when the customer signed last; empty where that was not kept."""
+    require(actor, "jobs.read")
+    job = job_row(session, actor, number)
+    signed = _newest_orders(session, actor, [job]).get(job.id)
+    return orders.ordered_in(signed.wording) if signed else ""
+
+
 def _newest_orders(session: Session, actor: Actor, jobs: Sequence[Job]) -> dict[int, Signature]:
     rows = scoped(session, actor, Signature).where(
         Signature.purpose == "authorisation", Signature.job_id.in_([job.id for job in jobs])

@@ -57,6 +57,8 @@ FIELDS: dict[str, str] = {
     "odometer_km": later("Odometer"),
     "incident.happened_on": later("the day on which it happened"),
     "incident.clock_direction": later("where the impact came from"),
+    "agreed_by": later("who agreed to the correction"),
+    "authorised_scope": later("what is ordered, in words,"),
     "promised_on": later("the day it is promised for"),
     "text": later("What was done"),
     "done_on": later("The day of the work"),

@@ -45,6 +45,30 @@ def scope(code: str) -> str:
     return _(SCOPES.get(code, code))
 
 
+def scope_code(ordered: str) -> str:
+    """Return the code of what is ordered; empty where it is in words of its own, or not stated."""
+    return next((code for code in SCOPES if scope(code) == ordered.strip()), "")
+
+
+def word_needed(code: str, ordered: str) -> str:
+    """Return why the customer's word is needed before a correction; `code` as in the services."""
+    said = {
+        "not_given": _("Nobody has given the order yet, and no correction is ordered."),
+        "not_ordered": _("Ordered is: {ordered}. No correction is ordered.").format(
+            ordered=ordered.rstrip(".")
+        ),
+        "not_signed": _("What is ordered was changed since the customer signed for it."),
+    }
+    return said[code] + " " + _("The customer's word is needed before anything is corrected.")
+
+
+def agreed(name: str, what: str) -> str:
+    """Return the note of a customer's word on a correction that was not ordered."""
+    return _("{name} agreed to a correction that was not ordered: {what}").format(
+        name=name, what=what
+    )
+
+
 def belongings() -> tuple[str, ...]:
     return tuple(_(one) for one in BELONGINGS)
 

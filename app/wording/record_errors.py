@@ -189,6 +189,11 @@ TABLE: Table = {
         later("the survey must be judged by what the job has now"),
         later("submit it again"),
     ),
+    "word_needed": Explanation(
+        later("this correction is not ordered"),
+        later("the customer's word on it is needed before it is made"),
+        later("ask the customer, then tick that they agreed and write who said so"),
+    ),
     "reference_of_another": Explanation(
         later("the reference {met} is not of this machine, {machine}"),
         later("a reference of the same make, model and year is needed, or a reason"),

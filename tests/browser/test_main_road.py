@@ -52,6 +52,8 @@ def measure_before(page: Page, site: Site, number: str) -> None:
 def correct_and_measure_after(page: Page, site: Site, number: str) -> None:
     page.goto(f"{site.address}/jobs/{number}/correction")
     page.get_by_label("What was done").fill("Head pulled forward on the bench, cold.")
+    page.get_by_label("The customer was asked and agreed to this correction").check()
+    page.get_by_label("Who agreed").fill("Mina Invented, by telephone")
     page.get_by_role("button", name="Note the correction").click()
     submit(page, site, number, "after-corrected.json", "after")
     verdict = page.locator("section.finding > .verdict")

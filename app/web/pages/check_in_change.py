@@ -8,24 +8,27 @@ from fastapi import Request
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
+from app.errors import BadInput, Problem
 from app.services import check_in_changes, jobs, signatures
 from app.services.jobs import JobView
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
-from app.web.form_state import FormState
+from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent, Value
 from app.web.pages.check_in import Choices, choices
 from app.web.pages.check_in_form import sent_check_in
 from app.web.pages.words import Fact, machine_name
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
+from app.wording import orders
 from app.wording.translation import _
 
-GROUPS = ("customer", "visible_damage", "belongings")
+GROUPS = ("customer", "visible_damage", "belongings", "authorised_scope")
 CONTACT = ("name", "phone", "address", "email")
 CLAIM = ("claim_number", "policy_number", "adjuster", "adjuster_phone", "adjuster_email")
 VERSION = "version"
+ORDER, SCOPE, OTHERWISE = "order", "authorised_scope", "otherwise"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +38,7 @@ class CheckInChangePage(Page):
     machine: str
     version: str
     choices: Choices
+    orders: tuple[Option, ...]
     signed: bool
     """The customer has signed for what stood there."""
     meanwhile: tuple[Fact, ...]
@@ -72,7 +76,17 @@ def sent_change(form: Form) -> dict[str, Value]:
     """The form as the schema has it."""
     sent = sent_check_in(form)
     sent[VERSION] = form.text(VERSION)
+    if form.text(ORDER) in orders.SCOPES:
+        sent[SCOPE] = orders.scope(form.text(ORDER))
+    elif form.text(ORDER) == OTHERWISE and not form.text(SCOPE):
+        raise BadInput([Problem("text_empty", SCOPE)], "text_empty")
     return sent
+
+
+def order_options() -> tuple[Option, ...]:
+    """What may be ordered."""
+    usual = tuple(Option(code, orders.scope(code)) for code in orders.SCOPES)
+    return (*usual, Option(OTHERWISE, _("otherwise, in these words:")))
 
 
 def page_for(session: Session, visit: Visit, job: JobView, state: FormState) -> CheckInChangePage:
@@ -84,6 +98,7 @@ def page_for(session: Session, visit: Visit, job: JobView, state: FormState) -> 
         machine=machine_name(job.machine),
         version=job.check_in_version,
         choices=choices(session, visit, frozenset()),
+        orders=order_options(),
         signed="authorisation" in signatures.standing(session, visit.person, job.number),
         meanwhile=(),
         stale=False,
@@ -108,9 +123,16 @@ def values_of(job: JobView) -> dict[str, str]:
         "belongings": "\n".join(job.belongings),
         "storage_place": job.storage_place,
         "promised_on": job.promised_on,
+        **order_values(job.authorised_scope or ""),
         **damage_values(job),
     }
     return {name: "" if value is None else str(value) for name, value in values.items()}
+
+
+def order_values(ordered: str) -> dict[str, str]:
+    """What is ordered, as the choice that says it or in words."""
+    code = orders.scope_code(ordered)
+    return {ORDER: code or (OTHERWISE if ordered else ""), SCOPE: "" if code else ordered}
 
 
 def damage_values(job: JobView) -> dict[str, str | None]:
@@ -147,6 +169,7 @@ def told(values: Mapping[str, str], lists: Choices) -> dict[str, str]:
         ("incident.impact_kind", _("Kind of impact"), lists.impacts),
         ("incident.clock_direction", _("Where it came from"), ()),
         ("rideable", _("Can it be ridden?"), lists.rideable),
+        (ORDER, _("What is ordered"), order_options()),
     ):
         value = values.get(name, "")
         found[label] = next((one.label for one in options if one.value == value), value)
@@ -196,4 +219,5 @@ def typed_fields() -> tuple[tuple[str, str], ...]:
         ("belongings", _("Left with the machine")),
         ("storage_place", _("Where it stands")),
         ("promised_on", _("Promised for")),
+        (SCOPE, _("In words")),
     )

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from app.errors import NotFound
 from app.schemas.correction import METHODS, PARTS, CorrectionIn
 from app.schemas.reading import checked
-from app.services import corrections, jobs
+from app.services import corrections_ordered, jobs
 from app.services.jobs import CorrectionView
 from app.services.words import words as typed
 from app.web.again import shown_again
@@ -22,12 +22,14 @@ from app.web.pages.words import Fact
 from app.web.rendering import Page, see, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
-from app.wording import cautions
+from app.wording import cautions, orders
 from app.wording import corrections as words
 from app.wording.moments import day, moment
 from app.wording.translation import _
 
 FIELDS = ("text", "part", "method", "instruction", "done_by", "done_on", "supersedes")
+ASKED = ("agreed", "agreed_by")
+"""Where the correction is not ordered."""
 INSTEAD = "instead"
 
 
@@ -47,6 +49,10 @@ class CorrectionPage(Page):
     on_the_floor: ClassVar[bool] = True
     number: str
     cautions: tuple[str, ...]
+    ordered: str
+    """What is ordered, in words."""
+    word_needed: str
+    """Why the customer's word is needed first; empty where a correction is ordered."""
     parts: tuple[Option, ...]
     methods: tuple[Option, ...]
     noted: tuple[Noted, ...]
@@ -70,10 +76,11 @@ def note_correction(
     def again(state: FormState) -> Page:
         return page_for(session, visit, number, state)
 
-    with shown_again(request, visit, form.values(), again, FIELDS):
+    with shown_again(request, visit, form.values(), again, (*FIELDS, *ASKED)):
         text = typed(form.text("text"), "text")
         sent = checked(CorrectionIn, {**{name: form.text(name) for name in FIELDS}, "text": text})
-        corrections.note(session, visit.person, number, sent, visit.now)
+        agreed, by = bool(form.text("agreed")), form.text("agreed_by")
+        corrections_ordered.note(session, visit.person, number, sent, agreed, by, visit.now)
     return see("job", number=number)
 
 
@@ -97,11 +104,15 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> C
     """The form, below what must be known before anything is pulled."""
     found = jobs.read(session, visit.person, number)
     right = bool(state.value("supersedes"))
+    needed = None if right else corrections_ordered.word_needed(session, visit.person, found)
+    ordered = found.authorised_scope or _("not stated")
     return CorrectionPage(
         title=_("Put a correction right") if right else _("Note a correction"),
         form=state,
         number=number,
         cautions=tuple(cautions.before_correction()),
+        ordered=ordered,
+        word_needed=orders.word_needed(needed, ordered) if needed else "",
         parts=(Option("", _("not said")), *(Option(code, words.part(code)) for code in PARTS)),
         methods=(
             Option("", _("not said")),

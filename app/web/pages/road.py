@@ -7,7 +7,7 @@ from app.services.permissions import Actor, allowed_with_password
 from app.services.road import Step
 from app.web.pages.words import opened
 from app.web.routes import ROUTES, path_to
-from app.wording import checks
+from app.wording import checks, orders
 from app.wording import jobs as words
 from app.wording.leaving import leaves_with
 from app.wording.moments import moment
@@ -142,6 +142,11 @@ def why_next(job: JobView, step: Step) -> str:
         return checks.orientation("not_checked")
     if step.code == "hand_over" and (told := leaving(job)):
         return " ".join(told)
+    if step.code == "correct" and orders.scope_code(job.authorised_scope or "") == "measure":
+        return _(
+            "Something is outside its tolerance, and measuring alone is ordered: the customer's "
+            "word is needed before anything is corrected."
+        )
     sentences = {
         "reference": _("Every verdict is given against one revision of a reference."),
         "instrument": _("The instrument's calibration is part of every uncertainty."),

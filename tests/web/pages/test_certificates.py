@@ -24,6 +24,7 @@ from tests.web.shop import (
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
 CERTIFICATE = "C-2026-0001"
+CORRECTION = {"text": "stem replaced", "agreed": "yes", "agreed_by": "Åse Invented"}
 
 
 @pytest.fixture(scope="module")
@@ -93,7 +94,7 @@ def test_what_stands_against_a_certificate_is_said_before_anything_is_signed(sho
 def test_the_sign_off_page_shows_all_that_the_signature_would_stand_for(shop: Shop) -> None:
     number = measured_job(shop, BOTH)
     technician = shop.signed_in("technician")
-    technician.post(f"/jobs/{number}/correction", {"text": "stem replaced"})
+    technician.post(f"/jobs/{number}/correction", CORRECTION)
     technician.post(f"/jobs/{number}/visual-check", {"tap": "wheel_rims.not_checked"})
     page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
     text = text_of(page)

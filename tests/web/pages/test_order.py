@@ -86,3 +86,85 @@ def test_no_box_is_ticked_before_the_customer_has_read(shop: Shop, desk: Visitor
     answer = desk.post(f"/jobs/{number}/order", {"name": "Åse", "strokes": STROKES})
     assert answer.status_code == 422
     assert '<a href="#purpose">' in answer.text
+
+
+def change_order(desk: Visitor, number: str, **said: str) -> int:
+    form = filled(desk.get(f"/jobs/{number}/check-in").text) | said
+    return desk.post(f"/jobs/{number}/check-in", form).status_code
+
+
+def test_what_is_ordered_is_changed_and_has_to_be_signed_anew(shop: Shop, desk: Visitor) -> None:
+    number = new_job(shop, authorised_by="")
+    sign(desk, number)
+    assert change_order(desk, number, order="correct") == 303
+    job = text_of(desk.get(f"/jobs/{number}").text)
+    assert "measure, report, and correct what may be corrected" in job
+    assert "changed since it was signed: What is ordered" in job
+    told = "measure, report, and correct what may be corrected instead of measure and report"
+    assert f"What is ordered: {told}" in text_of(desk.get(f"/jobs/{number}/order").text)
+
+
+def test_an_order_in_words_of_its_own_is_kept_and_shown_again(shop: Shop, desk: Visitor) -> None:
+    number = new_job(shop)
+    said = {"order": "otherwise", "authorised_scope": "measure the fork alone"}
+    assert change_order(desk, number, **said) == 303
+    form = filled(desk.get(f"/jobs/{number}/check-in").text)
+    assert {name: form[name] for name in said} == said
+    assert change_order(desk, number, order="otherwise", authorised_scope="") == 422
+    assert change_order(desk, number, order="measure") == 303
+    assert filled(desk.get(f"/jobs/{number}/check-in").text)["authorised_scope"] == ""
+
+
+DONE = {"text": "stem replaced"}
+
+
+@pytest.mark.parametrize(
+    ("check_in", "told"),
+    [
+        ({}, "Ordered is: measure and report. No correction is ordered."),
+        ({"authorised_by": ""}, "Nobody has given the order yet"),
+    ],
+    ids=["measuring_alone", "not_given"],
+)
+def test_a_correction_that_is_not_ordered_needs_the_customers_word(
+    shop: Shop, check_in: dict[str, str], told: str
+) -> None:
+    number = new_job(shop, **check_in)
+    technician, place = shop.signed_in("technician"), f"/jobs/{number}/correction"
+    assert told in text_of(technician.get(place).text)
+    before = shop.digest()
+    for sent, anchor in (
+        (DONE, "agreed"),
+        ({**DONE, "agreed_by": "Åse"}, "agreed"),
+        ({**DONE, "agreed": "yes"}, "agreed_by"),
+    ):
+        answer = technician.post(place, sent)
+        assert answer.status_code == 422
+        assert f'<a href="#{anchor}">' in answer.text
+        assert shop.digest() == before
+    answer = technician.post(place, {**DONE, "agreed": "yes", "agreed_by": "Åse by telephone"})
+    assert answer.headers["location"] == f"/jobs/{number}"
+    noted = text_of(technician.get(f"/jobs/{number}/notes").text)
+    assert "Åse by telephone agreed to a correction that was not ordered: stem replaced" in noted
+
+
+def test_a_correction_that_is_ordered_is_noted_without_a_word(shop: Shop, desk: Visitor) -> None:
+    number = new_job(shop, authorised_by="")
+    assert change_order(desk, number, order="correct") == 303
+    sign(desk, number)
+    technician, place = shop.signed_in("technician"), f"/jobs/{number}/correction"
+    page = technician.get(place).text
+    assert 'name="agreed"' not in page
+    assert "Ordered is: measure, report, and correct" in text_of(page)
+    assert technician.post(place, DONE).status_code == 303
+    assert "stem replaced" in text_of(technician.get(f"/jobs/{number}").text)
+
+
+def test_an_order_that_was_changed_and_not_signed_does_not_hold_for_a_correction(
+    shop: Shop, desk: Visitor
+) -> None:
+    number = new_job(shop, authorised_by="")
+    sign(desk, number)
+    assert change_order(desk, number, order="correct") == 303
+    page = text_of(shop.signed_in("technician").get(f"/jobs/{number}/correction").text)
+    assert "What is ordered was changed since the customer signed for it." in page
