@@ -52,6 +52,8 @@ class InsurerClaims:
     insurer: str
     expires_at: datetime
     claims: tuple[InsurerClaim, ...]
+    more: bool
+    """There are older ones, which are not listed."""
 
 
 def create_link(
@@ -106,14 +108,15 @@ def list_of(session: Session, link: ClaimLink, shop_name: str) -> InsurerClaims:
         .join(Claim, Claim.id == Job.claim_id)
         .where(Claim.insurer_id == insurer.id)
         .order_by(Job.id.desc())
-        .limit(MOST_LISTED)
+        .limit(MOST_LISTED + 1)
     )
     jobs = session.scalars(query).all()
     return InsurerClaims(
         shop=shop_name,
         insurer=insurer.name,
         expires_at=link.expires_at,
-        claims=lines_of(session, link.shop_id, jobs),
+        claims=lines_of(session, link.shop_id, jobs[:MOST_LISTED]),
+        more=len(jobs) > MOST_LISTED,
     )
 
 

@@ -73,6 +73,15 @@ def test_the_list_holds_the_insurers_claims_with_status_and_certificate(done: Be
     )  # fmt: skip
 
 
+def test_a_list_too_long_for_a_page_says_so(done: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    further(done, "2", insurer_id=MUTUAL)
+    token = link_to(done).token
+    for most, more in ((2, False), (1, True)):
+        monkeypatch.setattr(insurer_links, "MOST_LISTED", most)
+        found = listed(done, token)
+        assert (len(found.claims), found.more) == (most, more)
+
+
 def test_each_claim_of_the_list_opens_and_gives_its_files(done: Bench) -> None:
     link = link_to(done)
     number = done.issue().number

@@ -20,7 +20,7 @@ from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.authority import Authority, authority_of
 from app.web.pages.download import archive_download, attachment, pdf_download
-from app.web.pages.words import Fact, Mark
+from app.web.pages.words import Fact, Mark, Said, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import OPEN, path_to
 from app.web.visits import Here, Visit
@@ -69,6 +69,8 @@ class Shown:
     before: str
     now: str
     """Before and now in plain words, a sentence each."""
+    said: Said
+    """The finding in the certificate's own words."""
     not_measured: tuple[str, ...]
     """What the certificate says nothing of, a sentence each."""
     facts: tuple[Fact, ...]
@@ -124,6 +126,7 @@ class ClaimsPage(Page):
     shop: str
     until: str
     claims: tuple[ClaimLine, ...]
+    more: bool
 
 
 @pages.add("GET", "/claim/{token}", OPEN)
@@ -214,6 +217,7 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
         finding=Mark(content.finding, content.finding_words),
         before=before_of(content),
         now=now_of(content, missing=found.required_missing),
+        said=said_apart(content.finding_sentence),
         not_measured=content.not_measured,
         facts=(
             *facts_of((*content.machine, *content.claim, *content.dates)),
@@ -312,6 +316,7 @@ def list_page(found: InsurerClaims, token: str) -> ClaimsPage:
         shop=found.shop,
         until=day(found.expires_at),
         claims=tuple(line_of(one, token) for one in found.claims),
+        more=found.more,
     )
 
 

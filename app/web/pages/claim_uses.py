@@ -61,6 +61,8 @@ class UsesPage(Page):
     only: str
     """The one link that is looked at; empty for all."""
     kept_days: int
+    more: bool
+    """There are older uses, which are not shown."""
 
 
 @pages.add("GET", "/links", "claim_links.read")
@@ -97,6 +99,7 @@ def page_for(
         insurers=tuple(Place(one.name, path_to("insurer_links", insurer=one.id)) for one in known),
         only=only,
         kept_days=KEPT.days,
+        more=len(used) == claims.MOST_SHOWN,
     )
 
 

@@ -75,6 +75,8 @@ def test_it_says_at_once_that_it_is_in_force_and_tells_before_and_now(claim: Cla
         "In force, since 2 March 2026",
         "Before the correction one part was not where it should be: the steering head.",
         "All that had to be measured is where it should be: the steering head.",
+        "In the certificate's own words:",
+        "cracks",
         "claim CL/2026-77",
         "Fjordmark Skarv 700, ZZZTEST00A1000017",
     ):
