@@ -53,7 +53,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "key": (
         "app.cli.key",
-        later("the signing key: fingerprints, renewing, the shop's own, time stamps"),
+        later("the signing key: fingerprints, renewing, the shop's own, time stamps, theft"),
     ),
     "audit": ("app.cli.audit", later("check the chain of recorded events")),
     "benchmarks": (

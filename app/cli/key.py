@@ -1,12 +1,16 @@
-"""`jigbook key`: fingerprints of the signing key, renewing, the shop's own file, time stamps."""
+"""`jigbook key`: fingerprints of the signing key, renewing, the shop's own file, time stamps, and
+keys that may be stolen."""
 
 import argparse
 import getpass
+from datetime import datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from app.cli.input_files import read_bytes
 from app.cli.opening import Records, opened, utc_now
 from app.cli.parsing import add_data_options
+from app.errors import BadInput, Problem
 from app.services import shop, signing_keys
 from app.services.press import Press
 from app.services.signing_keys import AuthorityView
@@ -17,8 +21,10 @@ from app.wording.translation import _
 
 
 def register(parser: argparse.ArgumentParser) -> None:
-    """The four things to do, each with its own options."""
-    deeds = parser.add_subparsers(dest="deed", required=True, metavar="show|renew|load|time-stamps")
+    """The five things to do, each with its own options."""
+    deeds = parser.add_subparsers(
+        dest="deed", required=True, metavar="show|renew|load|time-stamps|distrust"
+    )
     show = deeds.add_parser("show", help="print the sheet of fingerprints for recipients")
     renew = deeds.add_parser("renew", help="make a new signing key; what was signed stays good")
     renew.add_argument(
@@ -42,7 +48,15 @@ def register(parser: argparse.ArgumentParser) -> None:
         default="refuse",
         help="no certificate then (refuse), or one without a stamp, which says so",
     )
-    for deed in (show, renew, load, stamps):
+    stolen = deeds.add_parser("distrust", help="trust a key no more that may be stolen")
+    stolen.add_argument(
+        "--since", required=True, metavar="TIME", help="by the shop's clock: 2026-03-02T09:40"
+    )
+    stolen.add_argument("--reason", required=True, metavar="TEXT", help="kept in the event log")
+    stolen.add_argument(
+        "--signer", metavar="SHA256", help="its fingerprint (else that of the key that signs now)"
+    )
+    for deed in (show, renew, load, stamps, stolen):
         add_data_options(deed)
 
 
@@ -57,11 +71,12 @@ def add_password_option(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Do one of the four."""
+    """Do one of the five."""
     with opened(args) as records:
         press = Press(records.settings.data_dir, records.settings.public_url, own_process=False)
-        deed = {"show": show, "renew": renew, "load": load, "time-stamps": stamp}[args.deed]
-        deed(records, press, args)
+        deeds = {"show": show, "renew": renew, "load": load, "time-stamps": stamp}
+        deeds["distrust"] = distrust
+        deeds[args.deed](records, press, args)
     return 0
 
 
@@ -124,6 +139,36 @@ def stamp(records: Records, press: Press, args: argparse.Namespace) -> None:
         if service
         else _("Signatures are not stamped.")
     )
+
+
+def distrust(records: Records, press: Press, args: argparse.Namespace) -> None:
+    """A key that may be stolen; tells which certificates are to be issued anew."""
+    signers = signing_keys.signer_views(press)
+    digits = (args.signer or (signers[0].sha256 if signers else "")).replace(" ", "").lower()
+    with records.database.write() as session:
+        zone = shop.read(session, records.actor).time_zone
+        found = signing_keys.distrust_signer(
+            session,
+            records.actor,
+            digits,
+            moment_from(args.since, zone),
+            args.reason,
+            utc_now(),
+            press=press,
+        )
+    print(_("It signs nothing more. Renew the key before the next certificate."))
+    for number in found:
+        print(_("To be issued anew: {number}").format(number=number))
+
+
+def moment_from(text: str, zone: str) -> datetime:
+    """A time as it was typed, by the shop's clock unless it says otherwise."""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError as error:
+        facts = {"met": text[:40], "needed": "moment"}
+        raise BadInput([Problem("wrong_type", "since", facts)]) from error
+    return at if at.tzinfo else at.replace(tzinfo=ZoneInfo(zone))
 
 
 def password_from(file: Path | None) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from app.cli import main
+from app.errors import Unavailable
 from app.records.migrating import upgrade
 from app.records.session import Database
 from app.services.joining import first_start
@@ -102,3 +103,21 @@ def test_time_stamps_are_set_and_taken_away(
     assert "signed by itself" in said
     assert key(data, capsys, "time-stamps", "--off") == (0, "Signatures are not stamped.\n")
     assert service_of(data / FOLDER) is None
+
+
+def test_a_key_that_may_be_stolen_signs_no_more_until_it_is_renewed(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = ("--since", "2026-01-01T00:00+00:00", "--reason", "burglary")
+    code, said = key(data, capsys, "distrust", *told)
+    assert (code, "Renew the key" in said) == (0, True)
+    with pytest.raises(Unavailable, match="signing_key_distrusted"):
+        open_key(data / FOLDER, None, datetime.now(UTC))
+    (marked,) = trust_of(data / FOLDER).distrusted
+    assert (marked.since, marked.reason) == (datetime(2026, 1, 1, tzinfo=UTC), "burglary")
+    assert key(data, capsys, "renew")[0] == 0
+    assert open_key(data / FOLDER, None, datetime.now(UTC)).fingerprint != marked.signer_sha256
+    for wrong in (("--since", "yesterday"), ("--since", "2999-01-01T00:00"), ("--signer", "ff")):
+        code, said = key(data, capsys, "distrust", *told, *wrong)
+        assert code == 2
+        assert "Traceback" not in said
