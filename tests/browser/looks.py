@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
-from playwright.sync_api import Page
+from playwright.sync_api import BrowserContext, Page
 
 SMALLEST_TARGET_PX = 48
 SMALLEST_MAIN_ACTION_PX = 64
@@ -15,7 +15,13 @@ SCRIPTS = f"{Axe().axe_script}\n{OURS}"
 
 def load(page: Page) -> None:
     """Once for each page; then it can be looked at in every dress."""
-    page.evaluate(SCRIPTS)
+    if not page.evaluate("Boolean(window.axe && window.looks)"):
+        page.evaluate(SCRIPTS)
+
+
+def bring_along(context: BrowserContext) -> None:
+    """Every page of this window has it all from the start: it is long to send again and again."""
+    context.add_init_script(SCRIPTS)
 
 
 def violations(page: Page, *, again: bool = False) -> list[Any]:
@@ -57,7 +63,7 @@ def lost_in_forced_colours(page: Page) -> list[Any]:
 
 def can_be_filled_in(page: Page) -> bool:
     """Whether the page has a form with a field that is typed into."""
-    page.evaluate(OURS)
+    load(page)
     return bool(page.evaluate("looks.fields().length"))
 
 

@@ -114,6 +114,7 @@ def window(chromium: Browser) -> Page:
     """A browser's window with cookies of its own."""
     context = chromium.new_context()
     context.set_default_timeout(PATIENCE_MS)
+    looks.bring_along(context)
     return context.new_page()
 
 
