@@ -1,6 +1,7 @@
 """Check-in: one form of the desk makes customer, machine, claim and job, or nothing at all."""
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -61,11 +62,19 @@ def check_in(
 
 
 def storage_places(session: Session, actor: Actor) -> tuple[str, ...]:
-    """Where machines were put lately, in the order of the alphabet."""
+    """Where machines were put lately, numbers in the order of counting; each place once."""
     require(actor, "jobs.read")
     rows = scoped(session, actor, Job).where(Job.storage_place != "").order_by(Job.id.desc())
-    lately = session.scalars(rows.with_only_columns(Job.storage_place).limit(JOBS_LATELY))
-    return tuple(sorted(set(lately)))
+    lately_put = rows.with_only_columns(Job.storage_place).limit(JOBS_LATELY)
+    newest_last = reversed(session.scalars(lately_put).all())
+    places = {place.casefold(): place for place in newest_last}
+    return tuple(sorted(places.values(), key=_counted))
+
+
+def _counted(place: str) -> list[tuple[int, str]]:
+    """The parts of a name to sort by, so that bay 2 stands before bay 10."""
+    parts = re.findall(r"[0-9]{1,9}|[^0-9]+", place.casefold())
+    return [(int(part), "") if part[0] in "0123456789" else (-1, part) for part in parts]
 
 
 def _sound(

@@ -20,7 +20,7 @@ from app.services.machines import MachineView
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
-from app.web.form_state import FormState, Option
+from app.web.form_state import FieldError, FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.arrival import query_of
 from app.web.pages.check_in_form import (
@@ -78,6 +78,7 @@ class CheckInPage(Page):
     notice: tuple[str, ...]
     photos_gone: bool
     """Photos were chosen, and the browser has to be told of them again."""
+    gone_told: str
     most_photos: int
     most_megabytes: int
 
@@ -111,9 +112,12 @@ def check_in(request: Request, visit: Here, database: Records, form: Sent) -> Re
     """
 
     def again(state: FormState) -> Page:
+        gone = bool(form.files_of(FIELD))
+        told = FieldError(FIELD, photos_gone(), FIELD)
+        state = replace(state, errors=(*state.errors, told)) if gone else state
         with database.read() as session:
             page = page_for(session, visit, state, form.all("kept"))
-        return replace(page, photos_gone=bool(form.files_of(FIELD)))
+        return replace(page, photos_gone=gone)
 
     with shown_again(request, visit, form.values(), again, GROUPS), database.write() as session:
         done = checking_in.check_in(session, visit.person, sent_check_in(form), visit.now)
@@ -121,6 +125,13 @@ def check_in(request: Request, visit: Here, database: Records, form: Sent) -> Re
     # Who gave the order without signing has nothing to sign now; the notice can wait.
     first = "photos" if left_out or form.text("authorised_by") else "order_form"
     return see(first, query_of(left_out), number=done.job_number)
+
+
+def photos_gone() -> str:
+    """What is said where photos were chosen and the page is shown again."""
+    return _(
+        "Choose the photos once more: a browser does not keep them when a page is shown again."
+    )
 
 
 def keep_photos(
@@ -170,6 +181,7 @@ def page_for(
         choices=choices(session, visit, frozenset(kept)),
         notice=orders.notice(keeper.name, keeper.privacy_notice),
         photos_gone=bool(state.value(FIELD)),
+        gone_told=photos_gone(),
         most_photos=MOST_AT_ONCE,
         most_megabytes=MOST_MEGABYTES,
     )

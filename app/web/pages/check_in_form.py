@@ -23,7 +23,7 @@ def sent_check_in(form: Form) -> dict[str, Value]:
     """The form as the schema has it; what was typed goes before what was chosen."""
     sent = nested((name, value) for name, value in form.fields if name not in OWN_FIELDS)
     if form.text(ODOMETER):
-        sent[ODOMETER] = without_spaces(form.text(ODOMETER))
+        sent[ODOMETER] = kilometres(form.text(ODOMETER))
     sent["visible_damage"] = lines_of(form.text("visible_damage"))
     sent["belongings"] = [*form.all("kept"), *lines_of(form.text("belongings"))]
     sent["damage"] = damage_of(sent.get("damage"))
@@ -74,9 +74,10 @@ def damage_of(sent: Value | None) -> list[Value]:
     return found
 
 
-def without_spaces(digits: str) -> str:
-    """A reading as one writes it, `12 345`, without the spaces of any width between its digits."""
-    return "".join(digits.split())
+def kilometres(typed: str) -> str:
+    """A reading as one writes it, `12 345 km`, without its unit and the spaces of any width."""
+    digits = "".join(typed.split())
+    return digits[:-2] if digits.casefold().endswith("km") else digits
 
 
 def past_days(today: date) -> tuple[Option, ...]:

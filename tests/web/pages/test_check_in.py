@@ -164,7 +164,7 @@ def test_a_new_customer_with_a_new_machine_takes_twelve_fields_at_most(shop: Sho
     desk = shop.signed_in("desk")
     names = Typed(desk.get("/check-in").text).names
     assert "customer.name" in names
-    assert "machine.frame_number" in names
+    assert {"machine.frame_number", "machine.year"} <= set(names)
     assert len(names) <= 12
     new_job(shop)
     assert len(Typed(desk.get("/check-in").text).names) <= 12
@@ -282,3 +282,24 @@ def test_what_is_typed_goes_before_what_is_chosen(shop: Shop) -> None:
     for told in ("27 February 2026", "bay 3", "measure and report"):
         assert told in page
     assert "somewhere" not in page
+
+
+@pytest.mark.parametrize("typed", ["12345", "12 345", "12\u202f345 km", "12345KM"])
+def test_the_odometer_is_taken_as_one_writes_it(shop: Shop, typed: str) -> None:
+    desk = shop.signed_in("desk")
+    sent = {
+        "customer.name": "Åse", "machine.make": "Fjordmark", "machine.model": "Skarv 700",
+        "machine.frame_number": "ODO-1", "odometer_km": typed,
+    }  # fmt: skip
+    assert desk.post("/check-in", sent).status_code == 303
+    assert "12345" in text_of(desk.get("/jobs/J-2026-0001").text)
+
+
+def test_places_stand_in_the_order_of_counting_and_each_once(shop: Shop) -> None:
+    for number, place in enumerate(("Bay 10", "bay 2", "Bay 1", "yard", "bay 10")):
+        machine = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": f"BAY-{number}"}
+        new_job(shop, machine=machine, storage_place=place)
+    page = shop.signed_in("desk").get("/check-in").text
+    chosen = page[page.index('id="place"') :]
+    offered = re.findall(r'<option value="([^"]+)"', chosen[: chosen.index("</select>")])
+    assert offered == ["Bay 1", "bay 2", "bay 10", "yard"]
