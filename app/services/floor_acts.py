@@ -169,8 +169,13 @@ def _after_restart(again: Sequence[Again], facts: Mapping[str, Any]) -> list[Aga
 
 def is_paused(session: Session, actor: Actor, draft: Draft) -> bool:
     """Whether the measurement rests."""
+    return draft.id in paused_since(session, actor, [draft.id])
+
+
+def paused_since(session: Session, actor: Actor, drafts: Sequence[int]) -> dict[int, datetime]:
+    """Since when those of these measurements rest that do, by their ids."""
     rows = scoped(session, actor, DraftAct).where(
-        DraftAct.draft_id == draft.id, DraftAct.kind.in_(("paused", "resumed"))
+        DraftAct.draft_id.in_(drafts), DraftAct.kind.in_(("paused", "resumed"))
     )
-    newest = session.scalars(rows.order_by(DraftAct.id.desc()).limit(1)).one_or_none()
-    return newest is not None and newest.kind == "paused"
+    newest = {row.draft_id: row for row in session.scalars(rows.order_by(DraftAct.id))}
+    return {draft: row.at for draft, row in newest.items() if row.kind == "paused"}

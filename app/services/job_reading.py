@@ -26,6 +26,7 @@ from app.services import (
     corrections,
     customers,
     damage,
+    floor_acts,
     instruments,
     machines,
     references,
@@ -169,6 +170,7 @@ def _drafts(session: Session, actor: Actor, job: Job) -> tuple[DraftLine, ...]:
     stand = [point for point in points if point.discarded_at is None and point.id not in replaced]
     counted = Counter(point.draft_id for point in stand)
     people = names(session, actor, [draft.opened_by_id for draft in drafts])
+    paused = floor_acts.paused_since(session, actor, wanted)
     return tuple(
         DraftLine(
             id=draft.id,
@@ -177,6 +179,7 @@ def _drafts(session: Session, actor: Actor, job: Job) -> tuple[DraftLine, ...]:
             opened_at=draft.opened_at,
             opened_by=people.get(draft.opened_by_id),
             changed_at=_changed_at(draft, points),
+            paused_at=paused.get(draft.id),
         )
         for draft in drafts
     )

@@ -60,6 +60,8 @@ class DraftLine:
     opened_at: datetime
     opened_by: str | None
     changed_at: datetime
+    paused_at: datetime | None
+    """Since when it rests; None while it is being taken."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,8 @@ class TodayLine:
     """`desk`, `technician`, `inspector`, or None when nothing is left to do."""
     next_step: str | None
     """One of `jobs.STEPS`."""
+    measuring: str | None
+    """Phase of the measurement that is being taken; None where none is."""
     since: datetime
     plate: str | None
     make: str
@@ -279,6 +281,7 @@ def _line(one: _Standing, around: _Around, on: date, changed: bool) -> TodayLine
         status=road.status(one.facts),
         waits_for=road.waits_for(one.facts),
         next_step=road.next_step(one.facts),
+        measuring=one.facts.drafts[-1][0] if one.facts.drafts else None,
         since=road.since(one.facts),
         plate=machine.plate or None,
         make=machine.make,

@@ -187,7 +187,7 @@ def made_of(found: SurveyView) -> tuple[Fact, ...]:
         Fact(_("By"), found.measured_by or _("not stated")),
         Fact(_("Submitted"), submitted),
         Fact(_("Instrument"), instrument_of(found)),
-        Fact(_("Set-up"), survey.mounting or _("not stated")),
+        Fact(_("How the machine stands"), survey.mounting or _("not stated")),
         Fact(
             _("Temperature of the part"),
             _("not stated") if temperature is None else f"{numbers.plain(temperature)} °C",

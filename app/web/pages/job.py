@@ -17,7 +17,7 @@ from app.web.pages.correction import fact_of
 from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
-from app.web.pages.road import NextStep, StepLine, next_of, road_of
+from app.web.pages.road import NextStep, StepLine, next_of, paused, road_of
 from app.web.pages.sending_back import Wanted, wanted_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
@@ -54,6 +54,7 @@ class OpenDraft:
     points: int
     when: str
     who: str
+    paused: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +228,7 @@ def draft_of(line: DraftLine) -> OpenDraft:
         line.points,
         moment(line.changed_at),
         line.opened_by or "",
+        paused(line),
     )
 
 

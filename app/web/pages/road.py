@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 
-from app.services.jobs import JobView
+from app.services.jobs import DraftLine, JobView
 from app.services.permissions import Actor, allowed_with_password
 from app.services.road import Step
 from app.web.pages.words import opened
 from app.web.routes import ROUTES, path_to
-from app.wording import checks, orders
+from app.wording import checks, labels, orders
 from app.wording import jobs as words
 from app.wording.leaving import leaves_with
 from app.wording.moments import moment
@@ -25,6 +25,8 @@ PLACES: dict[str, tuple[str, str]] = {
     "hand_over": ("hand_over_form", ""),
 }
 """Where a step is done, and the phase that is measured there."""
+PHASES = {"measure_before": "before", "correct": "during", "measure_after": "after"}
+"""What may be measured at a step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +106,7 @@ def open_place(job: JobView, code: str, actor: Actor) -> str | None:
     name, phase = PLACES[code]
     if not allowed_with_password(actor, ROUTES[name].action):
         return None
-    draft = next((one for one in job.drafts if phase and one.phase == phase), None)
-    if draft is not None:
+    if draft := draft_of(job, code):
         return path_to("draft", number=job.number, draft=draft.id)
     query = {"phase": phase} if phase else None
     return path_to(name, query, number=job.number)
@@ -117,13 +118,36 @@ def next_of(job: JobView, actor: Actor) -> NextStep:
         return NextStep(_("Nothing is left to do"), closed_because(job), "", None)
     step = job.next_step
     href = open_place(job, step.code, actor) if step.code in PLACES else None
-    going_on = any(one.phase == PLACES.get(step.code, ("", ""))[1] for one in job.drafts)
+    if draft := draft_of(job, step.code):
+        why = unfinished(draft) if href else waits(step)
+        return NextStep(_("Go on measuring"), why, _("Go on"), href)
     return NextStep(
-        name=_("Go on measuring") if going_on else words.step(step.code),
+        name=words.step(step.code),
         why=why_next(job, step) if href else waits(step),
-        button=_("Go on") if going_on else button_of(step.code),
+        button=button_of(step.code),
         href=href,
     )
+
+
+def draft_of(job: JobView, code: str) -> DraftLine | None:
+    """The measurement that is being taken at this step, if one is."""
+    found = (one for one in job.drafts if one.phase == PHASES.get(code))
+    return next(found, None)
+
+
+def unfinished(draft: DraftLine) -> str:
+    """What stands open while a measurement is being taken."""
+    told = _(
+        "The measurement {phase} the correction is not finished. Go on with it, or discard it."
+    ).format(phase=labels.phase(draft.phase))
+    return f"{told} {paused(draft)}".strip()
+
+
+def paused(draft: DraftLine) -> str:
+    """Since when it rests; empty while it does not."""
+    if draft.paused_at is None:
+        return ""
+    return _("Paused since {moment}.").format(moment=moment(draft.paused_at))
 
 
 def waits(step: Step) -> str:

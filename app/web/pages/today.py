@@ -20,6 +20,7 @@ from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import calls as call_words
 from app.wording import jobs as job_words
+from app.wording import labels
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
@@ -186,7 +187,7 @@ def line_of(line: TodayLine) -> Line:
         machine=f"{line.make} {line.model}",
         customer=line.customer_name or _("erased"),
         claim=line.claim_number or "",
-        next_step=job_words.step(line.next_step or "") or job_words.status(line.status),
+        next_step=next_step(line),
         waits_for=job_words.role(line.waits_for) if line.waits_for else "",
         since=moment(line.since),
         overdue=overdue(line.days_overdue),
@@ -196,6 +197,15 @@ def line_of(line: TodayLine) -> Line:
         sent_back=line.sent_back,
         unsigned=unsigned(line),
     )
+
+
+def next_step(line: TodayLine) -> str:
+    """What comes next; where the job stands when nothing does."""
+    if line.measuring and line.next_step:
+        return _("Go on measuring {phase} the correction").format(
+            phase=labels.phase(line.measuring)
+        )
+    return job_words.step(line.next_step or "") or job_words.status(line.status)
 
 
 def unsigned(line: TodayLine) -> str:

@@ -1,0 +1,48 @@
+"""What a job's page and the day's list say of a measurement that was begun and not finished."""
+
+import pytest
+
+from app.services import drafts, floor
+from tests.web.shop import Shop, measured_job, ready_job, text_of
+
+BOTH = ("before-head-bent.json", "after-corrected.json")
+
+
+def begin(shop: Shop, number: str, phase: str) -> int:
+    with shop.database.write() as session:
+        technician = shop.people["technician"]
+        opened = drafts.open_draft(session, technician, number, phase, shop.clock["now"])
+    return opened.id
+
+
+def test_begun_during_the_correction_with_nothing_outside_it_is_told_as_what_it_is(
+    shop: Shop,
+) -> None:
+    number = measured_job(shop, BOTH)
+    technician = shop.signed_in("technician")
+    assert "Sign the certificate" in text_of(technician.get("/?role=all").text)
+    draft = begin(shop, number, "during")
+    page = technician.get(f"/jobs/{number}").text
+    said = text_of(page)
+    assert "Something is outside its tolerance" not in said
+    assert "The measurement during the correction is not finished." in said
+    assert f'<a class="go" href="/jobs/{number}/drafts/{draft}">Go on</a>' in page
+    listed = text_of(technician.get("/").text)
+    assert "Go on measuring during the correction" in listed
+    assert "Correct the chassis" not in listed
+
+
+@pytest.mark.parametrize("role", ["technician", "desk"])
+def test_a_measurement_that_rests_says_since_when(shop: Shop, role: str) -> None:
+    number = ready_job(shop)
+    draft = begin(shop, number, "before")
+    somebody = shop.signed_in(role)
+    assert "Paused since" not in text_of(somebody.get(f"/jobs/{number}").text)
+    shop.later(minutes=7)
+    technician = shop.people["technician"]
+    with shop.database.write() as session:
+        floor.pause(session, technician, number, draft, "pause-1", shop.clock["now"])
+    assert "Paused since 2 March 2026" in text_of(somebody.get(f"/jobs/{number}").text)
+    with shop.database.write() as session:
+        floor.resume(session, technician, number, draft, "go-on-1", shop.clock["now"])
+    assert "Paused since" not in text_of(somebody.get(f"/jobs/{number}").text)
