@@ -3,10 +3,11 @@
 import functools
 import hashlib
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime
+from gettext import NullTranslations
 from types import MappingProxyType
-from typing import Any
 
 import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -14,7 +15,7 @@ from markupsafe import Markup
 
 from app import resources
 from app.documents.content import CertificateContent, CharacteristicLine, Line, texts_of
-from app.documents.field import stands_on_first_page, to_signature_field
+from app.documents.field import to_signature_field
 from app.documents.first_page import Fit, fitting, with_all
 from app.documents.fonts import font_assets, texts_shown, unprintable
 from app.documents.pango import engine
@@ -91,15 +92,14 @@ def print_certificate(
     """
     if problems := letters_missing(content):
         raise BadInput(problems)
-    drawn = prepared(content, data)
-    loaded = {**assets(), **small_photos(content, pictures)}
-    ways = with_all(content)
-    pdf, on_first_page = written(replace(drawn, fit=next(ways)), data, loaded)
-    if on_first_page:
-        return pdf
-    # What remains is tried with the first page alone, since all of it takes several times as long.
-    fit = fitting(ways, functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit))))
-    return written(replace(drawn, fit=fit), data, loaded)[0]
+    # Pixels are worked on aside: that needs no lock, and there mostly is a second processor.
+    with ThreadPoolExecutor(1) as aside:
+        photos = aside.submit(small_photos, content, pictures)
+        drawn = prepared(content, data)
+        # It is tried with the first page alone: all of it takes ten times as long.
+        trial = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
+        fit = fitting(with_all(content), trial)
+        return written(replace(drawn, fit=fit), data, {**assets(), **photos.result()})
 
 
 def reach_mm(printed: Printed) -> float:
@@ -109,26 +109,20 @@ def reach_mm(printed: Printed) -> float:
     return reach
 
 
-def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> tuple[bytes, bool]:
-    """The PDF, and whether the signature stands on its first page."""
+def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> bytes:
+    """The PDF."""
     printing, content = engine(), printed.content
     enclosure = printing.Enclosure(
         DATA_NAME, _("Measurement data"), data, datetime.fromisoformat(content.issued_at)
     )
-    places = []
-
-    def finish(document: Any, being_written: Any) -> None:
-        places.append(stands_on_first_page(being_written))
-        to_signature_field(document, being_written)
-
     pdf: bytes = printing.to_pdf(
         lettered(page_of(printed, "certificate.html")),
         loaded,
-        finisher=finish,
+        finisher=to_signature_field,
         enclosures=(enclosure,),
         identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
     )
-    return pdf, places == [True]
+    return pdf
 
 
 def small_photos(content: CertificateContent, pictures: Pictures) -> dict[str, bytes]:
@@ -201,7 +195,13 @@ def assets() -> dict[str, bytes]:
 
 
 def environment() -> Environment:
-    """Templates of documents: everything escaped, a missing name is an error."""
+    """Templates of documents, in the language in force."""
+    return environment_in(catalogue())
+
+
+@functools.cache
+def environment_in(language: NullTranslations) -> Environment:
+    """Made once a language: everything escaped, a missing name is an error."""
     made = Environment(
         loader=FileSystemLoader(resources.templates() / "certificate"),
         autoescape=True,
@@ -210,7 +210,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.install_gettext_translations(catalogue(), newstyle=False)  # type: ignore[attr-defined]
+    made.install_gettext_translations(language, newstyle=False)  # type: ignore[attr-defined]
     made.filters["drawing"] = Markup
     made.globals["bar"] = drawn_bar
     return made
