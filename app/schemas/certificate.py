@@ -4,11 +4,14 @@ Canonical JSON: keys sorted, no white space, letters composed. Files may gain ke
 that came later are not required, so that certificates of earlier days follow it as well.
 """
 
-from typing import Annotated, Generic, Literal, TypeVar
+from datetime import date, datetime
+from typing import Annotated, Generic, Literal, NotRequired, TypeVar
 
 from pydantic import Field
 from typing_extensions import TypedDict
 
+from app.schemas.correction import Method
+from app.schemas.correction import Part as CorrectedPart
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import OverallVerdict, ResultOut
 from app.schemas.survey import SurveyIn
@@ -32,6 +35,29 @@ class CertifiedMeasurementOut(TypedDict):
     result: ResultOut
 
 
+class CertifiedCorrectionOut(TypedDict):
+    """What was done to the machine, in the codes of `jigbook.certificate/1`."""
+
+    text: str
+    part: CorrectedPart | None
+    method: Method | None
+    instruction: str | None
+    done_by: str | None
+    done_on: date | None
+    noted_at: datetime
+    noted_by: str | None
+
+
+class CertifiedPhotoOut(TypedDict):
+    """A photo that the certificate shows; its digest is that of the photo as the shop keeps it."""
+
+    sha256: str
+    about: str | None
+    caption: str
+    width: int
+    height: int
+
+
 class CertificateFileOut(TypedDict, Generic[Content]):
     """Content: what is printed, word by word; the rest is what it rests on."""
 
@@ -48,3 +74,5 @@ class CertificateFileOut(TypedDict, Generic[Content]):
     measurement: CertifiedMeasurementOut
     measurement_before: CertifiedMeasurementOut | None
     """The one before a correction, where a completion sets both side by side."""
+    corrections: NotRequired[list[CertifiedCorrectionOut]]
+    photos: NotRequired[list[CertifiedPhotoOut]]

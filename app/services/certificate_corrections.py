@@ -1,7 +1,7 @@
 """What was done to the machine, as a certificate tells it."""
 
 from app.documents.content import Correction
-from app.schemas.correction import BY_FORCE_OR_HEAT
+from app.schemas.correction import BY_FORCE_OR_HEAT, OF_THE_FRAME
 from app.services.certificate_case import Case
 from app.services.jobs import CorrectionView
 from app.services.surveys import SurveyView
@@ -44,7 +44,22 @@ def instruction(one: CorrectionView) -> str:
 def correction_caution(case: Case) -> str:
     """What must be known of the methods of force and heat among them, each said once."""
     methods = [one.method or "" for one in case.job.corrections]
-    return max((words.caution(method) for method in methods), key=len, default="")
+    known = max((words.caution(method) for method in methods), key=len, default="")
+    if not straightened_though_forbidden(case):
+        return known
+    forbidden = _("The reference says that the maker forbids straightening this frame.")
+    return f"{forbidden} {known}"
+
+
+def straightened_though_forbidden(case: Case) -> bool:
+    """Whether force or heat went to a frame that its reference says must not be straightened."""
+    if case.reference is None:
+        return False
+    forbidden = case.reference.reference.repair.straightening == "forbidden"
+    return forbidden and any(
+        one.method in BY_FORCE_OR_HEAT and (one.part is None or one.part in OF_THE_FRAME)
+        for one in case.job.corrections
+    )
 
 
 def correction_words(case: Case, survey: SurveyView) -> str:

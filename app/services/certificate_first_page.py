@@ -77,11 +77,13 @@ def in_force_lines(case: Case, issued: str) -> tuple[Fact, ...]:
 
 
 def received_lines(case: Case) -> tuple[Fact, ...]:
-    """The machine's condition as it came."""
+    """The machine's condition as it came, and what was ordered by whom."""
     job = case.job
     by = job.received_by or ""
     when = moments.moment_with_zone(job.received_at)
+    ordered = (job.authorised_scope or "", job.authorised_by or "")
     return facts(
         (_("Received"), ", ".join(part for part in (when, by) if part)),
+        (_("Ordered"), "; ".join(part for part in ordered if part)),
         (_("As received"), "; ".join([jobs.rideable(job.rideable), *job.visible_damage])),
     )

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from app.errors import Fact, Problem
 from app.services.certificate_case import Case
+from app.services.certificate_corrections import straightened_though_forbidden
 from app.services.surveys import SurveyView
 from app.wording import moments
 
@@ -15,7 +16,7 @@ def remarks_on(case: Case, now: datetime) -> tuple[Problem, ...]:
     for survey in (case.before, case.survey):
         if survey is not None:
             found += of_moment(survey, case.job.received_at, now)
-    return (*found, *of_visual_check(case))
+    return (*found, *of_visual_check(case), *of_corrections(case))
 
 
 def of_moment(survey: SurveyView, received_at: datetime, now: datetime) -> Iterator[Problem]:
@@ -39,3 +40,9 @@ def of_visual_check(case: Case) -> Iterator[Problem]:
     if count:
         facts: dict[str, Fact] = {"count": count, "of": len(checks)}
         yield Problem("visual_check_incomplete", "visual_check", facts)
+
+
+def of_corrections(case: Case) -> Iterator[Problem]:
+    """Force or heat where the reference says that the maker forbids it."""
+    if straightened_though_forbidden(case):
+        yield Problem("straightened_though_forbidden", "corrections")

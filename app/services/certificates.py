@@ -88,7 +88,8 @@ def remarks(
     """What the signer should look at first; none of it stands against issuing.
 
     Codes: `measured_before_received` (facts `number`, `measured`, `received`),
-    `measured_in_future` (`number`, `measured`), `visual_check_incomplete` (`count`, `of`).
+    `measured_in_future` (`number`, `measured`), `visual_check_incomplete` (`count`, `of`),
+    `straightened_though_forbidden`.
     They hold for both kinds. Raises NotFound when there is no such job.
     """
     require(actor, "certificates.read")

@@ -18,8 +18,11 @@ from app.schemas.certificate import FORMAT
 from app.services import audit
 from app.services.certificate_case import Case, gather, shop_of
 from app.services.certificate_content import Issue, certificate_content
+from app.services.certificate_photos import MOST_PRINTED
 from app.services.certificate_reasons import reasons
+from app.services.jobs import CorrectionView
 from app.services.permissions import Actor
+from app.services.photo_sharing import SharedPhoto
 from app.services.press import Press
 from app.services.register import Kind, read_content, row_of
 from app.services.surveys import SurveyView
@@ -168,9 +171,36 @@ def certificate_data(case: Case, survey: SurveyView, content: CertificateContent
             "reference_revision": reference.number if reference else None,
             "measurement": measurement(survey),
             "measurement_before": measurement(case.before) if case.before else None,
+            "corrections": [correction(one) for one in case.job.corrections],
+            "photos": [photo(one) for one in case.photos_chosen[:MOST_PRINTED]],
         }
     )
     return normalize("NFC", text).encode()
+
+
+def correction(one: CorrectionView) -> audit.Value:
+    """What was done, as JSON."""
+    return {
+        "text": one.text,
+        "part": one.part,
+        "method": one.method,
+        "instruction": one.instruction,
+        "done_by": one.done_by,
+        "done_on": one.done_on.isoformat() if one.done_on else None,
+        "noted_at": one.done_at.isoformat(timespec="seconds"),
+        "noted_by": one.by,
+    }
+
+
+def photo(one: SharedPhoto) -> audit.Value:
+    """A photo that is shown, as JSON; its bytes stand in the pages."""
+    return {
+        "sha256": one.sha256,
+        "about": one.about,
+        "caption": one.caption,
+        "width": one.width,
+        "height": one.height,
+    }
 
 
 def measurement(survey: SurveyView) -> audit.Value:

@@ -291,4 +291,12 @@ TABLE: Table = {
         later("every item looked at says more"),
         later("look at them first, or sign with them printed as not checked"),
     ),
+    "straightened_though_forbidden": Explanation(
+        later(
+            "the frame was worked on by force or heat, and its reference says that the maker "
+            "forbids that"
+        ),
+        later("the maker's instruction goes first"),
+        later("look at the corrections; the certificate tells both"),
+    ),
 }

@@ -151,6 +151,7 @@ def other_check_in() -> dict[str, Any]:
         "odometer_km": "40404",
         "visible_damage": ["right foot rest torn off"],
         "authorised_by": "Bo Different",
+        "authorised_scope": "measure, and correct the head alone",
         "privacy_notice_given": "on",
     }
 

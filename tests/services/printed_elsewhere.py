@@ -14,6 +14,7 @@ import time_machine
 
 from app.documents.certificate import print_certificate
 from app.records.session import Database
+from app.services.certificate_photos import pictures_of
 from app.services.composing import Wish, compose, tools_for
 from app.services.issuing import NOT_YET
 from app.services.permissions import Actor, Role
@@ -29,7 +30,8 @@ def main(file: str, folder: str, shop: str, person: str, job: str, at: str, year
     with time_machine.travel(datetime(int(year), 6, 1, 12, tzinfo=UTC)):
         with database.read() as session:
             made = compose(session, wish, tools_for(session, wish, press, None), NOT_YET)
-        pdf = print_certificate(made.content, made.data)
+            pictures = pictures_of(session, actor, made.content)
+        pdf = print_certificate(made.content, made.data, pictures)
     database.close()
     for one in (made.data, pdf):
         sys.stdout.write(hashlib.sha256(one).hexdigest() + "\n")

@@ -10,9 +10,12 @@ from pydantic import TypeAdapter
 
 from app.documents.content import CertificateContent
 from app.schemas.certificate import FORMAT
+from app.schemas.correction import CorrectionIn
+from app.services import corrections, photo_sharing, photos
 from app.services.register import CertificateData, read_content
 from tests.services.certifying import Bench
 from tests.services.composed import composed
+from tests.services.pictures import prepared
 
 
 @pytest.fixture(scope="module")
@@ -55,10 +58,13 @@ def test_the_data_are_canonical(done: Bench) -> None:
         (("measurement", "survey", "points"), []),
         (("content", "people", "same_person"), "no"),
         (("machine", "year"), "2021"),
+        (("corrections", 0, "method"), "hammered"),
+        (("corrections", 0, "noted_at"), None),
+        (("photos",), [{"sha256": "00"}]),
     ],
 )
 def test_what_does_not_follow_it_is_noticed(
-    done: Bench, schema: dict[str, Any], path: tuple[str, ...], value: object
+    done: Bench, schema: dict[str, Any], path: tuple[Any, ...], value: object
 ) -> None:
     data = json.loads(composed(done).data)
     place = data
@@ -82,9 +88,35 @@ def test_content_of_earlier_days_is_read_and_follows_it(
     assert {"handling", "parts_not_measured", "no_change_because"} <= later
     for name in later:
         del data["content"][name]
+    del data["corrections"], data["photos"]
     for line in data["content"]["characteristics"]:
         for name in ("section", "sources", "change"):
             del line[name]
     assert faults(data, schema) == []
     read = read_content(data["content"])
     assert (read.handling, read.no_change_because) == ((), "")
+
+
+def test_corrections_and_photos_stand_in_the_data_for_programs(done: Bench) -> None:
+    shop = done.workshop
+    sent = {"text": "yokes new", "part": "fork", "method": "replaced", "done_on": "2026-03-02"}
+    shop.do(corrections.note, "technician", done.number, CorrectionIn.model_validate(sent))
+    photo = shop.do(photos.add, "desk", done.number, prepared(80, 60), "zone.fork", "both tubes")
+    shop.do(photo_sharing.share, "inspector", done.number, photo.id)
+    data = json.loads(composed(done, "report").data)
+    first, second = data["corrections"]
+    assert (first["text"], first["part"], first["noted_by"]) == (
+        "head pulled forward",
+        None,
+        "Tove",
+    )
+    assert {name: second[name] for name in sent} == sent
+    assert data["photos"] == [
+        {
+            "sha256": photo.sha256,
+            "about": "zone.fork",
+            "caption": "both tubes",
+            "width": 80,
+            "height": 60,
+        }
+    ]

@@ -50,6 +50,7 @@ OF_THE_JOB: dict[str, str] = {
     "plate": "SP-77 QX",
     "colour": "orange",
     "odometer": "40404 km",
+    "order": "measure, and correct the head alone; Bo Different",
     "condition": "can be ridden; right foot rest torn off",
     "photo's caption": "as it stood in the yard",
     "photo of a place": "frame: paint thrown off at the head",
@@ -221,7 +222,7 @@ def test_a_correction_that_was_put_right_stands_in_its_new_words_alone(texts: Te
 
 
 def test_a_correction_says_when_and_what_the_maker_may_forbid(texts: Texts) -> None:
-    noted = re.compile(r"noted 2 March 2026, .{0,20}\d\d:\d\d UTC\+02:00")
+    noted = re.compile(r"(?<!none )noted 2 March 2026, .{0,20}\d\d:\d\d UTC\+02:00")
     forbidden = "many makers forbid straightening aluminium frames"
     for text in (texts.report, texts.completion):
         assert noted.search(text)

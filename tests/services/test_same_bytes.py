@@ -8,8 +8,10 @@ from pathlib import Path
 
 from app.records.scope import scoped
 from app.records.tables import Shop
+from app.services import photo_sharing, photos
 from tests.services.certifying import FILE, Bench
 from tests.services.composed import composed
+from tests.services.pictures import prepared
 
 SCRIPT = Path(__file__).with_name("printed_elsewhere.py")
 HERE = {"PYTHONHASHSEED": "1", "TZ": "UTC", "LC_ALL": "C"}
@@ -45,7 +47,10 @@ def in_denver(job: Bench) -> None:
 def test_two_processes_in_other_places_print_the_same_bytes(done: Bench) -> None:
     """Hash seed, time zone, locale, clock, and how the moment of issue is written all differ."""
     in_denver(done)
-    composed(done)
+    shop = done.workshop
+    photo = shop.do(photos.add, "desk", done.number, prepared(1300, 900), None, "as it came")
+    shop.do(photo_sharing.share, "inspector", done.number, photo.id)
+    assert len(composed(done).content.photos) == 1
     now = done.workshop.now
     elsewhere = now.astimezone(timezone(timedelta(hours=13)))
     printing = [

@@ -80,7 +80,18 @@ def test_a_job_goes_from_check_in_to_hand_over(api: Api) -> None:
     closing = f"/jobs/{number}/holds/{hold['id']}/close"
     assert technician.ask("POST", closing, {"reason": "x"}).status_code == 403
     api.as_role("inspector").made("POST", closing, {"reason": "replaced"}, 200)
-    technician.made("POST", f"/jobs/{number}/corrections", {"text": "new frame"})
+    sent = {
+        "text": "new frame",
+        "part": "frame",
+        "method": "replaced",
+        "done_by": "Quay (invented)",
+    }
+    job = technician.made("POST", f"/jobs/{number}/corrections", sent)
+    (noted,) = job["corrections"]
+    assert {name: noted[name] for name in sent} == sent
+    right = {"text": "new frame, painted", "supersedes": noted["id"]}
+    (after,) = technician.made("POST", f"/jobs/{number}/corrections", right)["corrections"]
+    assert (after["text"], after["done_at"]) == ("new frame, painted", noted["done_at"])
     desk.made("POST", f"/jobs/{number}/hand-over", {"handed_over_to": "Åse"}, 200)
     assert desk.get(f"/jobs/{number}")["status"] == "handed_over"
     late = technician.ask("POST", f"/jobs/{number}/corrections", {"text": "more"})
