@@ -4,8 +4,10 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from app.services import notes, sending_back, sign_off_queue
+from app.services import notes, photos, sending_back, sign_off_queue
+from app.services.certificate_photos import MOST_PRINTED
 from app.services.jobs import JobView
+from app.services.photos import PhotoView
 from app.services.register import CertificateView
 from app.web.pages.notes import NoteLine, line_of
 from app.web.pages.sending_back import ExchangeLine, exchange_lines
@@ -43,6 +45,8 @@ class Review:
     notes: tuple[NoteLine, ...]
     more_notes: str
     earlier: tuple[Earlier, ...]
+    photos: str
+    """How many of the job's photos the certificate will show; empty where it has none."""
 
 
 def review_of(session: Session, visit: Visit, job: JobView) -> Review:
@@ -57,7 +61,19 @@ def review_of(session: Session, visit: Visit, job: JobView) -> Review:
         notes=tuple(line_of(one) for one in noted[:MOST_NOTES]),
         more_notes=more_notes(len(noted) - MOST_NOTES),
         earlier=tuple(earlier_of(one) for one in earlier),
+        photos=photos_shown(photos.listing(session, person, number)),
     )
+
+
+def photos_shown(found: tuple[PhotoView, ...]) -> str:
+    """How many photos were chosen to go with the claim, and how many of them a certificate has
+    room for."""
+    kept = [one for one in found if one.stands]
+    if not kept:
+        return ""
+    chosen = sum(one.shared_at is not None for one in kept)
+    text = _("{shown} of {count}: those that were chosen to go with the claim, at most {most}.")
+    return text.format(shown=min(chosen, MOST_PRINTED), count=len(kept), most=MOST_PRINTED)
 
 
 def sendable(job: JobView) -> bool:

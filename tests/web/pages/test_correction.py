@@ -2,6 +2,9 @@
 
 import pytest
 
+from app.services import photo_sharing, photos
+from tests.databases import NOW
+from tests.services.pictures import prepared
 from tests.web.shop import Shop, Visitor, ready_job, text_of
 
 
@@ -74,3 +77,20 @@ def test_a_correction_that_is_not_there_cannot_be_put_right(
     shop: Shop, technician: Visitor, asked: str
 ) -> None:
     assert technician.get(f"/jobs/{ready_job(shop)}/correction?instead={asked}").status_code == 404
+
+
+def test_who_signs_sees_which_photos_will_be_printed(shop: Shop) -> None:
+    number = ready_job(shop)
+    inspector = shop.signed_in("inspector")
+    sign_off = f"/jobs/{number}/sign-off"
+    assert "Photos on the certificate" not in inspector.get(sign_off).text
+    person = shop.people["inspector"]
+    with shop.database.write() as session:
+        kept = [
+            photos.add(session, person, number, prepared(width, 40), None, None, NOW)
+            for width in (60, 61, 62)
+        ]
+        photo_sharing.share(session, person, number, kept[0].id, NOW)
+        photos.take_out(session, person, number, kept[2].id, "blurred", NOW)
+    page = text_of(inspector.get(sign_off).text)
+    assert "1 of 2: those that were chosen to go with the claim, at most 12." in page
