@@ -26,7 +26,12 @@ targets_close       `steer_target`; one, other, met_mm, needed_mm
 targets_stacked     `steer_target`; one, other, met_deg, needed_deg: round the axis
 targets_opposite    the same
 set_up_moved        None; scope: `steering` (the targets alone), `everything`, `unknown` (the datum
-                    was not measured again yet)
+                    was not measured again yet); reason `<scope>_at`: station, which the returned
+                    targets stand nearest to
+stations_disagree   `steer_target`; other: the returned targets lie as they lay at that station,
+                    which does not fit the others
+station_again       `steer_target`; station, turned_deg: which station a return repeats, and how
+                    far beside it the steering stands; nothing is wrong
 ==================  ===========================================================================
 
 A refusal of the engine that no missing point explains is told as well, by its own code.

@@ -1,15 +1,17 @@
 """All that is noticed about a measurement while it is taken: the one door of these checks."""
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from app.chassis import place_checks, station_checks
+from app.chassis import place_checks, returned_stations, station_checks
 from app.chassis.evaluate import evaluate
 from app.chassis.features import is_return
 from app.chassis.needs import LACKS
 from app.chassis.noticed import Noticed
+from app.chassis.returned_stations import Returned
 from app.chassis.survey import Floats, Options, Reference, Survey
 from app.errors import Refusal
 
@@ -30,13 +32,14 @@ def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
     if not survey.feature:
         return ()
     u = uncertainties(survey)
+    seen = station_checks.seen_of(survey, u)
     found = [
         *place_checks.check(survey, reference, u),
-        *station_checks.check(survey, u),
+        *station_checks.check(seen),
     ]
     returned = any(station and is_return(station) for station in survey.station)
     if returned and len(survey.feature) <= EVALUATED_MOST and not any(one.grave for one in found):
-        found += _of_the_whole(survey, reference)
+        found += _of_the_whole(survey, reference, list(returned_stations.found(seen, survey, u)))
     return tuple(found)
 
 
@@ -49,7 +52,9 @@ def uncertainties(survey: Survey) -> Floats:
     return np.asarray(u)
 
 
-def _of_the_whole(survey: Survey, reference: Reference) -> Iterator[Noticed]:
+def _of_the_whole(
+    survey: Survey, reference: Reference, again: Sequence[Returned]
+) -> Iterator[Noticed]:
     """Did the set-up stand still, and does the engine refuse what no further point mends?"""
     verdict = _rig(survey, reference)
     if isinstance(verdict, Refusal):
@@ -58,14 +63,42 @@ def _of_the_whole(survey: Survey, reference: Reference) -> Iterator[Noticed]:
             return
         # Too little for the whole, but the datum may have come back by itself.
         if _rig(only(survey, DATUM), reference) == "moved":
-            yield _moved(survey, "everything")
+            yield _moved(survey, "everything", ())
+            return
     elif verdict == "moved":
-        yield _moved(survey, _scope(survey, reference))
+        scope = _scope(survey, reference)
+        own = None if scope == "everything" else _no_movement(again)
+        yield own or _moved(survey, scope, again)
+        return
+    yield from [_found_again(one) for one in again if one.turned is not None]
 
 
-def _moved(survey: Survey, scope: str) -> Noticed:
+def _moved(survey: Survey, scope: str, again: Sequence[Returned]) -> Noticed:
     places = [i for i, station in enumerate(survey.station) if station and is_return(station)]
+    if again and scope != "everything":
+        facts = (("scope", scope), ("reason", f"{scope}_at"), ("station", again[-1].station))
+        return Noticed("set_up_moved", None, facts, tuple(places))
     return Noticed("set_up_moved", None, (("scope", scope),), tuple(places))
+
+
+def _no_movement(again: Sequence[Returned]) -> Noticed | None:
+    """What explains better that the targets do not come back: their names were exchanged, or they
+    do come back to one station, and it is that station that does not fit the others."""
+    for one in again:
+        if one.exchanged is not None:
+            first, second = one.exchanged
+            names = (("one", first), ("other", second), ("station", one.name))
+            return Noticed("targets_swapped", "steer_target", names, one.places)
+    if not again or not all(one.fits for one in again):
+        return None
+    facts = (("other", again[-1].station),)
+    return Noticed("stations_disagree", "steer_target", facts, again[-1].places)
+
+
+def _found_again(one: Returned) -> Noticed:
+    """Told for its own sake: nobody need find the same turn again, and which it was is known."""
+    facts = (("station", one.station), ("turned_deg", abs(math.degrees(one.turned or 0.0))))
+    return Noticed("station_again", "steer_target", facts, one.places, grave=False)
 
 
 def _rig(survey: Survey, reference: Reference) -> str | Refusal:

@@ -38,7 +38,8 @@ SEEN_ACROSS_MM = 40.0
 class Seen(NamedTuple):
     """stations: name -> target -> mean place (3,); the returns are left out. places: name ->
     the points' places in the survey. turns: name -> side; u: mm, of a point. tracks: target ->
-    station -> place, of targets seen at three stations or more; circles: of these tracks."""
+    station -> place, of targets seen at three stations or more; circles: of these tracks. returned:
+    name -> the places of points measured again."""
 
     stations: Mapping[str, Mapping[str, Floats]]
     places: Mapping[str, tuple[int, ...]]
@@ -47,11 +48,11 @@ class Seen(NamedTuple):
     u: float
     tracks: Mapping[str, Mapping[str, Floats]]
     circles: Mapping[str, Circle]
+    returned: Mapping[str, tuple[int, ...]]
 
 
-def check(survey: Survey, u: Floats) -> Iterator[Noticed]:
-    """What is noticed about the targets. u: (n,), standard uncertainty of each point, mm."""
-    seen = seen_of(survey, u)
+def check(seen: Seen) -> Iterator[Noticed]:
+    """What is noticed about the targets."""
     if not seen.stations:
         return
     apart, by_circle = list(_apart(seen)), _by_circle(seen)
@@ -67,12 +68,14 @@ def check(survey: Survey, u: Floats) -> Iterator[Noticed]:
 
 
 def seen_of(survey: Survey, u: Floats) -> Seen:
-    """The targets by station and name."""
+    """The targets by station and name. u: (n,), standard uncertainty of each point, mm."""
     places: dict[str, list[int]] = {}
+    returned: dict[str, list[int]] = {}
     for i, feature in enumerate(survey.feature):
         station = survey.station[i]
-        if feature == "steer_target" and station and survey.label[i] and not is_return(station):
-            places.setdefault(station, []).append(i)
+        if feature == "steer_target" and station and survey.label[i]:
+            met = returned if is_return(station) else places
+            met.setdefault(station, []).append(i)
     kept = dict(list(places.items())[-MOST_STATIONS:])
     stations = {name: _by_target(survey, found) for name, found in kept.items()}
     turns = {
@@ -89,7 +92,14 @@ def seen_of(survey: Survey, u: Floats) -> Seen:
         _median(of_points) if of_points else 0.0,
         tracks,
         {target: circle for target, circle in circles.items() if circle is not None},
+        {name: tuple(found) for name, found in returned.items()},
     )
+
+
+def _median(values: Sequence[float]) -> float:
+    """Plain: these are a handful, and NumPy's takes longer than all the rest."""
+    ordered, middle = sorted(values), len(values) // 2
+    return ordered[middle] if len(values) % 2 else (ordered[middle - 1] + ordered[middle]) / 2.0
 
 
 def _by_target(survey: Survey, places: Sequence[int]) -> dict[str, Floats]:

@@ -155,13 +155,14 @@ def done(
     """What became of a request, with what was noticed about its points."""
     state = floor_told.state_row(session, actor, draft) if ids else None
     told = floor_road.told_about(found, state.told, ids) if state else ()
+    stays = unfinished(found, code) or any(one.asks_again for one in told)
     return Done(
         draft_id=draft.id,
         version=draft.version,
         points=tuple(ids),
         told=told,
         plausible=not any(one.grave for one in told),
-        next_step=code if unfinished(found, code) else found.next_after(code),
+        next_step=code if stays else found.next_after(code),
         again=False,
     )
 

@@ -8,6 +8,9 @@ from app.schemas.planning import PlanOut
 from app.services.draft_views import DraftPoint, DraftView
 from app.services.floor_outline import Nominals
 
+GOOD = frozenset({"station_again"})
+ASKS_AGAIN = frozenset({"station_near"})
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -30,6 +33,16 @@ class Told:
     """The three in one."""
     grave: bool
     """A point that cannot be, or a set-up that moved: not merely advice."""
+
+    @property
+    def good(self) -> bool:
+        """Said so that people know, with nothing to mend."""
+        return self.code in GOOD
+
+    @property
+    def asks_again(self) -> bool:
+        """The step is complete, and yet had better be measured anew: the page stays there."""
+        return self.code in ASKS_AGAIN
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,6 +134,38 @@ TABLE: Table = {
         later("targets that keep their places on the steering are needed"),
         later("fix the rig and measure all stations again; the earlier ones are kept apart"),
     ),
+    "set_up_moved:steering_at": Explanation(
+        later(
+            "the targets, turned as at station {station}, do not lie as they lay there, but the "
+            "pivot does: the rig moved, or one target was not touched at its middle"
+        ),
+        later("targets that keep their places on the steering are needed"),
+        later(
+            "take this station back and measure it again; if it stays so, fix the rig and measure "
+            "all stations again: the earlier ones are kept apart"
+        ),
+    ),
+    "set_up_moved:unknown_at": Explanation(
+        later("the targets, turned as at station {station}, do not lie as they lay there"),
+        later("the pivot measured again tells whether the machine moved, or only the targets"),
+        later("measure both ends of the pivot and one face again"),
+    ),
+    "stations_disagree": Explanation(
+        later(
+            "the targets lie as they lay at station {other}, so they have not moved since; but "
+            "that station does not fit the others"
+        ),
+        later("stations of one rigid rig, turned about one axis, are needed"),
+        later(
+            "look whether a cable or a steering stop pulls there, take station {other} and this "
+            "one back, and measure both again"
+        ),
+    ),
+    "station_again": Explanation(
+        later("found again: station {station}, {turned_deg}° beside where the steering stood"),
+        later("any station will do, and the turn need not be the same"),
+        later("go on"),
+    ),
     "set_up_moved:unknown": Explanation(
         later("the targets do not come back to their places"),
         later("the pivot measured again tells whether the machine moved, or only the targets"),
@@ -172,7 +204,7 @@ def _in_words(feature: str | None, facts: Mapping[str, Fact]) -> dict[str, Fact]
         words["station"] = station(str(facts["station"]))
     if isinstance(facts.get("other"), str) and "other_label" in facts:
         words["other"] = place(str(facts["other"]), facts.get("other_label"))
-    if feature == "steer_target" and "station" in facts and "one" not in facts:
+    if feature == "steer_target" and "other" in facts and "one" not in facts:
         words["other"] = station(str(facts.get("other")))
     if isinstance(facts.get("fits"), str):
         words["fits"] = place(str(facts["fits"]), facts.get("fits_label"))
@@ -198,6 +230,8 @@ STATIONS = {
 
 def station(name: str) -> str:
     """Return what a station of the steering is called."""
+    if name == "return" or (name.startswith("return") and name[6:].isdigit()):
+        return _("measured once more")
     return _(STATIONS[name]) if name in STATIONS else labels.named(name)
 
 

@@ -38,6 +38,7 @@ STATIONS: dict[str, str] = {
     "right": later("Steering to the right"),
 }
 STATION = later("Steering at station {name}")
+ANY_STATION = later("One station of the steering")
 ONCE_MORE = later("Once more: {name}")
 
 HALF_TURN = later(
@@ -111,9 +112,14 @@ TO_DO: dict[str, tuple[str, ...]] = {
     "front_rim_half_turn": (HALF_TURN,),
     "rear_rim_half_turn": (HALF_TURN,),
 }
+ANY_TURN = later(
+    "Turn the steering to where one of its stations was, whichever is found most easily: which "
+    "one it is shows by itself, and a few degrees beside it do no harm. Let it rest."
+)
 AGAIN = later(
     "The very same place as at first. It shows whether anything has moved between the two."
 )
+AGAIN_TARGETS = later("It shows whether machine, rig and instrument stood still meanwhile.")
 TURN: dict[str, str] = {
     "left": later("Turn the steering about {degrees}° to the left and let it rest."),
     "right": later("Turn the steering about {degrees}° to the right and let it rest."),
@@ -192,9 +198,14 @@ def name(step: Step) -> str:
     return _(ONCE_MORE).format(name=_lowered(called)) if repeats(step) else called
 
 
+def once_more(step: Step) -> str:
+    """Return what a step is called among those that a pause repeats."""
+    return _(ANY_STATION) if step.kind == "steer_target" else _own_name(step)
+
+
 def _own_name(step: Step) -> str:
     if step.kind == "steer_target":
-        return station("ahead" if repeats(step) else step.station or "")
+        return _(ANY_STATION) if repeats(step) else station(step.station or "")
     first, _dot, side = (step.label or "").rpartition(".")
     end = _(elements.ENDS[side]).removesuffix(_(" end")) if side in elements.ENDS else side
     text = NAMES.get(step.kind)
@@ -216,6 +227,8 @@ def station(name: str) -> str:
 def to_do(step: Step) -> tuple[str, ...]:
     """Return what to do at a step, sentence by sentence."""
     said = [_(text) for text in TO_DO.get(step.kind, ())]
+    if step.kind == "steer_target" and repeats(step):
+        return _(ANY_TURN), *said, _(AGAIN_TARGETS)
     if step.kind == "steer_target" and step.turn_deg is not None:
         side = TURN.get(step.turn or "")
         degrees = f"{step.turn_deg:.0f}"

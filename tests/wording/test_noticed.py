@@ -62,6 +62,10 @@ FACTS: dict[str, dict[str, Fact]] = {
     "set_up_moved": {"scope": "everything"},
     "set_up_moved:steering": {"scope": "steering"},
     "set_up_moved:unknown": {"scope": "unknown"},
+    "set_up_moved:steering_at": {"scope": "steering", "reason": "steering_at", "station": "right"},
+    "set_up_moved:unknown_at": {"scope": "unknown", "reason": "unknown_at", "station": "left"},
+    "stations_disagree": {"other": "right"},
+    "station_again": {"station": "right", "turned_deg": 1.3},
 }  # fmt: skip
 
 

@@ -60,7 +60,8 @@ def test_returns_are_said_to_be_the_same_place_once_more() -> None:
     assert words.name(step) == "Once more: pivot axis, left end"
     assert words.to_do(step)[-1].startswith("The very same place")
     ahead = next(s for s in all_steps() if s.code == "return.station")
-    assert words.name(ahead) == "Once more: steering straight ahead"
+    assert words.name(ahead) == "Once more: one station of the steering"
+    assert "whichever is found most easily" in words.to_do(ahead)[0]
 
 
 def test_a_station_says_how_far_to_turn_and_which_way() -> None:

@@ -256,11 +256,23 @@ def undo_at_step(
 ) -> Response:
     """Takes a point back, and goes to its step; it stays on record, struck through."""
     with step_shown_again(request, visit, session, number, draft, step):
+        if form.text("all"):
+            undo_all(session, visit, number, draft, step)
+            return see("floor_step", number=number, draft=draft, step=step)
         chosen = form.text("point")
         point = int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 10 else 0
         key = form.text("request_key") or None
         done = floor.undo(session, visit.person, number, draft, point, key, visit.now)
     return see("floor_step", number=number, draft=draft, step=done.next_step or step)
+
+
+def undo_all(session: Session, visit: Visit, number: str, draft: int, code: str) -> None:
+    """Takes all points of a step back. Sent twice it finds none left, so that it needs no key."""
+    step = floor.road(session, visit.person, number, draft).step(code)
+    if step is None:
+        raise NotFound("no_such_step", None, met=code)
+    for point in step.points:
+        floor.undo(session, visit.person, number, draft, point.id, None, visit.now)
 
 
 @floor_pages.add("POST", STEP + "/aim", "drafts.write")

@@ -153,7 +153,7 @@ def page_for(
         groups=groups_of(view),
         next=next_of(view) if going else None,
         first=view.current or view.steps[0].code,
-        told=told_lines(view.told),
+        told=told_lines([one for one in view.told if not one.good]),
         paused=moment(view.paused_at) if view.paused_at and going else "",
         repeats=repeated(view),
         taken=just_taken(view, taken),

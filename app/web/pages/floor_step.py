@@ -16,7 +16,7 @@ from app.errors import NotFound
 from app.services import floor
 from app.services.floor_memory import Memory
 from app.services.floor_outline import Nominals
-from app.services.floor_views import FloorView, StepView
+from app.services.floor_views import FloorView, StepView, Told
 from app.services.permissions import allowed
 from app.web.database import Read
 from app.web.door import floor_pages
@@ -91,6 +91,8 @@ class FloorStepPage(Page):
     taken: Reading | None
     """The point that was just stored, read back in large."""
     taken_is_wrong: bool
+    asks_again: bool
+    """The step is done, and yet had better be measured anew."""
     last_point: int
     saved: str
     points_saved: int
@@ -161,10 +163,11 @@ def page_for(
         repeats=repeated(view),
         request_key=request_key or new_key(),
         seen=json.dumps(seen_by(view, step)),
-        told=told_lines(step.told),
+        told=told_lines(told_here(view, step, taken)),
         moved=moved_line(view.moved),
         taken=just_taken(view, taken),
         taken_is_wrong=is_wrong(view, taken),
+        asks_again=any(one.asks_again for one in step.told),
         last_point=last_point(view),
         saved=moment(view.saved_at),
         points_saved=len(view.draft.standing),
@@ -316,6 +319,12 @@ def just_taken(view: FloorView, taken: str) -> Reading | None:
     return next(
         (reading_of(point) for point in view.draft.standing if str(point.id) == taken), None
     )
+
+
+def told_here(view: FloorView, step: StepView, taken: str) -> list[Told]:
+    """What was noticed at this step, and of the point that was just stored at another one."""
+    of_taken = [one for one in view.told if taken and taken in map(str, one.points)]
+    return [*[one for one in step.told if one not in of_taken], *of_taken]
 
 
 def is_wrong(view: FloorView, taken: str) -> bool:

@@ -81,6 +81,7 @@ def floor_news(request: Request, visit: Here, session: Read, number: str, draft:
     )
     if news is None:
         return Response(status_code=NOTHING_NEW)
+    fresh = {point.id for point in news.points}
     grave = {point for told in news.told if told.grave for point in told.points}
     at = news.live_step
     return JSONResponse(
@@ -88,7 +89,7 @@ def floor_news(request: Request, visit: Here, session: Read, number: str, draft:
             "version": news.version,
             "at": path_to("floor_step", number=number, draft=draft, step=at) if at else None,
             "points": [point_out(point, point.id not in grave) for point in news.points],
-            "told": [told.sentence for told in news.told if told.grave],
+            "told": [told.sentence for told in news.told if fresh.intersection(told.points)],
         }
     )
 

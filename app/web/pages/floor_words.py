@@ -46,6 +46,7 @@ class ToldLine:
     """Something that was noticed, in its three parts."""
 
     grave: bool
+    good: bool
     met: str
     needed: str
     do: str
@@ -91,7 +92,7 @@ def step_line(view: FloorView, step: StepView) -> StepLine:
         state="next" if now else step.state,
         state_word=_("next") if now else words.state(step.state),
         detail=points_word(step) if step.wanted > 1 or len(step.points) > 1 else "",
-        noticed=bool(step.told),
+        noticed=any(not one.good for one in step.told),
     )
 
 
@@ -128,7 +129,8 @@ def told_lines(told: Sequence[Told]) -> tuple[ToldLine, ...]:
     """What was noticed, the grave first."""
     ordered = sorted(told, key=lambda one: not one.grave)
     return tuple(
-        ToldLine(t.grave, begun(t.met), begun(t.needed), begun(t.do), t.points) for t in ordered
+        ToldLine(t.grave, t.good, begun(t.met), begun(t.needed), begun(t.do), t.points)
+        for t in ordered
     )
 
 
@@ -172,4 +174,4 @@ def plan_line(plan: PlanOut) -> PlanLine:
 def repeated(view: FloorView) -> tuple[str, ...]:
     """While a measurement rests: what will be measured again."""
     by_code = {step.code: step for step in view.steps}
-    return tuple(words.name(by_code[code]) for code in view.repeats if code in by_code)
+    return tuple(words.once_more(by_code[code]) for code in view.repeats if code in by_code)
