@@ -25,6 +25,9 @@ class Reason:
     since: datetime
     words: str | None = None
     """What was asked for, when somebody asked for the call."""
+    verdict: str | None = None
+    """Of a machine that may be fetched: its last finding."""
+    holds_open: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +93,8 @@ def _for_the_customer(facts: Facts, on: date) -> Iterator[Reason]:
         # A call on the promised day itself has told them already.
         yield Reason("late", datetime.combine(facts.promised_on, time(), UTC))
     if is_certified(facts) and facts.certified is not None:
-        yield Reason("ready", facts.certified.at)
+        verdict = facts.surveys[-1].finding if facts.surveys else None
+        yield Reason("ready", facts.certified.at, None, verdict, facts.holds_open)
         return
     if facts.holds_open and facts.hold_moments:
         yield Reason("hold", max(facts.hold_moments))

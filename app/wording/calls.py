@@ -26,9 +26,18 @@ def whom(code: str) -> str:
     return _(WHOM.get(code, code))
 
 
-def reason(code: str, words: str | None = None) -> str:
-    """Return why somebody must be called: what was asked for, or what the records say."""
-    return words or _(REASONS.get(code, code))
+def reason(code: str, words: str | None = None, left: str = "") -> str:
+    """Return why somebody must be called: what was asked for, or what the records say.
+
+    left: what is open on a machine that can be fetched.
+    """
+    said = words or _(REASONS.get(code, code))
+    if not left:
+        return said
+    told = _(
+        "{said}, and leaves with this open: {left}; it is not to be ridden before that is put right"
+    )
+    return told.format(said=said, left=left)
 
 
 def outcome(code: str) -> str:

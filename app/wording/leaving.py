@@ -6,8 +6,8 @@ from app.wording.verdicts import finding
 ROAD = later("Whether it may go on the road is for the licensed inspection of the place.")
 
 
-def leaves_with(verdict: str | None, holds: int) -> tuple[str, ...]:
-    """What whoever fetches it must be told; nothing where all was found within.
+def left_open(verdict: str | None, holds: int) -> str:
+    """Return what is open, in one line; empty where all was found within.
 
     verdict: of the last finding that stands, None: nothing was measured; holds: open ones.
     """
@@ -18,10 +18,16 @@ def leaves_with(verdict: str | None, holds: int) -> tuple[str, ...]:
         left.append(finding(verdict))
     if holds:
         left.append(counted("{count} open hold", "{count} open holds", holds).format(count=holds))
+    return ", ".join(left)
+
+
+def leaves_with(verdict: str | None, holds: int) -> tuple[str, ...]:
+    """What whoever fetches it must be told; nothing where nothing is open."""
+    left = left_open(verdict, holds)
     if not left:
         return ()
     told = _(
         "It leaves with this open: {what}. Tell whoever fetches it, and that it is not to be "
         "ridden before it is put right."
-    ).format(what=", ".join(left))
+    ).format(what=left)
     return told, _(ROAD)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from app.metrology.rounding import rounded
+from app.wording.enumeration import listed
 from app.wording.numbers import places, size, spread
 from app.wording.translation import _, counted, later
 
@@ -85,6 +86,20 @@ def the_rest(verdict: str, parts: Parts) -> list[str]:
     if parts.within and verdict != "within":
         told.append(_("Where it should be: {parts}.").format(parts=joined(parts.within)))
     return told
+
+
+MOST_SEEN = 4
+
+
+def seen_besides(verdict: str, seen: Sequence[str]) -> str:
+    """Return what the visual check saw and no measurement tells, beside the finding; empty where
+    nothing was seen. `seen`: items in words."""
+    if not seen:
+        return ""
+    items = listed(seen, MOST_SEEN)
+    if verdict == "within":
+        return _("But at the visual check was seen: {items}.").format(items=items)
+    return _("At the visual check was seen: {items}.").format(items=items)
 
 
 def joined(sections: Sequence[str]) -> str:

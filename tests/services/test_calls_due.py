@@ -80,6 +80,12 @@ def test_a_certificate_takes_the_place_of_what_was_found_before() -> None:
     assert reasons(replace(CERTIFIED, surveys=OUTSIDE.surveys, corrections=(Done(at(5)),))) == []
 
 
+def test_that_it_can_be_fetched_comes_with_what_is_still_open() -> None:
+    (found,) = due(replace(CERTIFIED, holds_open=2), TODAY)
+    (reason,) = found.reasons
+    assert (reason.verdict, reason.holds_open) == ("outside", 2)
+
+
 def test_an_open_hold_is_told() -> None:
     held = replace(RECEIVED, holds_open=1, hold_moments=(at(1),))
     assert reasons(held) == ["hold"]

@@ -68,3 +68,12 @@ def test_plus_minus_is_told_with_a_number_of_the_finding() -> None:
     )
     assert "at most 0.38 mm" in plainly.plus_minus(0.3812, "mm")
     assert [plainly.worth_showing(one) for one in (0.0, 0.004, 0.006)] == [False, False, True]
+
+
+def test_what_the_visual_check_saw_is_said_beside_the_finding() -> None:
+    seen = ["bent or marked fork legs (left)"]
+    assert plainly.seen_besides("within", []) == ""
+    told = "at the visual check was seen: bent or marked fork legs (left)."
+    assert plainly.seen_besides("within", seen) == f"But {told}"
+    assert plainly.seen_besides("outside", seen) == told[:1].upper() + told[1:]
+    assert plainly.seen_besides("within", list("abcdef")).endswith("a, b, c, d and 2 more.")

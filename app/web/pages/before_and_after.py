@@ -12,13 +12,14 @@ from starlette.responses import Response
 from app.errors import NotFound
 from app.schemas.result import CharacteristicOut
 from app.services import jobs
-from app.services.machines import MachineView
+from app.services.job_views import JobView
 from app.services.stages import Stages, stages
 from app.services.survey_views import SurveyView
 from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import row_bar, scale
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked
+from app.web.pages.job import seen_besides
 from app.web.pages.result_words import FEW, plainly_said, plus_minus, verdict_mark
 from app.web.pages.stage_drawing import Drawn, Way, beside, chosen_way, overlaid, times_of, ways
 from app.web.pages.words import Mark, Said, machine_name, mark, said_apart
@@ -90,6 +91,8 @@ class ComparisonPage(Page):
     number: str
     machine: str
     plainly: str
+    seen: str
+    """What the visual check saw besides; else empty."""
     said: Said
     stages: tuple[Stage, ...]
     meanwhile: tuple[Meanwhile, ...]
@@ -111,8 +114,8 @@ class ComparisonPage(Page):
 def before_and_after(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The last measurement beside the ones before it."""
     found = found_for(request, visit, session, number)
-    machine = jobs.read(session, visit.person, number).machine
-    return show(request, visit, page_of(found, machine, request))
+    job = jobs.read(session, visit.person, number)
+    return show(request, visit, page_of(found, job, request))
 
 
 @pages.add("GET", "/jobs/{number}/before-and-after/drawing", "surveys.read")
@@ -145,15 +148,16 @@ def drawing_of(found: Stages, way: str, times: int | None) -> Drawn:
     return overlaid(found, times) if way == "overlaid" else beside(found, way, times)
 
 
-def page_of(found: Stages, machine: MachineView, request: Request) -> ComparisonPage:
+def page_of(found: Stages, job: JobView, request: Request) -> ComparisonPage:
     """All results in words."""
     way, last = chosen_way(request), found.last.result
     drawn = drawing_of(found, way, asked(request, "times"))
     return ComparisonPage(
         title=title_of(found),
         number=found.last.job_number,
-        machine=" · ".join([machine_name(machine), machine.frame_number]),
+        machine=" · ".join([machine_name(job.machine), job.machine.frame_number]),
         plainly=plainly_said(last),
+        seen=seen_besides(job, last["finding"]["verdict"]),
         said=said_apart(last["finding"]["sentence"]),
         stages=tuple(map(stage_of, found.shown)),
         meanwhile=meanwhile_of(found),
@@ -171,16 +175,15 @@ def page_of(found: Stages, machine: MachineView, request: Request) -> Comparison
 
 
 def title_of(found: Stages) -> str:
-    """The phases that stand beside each other."""
-    titles = {
-        ("before", "after"): _("Before and after"),
-        ("before", "during"): _("Before and during the correction"),
-        ("during", "after"): _("During the correction and after"),
+    """What the page answers, and the phases that stand beside each other."""
+    phases = {
+        ("before", "after"): _("before and after"),
+        ("before", "during"): _("before and during it"),
+        ("during", "after"): _("during it and after"),
     }
-    phases = (found.first.phase, found.last.phase)
-    if len(found.shown) > len(phases):
-        return _("Before, during and after")
-    return titles[phases]
+    shown = (found.first.phase, found.last.phase)
+    told = _("before, during and after") if len(found.shown) > len(shown) else phases[shown]
+    return _("What the correction changed: {phases}").format(phases=told)
 
 
 def stage_of(view: SurveyView) -> Stage:

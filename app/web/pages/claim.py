@@ -27,6 +27,7 @@ from app.web.visits import Here, Visit
 from app.wording import claims as plain
 from app.wording import jobs as words
 from app.wording import photos as photo_words
+from app.wording import plainly
 from app.wording.how_to_check import Step
 from app.wording.moments import day, moment
 from app.wording.translation import _
@@ -257,7 +258,12 @@ def before_of(content: CertificateContent) -> str:
 def now_of(content: CertificateContent, *, missing: bool) -> str:
     """How it stands now, in a sentence or two."""
     found = [(one.key, one.now.verdict) for one in content.characteristics]
-    return plain.now(content.finding, found, missing=missing)
+    seen = [one.label for one in content.visual_check.seen]
+    told = (
+        plain.now(content.finding, found, missing=missing),
+        plainly.seen_besides(content.finding, seen),
+    )
+    return " ".join(filter(None, told))
 
 
 def signer_of(content: CertificateContent) -> str:

@@ -19,6 +19,7 @@ from app.web.drawn import Views, outline, scale
 from app.web.pages.download import attachment
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked, exaggeration_of
 from app.web.pages.handling_words import HandlingBlock, handling_of
+from app.web.pages.job import seen_besides
 from app.web.pages.result_words import Group, groups, outside, plainly_said, plus_minus
 from app.web.pages.road import NextStep, next_of
 from app.web.pages.words import Fact, Mark, Said, machine_name, mark, opened, said_apart
@@ -42,6 +43,8 @@ class FindingPage(Page):
     """What was measured, for the printed page."""
     finding: Mark
     plainly: str
+    seen: str
+    """What the visual check saw besides; else empty."""
     """The finding in the words of a customer."""
     said: Said
     outside: tuple[str, ...]
@@ -126,6 +129,7 @@ def page_of(
         machine=" · ".join([machine_name(job.machine), job.machine.frame_number]),
         finding=mark(result["finding"]["verdict"]),
         plainly=plainly_said(result),
+        seen=seen_besides(job, result["finding"]["verdict"]),
         said=said_apart(result["finding"]["sentence"]),
         outside=outside(result),
         holds=opened(holds),

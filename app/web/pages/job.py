@@ -23,7 +23,7 @@ from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import jobs as words
-from app.wording import labels
+from app.wording import labels, plainly
 from app.wording.errors import explain
 from app.wording.moments import day, moment
 from app.wording.translation import _
@@ -271,6 +271,21 @@ def seen_of(found: JobView) -> tuple[Fact, ...]:
         for check in found.visual_checks
         if check.answer == "seen"
     )
+
+
+def seen_besides(found: JobView, verdict: str) -> str:
+    """What the visual check saw, in a sentence beside a finding; empty where nothing was seen."""
+    items = [
+        with_place(words.item(check.item), check.place)
+        for check in found.visual_checks
+        if check.answer == "seen"
+    ]
+    return plainly.seen_besides(verdict, items)
+
+
+def with_place(item: str, place: str | None) -> str:
+    """An item with where it was seen."""
+    return f"{item} ({place})" if place else item
 
 
 def correction_facts(found: JobView) -> tuple[Fact, ...]:

@@ -19,7 +19,7 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Sent
-from app.web.pages.today import dial, filters_of
+from app.web.pages.today import dial, filters_of, reason_of
 from app.web.rendering import Page, see, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
@@ -152,10 +152,7 @@ def line_of(note: NoteView) -> NoteLine:
 
 def numbers_of(job: JobView, due: tuple[CallDue, ...]) -> tuple[Number, ...]:
     """Customer and adjuster, with why they must be called."""
-    reasons = {
-        one.whom: tuple(words.reason(reason.code, reason.words) for reason in one.reasons)
-        for one in due
-    }
+    reasons = {one.whom: tuple(reason_of(reason) for reason in one.reasons) for one in due}
     people = (
         ("customer", job.customer.name, job.customer.phone),
         ("adjuster", job.claim.adjuster or job.claim.insurer_name, job.claim.adjuster_phone),

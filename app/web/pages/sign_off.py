@@ -17,7 +17,7 @@ from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
-from app.web.pages.job import claim_facts, correction_facts, machine_facts, seen_of
+from app.web.pages.job import claim_facts, correction_facts, machine_facts, seen_besides, seen_of
 from app.web.pages.sign_off_review import Review, review_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
@@ -68,6 +68,8 @@ class SignOffPage(Page):
     corrections: tuple[Fact, ...]
     checked: str
     seen: tuple[Fact, ...]
+    besides: str
+    """The same in a sentence beside the findings; else empty."""
     remarks: tuple[str, ...]
     """What the signer should look at once more; none of it stands in the way."""
     signer: str
@@ -140,12 +142,19 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
         corrections=correction_facts(found),
         checked=checked_words(found),
         seen=seen_of(found),
+        besides=seen_besides(found, last_finding(found)),
         remarks=remarks_of(session, visit, number),
         signer=visit.person.name,
         review=review_of(session, visit, found),
         request_key=secrets.token_urlsafe(12),
         cautions=tuple(cautions.everywhere()),
     )
+
+
+def last_finding(found: JobView) -> str:
+    """The verdict of the last measurement that stands; empty without one."""
+    standing = [line.finding for line in found.surveys if line.superseded_by is None]
+    return standing[-1] if standing else ""
 
 
 def replace_options(valid: list[str]) -> tuple[Option, ...]:

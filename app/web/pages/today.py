@@ -8,6 +8,7 @@ from fastapi import Request
 from starlette.responses import Response
 
 from app.services import today as list_of_today
+from app.services.calls_due import Reason
 from app.services.jobs import STATUSES
 from app.services.permissions import Actor, Role, allowed
 from app.services.today import CallLine, Today, TodayLine
@@ -21,6 +22,7 @@ from app.web.visits import Here, Visit
 from app.wording import calls as call_words
 from app.wording import jobs as job_words
 from app.wording import labels
+from app.wording.leaving import left_open
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
@@ -244,11 +246,17 @@ def call_of(line: CallLine) -> Call:
         phone=line.phone or "",
         dial=dial(line.phone or ""),
         about=" · ".join(filter(None, [line.plate, machine])),
-        reasons=tuple(call_words.reason(one.code, one.words) for one in line.call.reasons),
+        reasons=tuple(reason_of(one) for one in line.call.reasons),
         tried=_("tried {moment}").format(moment=moment(line.call.tried_at))
         if line.call.tried_at
         else "",
     )
+
+
+def reason_of(one: Reason) -> str:
+    """Why somebody must be called; of a machine that may be fetched, what it leaves with."""
+    left = left_open(one.verdict, one.holds_open) if one.code == "ready" else ""
+    return call_words.reason(one.code, one.words, left)
 
 
 def dial(phone: str) -> str:

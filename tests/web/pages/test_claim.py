@@ -9,7 +9,15 @@ from typing import Any, NamedTuple
 import httpx
 import pytest
 
-from app.services import certificates, claims, insurer_links, photo_sharing, photos
+from app.schemas.visual_check import VisualCheckIn
+from app.services import (
+    certificates,
+    claims,
+    insurer_links,
+    photo_sharing,
+    photos,
+    visual_checks,
+)
 from app.services.order import Made, Order
 from app.services.press import Press
 from app.services.throttle import FREE_TRIES
@@ -84,6 +92,18 @@ def test_it_says_at_once_that_it_is_in_force_and_tells_before_and_now(claim: Cla
     order = [page.index(word) for word in ("In force", "Before the", "All that", "Download the")]
     assert order == sorted(order)
     assert claim.get().text.count("<svg") > 3, "the drawing and the bars"
+
+
+def test_damage_that_was_seen_stands_beside_a_finding_within(claim: Claim) -> None:
+    assert "visual check was seen" not in claim.page()
+    sent = {"item": "fork_tubes", "answer": "seen", "note": "left leg"}
+    seen = VisualCheckIn.model_validate(sent)
+    technician, now = claim.shop.people["technician"], claim.shop.clock["now"]
+    with claim.shop.database.write() as session:
+        visual_checks.answer(session, technician, claim.job, [seen], now)
+    issue(claim.shop, claim.job, replaces=claim.certificate, reason="fork looked at again")
+    told = "the steering head. But at the visual check was seen: bent or marked fork legs."
+    assert told in claim.page()
 
 
 def test_replaced_and_withdrawn_are_told_before_all_else(claim: Claim) -> None:

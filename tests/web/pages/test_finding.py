@@ -3,7 +3,8 @@
 import json
 import re
 
-from app.services import jobs, surveys
+from app.schemas.visual_check import VisualCheckIn
+from app.services import jobs, surveys, visual_checks
 from tests.services.forms import check_in_form
 from tests.web.shop import Shop, measured_job, seed_text, text_of
 
@@ -114,6 +115,28 @@ def test_a_customer_reads_what_is_found_before_anything_else(shop: Shop) -> None
         assert "the true value lies at most 0.07° above or below it" in text
 
 
+def test_damage_that_was_seen_stands_beside_a_finding_within(shop: Shop) -> None:
+    number = measured_job(shop, BOTH)
+    inspector = shop.signed_in("inspector")
+    pages = ("surveys/1", "surveys/2", "before-and-after", "sign-off")
+    for page in pages:
+        said = text_of(inspector.get(f"/jobs/{number}/{page}").text)
+        assert "visual check was seen" not in said
+    see_bent_forks(shop, number)
+    told = "visual check was seen: bent or marked fork legs (left)."
+    for page, start in zip(
+        pages, ("At the", "But at the", "But at the", "But at the"), strict=True
+    ):
+        assert f"{start} {told}" in text_of(inspector.get(f"/jobs/{number}/{page}").text)
+
+
+def see_bent_forks(shop: Shop, number: str) -> None:
+    sent = {"item": "fork_tubes", "answer": "seen", "place": "left"}
+    seen = VisualCheckIn.model_validate(sent)
+    with shop.database.write() as session:
+        visual_checks.answer(session, shop.people["technician"], number, [seen], shop.clock["now"])
+
+
 def test_sentence_then_drawing_then_table(shop: Shop) -> None:
     number = measured_job(shop)
     page = shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text
@@ -179,7 +202,7 @@ def test_before_during_and_after_are_overlaid_and_stand_side_by_side(shop: Shop)
     visitor = shop.signed_in("desk")
     here = f"/jobs/{number}/before-and-after"
     page = visitor.get(here).text
-    assert "Before, during and after" in text_of(page)
+    assert "What the correction changed: before, during and after" in text_of(page)
     drawing = page[page.index('class="sheet"') : page.index("</figure>")]
     for kind in ("reference", "before", "during", "measured"):
         assert f'class="{kind}"' in drawing
@@ -224,5 +247,5 @@ def test_a_correction_that_is_not_finished_can_be_seen_already(shop: Shop) -> No
         f'href="/jobs/{number}/before-and-after"' in visitor.get(f"/jobs/{number}/surveys/2").text
     )
     text = text_of(visitor.get(f"/jobs/{number}/before-and-after").text)
-    assert "Before and during the correction" in text
+    assert "What the correction changed: before and during it" in text
     assert "measured after" not in text

@@ -2,7 +2,8 @@
 
 from app.schemas.visual_check import VisualCheckIn
 from app.services import visual_checks
-from app.wording.leaving import leaves_with
+from app.wording.calls import reason
+from app.wording.leaving import leaves_with, left_open
 from tests.web.shop import Shop, measured_job, text_of
 
 
@@ -31,3 +32,11 @@ def test_the_form_of_handing_over_warns_of_a_finding_and_of_a_hold(shop: Shop) -
     again = desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": " "})
     assert again.status_code == 422
     assert "1 open hold" in text_of(again.text)
+
+
+def test_the_call_that_it_can_be_fetched_says_what_it_leaves_with() -> None:
+    assert reason("ready") == "the machine can be fetched"
+    told = reason("ready", None, left_open("outside", 1))
+    assert "leaves with this open: outside the tolerances, 1 open hold" in told
+    assert "not to be ridden" in told
+    assert left_open("within", 0) == ""
