@@ -63,7 +63,7 @@ def test_the_file_formats_are_given_as_json_schemas(api: Api) -> None:
     names = api.get("/schemas")["items"]
     assert names == [
         "survey", "reference", "result", "check_bar", "check_bar_result", "gauge_study",
-        "gauge_study_result", "reference_report", "certificate",
+        "gauge_study_result", "reference_report", "certificate", "register",
     ]  # fmt: skip
     schemas = {name: api.get(f"/schemas/{name}") for name in names}
     assert schemas["survey"]["required"] == ["format", "points"]

@@ -180,7 +180,7 @@ def test_a_link_is_shown_once_counted_and_revoked(signed: Shop) -> None:
     assert newest is not None
     assert desk.post(newest[1]).status_code == 303
     gone = signed.visitor().get(claim)
-    assert gone.status_code == 404
+    assert gone.status_code == 410
     assert "Skarv" not in gone.text
     assert "this link was withdrawn on" in text_of(gone.text).lower()
     page = text_of(desk.get("/jobs/J-2026-0001/links").text)
@@ -279,7 +279,7 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
         assert "wrong frame number" not in text, "the reason is not for everybody"
     assert '<p class="answer unknown"><svg' in visitor.get(f"/verify/{CERTIFICATE}").text
     told = text_of(visitor.get(claim).text)
-    assert "It was withdrawn on" in told
+    assert "Not in force: withdrawn, " in told
     assert "wrong frame number" in told
     assert "The adjuster" in text_of(inspector.get(place).text)
     assert "Unaltered" in checked(shop, pdf)
