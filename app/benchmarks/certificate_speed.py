@@ -1,7 +1,7 @@
 """A certificate from the queue to the register against the layout engine's own time for its page.
 
 Laid out by the worker process, signed, checked by the rule that recipients use, stored; all of it
-warm. Beside it the engine makes a plain PDF of the very same page, in this process.
+warm. Beside it the engine makes a PDF/A of the very same page, in this process.
 """
 
 import gc
@@ -103,12 +103,12 @@ class Issued:
 
 
 def plain_pdf(sheet: Callable[[], issuing_finish.Sheet]) -> Callable[[], object]:
-    """The engine alone: page and pictures in, an ordinary PDF out."""
+    """The engine alone: page and pictures in, a PDF of the same kind out."""
     found, printing = sheet(), engine()
     drawn = documents.prepared(found.content, found.data)
     page = documents.page_of(drawn, "certificate.html")
     loaded = {**documents.assets(), **documents.small_photos(found.content, found.pictures)}
-    return lambda: printing.laid_out(page, loaded).write_pdf()
+    return lambda: printing.by_the_engine(page, loaded)
 
 
 def seconds(action: Callable[[], object]) -> float:

@@ -2,8 +2,8 @@
 
 import functools
 import hashlib
-from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime
 from gettext import NullTranslations
@@ -94,12 +94,12 @@ def print_certificate(
         raise BadInput(problems)
     # Pixels are worked on aside: that needs no lock, and there mostly is a second processor.
     with ThreadPoolExecutor(1) as aside:
-        photos = aside.submit(small_photos, content, pictures)
+        loaded = Awaited(assets(), aside.submit(small_photos, content, pictures))
         drawn = prepared(content, data)
         # It is tried with the first page alone: all of it takes ten times as long.
         trial = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
         fit = fitting(with_all(content), trial)
-        return written(replace(drawn, fit=fit), data, {**assets(), **photos.result()})
+        return written(replace(drawn, fit=fit), data, loaded)
 
 
 def reach_mm(printed: Printed) -> float:
@@ -109,7 +109,7 @@ def reach_mm(printed: Printed) -> float:
     return reach
 
 
-def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> bytes:
+def written(printed: Printed, data: bytes, loaded: Mapping[str, bytes]) -> bytes:
     """The PDF."""
     printing, content = engine(), printed.content
     enclosure = printing.Enclosure(
@@ -123,6 +123,22 @@ def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> bytes:
         identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
     )
     return pdf
+
+
+class Awaited(Mapping[str, bytes]):
+    """Assets that are there, and photos that are waited for when the first of them is drawn."""
+
+    def __init__(self, ready: Mapping[str, bytes], later: "Future[dict[str, bytes]]") -> None:
+        self.ready, self.later = ready, later
+
+    def __getitem__(self, name: str) -> bytes:
+        return self.ready[name] if name in self.ready else self.later.result()[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter({**self.ready, **self.later.result()})
+
+    def __len__(self) -> int:
+        return len(list(iter(self)))
 
 
 def small_photos(content: CertificateContent, pictures: Pictures) -> dict[str, bytes]:

@@ -114,15 +114,19 @@ def to_pdf(
         refuse_unless_sound(pdf)
 
     with _ONE_AT_A_TIME, no_complaints():
-        pages = laid_out(html, assets, color_profiles={LIGHT: light_profile()}, output_intent=LIGHT)
-        written = pages.write_pdf(
+        return by_the_engine(
+            html,
+            assets,
             finisher=complete,
-            pdf_variant=VARIANT,
-            output_intent=LIGHT,
             pdf_identifier=identifier,
             attachments=[attachment(one) for one in enclosures],
         )
-    return bytes(written)
+
+
+def by_the_engine(html: str, assets: Mapping[str, bytes], **more: object) -> bytes:
+    """What the layout engine makes of the page as a file of this kind, by itself."""
+    pages = laid_out(html, assets, color_profiles={LIGHT: light_profile()}, output_intent=LIGHT)
+    return bytes(pages.write_pdf(pdf_variant=VARIANT, output_intent=LIGHT, **more))
 
 
 def lowest_mark_mm(html: str, assets: Mapping[str, bytes]) -> float:
