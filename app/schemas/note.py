@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from app.schemas.form import Form
+from app.schemas.form import Form, Identity
 from app.schemas.sent import Prose
 
 Whom = Literal["customer", "adjuster"]
@@ -15,10 +15,12 @@ OUTCOMES: tuple[str, ...] = Outcome.__args__  # type: ignore[attr-defined]
 
 
 class NoteIn(Form):
-    """With `call` the note says why that person is to be called."""
+    """With `call` the note says why that person is to be called; with `takes_back` why that entry,
+    a call made or asked for, was noted by mistake."""
 
     words: Prose
     call: Whom | None = None
+    takes_back: Identity | None = None
 
 
 class CallIn(Form):

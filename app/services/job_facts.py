@@ -120,13 +120,18 @@ class _Gathered:
             cancelled=closed.get("cancelled"),
             handed_over=closed.get("handed_over"),
             promised_on=job.promised_on,
-            calls=tuple(
-                Call(row.whom, row.at, row.outcome, row.words)
-                for row in self._notes[job.id]
-                if row.whom
-            ),
+            calls=self._calls(job),
             sent_back=self._sent_back(job),
             answered=self._answered(job),
+        )
+
+    def _calls(self, job: Job) -> tuple[Call, ...]:
+        """Calls that were made or asked for, without those that were noted by mistake."""
+        taken_back = {row.takes_back_id for row in self._notes[job.id]}
+        return tuple(
+            Call(row.whom, row.at, row.outcome, row.words)
+            for row in self._notes[job.id]
+            if row.whom and row.id not in taken_back
         )
 
     def _closed(self, job: Job) -> dict[str, Done]:

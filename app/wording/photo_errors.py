@@ -62,7 +62,7 @@ TABLE: Table = {
     "not_signed": Explanation(
         later("the field for the signature is empty"),
         later("a signature is needed"),
-        later("sign in the field, or tick that the printed card was signed"),
+        later("sign in the field, or press the button that says that the printed card was signed"),
     ),
     "reads_otherwise": Explanation(
         later("the order, the notice or what is left here was changed while it was being read"),

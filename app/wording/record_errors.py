@@ -84,6 +84,16 @@ TABLE: Table = {
         later("a correction of this job that is on record is needed"),
         later("choose it from the list"),
     ),
+    "no_such_call": Explanation(
+        later("there is no call {met} on this job"),
+        later("a call that was made or asked for is needed"),
+        later("look at the job's notes and choose it there"),
+    ),
+    "call_taken_back": Explanation(
+        later("this call of job {job} was taken back already"),
+        later("a call that counts is needed"),
+        later("look at the job's notes: nothing is left to do"),
+    ),
     "correction_put_right": Explanation(
         later("this correction of job {job} was put right already"),
         later("the note that stands is needed"),

@@ -81,3 +81,47 @@ def test_what_was_said_is_erased_with_its_customer_and_that_it_was_said_stays(
         assert "holiday" not in told.one().public
         rows = session.scalars(scoped(session, actor, JobNote)).all()
         assert [row.words for row in rows] == [""]
+
+
+def called_for(workshop: Workshop) -> list[str]:
+    found = workshop.see(today.today, "desk", workshop.now.date())
+    return [reason.words or "" for one in found.calls for reason in one.call.reasons]
+
+
+def test_a_call_that_was_noted_by_mistake_is_taken_back_by_a_note(
+    workshop: Workshop, number: str
+) -> None:
+    wish = NoteIn(words="May it be replaced?", call="customer")
+    workshop.do(notes.add, "technician", number, wish)
+    reached = CallIn(whom="customer", outcome="reached")
+    mistaken = workshop.do(notes.called, "desk", number, reached)
+    assert called_for(workshop) == []
+
+    back = NoteIn(words="It was another customer.", takes_back=mistaken.id)
+    made = workshop.do(notes.add, "desk", number, back)
+
+    assert (made.kind, made.takes_back, made.by) == ("note", mistaken.id, "Dora")
+    assert called_for(workshop) == ["May it be replaced?"]
+    newest, call, asked = workshop.see(notes.listing, "desk", number)
+    assert (newest.taken_back, call.taken_back, asked.taken_back) == (False, True, False)
+    with pytest.raises(Conflict, match="call_taken_back"):
+        workshop.do(notes.add, "desk", number, back)
+    workshop.do(notes.add, "desk", number, NoteIn(words="Not needed.", takes_back=asked.id))
+    assert called_for(workshop) == []
+    with workshop.rows() as (session, actor):
+        events = session.scalars(scoped(session, actor, Event).where(Event.what == "job.noted"))
+        assert f'"takes_back":{mistaken.id}' in events.all()[0].public
+
+
+def test_only_a_call_of_this_job_is_taken_back(workshop: Workshop, number: str) -> None:
+    plain = workshop.do(notes.add, "desk", number, NoteIn(words="The left bar is loose."))
+    form = check_in_form(machine={**check_in_form()["machine"], "frame_number": "OTHER-1"})
+    other = workshop.do(check_in.check_in, "desk", form).job_number
+    call = CallIn(whom="customer", outcome="reached")
+    elsewhere = workshop.do(notes.called, "desk", other, call)
+    for identity in (plain.id, elsewhere.id, 999):
+        with pytest.raises(NotFound, match="no_such_call"):
+            workshop.do(notes.add, "desk", number, NoteIn(words="Why", takes_back=identity))
+    workshop.do(jobs.cancel, "desk", other, "sold")
+    with pytest.raises(Conflict, match="job_closed"):
+        workshop.do(notes.add, "desk", other, NoteIn(words="Why", takes_back=elsewhere.id))

@@ -81,12 +81,14 @@ class JobNote(ShopRecord):
         one_of("whom", "", "customer", "adjuster"),
         one_of("outcome", "", "reached", "message_left", "not_reached"),
     )
-    fixed = frozenset({"job_id", "kind", "whom", "outcome", "person_id", "at"})
+    fixed = frozenset({"job_id", "kind", "whom", "outcome", "takes_back_id", "person_id", "at"})
 
     job_id: Mapped[int] = link("job")
     kind: Mapped[Code]
     whom: Mapped[Code] = mapped_column(default="")
     outcome: Mapped[Code] = mapped_column(default="")
+    takes_back_id: Mapped[int | None] = link("job_note", unique=True, index=False)
+    """The call, made or asked for, that this note takes back: it was noted by mistake."""
     words: Mapped[Paragraph] = mapped_column(default="")
     person_id: Mapped[int | None] = link("person")
     at: Mapped[datetime.datetime]

@@ -29,6 +29,7 @@ from app.wording.translation import _, counted
 
 MOST_SHOWN = 30
 FIELDS = ("words", "call", "whom", "outcome")
+SENT = ("words", "call", "takes_back")
 NOTED_FROM = ("sign_off_form",)
 """Other pages on which something is noted, to come back to."""
 
@@ -42,6 +43,8 @@ class NoteLine:
     what: str
     """What kind of entry it is; empty for a plain note."""
     words: str
+    id: str
+    """Of a call that counts and can be taken back; else empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,7 @@ def add_note(request: Request, visit: Here, session: Write, form: Sent, number: 
         return page_for(session, visit, number, state)
 
     with shown_again(request, visit, form.values(), again, FIELDS):
-        sent = {name: form.text(name) for name in ("words", "call") if form.text(name)}
+        sent = {name: form.text(name) for name in SENT if form.text(name)}
         notes.add(session, visit.person, number, checked(NoteIn, sent), visit.now)
     place = form.text("back")
     return see(place if place in NOTED_FROM else "notes_form", number=number)
@@ -147,7 +150,11 @@ def line_of(note: NoteView) -> NoteLine:
         ),
     }
     head = " · ".join(filter(None, [moment(note.at), note.by]))
-    return NoteLine(head, kinds[note.kind], note.words or "")
+    what = _("A call taken back") if note.takes_back else kinds[note.kind]
+    if note.taken_back:
+        what = _("{what} (taken back: it counts no more)").format(what=what)
+    counts = note.whom and not note.taken_back
+    return NoteLine(head, what, note.words or "", str(note.id) if counts else "")
 
 
 def numbers_of(job: JobView, due: tuple[CallDue, ...]) -> tuple[Number, ...]:

@@ -124,7 +124,7 @@ def next_of(job: JobView, actor: Actor) -> NextStep:
     return NextStep(
         name=words.step(step.code),
         why=why_next(job, step) if href else waits(step),
-        button=button_of(step.code),
+        button=button_of(step.code, any(one.checked_at for one in job.visual_checks)),
         href=href,
     )
 
@@ -191,12 +191,12 @@ def leaving(job: JobView) -> tuple[str, ...]:
     return leaves_with(verdict, sum(hold.closed_at is None for hold in job.holds))
 
 
-def button_of(code: str) -> str:
-    """The words on the one large button."""
+def button_of(code: str, looked: bool = False) -> str:
+    """The words on the one large button; `looked`: some of the visual check is answered."""
     buttons = {
         "reference": _("Choose the reference"),
         "instrument": _("Choose the instrument"),
-        "visual_check": _("Start the visual check"),
+        "visual_check": _("Go on with the visual check") if looked else _("Start the visual check"),
         "measure_before": _("Measure"),
         "correct": _("Note a correction"),
         "measure_after": _("Measure again"),

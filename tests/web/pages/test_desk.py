@@ -117,6 +117,31 @@ def test_notes_and_calls_of_a_job(shop: Shop) -> None:
     assert "To be called:" not in noted
 
 
+def test_reached_by_mistake_is_taken_back_and_the_call_is_due_again(shop: Shop) -> None:
+    number = new_job(shop)
+    wish(shop, number)
+    shop.later(minutes=5)
+    desk = shop.signed_in("desk")
+    place = f"/jobs/{number}/notes"
+    desk.post(f"/jobs/{number}/calls", {"whom": "customer", "outcome": "reached"})
+    assert "To be called" not in text_of(desk.get("/").text)
+    assert 'name="takes_back" value="2"' in desk.get(place).text
+    assert desk.post(place, {"takes_back": "2", "words": " "}).status_code == 422
+    assert desk.post(place, {"takes_back": "2", "words": "wrong line"}).status_code == 303
+    assert "To be called" in text_of(desk.get("/").text)
+    page = desk.get(place).text
+    assert "Called the customer: reached (taken back: it counts no more)" in text_of(page)
+    assert 'name="takes_back" value="2"' not in page
+
+
+def test_further_calls_are_counted(shop: Shop) -> None:
+    for place in range(6):
+        machine = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": f"CALL-{place}"}
+        wish(shop, new_job(shop, machine=machine, customer={"name": f"Customer {place} Invented"}))
+    page = text_of(shop.signed_in("desk").get("/").text)
+    assert "2 further calls" in page
+
+
 def test_the_order_is_signed_on_the_screen_with_the_words_that_were_shown(shop: Shop) -> None:
     number = new_job(shop, authorised_by="", privacy_notice_given="")
     desk = shop.signed_in("desk")

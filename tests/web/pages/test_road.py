@@ -3,7 +3,7 @@
 import pytest
 
 from app.services import drafts, floor
-from tests.web.shop import Shop, measured_job, ready_job, text_of
+from tests.web.shop import Shop, measured_job, new_job, ready_job, text_of
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
 
@@ -46,3 +46,15 @@ def test_a_measurement_that_rests_says_since_when(shop: Shop, role: str) -> None
     with shop.database.write() as session:
         floor.resume(session, technician, number, draft, "go-on-1", shop.clock["now"])
     assert "Paused since" not in text_of(somebody.get(f"/jobs/{number}").text)
+
+
+def test_a_visual_check_that_was_begun_is_gone_on_with(shop: Shop) -> None:
+    number, technician = new_job(shop), shop.signed_in("technician")
+    sent = {"reference": "1", "because": "same frame"}
+    technician.post(f"/jobs/{number}/reference", sent)
+    technician.post(f"/jobs/{number}/instrument", {"instrument": "1"})
+    assert "Start the visual check" in text_of(technician.get(f"/jobs/{number}").text)
+    technician.post(f"/jobs/{number}/visual-check", {"tap": "frame_cracks.not_seen"})
+    page = text_of(technician.get(f"/jobs/{number}").text)
+    assert "Go on with the visual check" in page
+    assert "Start the visual check" not in page
