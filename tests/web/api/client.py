@@ -10,6 +10,7 @@ from typing import Any
 import httpx
 from fastapi import FastAPI
 from sqlalchemy.engine import URL
+from starlette.datastructures import State
 
 from app.main import create_app
 from app.records.session import Database
@@ -32,6 +33,8 @@ class Api:
     database: Database
     tokens: Mapping[str, str]
     owner: Actor
+    state: State
+    """What the app was made with."""
     role: str | None = None
 
     def as_role(self, role: str | None) -> "Api":
@@ -82,13 +85,14 @@ def opened(url: URL, folder: Path) -> Iterator[Api]:
     settings = Settings(data_dir=folder, database_url=str(url))
     guarded = create_app(settings, database=database, clock=lambda: NOW, passwords=CHEAP)
     transport = httpx.ASGITransport(guarded, raise_app_exceptions=False)
-    with asyncio.Runner() as loop:
-        client = httpx.AsyncClient(transport=transport, base_url=BASE)
-        yield Api(client, loop, database, tokens, owner)
-        loop.run(client.aclose())
     assert isinstance(guarded, Guard)
     assert isinstance(guarded.app, FastAPI)
-    guarded.app.state.issuing.close()
-    guarded.app.state.press.close()
-    guarded.app.state.darkroom.close()
+    state = guarded.app.state
+    with asyncio.Runner() as loop:
+        client = httpx.AsyncClient(transport=transport, base_url=BASE)
+        yield Api(client, loop, database, tokens, owner, state)
+        loop.run(client.aclose())
+    state.issuing.close()
+    state.press.close()
+    state.darkroom.close()
     give_back(database)
