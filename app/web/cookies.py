@@ -7,6 +7,9 @@ SECURE_NAME = "__Host-sid"
 PLAIN_NAME = "sid"
 SECURE_TABLET = "__Host-tablet"
 PLAIN_TABLET = "tablet"
+SAVED = "saved"
+SAVED_FOR_S = 20
+"""Long enough to come to the page that tells it."""
 SHADE = "shade"
 SHADES = ("light", "dark")
 KEPT_FOR_S = 400 * 24 * 3600
@@ -69,6 +72,24 @@ def set_shade(request: Request, response: Response, shade: str) -> None:
         shade if shade in SHADES else "",
         max_age=KEPT_FOR_S if shade in SHADES else 0,
         path="/",
+        secure=request.state.over_tls,
+        httponly=True,
+        samesite="lax",
+    )
+
+
+def tells_saved(request: Request) -> bool:
+    """Whether this page is the one that follows something that was just saved."""
+    return request.method == "GET" and request.cookies.get(SAVED) == request.url.path
+
+
+def set_saved(request: Request, response: Response, path: str, *, now: bool) -> None:
+    """Have the page at this path tell once that it was saved (`now`), or no more."""
+    response.set_cookie(
+        SAVED,
+        path if now else "",
+        max_age=SAVED_FOR_S if now else 0,
+        path=path,
         secure=request.state.over_tls,
         httponly=True,
         samesite="lax",

@@ -9,7 +9,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from app.services.permissions import Actor, allowed
 from app.settings import Settings
-from app.web.cookies import shade_of, tablet_secret
+from app.web.cookies import set_saved, shade_of, tablet_secret, tells_saved
 from app.web.form_state import EMPTY, FormState, Option
 from app.web.form_token import form_token
 from app.web.headers import SECRET_ADDRESSES
@@ -52,6 +52,8 @@ class Frame:
     person_key: str
     """Tells this browser's people apart in what their pages keep in it; says no name."""
     form_token: str
+    saved: bool
+    """The page follows something that was just saved."""
     shade: str
     """`light` or `dark`; empty: as the device has it."""
     shades: tuple[Option, ...]
@@ -64,7 +66,10 @@ class Frame:
 
 def show(request: Request, visit: Visit, page: Page, status: int = 200) -> Response:
     """The page as an answer."""
-    return HTMLResponse(html_of(request, visit, page), status_code=status)
+    answer = HTMLResponse(html_of(request, visit, page), status_code=status)
+    if tells_saved(request):
+        set_saved(request, answer, request.url.path, now=False)
+    return answer
 
 
 def html_of(request: Request, visit: Visit, page: Page) -> str:
@@ -78,6 +83,13 @@ def see(name: str, /, query: dict[str, str] | None = None, **parts: str | int) -
     return RedirectResponse(path_to(name, query, **parts), status_code=303)
 
 
+def see_saved(request: Request, name: str, /, **parts: str | int) -> Response:
+    """The same where the page is to tell in a quiet line that it was saved."""
+    answer = see(name, None, **parts)
+    set_saved(request, answer, path_to(name, None, **parts), now=True)
+    return answer
+
+
 def frame_for(request: Request, visit: Visit) -> Frame:
     """The frame of a page for whoever looks at it."""
     return Frame(
@@ -87,6 +99,7 @@ def frame_for(request: Request, visit: Visit) -> Frame:
         person=visit.actor.name if visit.actor else None,
         person_key=str(visit.actor.person_id) if visit.actor else "",
         form_token=form_token(visit.secret) if visit.secret else "",
+        saved=tells_saved(request),
         shade=shade_of(request),
         shades=shades(request.url.path),
         change_person=change_address(request),

@@ -19,7 +19,7 @@ from app.web.forms import Form, Sent, Value
 from app.web.pages.check_in import Choices, choices
 from app.web.pages.check_in_form import sent_check_in
 from app.web.pages.words import Fact, machine_name
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording import orders
 from app.wording.translation import _
@@ -69,7 +69,7 @@ def change_check_in(
     with shown_again(request, visit, form.values(), again, GROUPS):
         sent = sent_change(form)
         check_in_changes.change(session, visit.person, number, sent, visit.now)
-    return see("job", number=number)
+    return see_saved(request, "job", number=number)
 
 
 def sent_change(form: Form) -> dict[str, Value]:

@@ -19,7 +19,7 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
 from app.web.pages.words import Fact, or_not_stated
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
@@ -85,7 +85,7 @@ def choose_reference(
     with shown_again(request, visit, form.values(), again, REFERENCE_FIELDS, "reference"):
         chosen, because = chosen_id(form, "reference"), form.text("because")
         reference_fit.choose(session, visit.person, number, chosen, because, visit.now)
-    return see("job", number=number)
+    return see_saved(request, "job", number=number)
 
 
 def reference_page(
@@ -157,7 +157,7 @@ def choose_instrument(
 
     with shown_again(request, visit, form.values(), again, ("instrument",), "instrument"):
         jobs.fix_instrument(session, visit.person, number, chosen_id(form, "instrument"), visit.now)
-    return see("job", number=number)
+    return see_saved(request, "job", number=number)
 
 
 def instrument_page(session: Session, visit: Visit, job: JobView, state: FormState) -> ChoosePage:

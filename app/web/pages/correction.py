@@ -19,7 +19,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Sent
 from app.web.pages.words import Fact
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import cautions, orders
@@ -81,7 +81,7 @@ def note_correction(
         sent = checked(CorrectionIn, {**{name: form.text(name) for name in FIELDS}, "text": text})
         agreed, by = bool(form.text("agreed")), form.text("agreed_by")
         corrections_ordered.note(session, visit.person, number, sent, agreed, by, visit.now)
-    return see("job", number=number)
+    return see_saved(request, "job", number=number)
 
 
 def values_of(found: tuple[CorrectionView, ...], asked: str) -> dict[str, str]:

@@ -17,7 +17,7 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.pages.words import Fact, machine_name
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.visits import Here
 from app.wording.moments import moment
 from app.wording.translation import _
@@ -52,7 +52,7 @@ def change_machine(
     with shown_again(request, visit, again, lambda state: page_for(job, state), SENT):
         sent = {name: form.text(name) for name in SENT if form.text(name)}
         machine_changes.change(session, visit.person, number, sent, visit.now)
-    return see("job", number=number)
+    return see_saved(request, "job", number=number)
 
 
 def page_for(job: JobView, state: FormState) -> MachineChangePage:

@@ -20,7 +20,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Sent
 from app.web.pages.today import dial, filters_of, reason_of
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import calls as words
@@ -88,7 +88,7 @@ def add_note(request: Request, visit: Here, session: Write, form: Sent, number: 
         sent = {name: form.text(name) for name in SENT if form.text(name)}
         notes.add(session, visit.person, number, checked(NoteIn, sent), visit.now)
     place = form.text("back")
-    return see(place if place in NOTED_FROM else "notes_form", number=number)
+    return see_saved(request, place if place in NOTED_FROM else "notes_form", number=number)
 
 
 @pages.add("POST", "/jobs/{number}/calls", "jobs.note")
@@ -103,7 +103,7 @@ def note_call(request: Request, visit: Here, session: Write, form: Sent, number:
         notes.called(session, visit.person, number, checked(CallIn, sent), visit.now)
     if "back" in form.values():
         return RedirectResponse(list_again(form.text("back")), status_code=303)
-    return see("notes_form", number=number)
+    return see_saved(request, "notes_form", number=number)
 
 
 def list_again(query: str) -> str:

@@ -26,7 +26,7 @@ from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.arrival import Arrival, arrival_of
 from app.web.pages.words import Fact
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording import orders
 from app.wording.moments import moment
@@ -96,7 +96,9 @@ def sign_order(request: Request, visit: Here, session: Write, form: Sent, number
             raise Conflict("reads_otherwise", None)
         for sent in [signature_of(form, purpose, texts) for purpose in purposes]:
             signatures.sign(session, visit.person, number, sent, visit.now)
-    return see("photos", way.query, number=number) if way else see("job", number=number)
+    if way:
+        return see("photos", way.query, number=number)
+    return see_saved(request, "job", number=number)
 
 
 def signature_of(form: Form, purpose: str, texts: Texts) -> SignatureIn:
