@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from app.benchmarks import (
+    certificate_queue,
+    certificate_speed,
     engine_speed,
     floor_speed,
     full_survey,
@@ -17,7 +19,7 @@ from app.benchmarks import (
     trials_speed,
 )
 from app.benchmarks.one_client import Client
-from app.benchmarks.ratio import Memory, Ratio
+from app.benchmarks.ratio import Bound, Memory, Ratio
 from app.benchmarks.shop_server import Served, served_shop
 from app.benchmarks.timing import medians
 from app.chassis.evaluate import evaluate
@@ -25,6 +27,7 @@ from app.chassis.survey import FEATURES, Options
 
 FAST = Ratio("engine", ours_s=0.001, theirs_s=0.006, target=5.0, at_least=True)
 SMALL = Memory("trials", peak_mb=150.0, most_mb=600.0, bytes_each=8.2, most_bytes=9.0)
+NONE_LEFT = Bound("not done", value=0, most=0.0, unit="")
 LIGHT = Ratio("start", ours_s=0.13, theirs_s=0.1, target=1.4, at_least=False)
 
 
@@ -56,10 +59,51 @@ def test_one_missed_target_is_told_and_fails_the_run(
     monkeypatch.setattr(report, "trials_speed", lambda rounds: LIGHT)
     monkeypatch.setattr(report, "trials_memory", lambda rounds: SMALL)
     monkeypatch.setattr(report, "floor_speed", lambda rounds: (FAST, LIGHT))
+    monkeypatch.setattr(report, "certificate_speed", lambda rounds: LIGHT)
+    monkeypatch.setattr(report, "certificates_queued", lambda: (NONE_LEFT,))
+    monkeypatch.setattr(report, "certificates_through_kills", lambda: (NONE_LEFT, NONE_LEFT))
     lines: list[str] = []
     assert report.run(lines.append) == code
-    assert len(lines) == 9
+    assert len(lines) == 11
     assert word in "\n".join(lines)
+
+
+def test_a_bound_is_met_or_missed() -> None:
+    late = Bound("event loop", value=19.9, most=20.0, unit="ms")
+    assert late.met
+    missed = dataclasses.replace(late, value=20.1)
+    assert not missed.met
+    assert report.exit_code([FAST, missed]) == 1
+
+
+def test_kills_are_for_the_long_run_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("engine_speed", "start_up", "full_survey", "many_files", "trials_speed"):
+        monkeypatch.setattr(report, name, lambda rounds: FAST)
+    for name in ("trials_memory", "certificate_speed"):
+        monkeypatch.setattr(report, name, lambda rounds: FAST)
+    monkeypatch.setattr(report, "floor_speed", lambda rounds: (FAST,))
+    monkeypatch.setattr(report, "certificates_queued", lambda: (NONE_LEFT,))
+    monkeypatch.setattr(report, "certificates_through_kills", lambda: (NONE_LEFT,))
+    lines: list[str] = []
+    report.run(lines.append)
+    short = len(lines)
+    report.run(lines.append, long=True)
+    assert len(lines) == 2 * short + 1
+
+
+def test_a_certificate_goes_from_the_queue_to_the_register_in_the_benchmark() -> None:
+    found = certificate_speed.certificate_speed(1)
+    assert found.same_answer
+    assert found.ours_s > 0.0
+    assert found.theirs_s > 0.0
+
+
+def test_two_in_the_queue_of_a_served_shop_are_done_in_the_benchmark() -> None:
+    left, late, grown, slower = certificate_queue.certificates_queued(2)
+    assert left.met
+    assert late.value > 0.0
+    assert grown.value == pytest.approx(1.0)
+    assert slower.value > 0.0
 
 
 def test_memory_meets_its_bounds_or_misses_them() -> None:

@@ -4,6 +4,7 @@ import dataclasses
 import hashlib
 import io
 import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -16,6 +17,7 @@ from PIL import Image
 from app.documents.certificate import (
     DATA_NAME,
     assets,
+    environment_in,
     letters_missing,
     page_of,
     prepared,
@@ -217,7 +219,17 @@ def test_letters_of_the_signature_box_are_looked_at_beforehand() -> None:
         signature_box(("Brook \u2603",), 200.0, 60.0)
 
 
-def test_letters_of_labels_and_drawings_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def other_templates() -> Iterator[None]:
+    """What the templates call may be put in place: they are set up anew, before and after."""
+    environment_in.cache_clear()
+    yield
+    environment_in.cache_clear()
+
+
+def test_letters_of_labels_and_drawings_are_looked_at(
+    monkeypatch: pytest.MonkeyPatch, other_templates: None
+) -> None:
     """A translation may bring what the font lacks, and a drawing has words of its own."""
     drawn = "<svg><title>\u2603</title><text>\u2713 &#9744;</text></svg><style>\u2604</style>"
     assert unprintable(texts_shown(drawn)) == ("U+2610 BALLOT BOX", "U+2713 CHECK MARK")

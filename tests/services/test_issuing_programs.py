@@ -1,5 +1,7 @@
 """Whatever ends while certificates are made: workers, programs, one of two; and the locked key."""
 
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from datetime import timedelta
@@ -65,7 +67,8 @@ def test_of_two_programs_only_one_finishes_a_number(
     queue: IssuingQueue, done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The first one is so slow that it counts as dead; what it brings afterwards is thrown away."""
-    other, brought = queue_of(done), []
+    other = queue_of(done)
+    brought: list[int] = []
 
     def slow(press: Press, order: Order, beat: Callable[[], None] | None = None) -> Made:
         if not brought:
@@ -87,7 +90,8 @@ def test_of_two_programs_only_one_finishes_a_number(
 def test_of_two_programs_none_voids_what_the_other_finished(
     queue: IssuingQueue, done: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    other, tried = queue_of(done), []
+    other = queue_of(done)
+    tried: list[int] = []
 
     def broken(press: Press, order: Order, beat: Callable[[], None] | None = None) -> Made:
         if tried:
@@ -267,3 +271,43 @@ def wait_until(true: Callable[[], bool]) -> None:
     while not true() and time.monotonic() < end:
         time.sleep(0.02)
     assert true()
+
+
+PROGRAM = """
+import sys
+from datetime import datetime
+from pathlib import Path
+from app.records.session import Database
+from app.services.issuing_queue import IssuingQueue
+from app.services.press import Press
+from app.services.worker import Worker
+
+folder, now = Path(sys.argv[1]), datetime.fromisoformat(sys.argv[2])
+press = Press(folder)
+press.worker = Worker("tests.services.issuing_worker", tries=1)
+queue = IssuingQueue(Database(f"sqlite:///{folder}/workshop.sqlite"), press, lambda: now)
+while queue.finish_next():
+    pass
+"""
+
+
+def test_a_program_that_is_killed_while_it_makes_a_file_leaves_it_to_the_next(
+    real_worker: Path, done: Bench
+) -> None:
+    """A real process, killed as a power cut would end it."""
+    queue = queue_of(done)
+    sign_off(queue, done)
+    queue._let_go()
+    real_worker.write_text(HANGS)
+    command = [sys.executable, "-c", PROGRAM, str(done.press.data_dir)]
+    program = subprocess.Popen([*command, done.workshop.now.isoformat()])
+    wait_until(lambda: progress(done).state == "being_made")
+    program.kill()
+    program.wait()
+    real_worker.unlink()
+    assert done.register() == {FIRST: "issuing"}
+    assert not queue.finish_next(), "the other program may still live"
+    done.workshop.now += HELD_FOR
+    assert queue.finish_next()
+    assert done.register() == {FIRST: "valid"}
+    assert events(done, "certificate.issued") == 1
