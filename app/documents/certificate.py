@@ -2,12 +2,13 @@
 
 import functools
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime
 from gettext import NullTranslations
 from types import MappingProxyType
+from typing import Any
 
 import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -15,8 +16,9 @@ from markupsafe import Markup
 
 from app import resources
 from app.documents.content import CertificateContent, CharacteristicLine, Line, texts_of
-from app.documents.field import to_signature_field
+from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.first_page import Fit, fitting, with_all
+from app.documents.first_page_size import DENSITIES, Drawn, aspect, foreseen_mm
 from app.documents.fonts import font_assets, texts_shown, unprintable
 from app.documents.pango import engine
 from app.documents.photos import for_print
@@ -27,10 +29,14 @@ from app.errors import BadInput, Problem, Unavailable
 from app.wording.translation import _, catalogue
 
 Pictures = Mapping[str, bytes]
+Reach = Callable[[Fit], float]
 NO_PICTURES: Pictures = MappingProxyType({})
 DATA_NAME = "measurement.json"
 BAR_LETTER = 16.0
 """Words at the ends of a bar, of 200 parts of its width: 6 points on the narrowest of them."""
+
+SAFETY_MM = 0.8
+"""More than what is foreseen was met to differ from what is laid out."""
 
 BOX_LETTERS = (7.0, 6.0, 5.0, 4.0)
 """Heights of the letters in the signature box, in points; the largest that fits is taken."""
@@ -96,10 +102,27 @@ def print_certificate(
     with ThreadPoolExecutor(1) as aside:
         loaded = Awaited(assets(), aside.submit(small_photos, content, pictures))
         drawn = prepared(content, data)
-        # It is tried with the first page alone: all of it takes ten times as long.
-        trial = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
-        fit = fitting(with_all(content), trial)
-        return written(replace(drawn, fit=fit), data, loaded)
+        trial: Reach = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
+        likely = fitting(with_all(content), foreseen(drawn, trial))
+        pdf, on_first_page = written(replace(drawn, fit=likely), data, loaded)
+        if on_first_page:
+            return pdf
+        return written(replace(drawn, fit=fitting(with_all(content), trial)), data, loaded)[0]
+
+
+def foreseen(drawn: Printed, trial: Reach) -> Reach:
+    """How far down the first page will reach: worked out from its letters, which takes no time;
+    laid out where names are at their very longest."""
+    content = drawn.content
+    bars = (drawn_bar(line.bar, line.name) for line in content.required if line.bar)
+    shapes = Drawn(aspect(drawn.views.side), aspect(next(bars, "")))
+
+    def reach(fit: Fit) -> float:
+        if fit.name not in DENSITIES:
+            return trial(fit)
+        return foreseen_mm(content, fit, shapes) + SAFETY_MM
+
+    return reach
 
 
 def reach_mm(printed: Printed) -> float:
@@ -109,20 +132,26 @@ def reach_mm(printed: Printed) -> float:
     return reach
 
 
-def written(printed: Printed, data: bytes, loaded: Mapping[str, bytes]) -> bytes:
-    """The PDF."""
+def written(printed: Printed, data: bytes, loaded: Mapping[str, bytes]) -> tuple[bytes, bool]:
+    """The PDF, and whether the signature stands on its first page."""
     printing, content = engine(), printed.content
     enclosure = printing.Enclosure(
         DATA_NAME, _("Measurement data"), data, datetime.fromisoformat(content.issued_at)
     )
+    places = []
+
+    def finish(document: Any, being_written: Any) -> None:
+        places.append(stands_on_first_page(being_written))
+        to_signature_field(document, being_written)
+
     pdf: bytes = printing.to_pdf(
         lettered(page_of(printed, "certificate.html")),
         loaded,
-        finisher=to_signature_field,
+        finisher=finish,
         enclosures=(enclosure,),
         identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
     )
-    return pdf
+    return pdf, places == [True]
 
 
 class Awaited(Mapping[str, bytes]):

@@ -41,6 +41,14 @@ def letters_of(file: Path) -> frozenset[int]:
         return frozenset(font.getBestCmap())
 
 
+@functools.cache
+def letter_widths(asset: str) -> dict[int, float]:
+    """Width of each letter of a font in heights of its letters, by code point."""
+    with TTFont(fontpkg_lato.ROOT / "files" / FILES[asset], lazy=True) as font:
+        whole, advances = font["head"].unitsPerEm, font["hmtx"].metrics
+        return {code: advances[name][0] / whole for code, name in font.getBestCmap().items()}
+
+
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
     """The characters that cannot be printed, each once, with its name: `U+2603 SNOWMAN`."""
     wanted = sorted({character for text in texts for character in text} - UNPRINTED)
