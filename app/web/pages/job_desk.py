@@ -32,6 +32,8 @@ class DeskLine:
     """Empty where the person has nothing to do there."""
     open: bool = False
     """It is still to be done."""
+    changed: str = ""
+    """What reads otherwise since the customer signed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,10 @@ def _other_reference(session: Session, actor: Actor, job: JobView) -> Iterator[s
 
 
 def _sign_first(order: DeskLine) -> NextStep:
+    if order.changed:
+        why = _("Changed since it was signed: {what}. The customer reads it and signs anew.")
+        told = why.format(what=order.changed)
+        return NextStep(_("Have the order signed anew"), told, _("Sign"), order.href)
     why = _("The customer reads what is left here and what is ordered, and signs for it.")
     return NextStep(_("Have the order signed"), why, _("Sign"), order.href)
 
@@ -133,7 +139,8 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
         return DeskLine(label, f"{ordered} · {how_signed(found)}", href)
     labels = ", ".join(one.label for one in since)
     told = _("changed since it was signed: {what}").format(what=labels)
-    return DeskLine(label, f"{ordered} · {told} · {how_signed(found)}", href, not job.closed)
+    said = f"{ordered} · {told} · {how_signed(found)}"
+    return DeskLine(label, said, href, not job.closed, labels)
 
 
 def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool]:

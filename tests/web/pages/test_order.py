@@ -70,7 +70,9 @@ def test_the_list_and_the_job_tell_that_it_was_changed_since(
 
 
 def test_the_desk_is_led_to_the_new_signature_which_settles_it(desk: Visitor, number: str) -> None:
-    assert f'class="go" href="/jobs/{number}/order"' in desk.get(f"/jobs/{number}").text
+    page = desk.get(f"/jobs/{number}").text
+    assert f'class="go" href="/jobs/{number}/order"' in page
+    assert "Changed since it was signed: Frame number, Left with the machine." in text_of(page)
     sign(desk, number)
     for place in ("/", f"/jobs/{number}", f"/jobs/{number}/order", f"/jobs/{number}/card"):
         said = text_of(desk.get(place).text)
