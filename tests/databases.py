@@ -79,6 +79,22 @@ def _without_waiting_for_the_disk(connection: Any, record: object) -> None:
     connection.execute("PRAGMA synchronous = OFF")
 
 
+@contextmanager
+def statements_of(database: Database) -> Iterator[list[str]]:
+    """Every statement that reaches the database meanwhile, whoever hands it to the driver."""
+    engine, said = database.engine, list[str]()
+    if engine.dialect.name != "sqlite":
+        listening: tuple[str, Any] = "before_cursor_execute", lambda *args: said.append(args[2])
+    else:
+        listening = "checkout", lambda driver, *_rest: driver.set_trace_callback(said.append)
+    event.listen(engine, *listening)
+    try:
+        yield said
+    finally:
+        event.remove(engine, *listening)
+        engine.dispose()
+
+
 class Template:
     """An empty migrated database, and copies of it."""
 

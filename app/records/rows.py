@@ -5,14 +5,16 @@ A session that keeps a record until it flushes costs several times what the row 
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import cast
 
-from sqlalchemy import Insert, Update, bindparam, insert, inspect, update
+from sqlalchemy import Table, bindparam, insert, inspect, update
 from sqlalchemy.orm import Session
 from sqlalchemy.orm.attributes import set_committed_value
+from sqlalchemy.sql.schema import DefaultGenerator, ScalarElementColumnDefault
 
 from app.errors import Conflict
 from app.records.permanence import PermanentRecord, require_writable
+from app.records.prepared import Prepared
 from app.records.scope import pin
 from app.records.tables import ShopRecord
 
@@ -24,10 +26,11 @@ def add_row(session: Session, record: ShopRecord) -> int:
     """
     require_writable(session)
     pin(session, record.shop_id)
-    values = {name: value for name, value in vars(record).items() if name in _columns(type(record))}
-    added = session.connection().execute(_insert(type(record)), values)
-    key: tuple[Any, ...] = tuple(added.inserted_primary_key or ())
-    record.id = int(key[0])
+    model, given = type(record), vars(record)
+    record.id = _insert(model).added(
+        session.connection(),
+        {name: given.get(name, default) for name, default in _columns(model)},
+    )
     return record.id
 
 
@@ -47,8 +50,7 @@ def change_row(
         _MET + name: value for name, value in (("shop_id", pin(session, shop_id)), *met.items())
     }
     statement = _update(model, ("shop_id", *met), tuple(new))
-    changed = session.connection().execute(statement, {**given, **new})
-    return changed.rowcount == 1
+    return statement.changed(session.connection(), {**given, **new}) == 1
 
 
 def set_now(session: Session, record: ShopRecord, **new: object) -> None:
@@ -71,17 +73,35 @@ _MET = "met_"
 
 
 @lru_cache(maxsize=16)
-def _insert(model: type[ShopRecord]) -> Insert:
-    return insert(model)
+def _insert(model: type[ShopRecord]) -> Prepared:
+    return Prepared(
+        insert(_table(model)).values({name: bindparam(name) for name, _ in _columns(model)})
+    )
 
 
 @lru_cache(maxsize=16)
-def _update(model: type[ShopRecord], met: tuple[str, ...], new: tuple[str, ...]) -> Update:
-    columns = model.__table__.c
+def _update(model: type[ShopRecord], met: tuple[str, ...], new: tuple[str, ...]) -> Prepared:
+    columns = _table(model).c
     conditions = [columns[name] == bindparam(_MET + name, type_=columns[name].type) for name in met]
-    return update(model).where(*conditions).values({name: bindparam(name) for name in new})
+    values: dict[str, object] = {name: bindparam(name) for name in new}
+    return Prepared(update(_table(model)).where(*conditions).values(values))
 
 
 @lru_cache(maxsize=16)
-def _columns(model: type[ShopRecord]) -> frozenset[str]:
-    return frozenset(model.__table__.columns.keys())
+def _columns(model: type[ShopRecord]) -> tuple[tuple[str, object], ...]:
+    """Every column but the id, which the database gives, with the value that it has by default."""
+    columns = [column for column in _table(model).columns if not column.primary_key]
+    return tuple([(one.key, _default(one.default)) for one in columns])
+
+
+def _default(default: DefaultGenerator | None) -> object:
+    """Raises TypeError for one that is worked out anew each time, which no table has."""
+    if default is None:
+        return None
+    if not isinstance(default, ScalarElementColumnDefault):
+        raise TypeError(f"{default!r} is no plain value")
+    return default.arg
+
+
+def _table(model: type[ShopRecord]) -> Table:
+    return cast(Table, model.__table__)

@@ -5,10 +5,11 @@ shop to everything it selects, joined tables and `session.get()` included. A que
 that was never pinned is refused, so a forgotten door is an error and not a leak.
 """
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, Protocol, TypeVar
 
-from sqlalchemy import Select, select
+from sqlalchemy import Executable, Select, select
 from sqlalchemy.orm import LoaderCriteriaOption, ORMExecuteState, Session, with_loader_criteria
 
 from app.records.tables import Base, Shop, ShopRecord
@@ -80,9 +81,17 @@ def keep_within_shop(state: ORMExecuteState) -> None:
     state.statement = state.statement.options(*_within(shop_id))
 
 
-def _require_given(parameters: object, shop_id: int) -> None:
-    given = parameters.get(GIVEN) if isinstance(parameters, dict) else None
-    if given != shop_id:
+def require_within(session: Session, asked: Executable, given: Mapping[str, object]) -> None:
+    """For selects that the session does not see. Raises UnscopedQuery unless the select is one
+    across shops, or one that is given the shop which the session is pinned to."""
+    options = asked.get_execution_options()
+    if not options.get("across_shops"):
+        _require_given(given if options.get("for_given_shop") else None, session.info.get(GIVEN))
+
+
+def _require_given(parameters: object, shop_id: int | None) -> None:
+    given = parameters.get(GIVEN) if isinstance(parameters, Mapping) else None
+    if shop_id is None or given != shop_id:
         raise UnscopedQuery(f"session of shop {shop_id} asked for shop {given}")
 
 

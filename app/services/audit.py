@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 from app.errors import Conflict
 from app.records.chain import START, canonical, event_hash, value_digest
 from app.records.columns import UTC
+from app.records.prepared import Prepared
 from app.records.rows import add_row, change_row
 from app.records.scope import OfShop, for_given_shop, pin, scoped
 from app.records.tables import Event, EventHead, PersonalValue
@@ -26,8 +27,10 @@ Value = str | int | float | bool | None | Sequence["Value"] | Mapping[str, "Valu
 
 ERASED = "personal_values.erased"
 _TABLE = EventHead.__table__
-_HEAD = for_given_shop(
-    select(_TABLE.c.position, _TABLE.c.hash).where(_TABLE.c.shop_id == bindparam("shop_id"))
+_HEAD = Prepared(
+    for_given_shop(
+        select(_TABLE.c.position, _TABLE.c.hash).where(_TABLE.c.shop_id == bindparam("shop_id"))
+    )
 )
 
 
@@ -111,11 +114,10 @@ def erase(session: Session, actor: Actor, about: str, now: datetime) -> int:
 def _head(session: Session, shop: OfShop | int) -> tuple[int, int, str]:
     """The shop, and position and hash of its newest event."""
     shop_id = pin(session, shop)
-    found = session.execute(_HEAD, {"shop_id": shop_id}).one_or_none()
-    if found is None:
-        add_row(session, EventHead(shop_id=shop_id, position=0, hash=START))
-        return shop_id, 0, START
-    return shop_id, found.position, found.hash
+    for position, newest in _HEAD.asked(session, {"shop_id": shop_id}):
+        return shop_id, position, newest
+    add_row(session, EventHead(shop_id=shop_id, position=0, hash=START))
+    return shop_id, 0, START
 
 
 def _advance(session: Session, position: int, event: Event) -> None:

@@ -1,14 +1,14 @@
 """A draft's row: found, open to be changed, and what every change of it leaves behind."""
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict, NotFound
-from app.records.rows import set_now
-from app.records.tables import Draft, Job
+from app.records.rows import add_row, change_row, set_now
+from app.records.tables import Draft, DraftState, Job
 from app.services import audit, floor_told
 from app.services.lookup import by_id, open_job, require_job_open
 from app.services.permissions import Actor, require
@@ -73,6 +73,37 @@ def changed(
     session.flush()
     set_now(session, state, **new)
     audit.record(session, actor, what, f"job:{job.number}", now, {"draft": draft.id, **said})
+
+
+def moved_on(
+    session: Session,
+    actor: Actor,
+    number: str,
+    draft_id: int,
+    version: int,
+    what: str,
+    now: datetime,
+    said: Mapping[str, audit.Value],
+    **state: object,
+) -> str:
+    """The same for a draft of which the session keeps no record; the mark that it has now.
+
+    version: as it was. state: what is noticed, and what else is kept beside the draft. Raises
+    Conflict `changed_meanwhile`.
+    """
+    session.flush()
+    shop_id, version = actor.shop_id, version + 1
+    met = {"id": draft_id, "version": version - 1}
+    if not change_row(session, Draft, shop_id, met, {"version": version}):
+        raise Conflict("changed_meanwhile")
+    mark = secrets.token_hex(8)
+    new = {"mark": mark, "told_version": version, **state}
+    if not change_row(session, DraftState, shop_id, {"draft_id": draft_id}, new):
+        add_row(session, DraftState(shop_id=shop_id, draft_id=draft_id, **new))
+    audit.record(session, actor, what, f"job:{number}", now, {"draft": draft_id, **said})
+    # Whoever read the records in this session before would not see it.
+    session.expire_all()
+    return mark
 
 
 def _move_on(session: Session, draft: Draft) -> None:

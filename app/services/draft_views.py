@@ -132,7 +132,7 @@ def document_with(draft: Draft, points: Sequence[Mapping[str, object]]) -> dict[
     }
 
 
-def with_new(found: DraftView, draft: Draft, rows: Sequence[Row], by: str | None) -> DraftView:
+def with_new(found: DraftView, version: int, rows: Sequence[Row], by: str | None) -> DraftView:
     """The view of a draft to which these rows were just added, without reading it again."""
     gone = {row.supersedes_id for row in rows}
     kept = [
@@ -143,7 +143,7 @@ def with_new(found: DraftView, draft: Draft, rows: Sequence[Row], by: str | None
     new = [_point_view(order, row, set(), people) for order, row in enumerate(rows, len(kept) + 1)]
     changed_at = max([found.changed_at, *[row.taken_at for row in rows]])
     points = (*kept, *new)
-    return replace(found, version=draft.version, points=points, changed_at=changed_at)
+    return replace(found, version=version, points=points, changed_at=changed_at)
 
 
 def _point_view(

@@ -36,6 +36,8 @@ from app.services.surveys import SurveyView
 
 __all__ = ["DraftPoint", "DraftView", "Preview"]
 
+ADDED = "draft.points_added"
+
 
 def open_draft(
     session: Session,
@@ -158,35 +160,33 @@ def add_points(
     job, draft = to_change(session, actor, number, draft_id, version)
     if floor_acts.is_paused(session, actor, draft):
         raise Conflict("draft_paused", None)
-    add_to(session, actor, job, draft, points, now)
-    return view(session, actor, job, draft)
-
-
-def add_to(
-    session: Session,
-    actor: Actor,
-    job: Job,
-    draft: Draft,
-    points: Sequence[Mapping[str, object]],
-    now: datetime,
-    known: DraftView | None = None,
-) -> list[PointRow]:
-    """The same for rows that were found open; the new rows. known: the draft as it is, where it
-    need not be read. Raises BadInput."""
-    sent = checked(DraftPointsIn, {"points": list(points)}).points
-    before = known or view(session, actor, job, draft)
-    _require_room(before, sent)
-    session.flush()
-    rows = [_point_row(actor, draft, point, now) for point in sent]
-    for row in rows:
-        add_row(session, row)
+    before = view(session, actor, job, draft)
+    rows = add_rows(session, actor, before, points, now)
 
     def standing() -> list[tuple[int, Mapping[str, object]]]:
-        after = with_new(before, draft, rows, None)
+        after = with_new(before, before.version, rows, None)
         return [(point.id, point.sent) for point in after.standing]
 
     said: dict[str, audit.Value] = {"points": len(rows)}
-    changed(session, actor, job, draft, "draft.points_added", now, said, standing=standing)
+    changed(session, actor, job, draft, ADDED, now, said, standing=standing)
+    return view(session, actor, job, draft)
+
+
+def add_rows(
+    session: Session,
+    actor: Actor,
+    draft: DraftView,
+    points: Sequence[Mapping[str, object]],
+    now: datetime,
+) -> list[PointRow]:
+    """Points alone, of a draft that was found open: what else changes with them is the caller's.
+    Raises BadInput."""
+    sent = checked(DraftPointsIn, {"points": list(points)}).points
+    _require_room(draft, sent)
+    session.flush()
+    rows = [_point_row(actor, draft.id, point, now) for point in sent]
+    for row in rows:
+        add_row(session, row)
     return rows
 
 
@@ -348,11 +348,11 @@ def _require_room(known: DraftView, sent: Sequence[DraftPointIn]) -> None:
         raise refused(problems)
 
 
-def _point_row(actor: Actor, draft: Draft, point: DraftPointIn, now: datetime) -> PointRow:
+def _point_row(actor: Actor, draft_id: int, point: DraftPointIn, now: datetime) -> PointRow:
     typed = point.as_entered.model_dump(exclude_none=True)
     return PointRow(
         shop_id=actor.shop_id,
-        draft_id=draft.id,
+        draft_id=draft_id,
         cov=json.dumps(point.cov) if point.cov else None,
         as_entered="" if point.as_entered == AsEnteredIn() else json.dumps(typed),
         supersedes_id=point.supersedes,

@@ -17,14 +17,14 @@ from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told
 from app.services.draft_changes import changed, require_open, row_of, to_change
-from app.services.floor_memory import Memory, Met, met, stand
+from app.services.floor_memory import Memory, Stand, stand
 from app.services.floor_take import done, done_before, seen, shown_anew, step_of, take
 from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 
-__all__ = ["Done", "FloorView", "Met", "News", "met", "take"]
+__all__ = ["Done", "FloorView", "News", "Stand", "stand", "take"]
 
 PLANS: Memory[PlanOut] = Memory()
 TARGETS = "targets"
@@ -32,15 +32,15 @@ TARGETS = "targets"
 
 
 def road(
-    session: Session, actor: Actor, number: str, draft_id: int, known: Met | None = None
+    session: Session, actor: Actor, number: str, draft_id: int, known: Stand | None = None
 ) -> FloorView:
-    """All steps of a draft and how they stand; nothing is evaluated. known: its records, where
-    nothing was written since they were read.
+    """All steps of a draft and how they stand; nothing is evaluated. known: how it stands,
+    where nothing was written since that was asked.
 
     Raises NotFound `no_such_job`, `no_such_draft`.
     """
     require(actor, "drafts.read")
-    found = known.stand if known else stand(session, actor, number, draft_id)
+    found = known or stand(session, actor, number, draft_id)
     view = seen(session, actor, number, draft_id, found).view
     return replace(view, plan=PLANS.get(found.key()))
 
@@ -77,7 +77,7 @@ def record(
     """
     job, draft = _found(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "recorded", step, dict(pieces))
-    act = floor_acts.earlier(session, actor, draft, asked)
+    act = floor_acts.earlier(session, actor, draft.id, asked)
     if act is not None:
         return done_before(session, actor, job, draft, act)
     require_open(session, actor, job, draft)
@@ -94,11 +94,11 @@ def record(
     heading = pieces_of(step, heading, before.draft.header)
     if heading:
         drafts.set_pieces(session, actor, number, draft_id, heading, now, seen)
-    floor_acts.add(session, actor, draft, "recorded", step, asked, facts, now)
+    floor_acts.add(session, actor, draft.id, "recorded", step, asked, facts, now)
     said: dict[str, audit.Value] = {"step": step, **facts}
     changed(session, actor, job, draft, "draft.step_recorded", now, said, look=False)
     after = floor_road.read(session, actor, job, draft)
-    return done(session, actor, draft, after, step, [])
+    return done(after, step)
 
 
 def undo(
@@ -113,7 +113,7 @@ def undo(
     """Takes a point back (the last that stands unless told); it is kept and marked."""
     job, draft = _found(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "undone", point_id)
-    act = floor_acts.earlier(session, actor, draft, asked)
+    act = floor_acts.earlier(session, actor, draft.id, asked)
     if act is not None:
         return done_before(session, actor, job, draft, act)
     before = floor_road.read(session, actor, job, draft)
@@ -122,8 +122,8 @@ def undo(
     left = {point.id for point in after.draft.standing}
     gone = [point.id for point in before.draft.standing if point.id not in left]
     code = before.step_of.get(gone[0]) if gone else None
-    floor_acts.add(session, actor, draft, "undone", code, asked, {"undone": gone}, now)
-    return done(session, actor, draft, after, code, [])
+    floor_acts.add(session, actor, draft.id, "undone", code, asked, {"undone": gone}, now)
+    return done(after, code)
 
 
 def pause(
@@ -137,10 +137,10 @@ def pause(
     """Lets the measurement rest; `FloorView.repeats` says what must be measured again."""
     job, draft = _found(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "paused")
-    if floor_acts.earlier(session, actor, draft, asked) is None:
+    if floor_acts.earlier(session, actor, draft.id, asked) is None:
         to_change(session, actor, number, draft_id, None)
         if not floor_acts.is_paused(session, actor, draft):
-            floor_acts.add(session, actor, draft, "paused", None, asked, {}, now)
+            floor_acts.add(session, actor, draft.id, "paused", None, asked, {}, now)
             changed(session, actor, job, draft, "draft.paused", now, {}, look=False)
     return shown_anew(session, actor, job, draft)
 
@@ -156,12 +156,12 @@ def resume(
     """Takes it up again: the datum is measured again first. Raises as `take` does."""
     job, draft = _found(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "resumed")
-    if floor_acts.earlier(session, actor, draft, asked) is None:
+    if floor_acts.earlier(session, actor, draft.id, asked) is None:
         to_change(session, actor, number, draft_id, None)
         if floor_acts.is_paused(session, actor, draft):
             repeats = floor_road.read(session, actor, job, draft)
             facts = repeats.resumed_facts()
-            floor_acts.add(session, actor, draft, "resumed", None, asked, facts, now)
+            floor_acts.add(session, actor, draft.id, "resumed", None, asked, facts, now)
             changed(session, actor, job, draft, "draft.resumed", now, facts, look=False)
     return shown_anew(session, actor, job, draft)
 
@@ -181,12 +181,12 @@ def restart_after_move(
     """
     job, draft = _found(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "restarted", scope)
-    if floor_acts.earlier(session, actor, draft, asked) is None:
+    if floor_acts.earlier(session, actor, draft.id, asked) is None:
         to_change(session, actor, number, draft_id, None)
         before = floor_road.read(session, actor, job, draft)
         gone = drafts.put_away(session, actor, draft, scope, now)
         facts = before.restarted_facts(scope, gone)
-        floor_acts.add(session, actor, draft, "restarted", None, asked, facts, now)
+        floor_acts.add(session, actor, draft.id, "restarted", None, asked, facts, now)
         changed(session, actor, job, draft, "draft.restarted", now, facts)
     return shown_anew(session, actor, job, draft)
 

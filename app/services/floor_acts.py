@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from app.chassis.sequence import Again
 from app.errors import BadInput, Conflict, Problem
 from app.records.chain import canonical
+from app.records.prepared import Prepared
 from app.records.rows import add_row
 from app.records.scope import for_given_shop, pin, scoped
 from app.records.tables import Draft, DraftAct
@@ -53,25 +54,26 @@ class Earlier:
 
 
 _ACT = DraftAct.__table__.c
-_EARLIER = for_given_shop(
-    select(_ACT.step, _ACT.facts, _ACT.request_sha256).where(
-        _ACT.shop_id == bindparam("shop_id"),
-        _ACT.draft_id == bindparam("draft_id"),
-        _ACT.request_key == bindparam("request_key"),
+_EARLIER = Prepared(
+    for_given_shop(
+        select(_ACT.step, _ACT.facts, _ACT.request_sha256).where(
+            _ACT.shop_id == bindparam("shop_id"),
+            _ACT.draft_id == bindparam("draft_id"),
+            _ACT.request_key == bindparam("request_key"),
+        )
     )
 )
 
 
-def earlier(session: Session, actor: Actor, draft: Draft, asked: Request) -> Earlier | None:
+def earlier(session: Session, actor: Actor, draft_id: int, asked: Request) -> Earlier | None:
     """The act that this request did before, whoever sent it then: a tablet changes hands.
 
     Raises Conflict `request_key_reused` where the key stood for something else.
     """
     if asked.key is None:
         return None
-    given = {"shop_id": pin(session, actor), "draft_id": draft.id, "request_key": asked.key}
-    row = session.execute(_EARLIER, given).one_or_none()
-    act = None if row is None else Earlier(*row)
+    given = {"shop_id": pin(session, actor), "draft_id": draft_id, "request_key": asked.key}
+    act = next((Earlier(*row) for row in _EARLIER.asked(session, given)), None)
     if act is not None and act.request_sha256 != asked.sha256:
         raise Conflict("request_key_reused", "request_key")
     return act
@@ -80,7 +82,7 @@ def earlier(session: Session, actor: Actor, draft: Draft, asked: Request) -> Ear
 def add(
     session: Session,
     actor: Actor,
-    draft: Draft,
+    draft_id: int,
     kind: str,
     step: str | None,
     asked: Request,
@@ -90,7 +92,7 @@ def add(
     """Writes an act down."""
     act = DraftAct(
         shop_id=actor.shop_id,
-        draft_id=draft.id,
+        draft_id=draft_id,
         kind=kind,
         step=step,
         request_key=asked.key,

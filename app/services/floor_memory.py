@@ -3,19 +3,18 @@ under the same version."""
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from threading import Lock
-from typing import Any, Generic, TypeVar
+from typing import Generic, TypeVar
 
-from sqlalchemy import Row, Select, bindparam, event, func, select
+from sqlalchemy import bindparam, event, func, or_, select
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict, NotFound
+from app.records.prepared import Prepared
 from app.records.scope import for_given_shop, pin
 from app.records.tables import Draft, DraftState, Job, JobEntry, VisualCheckItem
-from app.services.draft_changes import require_draft_open
-from app.services.floor_told import STATES
 from app.services.lookup import CLOSING, LARGEST_ID, REOPENED, job_row
 from app.services.permissions import Actor
 from app.wording.translation import catalogue
@@ -75,6 +74,10 @@ class Stand:
     """How many items of the visual check were answered."""
     closing: str | None
     """What last closed or reopened the job."""
+    closed_as: str | None
+    """What became of the draft; None while it is open."""
+    live_step: str | None
+    """Where points go that an instrument sends."""
 
     def key(self, *more: Hashable) -> Hashable:
         """What the draft is after its last change, with the job's reference, instrument and order;
@@ -92,6 +95,13 @@ class Stand:
         """The same for all that the steps show: the visual check too, and the language."""
         return self.key(self.looked_at, catalogue())
 
+    def require_open(self, number: str) -> None:
+        """number: of the job. Raises Conflict `job_closed`, `draft_not_open`."""
+        if self.closing not in (None, REOPENED):
+            raise Conflict("job_closed", None, job=number, status=self.closing)
+        if self.closed_as is not None:
+            raise Conflict("draft_not_open", None, state=self.closed_as)
+
 
 _DRAFT, _JOB, _STATE = Draft.__table__.c, Job.__table__.c, DraftState.__table__.c
 _ITEM, _ENTRY = VisualCheckItem.__table__.c, JobEntry.__table__.c
@@ -103,44 +113,37 @@ _LOOKED_AT = (
 )
 _CLOSING = (
     select(_ENTRY.kind)
-    .where(_ENTRY.job_id == _JOB.id, _ENTRY.kind.in_(CLOSING))
+    .where(_ENTRY.job_id == _JOB.id, or_(*[_ENTRY.kind == kind for kind in CLOSING]))
     .order_by(_ENTRY.id.desc())
     .limit(1)
     .correlate(Job.__table__)
     .scalar_subquery()
 )
-_STAND = for_given_shop(
-    select(
-        _DRAFT.version,
-        _STATE.mark,
-        _JOB.reference_revision_id,
-        _JOB.instrument_id,
-        _JOB.authorised_at,
-        _LOOKED_AT,
-        _CLOSING,
-    )
-    .join_from(
-        Draft.__table__,
-        Job.__table__,
-        (_JOB.id == _DRAFT.job_id) & (_JOB.shop_id == _DRAFT.shop_id),
-    )
-    .outerjoin(DraftState.__table__, _STATE.draft_id == _DRAFT.id)
-    .where(
-        _DRAFT.shop_id == bindparam("shop_id"),
-        _DRAFT.id == bindparam("draft_id"),
-        _JOB.number == bindparam("number"),
+_OF_DRAFT = (
+    _DRAFT.shop_id == bindparam("shop_id"),
+    _DRAFT.id == bindparam("draft_id"),
+    _JOB.number == bindparam("number"),
+)
+_JOB_OF_DRAFT = (_JOB.id == _DRAFT.job_id) & (_JOB.shop_id == _DRAFT.shop_id)
+_STAND = Prepared(
+    for_given_shop(
+        select(
+            _DRAFT.version,
+            _STATE.mark,
+            _JOB.reference_revision_id,
+            _JOB.instrument_id,
+            _JOB.authorised_at,
+            _LOOKED_AT,
+            _CLOSING,
+            _DRAFT.closed_as,
+            _STATE.live_step,
+        )
+        .join_from(Draft.__table__, Job.__table__, _JOB_OF_DRAFT)
+        .outerjoin(DraftState.__table__, _STATE.draft_id == _DRAFT.id)
+        .where(*_OF_DRAFT)
     )
 )
-_RECORDS = for_given_shop(
-    select(Draft, Job, DraftState, _LOOKED_AT, _CLOSING)
-    .join_from(Draft, Job, (Job.id == Draft.job_id) & (Job.shop_id == Draft.shop_id))
-    .outerjoin(DraftState, DraftState.draft_id == Draft.id)
-    .where(
-        Draft.shop_id == bindparam("shop_id"),
-        Draft.id == bindparam("draft_id"),
-        Job.number == bindparam("number"),
-    )
-)
+_RECORDS = for_given_shop(select(Job, Draft).join_from(Draft, Job, _JOB_OF_DRAFT).where(*_OF_DRAFT))
 
 
 def stand(session: Session, actor: Actor, number: str, draft_id: int) -> Stand:
@@ -151,64 +154,30 @@ def stand(session: Session, actor: Actor, number: str, draft_id: int) -> Stand:
     kept: dict[tuple[str, int], Stand] = session.info.setdefault(STANDS, {})
     if (number, draft_id) in kept:
         return kept[number, draft_id]
-    found = Stand(*_asked(session, actor, _STAND, number, draft_id))
+    rows = _STAND.asked(session, _given(session, actor, number, draft_id))
+    if not rows:
+        raise _not_found(session, actor, number, draft_id)
+    found = Stand(*rows[0])
     if not session.info.get("writable"):
         kept[number, draft_id] = found
     return found
 
 
-def _asked(
-    session: Session,
-    actor: Actor,
-    statement: Select[*tuple[Any, ...]],
-    number: str,
-    draft_id: int,
-) -> Row[*tuple[Any, ...]]:
-    given = {
-        "shop_id": pin(session, actor),
-        "number": number,
-        "draft_id": draft_id if 0 < draft_id <= LARGEST_ID else 0,
-    }
-    session.flush()
-    found = session.execute(statement, given).one_or_none()
-    if found is None:
-        job_row(session, actor, number)
-        raise NotFound("no_such_draft", None, met=draft_id)
-    return found
+def records(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[Job, Draft]:
+    """The records themselves, with one query. Raises NotFound `no_such_job`, `no_such_draft`."""
+    given = _given(session, actor, number, draft_id)
+    row = session.execute(_RECORDS, given).one_or_none()
+    if row is None:
+        raise _not_found(session, actor, number, draft_id)
+    return row[0], row[1]
 
 
-@dataclass(frozen=True, slots=True)
-class Met:
-    """The records of a draft and its job, with how they stood before anything was changed."""
-
-    job: Job
-    draft: Draft
-    stand: Stand
-
-    def require_open(self) -> None:
-        """Raises Conflict `job_closed`, `draft_not_open`."""
-        if self.stand.closing not in (None, REOPENED):
-            raise Conflict("job_closed", None, job=self.job.number, status=self.stand.closing)
-        require_draft_open(self.draft)
-
-    def key_under(self, mark: str) -> Hashable:
-        """The key of what the steps show after a change that has just made this mark."""
-        changed = replace(self.stand, mark=mark, version=self.draft.version)
-        return changed.key_of_view()
+def _given(session: Session, actor: Actor, number: str, draft_id: int) -> dict[str, object]:
+    known = draft_id if 0 < draft_id <= LARGEST_ID else 0
+    return {"shop_id": pin(session, actor), "number": number, "draft_id": known}
 
 
-def met(session: Session, actor: Actor, number: str, draft_id: int) -> Met:
-    """Raises NotFound `no_such_job`, `no_such_draft`."""
-    draft, job, state, looked_at, closing = _asked(session, actor, _RECORDS, number, draft_id)
-    if state is not None:
-        session.info.setdefault(STATES, {})[draft.id] = state
-    found = Stand(
-        draft.version,
-        state.mark if state else None,
-        job.reference_revision_id,
-        job.instrument_id,
-        job.authorised_at,
-        looked_at,
-        closing,
-    )
-    return Met(job, draft, found)
+def _not_found(session: Session, actor: Actor, number: str, draft_id: int) -> NotFound:
+    """Raises NotFound by itself where there is no such job either."""
+    job_row(session, actor, number)
+    return NotFound("no_such_draft", None, met=draft_id)

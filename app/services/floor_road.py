@@ -151,22 +151,15 @@ def looked_at(session: Session, actor: Actor, job: Job) -> bool:
     return (session.scalar(asked) or 0) >= len(ITEMS)
 
 
-def shown(
-    session: Session,
-    actor: Actor,
-    job: Job,
-    draft: Draft,
-    road: Road,
-    before: FloorView | None = None,
-) -> FloorView:
-    """The road as the page shows it. before: as it was, where nothing but points changed since."""
+def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) -> FloorView:
+    """The road as the page shows it."""
     state = floor_told.state_row(session, actor, draft)
-    told = () if state is None else floor_told.told_of(state.told, road.step_of, road.draft)
+    told = () if state is None else told_of(road, state.told)
     here = road.next_after(None)
     return FloorView(
         draft=road.draft,
         ordered=job.authorised_at is not None,
-        steps=tuple(_step(one, road.draft.standing, told, here) for one in road.found),
+        steps=_steps(road, told, here),
         current=here,
         told=told,
         moved=_moved(road, told),
@@ -176,14 +169,43 @@ def shown(
         targets=road.targets,
         saved_version=road.draft.version,
         saved_at=road.draft.changed_at,
-        nominals=before.nominals if before else floor_outline.of_job(session, actor, job),
-        unsure=before.unsure if before else _unsure(session, actor, job, road),
+        nominals=floor_outline.of_job(session, actor, job),
+        unsure=_unsure(session, actor, job, road),
         plan=None,
     )
 
 
+def shown_after(
+    before: FloorView, road: Road, told: tuple[Told, ...], live_step: str | None
+) -> FloorView:
+    """The same where nothing but points changed since it was shown as before."""
+    here = road.next_after(None)
+    return replace(
+        before,
+        draft=road.draft,
+        steps=_steps(road, told, here),
+        current=here,
+        told=told,
+        moved=_moved(road, told),
+        live_step=live_step,
+        targets=road.targets,
+        saved_version=road.draft.version,
+        saved_at=road.draft.changed_at,
+    )
+
+
+def told_of(road: Road, text: str) -> tuple[Told, ...]:
+    """What is kept of what was noticed, in words."""
+    return floor_told.told_of(text, road.step_of, road.draft)
+
+
 def _unsure(session: Session, actor: Actor, job: Job, road: Road) -> str | None:
     return lacking_uncertainty(session, actor, job, road.draft.header)
+
+
+def _steps(road: Road, told: Sequence[Told], here: str | None) -> tuple[StepView, ...]:
+    points = road.draft.standing
+    return tuple([_step(one, points, told, here) for one in road.found])
 
 
 def _step(
@@ -227,8 +249,7 @@ def _moved(road: Road, told: Sequence[Told]) -> Moved | None:
     return Moved(scope, (), len(road.draft.standing))
 
 
-def told_about(road: Road, text: str, points: Sequence[int]) -> tuple[Told, ...]:
+def told_about(told: Sequence[Told], points: Sequence[int]) -> tuple[Told, ...]:
     """What was noticed about some of the points."""
     wanted = set(points)
-    told = floor_told.told_of(text, road.step_of, road.draft)
-    return tuple(one for one in told if not wanted.isdisjoint(one.points) or not one.points)
+    return tuple([one for one in told if not wanted.isdisjoint(one.points) or not one.points])

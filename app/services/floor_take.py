@@ -13,14 +13,15 @@ from app.records.tables import Draft, Job
 from app.records.tables import DraftPoint as PointRow
 from app.schemas.floor import ReadingIn, ReadingsIn
 from app.schemas.reading import checked
-from app.services import audit, drafts, floor_acts, floor_road, floor_told
+from app.services import drafts, floor_acts, floor_road, floor_told
+from app.services.draft_changes import moved_on
 from app.services.draft_views import with_new
 from app.services.floor_acts import Earlier
-from app.services.floor_memory import Memory, Met, Stand, met
+from app.services.floor_memory import Memory, Stand, records, stand
 from app.services.floor_points import points_of
 from app.services.floor_road import Road
 from app.services.floor_told import Taken
-from app.services.floor_views import Done, FloorView
+from app.services.floor_views import Done, FloorView, Told
 from app.services.permissions import Actor, require
 
 
@@ -46,10 +47,10 @@ def take(
     readings: Sequence[Mapping[str, object]],
     request_key: str | None,
     now: datetime,
-    known: Met | None = None,
+    known: Stand | None = None,
 ) -> Done:
-    """Stores the readings of a step, all or none of them. known: the draft's records, where nothing
-    was written since they were read.
+    """Stores the readings of a step, all or none of them. known: how the draft stands, where
+    nothing was written since that was asked.
 
     A reading is `x`, `y`, `z` and, if known, `u`, `offset`, `cov`, `as_entered`, `name` (the target
     that it is of; the next missing one unless told), `supersedes` (id of the point that it
@@ -58,54 +59,62 @@ def take(
     `step_takes_no_points`, `step_complete`.
     """
     require(actor, "drafts.write")
-    found = known or met(session, actor, number, draft_id)
-    job, draft = found.job, found.draft
+    found = known or stand(session, actor, number, draft_id)
     asked = floor_acts.request(request_key, "taken", step, [dict(one) for one in readings])
-    act = floor_acts.earlier(session, actor, draft, asked)
+    act = floor_acts.earlier(session, actor, draft_id, asked)
     if act is not None:
-        return done_before(session, actor, job, draft, act)
-    found.require_open()
+        return done_before(session, actor, *records(session, actor, number, draft_id), act)
+    found.require_open(number)
     sent = checked(ReadingsIn, {"readings": list(readings)}).readings
-    before_it = seen(session, actor, number, draft_id, found.stand)
+    before_it = seen(session, actor, number, draft_id, found)
     before = before_it.road
     if before.standing.paused_at is not None:
         raise Conflict("draft_paused", None)
-    floor_told.keep_reference(session, job, before.reference)
-    floor_told.keep_survey(session, draft, before_it.taken)
-    code = step or _live_step(session, actor, draft)
+    code = step or _live_step(found)
     points = points_of(step_of(before, code), _named(before, sent))
-    rows = drafts.add_to(session, actor, job, draft, points, now, before.draft)
+    rows = drafts.add_rows(session, actor, before.draft, points, now)
     ids = [row.id for row in rows]
-    facts: dict[str, audit.Value] = {"points": ids}
-    floor_acts.add(session, actor, draft, "taken", code, asked, facts, now)
-    after = _after(actor, draft, before, rows)
+    after = _after(actor, found, before, rows)
+    taken = _taken(session, actor, number, before_it, after)
+    told = floor_told.looked_at(taken, before.reference)
+    live = found.live_step
     if step is None and not unfinished(after, code):
-        floor_told.state_of(session, actor, draft).live_step = after.next_measured(code)
-    _remember(session, actor, found, before_it, after)
-    return done(session, actor, draft, after, code, ids)
+        live = after.next_measured(code)
+    mark = moved_on(
+        session, actor, number, draft_id, found.version, drafts.ADDED, now,
+        {"points": len(rows)}, told=told, live_step=live,
+    )  # fmt: skip
+    floor_acts.add(session, actor, draft_id, "taken", code, asked, {"points": ids}, now)
+    said = floor_road.told_of(after, told)
+    view = floor_road.shown_after(before_it.view, after, said, live)
+    key = replace(found, mark=mark, version=after.draft.version).key_of_view()
+    # What comes next is nearly always the page of this draft: it finds all of it ready.
+    SEEN.put_after_commit(session, key, Seen(after, view, taken))
+    return done(after, code, ids, said)
 
 
-def _after(actor: Actor, draft: Draft, before: Road, rows: Sequence[PointRow]) -> Road:
+def _after(actor: Actor, found: Stand, before: Road, rows: Sequence[PointRow]) -> Road:
     by = actor.name if actor.person_id is not None else None
-    return floor_road.with_points(before, with_new(before.draft, draft, rows, by))
+    return floor_road.with_points(before, with_new(before.draft, found.version + 1, rows, by))
 
 
-def _remember(session: Session, actor: Actor, found: Met, known: Seen, after: Road) -> None:
-    """What comes next is nearly always the page of this draft: it finds all of it ready."""
-    job, draft = found.job, found.draft
-    state = floor_told.state_of(session, actor, draft)
-    view = floor_road.shown(session, actor, job, draft, after, known.view)
-    key = found.key_under(state.mark)
-    SEEN.put_after_commit(session, key, Seen(after, view, floor_told.survey_of(session, draft)))
+def _taken(session: Session, actor: Actor, number: str, before: Seen, after: Road) -> Taken:
+    """The points as the engine takes them: as they were, with what came, else read anew."""
+    points = [(point.id, point.sent) for point in after.draft.standing]
+    known = floor_told.grown(before.taken, points)
+    if known is not None:
+        return known
+    job, draft = records(session, actor, number, after.draft.id)
+    return floor_told.taken_from(session, actor, job, draft, points)
 
 
 def seen(session: Session, actor: Actor, number: str, draft_id: int, found: Stand) -> Seen:
     """Steps and points are read once after each change; the visual check belongs to the job."""
 
     def read() -> Seen:
-        rows = met(session, actor, number, draft_id)
-        road = floor_road.read(session, actor, rows.job, rows.draft)
-        return Seen(road, floor_road.shown(session, actor, rows.job, rows.draft, road))
+        job, draft = records(session, actor, number, draft_id)
+        road = floor_road.read(session, actor, job, draft)
+        return Seen(road, floor_road.shown(session, actor, job, draft, road))
 
     return SEEN.recalled(session, found.key_of_view(), read)
 
@@ -137,31 +146,22 @@ def _under(reading: ReadingIn, name: object) -> ReadingIn:
     return reading if name is None else reading.model_copy(update={"name": str(name)})
 
 
-def _live_step(session: Session, actor: Actor, draft: Draft) -> str:
-    state = floor_told.state_row(session, actor, draft)
-    if state is None or state.live_step is None:
+def _live_step(found: Stand) -> str:
+    if found.live_step is None:
         raise Conflict("no_live_step")
-    return state.live_step
+    return found.live_step
 
 
-def done(
-    session: Session,
-    actor: Actor,
-    draft: Draft,
-    found: Road,
-    code: str | None,
-    ids: Sequence[int],
-) -> Done:
+def done(found: Road, code: str | None, ids: Sequence[int] = (), told: Sequence[Told] = ()) -> Done:
     """What became of a request, with what was noticed about its points."""
-    state = floor_told.state_row(session, actor, draft) if ids else None
-    told = floor_road.told_about(found, state.told, ids) if state else ()
-    stays = unfinished(found, code) or any(one.asks_again for one in told)
+    of_these = floor_road.told_about(told, ids) if ids else ()
+    stays = unfinished(found, code) or any(one.asks_again for one in of_these)
     return Done(
-        draft_id=draft.id,
-        version=draft.version,
+        draft_id=found.draft.id,
+        version=found.draft.version,
         points=tuple(ids),
-        told=told,
-        plausible=not any(one.grave for one in told),
+        told=of_these,
+        plausible=not any(one.grave for one in of_these),
         next_step=code if stays else found.next_after(code),
         again=False,
     )
@@ -177,4 +177,6 @@ def done_before(session: Session, actor: Actor, job: Job, draft: Draft, act: Ear
     """What became of a request when it came the first time."""
     ids = json.loads(act.facts).get("points", [])
     found = floor_road.read(session, actor, job, draft)
-    return replace(done(session, actor, draft, found, act.step, ids), again=True)
+    state = floor_told.state_row(session, actor, draft)
+    told = floor_road.told_of(found, state.told) if state else ()
+    return replace(done(found, act.step, ids, told), again=True)

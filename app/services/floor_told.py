@@ -31,8 +31,6 @@ REFERENCES = "references_of_jobs"
 
 STATES = "states_of_drafts"
 """The same of the rows kept beside drafts."""
-SURVEYS = "surveys_of_drafts"
-"""The same of the points as the engine takes them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,28 +60,34 @@ def look_again(
 
     points: those that stand, where they are known already and nothing but points changed.
     """
-    survey = None if points is None else _grown(session, draft, points)
     if points is None:
-        rows = standing_rows(session, actor, draft)
-        points = [(row.id, sent_of(row)) for row in rows]
-    ids = [one for one, _sent in points]
-    survey = survey or _survey(session, actor, job, draft, points)
-    session.info.setdefault(SURVEYS, {})[draft.id] = Taken(survey, tuple(ids))
-    found = look(survey, reference_of(session, actor, job))
-    return json.dumps([_kept(one, ids) for one in found], ensure_ascii=False)
+        points = [(row.id, sent_of(row)) for row in standing_rows(session, actor, draft)]
+    taken = taken_from(session, actor, job, draft, points)
+    return looked_at(taken, reference_of(session, actor, job))
 
 
-def _grown(session: Session, draft: Draft, points: Points) -> Survey | None:
-    """The survey as it was before, with what came since; None where it is not known."""
-    before = survey_of(session, draft)
+def looked_at(taken: Taken, reference: Reference) -> str:
+    """What is noticed about the points, as it is kept."""
+    found = look(taken.survey, reference)
+    return json.dumps([_kept(one, taken.ids) for one in found], ensure_ascii=False)
+
+
+def taken_from(session: Session, actor: Actor, job: Job, draft: Draft, points: Points) -> Taken:
+    """The points as the engine takes them, read with the heading and the instrument."""
+    survey = _survey(session, actor, job, draft, points)
+    return Taken(survey, tuple([one for one, _sent in points]))
+
+
+def grown(before: Taken | None, points: Points) -> Taken | None:
+    """The points as they were before, with what came since; None where these are not known."""
     if before is None or any(sent.get("cov") for _id, sent in points):
         return None
-    ids = {one for one, _sent in points}
+    ids = tuple([one for one, _sent in points])
     kept = [place for place, one in enumerate(before.ids) if one in ids]
     known = set(before.ids)
     new = bare([sent for one, sent in points if one not in known], None)
     old = before.survey
-    return replace(
+    survey = replace(
         old,
         feature=(*[old.feature[i] for i in kept], *new.feature),
         label=(*[old.label[i] for i in kept], *new.label),
@@ -93,18 +97,7 @@ def _grown(session: Session, draft: Draft, points: Points) -> Survey | None:
         u=np.concatenate([old.u[kept], new.u]),
         offset=np.concatenate([old.offset[kept], new.offset]),
     )
-
-
-def survey_of(session: Session, draft: Draft) -> Taken | None:
-    """The points that stand as the engine takes them, as far as this session knows them."""
-    found: Taken | None = session.info.get(SURVEYS, {}).get(draft.id)
-    return found
-
-
-def keep_survey(session: Session, draft: Draft, taken: Taken | None) -> None:
-    """The same, as it was before this session."""
-    if taken is not None:
-        session.info.setdefault(SURVEYS, {})[draft.id] = taken
+    return Taken(survey, ids)
 
 
 def state_row(session: Session, actor: Actor, draft: Draft) -> DraftState | None:
@@ -138,11 +131,6 @@ def reference_of(session: Session, actor: Actor, job: Job) -> Reference:
         kept[job.reference_revision_id] = found
     reference: Reference = kept[job.reference_revision_id]
     return reference
-
-
-def keep_reference(session: Session, job: Job, reference: Reference) -> None:
-    """The same reference, as somebody read it before."""
-    session.info.setdefault(REFERENCES, {})[job.reference_revision_id] = reference
 
 
 @lru_cache(maxsize=32)

@@ -4,11 +4,13 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.errors import NotFound, NotSignedIn
+from app.records.prepared import Prepared
 from app.records.scope import pin, scoped
 from app.records.tables import Person, PersonRole, Shop, SignInSession, Tablet
 from app.services import audit
@@ -25,7 +27,7 @@ SEEN_EVERY = timedelta(minutes=1)
 _SHOWN_SIGNS = 300
 
 _SESSION, _PERSON, _ROLE = SignInSession.__table__.c, Person.__table__.c, PersonRole.__table__.c
-_BY_SECRET = (
+_BY_SECRET = Prepared(
     select(
         _SESSION.id,
         _SESSION.shop_id,
@@ -33,10 +35,10 @@ _BY_SECRET = (
         _SESSION.ends_at,
         _SESSION.idle_s,
         _SESSION.tablet_id,
-        _PERSON.id.label("person_id"),
+        _PERSON.id,
         _PERSON.name,
         _PERSON.one_time_until,
-        Shop.__table__.c.name.label("shop_name"),
+        Shop.__table__.c.name,
         Shop.__table__.c.time_zone,
         _ROLE.role,
     )
@@ -55,6 +57,23 @@ _BY_SECRET = (
     .execution_options(across_shops=True)
 )
 """Asked with every request: a row for each role of the person, at least one."""
+
+
+class Found(NamedTuple):
+    """A session with its person and one of the person's roles."""
+
+    id: int
+    shop_id: int
+    last_seen_at: datetime
+    ends_at: datetime
+    idle_s: int
+    tablet_id: int | None
+    person_id: int
+    name: str
+    one_time_until: datetime | None
+    shop_name: str
+    time_zone: str
+    role: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +134,7 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
 
     Raises NotSignedIn `no_session` (unknown, or ended by somebody) or `session_over` (time).
     """
-    rows = session.execute(_BY_SECRET, {"token_hash": _digest(secret)}).all()
+    rows = [Found(*row) for row in _BY_SECRET.asked(session, {"token_hash": _digest(secret)})]
     if not rows:
         raise NotSignedIn("no_session")
     met = rows[0]

@@ -3,9 +3,9 @@
 import re
 
 import pytest
-from sqlalchemy import event
 
 from app.services import jobs, references
+from tests.databases import statements_of
 from tests.web.pages.taking import key_of, put, words
 from tests.web.shop import Shop, Visitor, ready_job, seed_text
 
@@ -32,14 +32,8 @@ def place(shop: Shop, technician: Visitor) -> str:
 
 def queries(shop: Shop, visitor: Visitor, path: str) -> int:
     """How many statements one page takes."""
-    from_here: list[str] = []
-
-    def count(_c: object, _k: object, statement: str, *_rest: object) -> None:
-        from_here.append(statement)
-
-    event.listen(shop.database.engine, "before_cursor_execute", count)
-    visitor.get(path)
-    event.remove(shop.database.engine, "before_cursor_execute", count)
+    with statements_of(shop.database) as from_here:
+        visitor.get(path)
     return len([one for one in from_here if one.startswith("SELECT")])
 
 

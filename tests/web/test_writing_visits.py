@@ -1,13 +1,17 @@
 """A form that changes something: who may not come in begins nothing, whatever was sent."""
 
 import pytest
-from sqlalchemy import event
 
 from app.web.routes import ROUTES
 from app.web.writing_visits import MOST_TYPED, admit_writing
+from tests.databases import statements_of
 from tests.web.pages.taking import put
 from tests.web.shop import Shop, Visitor, ready_job
 
+MOST_ASKED = 3
+"""How the draft stands, whether the request came before, the newest event."""
+CHANGED = 6
+"""The point, the draft, what is kept beside it, the act, the event, the newest event."""
 UNREADABLE = {"readings.0.x": "\x07"}
 
 
@@ -25,18 +29,9 @@ def begun_by(
     shop: Shop, visitor: Visitor, path: str, form: dict[str, str]
 ) -> tuple[int, list[str]]:
     """The status, and how each transaction began."""
-    said: list[str] = []
-
-    def note(_c: object, _k: object, statement: str, *_rest: object) -> None:
-        if statement.startswith("BEGIN"):
-            said.append(statement)
-
-    event.listen(shop.database.engine, "before_cursor_execute", note)
-    try:
+    with statements_of(shop.database) as said:
         status = visitor.ask("POST", path, data=form, headers={"Origin": visitor.base}).status_code
-    finally:
-        event.remove(shop.database.engine, "before_cursor_execute", note)
-    return status, said
+    return status, [one for one in said if one.startswith("BEGIN")]
 
 
 @pytest.mark.parametrize("size", [10, MOST_TYPED + 1], ids=["short", "long"])
@@ -58,17 +53,21 @@ def test_a_form_that_cannot_be_read_is_told_to_nobody_who_may_not(shop: Shop, pl
     assert begun_by(shop, shop.signed_in("technician"), place, UNREADABLE)[0] == 422
 
 
-def test_a_reading_is_one_transaction_that_writes(shop: Shop, place: str) -> None:
+def test_a_reading_is_one_transaction_that_writes_with_few_statements(
+    shop: Shop, place: str
+) -> None:
     technician = shop.signed_in("technician")
-    begun: list[str] = []
-
-    def note(_c: object, _k: object, statement: str, *_rest: object) -> None:
-        begun.append(statement)
-
-    event.listen(shop.database.engine, "before_cursor_execute", note)
-    put(technician, place.rpartition("/steps/")[0], "pivot.left", {"x": "1", "y": "2", "z": "3"})
-    event.remove(shop.database.engine, "before_cursor_execute", note)
-    assert begun.count("BEGIN IMMEDIATE") == 1
+    draft = place.rpartition("/steps/")[0]
+    put(technician, draft, "pivot.left", {"x": "1", "y": "2", "z": "3"})
+    with statements_of(shop.database) as said:
+        done = put(technician, draft, "pivot.right", {"x": "1", "y": "202", "z": "3"})
+    assert done.status_code == 303
+    assert (said.count("BEGIN IMMEDIATE"), said.count("COMMIT")) == (1, 1)
+    writes = said[said.index("BEGIN IMMEDIATE") : said.index("COMMIT")]
+    asked = [one for one in writes if one.startswith("SELECT")]
+    changed = [one for one in writes if one.startswith(("INSERT", "UPDATE"))]
+    assert len(asked) <= MOST_ASKED
+    assert len(changed) == CHANGED
 
 
 def test_what_the_framework_must_make_is_left_to_it() -> None:

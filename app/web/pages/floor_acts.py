@@ -120,7 +120,7 @@ def again(
 
 def stored(session: Session, visit: Visit, form: Form, number: str, draft: int, code: str) -> Done:
     """Stores the form by what the step is. Raises NotFound `no_such_step`."""
-    known = floor.met(session, visit.person, number, draft)
+    known = floor.stand(session, visit.person, number, draft)
     view = floor.road(session, visit.person, number, draft, known)
     step = view.step(code)
     if step is None:
