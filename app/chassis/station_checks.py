@@ -99,7 +99,9 @@ def seen_of(survey: Survey, u: Floats) -> Seen:
 def _median(values: Sequence[float]) -> float:
     """Plain: these are a handful, and NumPy's takes longer than all the rest."""
     ordered, middle = sorted(values), len(values) // 2
-    return ordered[middle] if len(values) % 2 else (ordered[middle - 1] + ordered[middle]) / 2.0
+    if len(values) % 2:
+        return float(ordered[middle])
+    return float((ordered[middle - 1] + ordered[middle]) / 2.0)
 
 
 def _by_target(survey: Survey, places: Sequence[int]) -> dict[str, Floats]:
@@ -141,13 +143,6 @@ def _apart(seen: Seen) -> Iterator[Noticed]:
                     ("needed_mm", needed),
                 )
                 yield Noticed("targets_apart", "steer_target", facts, seen.places[name])
-
-
-def _median(of: Sequence[float]) -> float:
-    """The middle one of a few, made at once."""
-    ordered, half = sorted(of), len(of) // 2
-    middle = ordered[half] if len(of) % 2 else (ordered[half - 1] + ordered[half]) / 2.0
-    return float(middle)
 
 
 def _swapped(seen: Seen, one: str, other: str, names: Sequence[str]) -> Iterator[Noticed]:
