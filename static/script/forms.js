@@ -1,12 +1,10 @@
-// All pages are complete without this script. It spares people waiting and double work.
+// All pages are complete without this script.
 (() => {
   "use strict";
 
-  const summary = document.getElementById("summary");
-  if (summary) summary.focus();
+  document.getElementById("summary")?.focus();
 
-  // A second press while the first is on its way would send the form twice. Forms that are kept
-  // and sent again by the page itself look after that themselves.
+  // A second press would send the form twice. Forms that are kept look after that themselves.
   const once = (event) => {
     const form = event.target.closest("form[method=post]:not([data-keep])");
     if (form?.dataset.sent) event.preventDefault();
@@ -17,7 +15,7 @@
   };
   document.addEventListener("submit", once, true);
 
-  // Coming back by the browser's own button shows the page as it was left: free the forms again.
+  // Coming back shows the page as it was left: free the forms again.
   addEventListener("pageshow", () => {
     for (const one of document.querySelectorAll("form[data-sent], form[data-sent] button")) {
       delete one.dataset.sent;

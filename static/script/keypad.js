@@ -4,18 +4,19 @@
 
   const fields = () =>
     [...document.querySelectorAll("form:has([data-keypad]) input[inputmode]")].filter((one) => !one.closest("details:not([open])"));
-  const now = () => document.querySelector("input[data-now]") || fields()[0];
+  const chosen = () => document.querySelector("input[data-now]");
+  const now = () => chosen() || fields()[0];
 
   const choose = (field) => {
-    for (const one of document.querySelectorAll("input[data-now]")) delete one.dataset.now;
+    delete chosen()?.dataset.now;
     if (field) field.dataset.now = "";
   };
 
-  // A tablet's own keyboard would cover the keys; a keyboard with cable still writes.
+  // A tablet's own keyboard would cover the keys.
   const ready = () => {
     const touch = matchMedia("(pointer: coarse)").matches;
     for (const pad of document.querySelectorAll("[data-keypad]")) pad.hidden = false;
-    for (const field of fields()) if (touch) field.setAttribute("inputmode", "none");
+    for (const field of fields()) if (touch) field.inputMode = "none";
     choose(fields().find((one) => !one.value) || fields()[0]);
   };
 

@@ -1,19 +1,20 @@
-// A large word, a colour and a short sound for each reading; points that others or an instrument
-// sent appear by themselves, and so does what is known so far.
+// A large word and a short sound for each reading; points that others or an instrument sent, and
+// what is known so far, appear by themselves.
 (() => {
   "use strict";
 
   const EVERY_MS = 1500;
   const SHOWN_MS = 6000;
   const one = (selector) => document.querySelector(selector);
+  const when = (name, act) => document.addEventListener(name, act);
   let audio = null;
   let shown = null;
 
-  // Browsers let a page sound only after somebody has touched it.
+  // Browsers let a page sound only after a touch.
   for (const name of ["pointerdown", "keydown"])
-    document.addEventListener(name, () => {
-      audio = audio || (window.AudioContext && new AudioContext());
-      if (audio) audio.resume();
+    when(name, () => {
+      audio ||= window.AudioContext && new AudioContext();
+      audio?.resume();
     });
   const tone = (hertz, start) => {
     const source = audio.createOscillator();
@@ -36,7 +37,7 @@
     shown = { kind, lines, until: Date.now() + SHOWN_MS };
     big.className = `big ${kind}-word`;
     big.textContent = big.dataset[kind];
-    for (const line of lines) big.append(Object.assign(document.createElement("small"), { textContent: line }));
+    for (const textContent of lines) big.append(Object.assign(document.createElement("small"), { textContent }));
     big.hidden = false;
   };
 
@@ -53,42 +54,40 @@
     const last = told.points.pop();
     if (last) {
       big.dataset.last = last.id;
-      word(last.plausible ? "taken" : "implausible", [last.name, last.reading, ...(last.plausible ? [] : told.told)]);
+      word(last.plausible ? "taken" : "implausible", [last.name, last.reading, ...told.told]);
       sound(last.plausible);
     }
-    const fields = [...document.querySelectorAll("[data-keep] [name^='readings.'][type=text]")];
-    const typing = fields.some((field) => field.value);
-    const detail = { path: told.at || place.dataset.here };
-    if (!typing) document.dispatchEvent(new CustomEvent("jigbook:go", { detail }));
+    const fields = [...document.querySelectorAll("[data-keep] .xyz input")];
+    const detail = told.at || place.dataset.here;
+    if (!fields.some((field) => field.value)) document.dispatchEvent(new CustomEvent("jigbook:go", { detail }));
   };
   const watch = async () => {
-    // Without network there is no news; the strip says what waits.
+    // Without network there is no news.
     await news().catch(() => {});
     setTimeout(watch, EVERY_MS);
   };
 
   const plan = async () => {
-    const place = one("[data-plan]");
     const line = one("[data-plan] [data-plan-line]");
-    if (!place || line.textContent.trim()) return;
-    const answer = await fetch(place.dataset.plan);
+    if (!line || line.textContent.trim()) return;
+    // Where it does not come, the link beside it leads there as well.
+    const answer = await fetch(line.parentElement.dataset.plan).catch(() => 0);
     if (!answer.ok || answer.redirected) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     line.textContent = page.querySelector("[data-plan-line]").textContent.trim();
   };
-  // Where it does not come, the link beside it leads there as well.
-  const tryPlan = () => plan().catch(() => {});
 
-  document.addEventListener("jigbook:taken", (event) => sound(event.detail.plausible));
-  document.addEventListener("jigbook:waiting", () => word("waiting", []));
-  document.addEventListener("jigbook:stored", (event) => {
-    if (!event.detail.plausible) word("implausible", event.detail.told);
+  when("jigbook:taken", (event) => sound(event.detail.plausible));
+  when("jigbook:waiting", (event) => word("waiting", event.detail));
+  when("jigbook:away", () => word("offline", [one("[data-away]").textContent]));
+  when("jigbook:stored", ({ detail }) => {
+    if (detail.told?.length) word(detail.plausible ? "taken" : "implausible", detail.told);
   });
-  document.addEventListener("jigbook:page", () => {
+  when("jigbook:page", () => {
     const big = one("[data-big]");
-    if (big && big.hidden && shown && Date.now() < shown.until) word(shown.kind, shown.lines);
-    tryPlan();
+    if (big?.hidden && Date.now() < shown?.until) word(shown.kind, shown.lines);
+    plan();
   });
-  tryPlan();
+  plan();
   setTimeout(watch, EVERY_MS);
 })();

@@ -22,7 +22,7 @@
     const told = form.querySelector("[data-photos-state]");
     const files = form.elements.photo.files;
     told.hidden = false;
-    // What waits lives in this page alone: leaving it is asked about first.
+    // What waits lives in this page alone.
     onbeforeunload = (leaving) => leaving.preventDefault();
     let last = {};
     for (let n = 0; n < Math.max(1, files.length); n++) {
@@ -32,13 +32,13 @@
       last = await send(form, body, told);
       if (last.saved) continue;
       onbeforeunload = null;
-      // As when one comes back to the page: the form may be sent again.
+      // The form may be sent again.
       dispatchEvent(new Event("pageshow"));
       if (files.length > 1 && last.errors) {
         told.textContent = [files[n].name, ...last.errors.map((error) => error.message)].join(" ");
         return;
       }
-      // Let the server show it, with what is wrong above the form.
+      // Let the server show what is wrong.
       delete form.dataset.photos;
       form.requestSubmit(event.submitter);
       return;

@@ -13,10 +13,7 @@
     let strokes = JSON.parse(hidden.value || "[]");
     let pen = null;
 
-    canvas.width = WIDTH;
-    canvas.height = HEIGHT;
-    canvas.setAttribute("role", "img");
-    canvas.setAttribute("aria-label", field.dataset.label);
+    Object.assign(canvas, { width: WIDTH, height: HEIGHT, role: "img", ariaLabel: field.dataset.label });
     Object.assign(again, { type: "button", className: "quiet", textContent: field.dataset.again });
     field.append(canvas, again);
     field.querySelector("[data-without-script]").remove();

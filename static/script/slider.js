@@ -25,7 +25,7 @@
         drawn = step;
         history.replaceState(null, "", query);
       } catch {
-        // Without the network the drawing stays, and so does what is said of it.
+        // Without the network the drawing stays, and its words.
         if (step === slider.value) say((slider.value = drawn));
       }
     });

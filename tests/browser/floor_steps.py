@@ -47,6 +47,18 @@ def recorded(site: Site, place: str, *steps: str) -> None:
             )
 
 
+def stored(site: Site, place: str, step: str) -> None:
+    """A step's readings taken elsewhere, before a test begins."""
+    _, _, number, _, draft = place.split("/")
+    sent = [
+        {axis: float(text) for axis, text in zip("xyz", reading, strict=True)}
+        for reading in readings(step)
+    ]
+    with site.database.write() as session:
+        person = people_of(site)["technician"]
+        floor.take(session, person, number, int(draft), step, sent, step, NOW)
+
+
 BEFORE_POINTS = ("cautions", "play", "mounting", "temperature", "rig")
 
 

@@ -71,6 +71,8 @@ class FloorStepPage(Page):
     """The step after this one, else the list of all."""
     go_on: Link
     """What the measurement asks for next."""
+    following: str
+    """Address of the next step that is still to be done, were this one done; empty without one."""
     state: str
     drawing: Markup | None
     drawn_roughly: bool
@@ -148,6 +150,7 @@ def page_for(
         back=link_to(view, view.steps[at - 1]) if at else None,
         on=link_to(view, view.steps[at + 1]) if at + 1 < len(codes) else to_overview(view),
         go_on=go_on(view),
+        following=following(view, at),
         state=step.state,
         drawing=picture,
         drawn_roughly=not exact,
@@ -220,6 +223,12 @@ def go_on(view: FloorView) -> Link:
     """What comes next in the measurement; the list of all steps where nothing is left."""
     step = view.step(view.current) if view.current else None
     return link_to(view, step) if step else to_overview(view)
+
+
+def following(view: FloorView, at: int) -> str:
+    """Where somebody without network goes on: what was fetched ahead may not be done already."""
+    later = [one for one in view.steps[at + 1 :] if one.required and one.state != "done"]
+    return step_path(view, later[0].code) if later else ""
 
 
 def names_of(step: StepView) -> tuple[Option, ...]:
