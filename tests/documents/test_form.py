@@ -19,6 +19,7 @@ import pytest
 
 from app import resources
 from app.documents.certificate import DATA_NAME, print_certificate
+from app.documents.photos import LONGEST_SIDE
 from app.signing.authority import found_authority
 from app.signing.keys import open_key
 from tests.databases import NOW
@@ -195,7 +196,7 @@ def test_every_photo_is_a_figure_whose_words_are_its_caption(pdf: pikepdf.Pdf) -
     assert len(pictures) == 3
     for one in pictures:
         assert str(one.Filter) == "/DCTDecode"
-        assert max(int(one.Width), int(one.Height)) == 1000
+        assert max(int(one.Width), int(one.Height)) == LONGEST_SIDE
         assert "/SMask" not in one
 
 
