@@ -187,6 +187,8 @@ class CertificateContent:
     headline: str = ""
     """The finding in one sentence, the largest of the page."""
     how_sure: str = ""
+    on_hold: str = ""
+    """What was seen that no finding hides, as long as nobody has settled it."""
     before_headline: str = ""
     """The same of the measurement before the correction."""
     measured: tuple[Line, ...] = ()

@@ -86,6 +86,8 @@ def finding_mm(content: CertificateContent, one: Density) -> float:
     inside = WIDTH_MM - 5.1
     large = 14.0 if content.headline else 12.0
     words = [content.how_sure] if content.headline else []
+    if content.on_hold:
+        words.append("On hold: " + content.on_hold)
     if content.before_headline:
         words.append("Before the correction: " + content.before_headline)
     words.append("Visual check of 19 items: 0 seen, 0 not checked. " + content.parts_not_measured)

@@ -18,6 +18,7 @@ from app.services.certificate_first_page import (
     how_sure,
     in_force_lines,
     measured_lines,
+    on_hold,
     received_lines,
 )
 from app.services.certificate_method import (
@@ -97,6 +98,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         time_zone=case.shop.time_zone,
         headline=headline(result),
         how_sure=how_sure(result),
+        on_hold=on_hold(case),
         before_headline=headline(before.result) if before else "",
         measured=measured_lines(case, survey),
         in_force=in_force_lines(case, moments.moment_with_zone(issue.now)),

@@ -32,6 +32,14 @@ def how_sure(result: ResultOut) -> str:
     return f"{sure} {certainty.beside(code, tally)}"
 
 
+def on_hold(case: Case) -> str:
+    """What was seen and is not settled: it means more than any finding."""
+    names = [jobs.item(hold.item) for hold in case.job.holds if hold.closed_at is None]
+    if not names:
+        return ""
+    return _("{items}. Seen, and not settled.").format(items=", ".join(names))
+
+
 def tally_of(result: ResultOut) -> Tally:
     """The verdicts of a stored result, counted as when its sentence was made."""
 

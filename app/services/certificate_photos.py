@@ -11,7 +11,7 @@ from app.services.photo_sharing import SharedPhoto
 from app.services.photos import PhotoView
 from app.wording import moments
 from app.wording import photos as words
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
 MOST_PRINTED = 12
 """Photos on one certificate; the first ones, when more were chosen."""
@@ -55,13 +55,21 @@ def photos_words(case: Case) -> str:
         return ""
     shown = min(len(case.photos_chosen), MOST_PRINTED)
     if not shown:
-        text = _("None of the {count} photos that the shop keeps of this job was chosen.")
+        text = counted(
+            "The one photo that the shop keeps of this job was not chosen.",
+            "None of the {count} photos that the shop keeps of this job was chosen.",
+            standing,
+        )
         return text.format(count=standing)
-    text = _(
-        "{shown} of the {count} photos that the shop keeps of this job. They illustrate; no "
-        "finding rests on them."
-    )
-    return text.format(shown=shown, count=standing)
+    text = _("{shown} of the {count} photos that the shop keeps of this job.")
+    if shown == standing:
+        text = counted(
+            "The one photo that the shop keeps of this job.",
+            "All {count} photos that the shop keeps of this job.",
+            standing,
+        )
+    illustrate = _("No finding rests on photos.")
+    return f"{text.format(shown=shown, count=standing)} {illustrate}"
 
 
 def pictures_of(

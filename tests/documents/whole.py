@@ -41,6 +41,8 @@ def wordy(content: CertificateContent) -> CertificateContent:
     """The same with long names and addresses on its first page."""
     return dataclasses.replace(
         content,
+        on_hold="cracks in the swing arm, wrinkled or stretched metal in the frame. Seen, and not "
+        "settled.",
         parts_not_measured=(
             "Not measured: swing arm, fork, wheels, control points, symmetric pairs."
         ),

@@ -58,7 +58,18 @@ def test_only_chosen_photos_go_on_it_with_what_they_show(done: Bench) -> None:
 def test_when_none_was_chosen_that_is_said(done: Bench) -> None:
     photograph(done, 1200, chosen=False)
     words = composed(done).content.photos_words
-    assert words == "None of the 1 photos that the shop keeps of this job was chosen."
+    assert words == "The one photo that the shop keeps of this job was not chosen."
+    photograph(done, 1201, chosen=False)
+    words = composed(done).content.photos_words
+    assert words == "None of the 2 photos that the shop keeps of this job was chosen."
+
+
+def test_when_all_were_chosen_that_is_said(done: Bench) -> None:
+    photograph(done, 1200)
+    words = composed(done).content.photos_words
+    assert words == "The one photo that the shop keeps of this job. No finding rests on photos."
+    photograph(done, 1201)
+    assert composed(done).content.photos_words.startswith("All 2 photos that the shop keeps")
 
 
 def test_a_certificate_shows_so_many_and_says_how_many_there_are(done: Bench) -> None:

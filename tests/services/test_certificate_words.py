@@ -82,6 +82,7 @@ AS_IT_CAME: dict[str, str] = {
 AS_IT_CAME_ALONE: dict[str, str] = {
     "title": "Measurement report",
     "hold, open": "still open",
+    "hold on the first page": "On hold: cracks in the swing arm. Seen, and not settled.",
     "no corrections": "None was noted.",
     "corrections in brief": "Corrections none noted",
 }
