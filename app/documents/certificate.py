@@ -2,8 +2,7 @@
 
 import functools
 import hashlib
-from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from gettext import NullTranslations
@@ -98,16 +97,14 @@ def print_certificate(
     """
     if problems := letters_missing(content):
         raise BadInput(problems)
-    # Pixels are worked on aside: that needs no lock, and there mostly is a second processor.
-    with ThreadPoolExecutor(1) as aside:
-        loaded = Awaited(assets(), aside.submit(small_photos, content, pictures))
-        drawn = prepared(content, data)
-        trial: Reach = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
-        likely = fitting(with_all(content), foreseen(drawn, trial))
-        pdf, on_first_page = written(replace(drawn, fit=likely), data, loaded)
-        if on_first_page:
-            return pdf
-        return written(replace(drawn, fit=fitting(with_all(content), trial)), data, loaded)[0]
+    loaded = {**assets(), **small_photos(content, pictures)}
+    drawn = prepared(content, data)
+    trial: Reach = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
+    likely = fitting(with_all(content), foreseen(drawn, trial))
+    pdf, on_first_page = written(replace(drawn, fit=likely), data, loaded)
+    if on_first_page:
+        return pdf
+    return written(replace(drawn, fit=fitting(with_all(content), trial)), data, loaded)[0]
 
 
 def foreseen(drawn: Printed, trial: Reach) -> Reach:
@@ -132,7 +129,7 @@ def reach_mm(printed: Printed) -> float:
     return reach
 
 
-def written(printed: Printed, data: bytes, loaded: Mapping[str, bytes]) -> tuple[bytes, bool]:
+def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> tuple[bytes, bool]:
     """The PDF, and whether the signature stands on its first page."""
     printing, content = engine(), printed.content
     enclosure = printing.Enclosure(
@@ -152,22 +149,6 @@ def written(printed: Printed, data: bytes, loaded: Mapping[str, bytes]) -> tuple
         identifier=hashlib.sha256(b"certificate" + data).hexdigest()[:32].encode(),
     )
     return pdf, places == [True]
-
-
-class Awaited(Mapping[str, bytes]):
-    """Assets that are there, and photos that are waited for when the first of them is drawn."""
-
-    def __init__(self, ready: Mapping[str, bytes], later: "Future[dict[str, bytes]]") -> None:
-        self.ready, self.later = ready, later
-
-    def __getitem__(self, name: str) -> bytes:
-        return self.ready[name] if name in self.ready else self.later.result()[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter({**self.ready, **self.later.result()})
-
-    def __len__(self) -> int:
-        return len(list(iter(self)))
 
 
 def small_photos(content: CertificateContent, pictures: Pictures) -> dict[str, bytes]:

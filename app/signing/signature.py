@@ -31,6 +31,8 @@ from app.signing.time_stamps import NoStamp, Stamper
 
 FIELD = "ShopSignature"
 """Name of the signature field that the unsigned file holds."""
+ROOM_IN_FILE = 2 * 16_384
+"""Digits for a signature without a stamp: it and a long chain of certificates take a half of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,7 @@ class Box(PdfContent):
         return b"/Box Do"
 
 
+@lru_cache(maxsize=1)
 def field_size(pdf: bytes) -> tuple[float, float]:
     """Width and height of the signature field, in points. Raises Unavailable without one."""
     reader = PdfFileReader(io.BytesIO(pdf))
@@ -106,7 +109,9 @@ def sign(
     signer.when = statement.when
     try:
         writer = IncrementalPdfFileWriter(io.BytesIO(pdf), strict=True)
-        signed = signer.sign_pdf(writer, existing_fields_only=True)
+        # How long a stamp is must be tried; what is signed without one has room to spare.
+        room = None if service else ROOM_IN_FILE
+        signed = signer.sign_pdf(writer, existing_fields_only=True, bytes_reserved=room)
     except NoStamp as error:
         address = service.address if service else ""
         raise Unavailable(
