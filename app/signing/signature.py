@@ -20,6 +20,7 @@ from pyhanko.pdf_utils.writer import BasePdfFileWriter
 from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter, enumerate_sig_fields
 from pyhanko.sign.general import SigningError
 from pyhanko.sign.signers import SimpleSigner
+from pyhanko.sign.signers.constants import ESIC_EXTENSION_1
 from pyhanko.sign.signers.pdf_signer import PdfSignatureMetadata, PdfSigner, PdfSigningSession
 from pyhanko.stamp import StaticStampStyle
 from pyhanko_certvalidator.registry import SimpleCertificateStore
@@ -56,6 +57,11 @@ class SignerAt(PdfSigner):
         session = super().init_signing_session(pdf_out, existing_fields_only)
         session.system_time = self.when
         return session
+
+    def register_extensions(self, pdf_out: BasePdfFileWriter, *, md_algorithm: str) -> None:
+        """The extension for PAdES alone (ETSI EN 319 142-1): what the library states beside it for
+        keys on a curve would make a PDF 2.0 of a file that is PDF/A-3, which is a PDF 1.7."""
+        pdf_out.register_extension(ESIC_EXTENSION_1)
 
 
 class Box(PdfContent):

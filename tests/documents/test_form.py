@@ -102,6 +102,14 @@ def test_the_metadata_name_both_standards_in_the_one_description_that_counts(
     assert b"PDF/UA identification" in packet
 
 
+def test_the_signed_file_stays_the_version_that_its_standards_are_made_for(
+    pdf: pikepdf.Pdf,
+) -> None:
+    assert pdf.pdf_version == "1.7"
+    assert "/Version" not in pdf.Root, "a signature on a curve must not make a PDF 2.0 of it"
+    assert set(pdf.Root.Extensions.keys()) == {"/ESIC"}
+
+
 def test_information_and_metadata_say_the_same(pdf: pikepdf.Pdf) -> None:
     with pdf.open_metadata() as metadata:
         assert metadata["dc:title"] == str(pdf.docinfo["/Title"])
