@@ -97,15 +97,23 @@ def _unit(vector: Floats) -> Floats | None:
     return None if length < 1e-9 else np.asarray(vector / length)
 
 
-def from_axis(datum: Datum, place: Floats) -> float:
-    """Distance of a place (3,) from the pivot axis, or from the datum so far, mm."""
-    return _from_axis(datum, place - datum.middle)[0]
+class Located(NamedTuple):
+    """A place as the datum sees it, mm: distance from the pivot axis, or from the datum so far; how
+    far to the left it lies; how far ahead, None while that direction is not known."""
+
+    distance: float
+    side: float
+    along: float | None
 
 
-def _from_axis(datum: Datum, arm: Floats) -> tuple[float, float]:
-    """The same for the arm (3,) from the datum's middle, and how far to the left it reaches."""
-    side = 0.0 if datum.left is None else float(datum.left @ arm)
-    return math.sqrt(max(0.0, float(arm @ arm) - side * side)), side
+def located(datum: Datum, places: Floats) -> list[Located]:
+    """Of places (n, 3), all at once."""
+    arms = places - datum.middle
+    side = np.zeros(len(arms)) if datum.left is None else arms @ datum.left
+    squared = np.einsum("ij,ij->i", arms, arms) - side * side
+    distances = np.sqrt(np.maximum(0.0, squared)).tolist()
+    ahead = [None] * len(arms) if datum.ahead is None else (arms @ datum.ahead).tolist()
+    return [Located(*one) for one in zip(distances, side.tolist(), ahead, strict=True)]
 
 
 def bounds(reference: Reference, feature: str, label: str | None) -> tuple[float, float]:
@@ -132,17 +140,21 @@ def fits(
     reference: Reference, datum: Datum, place: Floats, feature: str, label: str | None
 ) -> bool:
     """Whether a place (3,), mm, may be of the feature."""
+    return admits(reference, datum, located(datum, place[np.newaxis])[0], feature, label)
+
+
+def admits(
+    reference: Reference, datum: Datum, place: Located, feature: str, label: str | None
+) -> bool:
+    """The same for a place as the datum sees it."""
     lowest, highest = bounds(reference, feature, label)
     slack = 0.0 if datum.left is not None else WIDEST_MM
-    arm = place - datum.middle
-    distance, side = _from_axis(datum, arm)
-    if not max(0.0, lowest - slack) <= distance <= highest + slack:
+    if not max(0.0, lowest - slack) <= place.distance <= highest + slack:
         return False
-    if abs(side) > WIDEST_MM:
+    if abs(place.side) > WIDEST_MM:
         return False
-    if datum.ahead is None:
+    if place.along is None:
         return True
-    along = float(datum.ahead @ arm)
     if feature in BEHIND:
-        return along < DIRECTED * distance
-    return feature not in AHEAD or along > -DIRECTED * distance
+        return place.along < DIRECTED * place.distance
+    return feature not in AHEAD or place.along > -DIRECTED * place.distance

@@ -13,7 +13,7 @@ from app.chassis import place_bounds
 from app.chassis.features import RIMS, SIDES, is_return
 from app.chassis.noticed import Noticed
 from app.chassis.orientation import SHORTEST_UP
-from app.chassis.place_bounds import PIVOTS_APART, Datum, mean_place, room
+from app.chassis.place_bounds import PIVOTS_APART, Datum, Located, mean_place, room
 from app.chassis.refusals import AGREEMENT_NEEDED, UNIT_MM
 from app.chassis.survey import NO_TOLERANCE, Floats, Reference, Survey
 from app.geometry.three_points import cross
@@ -34,8 +34,9 @@ def check(survey: Survey, reference: Reference, u: Floats) -> Iterator[Noticed]:
     yield from _pivots(survey)
     datum = place_bounds.datum_of(survey)
     if datum is not None:
-        for i in range(len(survey.feature)):
-            yield from _point(survey, reference, datum, i)
+        for i, place in enumerate(place_bounds.located(datum, survey.xyz)):
+            if not _fits(survey, reference, datum, place, i):
+                yield _cannot_be(survey, reference, datum, place, i)
         yield from _sides(survey, reference, datum)
         yield from _axes(survey, datum)
     yield from _faces(survey, reference)
@@ -86,19 +87,26 @@ def _places(survey: Survey, feature: str, label: str | None) -> list[int]:
     ]
 
 
-def _point(survey: Survey, reference: Reference, datum: Datum, i: int) -> Iterator[Noticed]:
-    feature, label, place = survey.feature[i], survey.label[i], survey.xyz[i]
-    if feature == "pivot" or place_bounds.fits(reference, datum, place, feature, label):
-        return
+def _fits(survey: Survey, reference: Reference, datum: Datum, place: Located, i: int) -> bool:
+    feature = survey.feature[i]
+    return feature == "pivot" or place_bounds.admits(
+        reference, datum, place, feature, survey.label[i]
+    )
+
+
+def _cannot_be(
+    survey: Survey, reference: Reference, datum: Datum, place: Located, i: int
+) -> Noticed:
+    feature, label = survey.feature[i], survey.label[i]
     lowest, highest = place_bounds.bounds(reference, feature, label)
     facts = (
         ("label", label),
-        ("distance_mm", place_bounds.from_axis(datum, place)),
+        ("distance_mm", place.distance),
         ("lowest_mm", lowest),
         ("highest_mm", highest),
     )
     why = _why(survey, reference, datum, i)
-    yield Noticed("point_implausible", feature, (*facts, *why), (i,))
+    return Noticed("point_implausible", feature, (*facts, *why), (i,))
 
 
 def _why(
@@ -235,9 +243,10 @@ def _same(survey: Survey, u: Floats) -> Iterator[Noticed]:
     ][:LOOKED_AT_MOST]
     if len(first) < 2:
         return
-    apart = _distances(survey.xyz[first])
-    limit = SAME_U * np.hypot(u[first][:, np.newaxis], u[first][np.newaxis])
-    for a, b in np.argwhere(np.triu(apart < limit, 1)).tolist():
+    places, squared = survey.xyz[first], (SAME_U * u[first]) ** 2
+    apart = places[:, np.newaxis] - places[np.newaxis]
+    near = np.einsum("ijk,ijk->ij", apart, apart) < squared[:, np.newaxis] + squared
+    for a, b in np.argwhere(np.triu(near, 1)).tolist():
         i, j = first[a], first[b]
         if _may_coincide(survey, i, j):
             continue
@@ -245,7 +254,7 @@ def _same(survey: Survey, u: Floats) -> Iterator[Noticed]:
             ("label", survey.label[j]),
             ("other", survey.feature[i]),
             ("other_label", survey.label[i]),
-            ("distance_mm", float(apart[a, b])),
+            ("distance_mm", math.dist(places[a], places[b])),
         )
         yield Noticed("same_place", survey.feature[j], facts, (i, j))
 

@@ -52,6 +52,17 @@ def progress(
     turn has it (`own_stations.turned`).
     """
     suggested = sequence.steps(reference, phase, targets_of(points, named), again)
+    return progress_on(suggested, phase, points, noted, turn)
+
+
+def progress_on(
+    suggested: Sequence[Step],
+    phase: str,
+    points: Sequence[Taken],
+    noted: Iterable[str] = (),
+    turn: Mapping[str, float] = NOT_TOLD,
+) -> tuple[Progress, ...]:
+    """The same with the steps that are suggested for these points already known."""
     planned = _with_own_stations(suggested, phase, points, turn)
     home = _homes(planned)
     groups: dict[str, list[int]] = {}

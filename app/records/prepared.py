@@ -8,15 +8,17 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Insert, Select, Update
+from sqlalchemy import Connection, Engine, Insert, Select, Update, event
 from sqlalchemy.dialects import sqlite
 from sqlalchemy.engine.interfaces import DBAPICursor
 from sqlalchemy.exc import DBAPIError
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, SessionTransaction
 
-from app.records.scope import require_within
+from app.records.scope import require_across, require_within
 
 SQLITE = sqlite.dialect()
+CONNECTION = "connection"
+"""Where a session keeps the one of its transaction."""
 Process = Callable[[Any], Any]
 Row = Sequence[Any]
 
@@ -48,24 +50,32 @@ class Prepared:
         """All rows of a select. Raises UnscopedQuery as the session would."""
         require_within(session, self.statement, given)
         session.flush()
-        return self.rows(session.connection(), given)
+        return self._rows(connection_of(session), given)
 
-    def rows(self, connection: Connection, given: Mapping[str, object]) -> Sequence[Row]:
-        """The same for whoever knows that they stay within their shop."""
+    def asked_alone(self, engine: Engine, given: Mapping[str, object]) -> Sequence[Row]:
+        """All rows of a select across all shops, without a session or a transaction for it: one
+        statement sees one state of the records by itself. Raises UnscopedQuery for another."""
+        require_across(self.statement)
+        with engine.connect() as connection:
+            return self._rows(connection, given)
+
+    def _rows(self, connection: Connection, given: Mapping[str, object]) -> Sequence[Row]:
         if connection.dialect.name != SQLITE.name:
             return [tuple(row) for row in connection.execute(self.statement, given)]
         found, columns = self._run(connection, given).fetchall(), self._plain.columns
         return [_turned(row, columns) for row in found] if columns else found
 
-    def added(self, connection: Connection, given: Mapping[str, object]) -> int:
+    def added(self, session: Session, given: Mapping[str, object]) -> int:
         """The id of the row that an insert has added."""
+        connection = connection_of(session)
         if connection.dialect.name != SQLITE.name:
             key: Row = connection.execute(self.statement, given).inserted_primary_key or ()
             return int(key[0])
         return int(self._run(connection, given).lastrowid)
 
-    def changed(self, connection: Connection, given: Mapping[str, object]) -> int:
+    def changed(self, session: Session, given: Mapping[str, object]) -> int:
         """How many rows an update has changed."""
+        connection = connection_of(session)
         if connection.dialect.name != SQLITE.name:
             return connection.execute(self.statement, given).rowcount
         return self._run(connection, given).rowcount
@@ -94,6 +104,28 @@ class Prepared:
             {name: value for name, value in compiled.params.items() if value is not None},
             tuple([(place, turn) for place, turn in enumerate(back) if turn is not None]),
         )
+
+
+def connection_of(session: Session) -> Connection:
+    """The connection of the session's transaction, which begins here at the latest. Asked for each
+    statement, the session itself would go a long way to the same one."""
+    found: Connection | None = session.info.get(CONNECTION)
+    return session.connection() if found is None else found
+
+
+def _begun(session: Session, transaction: SessionTransaction, connection: Connection) -> None:
+    session.info[CONNECTION] = connection
+
+
+def _ended(session: Session, transaction: SessionTransaction) -> None:
+    session.info.pop(CONNECTION, None)
+
+
+def keep_connections(kind: type[Session]) -> None:
+    """Sessions of this kind have their connection at hand from the beginning of a transaction to
+    its end."""
+    event.listen(kind, "after_begin", _begun)
+    event.listen(kind, "after_transaction_end", _ended)
 
 
 def _to_driver(bind: Any) -> Process | None:

@@ -24,14 +24,17 @@ def add_row(session: Session, record: ShopRecord) -> int:
 
     What it points to must be written already: what the session has changed stays where it is.
     """
-    require_writable(session)
-    pin(session, record.shop_id)
-    model, given = type(record), vars(record)
-    record.id = _insert(model).added(
-        session.connection(),
-        {name: given.get(name, default) for name, default in _columns(model)},
-    )
+    record.id = add_values(session, type(record), record.shop_id, vars(record))
     return record.id
+
+
+def add_values(
+    session: Session, model: type[ShopRecord], shop_id: int, given: Mapping[str, object]
+) -> int:
+    """The same for the values of a record that nobody needs; what is not given is as by default."""
+    require_writable(session)
+    values = {name: given.get(name, default) for name, default in _columns(model)}
+    return _insert(model).added(session, {**values, "shop_id": pin(session, shop_id)})
 
 
 def change_row(
@@ -50,7 +53,7 @@ def change_row(
         _MET + name: value for name, value in (("shop_id", pin(session, shop_id)), *met.items())
     }
     statement = _update(model, ("shop_id", *met), tuple(new))
-    return statement.changed(session.connection(), {**given, **new}) == 1
+    return statement.changed(session, {**given, **new}) == 1
 
 
 def set_now(session: Session, record: ShopRecord, **new: object) -> None:

@@ -89,6 +89,12 @@ def require_within(session: Session, asked: Executable, given: Mapping[str, obje
         _require_given(given if options.get("for_given_shop") else None, session.info.get(GIVEN))
 
 
+def require_across(asked: Executable) -> None:
+    """Raises UnscopedQuery unless the statement says that it looks at all shops."""
+    if not asked.get_execution_options().get("across_shops"):
+        raise UnscopedQuery(str(asked))
+
+
 def _require_given(parameters: object, shop_id: int | None) -> None:
     given = parameters.get(GIVEN) if isinstance(parameters, Mapping) else None
     if shop_id is None or given != shop_id:

@@ -9,7 +9,7 @@ its commit on both.
 
 import os
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
@@ -24,6 +24,7 @@ from sqlalchemy.orm.exc import StaleDataError
 
 from app.errors import Conflict, Unavailable
 from app.records.permanence import keep_permanent
+from app.records.prepared import Prepared, Row, keep_connections
 from app.records.scope import keep_within_shop
 
 POOL_SIZE = 8
@@ -31,6 +32,9 @@ BUSY_TIMEOUT_MS = 5_000
 LOCK_TIMEOUT_S = 10
 WRITERS_LOCK = 0x6A6967
 """Number of the advisory lock on PostgreSQL; any fixed number serves."""
+
+WAITING = "waits_for_commit"
+"""Where a session keeps what is to be done then."""
 
 _INSIDE: ContextVar["Database | None"] = ContextVar("inside", default=None)
 """The database whose writing unit this flow of work is in."""
@@ -40,8 +44,26 @@ class ShopSession(Session):
     """A session that stays within its shop and keeps permanent rows as they are."""
 
 
+def after_commit(session: Session, work: Callable[[], object]) -> None:
+    """Have this done as soon as what the session writes is true, and not at all where it never
+    comes to be."""
+    session.info.setdefault(WAITING, []).append(work)
+
+
+def _committed(session: Session) -> None:
+    for work in session.info.pop(WAITING, ()):
+        work()
+
+
+def _rolled_back(session: Session) -> None:
+    session.info.pop(WAITING, None)
+
+
+event.listen(ShopSession, "after_commit", _committed)
+event.listen(ShopSession, "after_rollback", _rolled_back)
 event.listen(ShopSession, "do_orm_execute", keep_within_shop)
 event.listen(ShopSession, "before_flush", keep_permanent)
+keep_connections(ShopSession)
 
 
 class Database:
@@ -78,6 +100,11 @@ class Database:
         """
         with self._alone(), plain_refusals(), self._writing.begin() as session:
             yield session
+
+    def asked(self, select: Prepared, given: Mapping[str, object]) -> Sequence[Row]:
+        """What one select across all shops finds, without a session for it."""
+        with plain_refusals():
+            return select.asked_alone(self.engine, given)
 
     def ping(self) -> None:
         """Raise `Unavailable` when the database does not answer."""

@@ -5,15 +5,17 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from threading import Lock
 from typing import Generic, TypeVar
 
-from sqlalchemy import bindparam, event, func, or_, select
+from sqlalchemy import bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict, NotFound
 from app.records.prepared import Prepared
 from app.records.scope import for_given_shop, pin
+from app.records.session import after_commit
 from app.records.tables import Draft, DraftState, Job, JobEntry, VisualCheckItem
 from app.services.lookup import CLOSING, LARGEST_ID, REOPENED, job_row
 from app.services.permissions import Actor
@@ -57,7 +59,7 @@ class Memory(Generic[Found]):
 
     def put_after_commit(self, session: Session, key: Hashable, found: Found) -> None:
         """Remembers what a writing session leaves behind, as soon as it is true."""
-        event.listen(session, "after_commit", lambda _session: self.put(key, found), once=True)
+        after_commit(session, partial(self.put, key, found))
 
 
 @dataclass(frozen=True, slots=True)

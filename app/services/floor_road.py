@@ -13,10 +13,10 @@ from app.chassis.progress import (
     current,
     own_names,
     own_returns,
-    progress,
+    progress_on,
     targets_of,
 )
-from app.chassis.sequence import after_pause
+from app.chassis.sequence import Step, after_pause, steps
 from app.chassis.survey import Reference
 from app.records.scope import scoped
 from app.records.tables import Draft, Job, VisualCheckItem
@@ -47,6 +47,8 @@ class Road:
     targets: tuple[str, ...]
     looked_at: bool
     reference: Reference
+    suggested: tuple[Step, ...]
+    """All steps before any station has a name of its own: other targets alone change them."""
 
     @property
     def step_of(self) -> dict[int, str]:
@@ -90,6 +92,14 @@ class Road:
         return after_pause(one.step.code for one in self.found if one.state != "open")
 
 
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A draft's road, and how the page shows it."""
+
+    road: Road
+    view: FloorView
+
+
 def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
     """The steps and what is done of them."""
     acts = floor_acts.listing(session, actor, draft)
@@ -106,17 +116,26 @@ def read(session: Session, actor: Actor, job: Job, draft: Draft) -> Road:
 
 def with_points(before: Road, found: DraftView) -> Road:
     """The same again after points came or went: nothing else changed."""
-    return _road(found, before.standing, before.looked_at, before.reference)
+    return _road(found, before.standing, before.looked_at, before.reference, before)
 
 
-def _road(found: DraftView, standing: Standing, looked: bool, reference: Reference) -> Road:
+def _road(
+    found: DraftView,
+    standing: Standing,
+    looked: bool,
+    reference: Reference,
+    before: Road | None = None,
+) -> Road:
     points = [taken(point) for point in found.standing]
     noted = standing.noted | (_in_heading(found.header) - standing.overtaken)
     noted |= {"visual_check"} if looked else set()
-    turn = _turned(found, points)
-    steps = progress(reference, found.phase, points, noted, standing.targets, standing.again, turn)
     targets = targets_of(points, standing.targets)
-    return Road(found, steps, standing, targets, looked, reference)
+    if before is not None and before.targets == targets:
+        suggested = before.suggested
+    else:
+        suggested = steps(reference, found.phase, targets, standing.again)
+    on_the_way = progress_on(suggested, found.phase, points, noted, _turned(found, points))
+    return Road(found, on_the_way, standing, targets, looked, reference, suggested)
 
 
 def _turned(found: DraftView, points: Sequence[Taken]) -> Mapping[str, float]:
@@ -176,14 +195,14 @@ def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) ->
 
 
 def shown_after(
-    before: FloorView, road: Road, told: tuple[Told, ...], live_step: str | None
+    before: Shown, road: Road, told: tuple[Told, ...], live_step: str | None
 ) -> FloorView:
     """The same where nothing but points changed since it was shown as before."""
     here = road.next_after(None)
     return replace(
-        before,
+        before.view,
         draft=road.draft,
-        steps=_steps(road, told, here),
+        steps=_steps(road, told, here, before),
         current=here,
         told=told,
         moved=_moved(road, told),
@@ -203,13 +222,28 @@ def _unsure(session: Session, actor: Actor, job: Job, road: Road) -> str | None:
     return lacking_uncertainty(session, actor, job, road.draft.header)
 
 
-def _steps(road: Road, told: Sequence[Told], here: str | None) -> tuple[StepView, ...]:
+def _steps(
+    road: Road, told: Sequence[Told], here: str | None, before: Shown | None = None
+) -> tuple[StepView, ...]:
+    """before: of these steps, most of which still stand as they stood."""
     points = road.draft.standing
-    return tuple([_step(one, points, told, here) for one in road.found])
+    known = before if before is not None and len(before.road.found) == len(road.found) else None
+    made = []
+    for place, one in enumerate(road.found):
+        its_points = tuple([points[at] for at in one.points])
+        its_told = tuple([item for item in told if item.step == one.step.code])
+        current = one.step.code == here
+        if known is not None and known.road.found[place] == one:
+            step = known.view.steps[place]
+            if (step.current, step.points, step.told) == (current, its_points, its_told):
+                made.append(step)
+                continue
+        made.append(_step(one, its_points, its_told, current))
+    return tuple(made)
 
 
 def _step(
-    one: Progress, points: Sequence[DraftPoint], told: Sequence[Told], here: str | None
+    one: Progress, points: tuple[DraftPoint, ...], told: tuple[Told, ...], current: bool
 ) -> StepView:
     step = one.step
     return StepView(
@@ -228,9 +262,9 @@ def _step(
         keys=step.keys,
         required=step.required,
         state=one.state,
-        current=step.code == here,
-        points=tuple(points[place] for place in one.points),
-        told=tuple(item for item in told if item.step == step.code),
+        current=current,
+        points=points,
+        told=told,
     )
 
 

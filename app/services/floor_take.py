@@ -19,18 +19,16 @@ from app.services.draft_views import with_new
 from app.services.floor_acts import Earlier
 from app.services.floor_memory import Memory, Stand, records, stand
 from app.services.floor_points import points_of
-from app.services.floor_road import Road
+from app.services.floor_road import Road, Shown
 from app.services.floor_told import Taken
 from app.services.floor_views import Done, FloorView, Told
 from app.services.permissions import Actor, require
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
-    """A draft after its last change: its steps, and these as the page shows them."""
+class Seen(Shown):
+    """A draft after its last change."""
 
-    road: Road
-    view: FloorView
     taken: Taken | None = None
     """The points as the engine takes them, once they were looked at."""
 
@@ -86,7 +84,7 @@ def take(
     )  # fmt: skip
     floor_acts.add(session, actor, draft_id, "taken", code, asked, {"points": ids}, now)
     said = floor_road.told_of(after, told)
-    view = floor_road.shown_after(before_it.view, after, said, live)
+    view = floor_road.shown_after(before_it, after, said, live)
     key = replace(found, mark=mark, version=after.draft.version).key_of_view()
     # What comes next is nearly always the page of this draft: it finds all of it ready.
     SEEN.put_after_commit(session, key, Seen(after, view, taken))

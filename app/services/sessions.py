@@ -2,6 +2,7 @@
 
 import hashlib
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import NamedTuple
@@ -10,8 +11,9 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.errors import NotFound, NotSignedIn
-from app.records.prepared import Prepared
+from app.records.prepared import Prepared, Row
 from app.records.scope import pin, scoped
+from app.records.session import Database
 from app.records.tables import Person, PersonRole, Shop, SignInSession, Tablet
 from app.services import audit
 from app.services.permissions import Actor, Role, require
@@ -134,17 +136,32 @@ def resume(session: Session, secret: str, now: datetime) -> CurrentSession:
 
     Raises NotSignedIn `no_session` (unknown, or ended by somebody) or `session_over` (time).
     """
-    rows = [Found(*row) for row in _BY_SECRET.asked(session, {"token_hash": _digest(secret)})]
-    if not rows:
+    found = _current(_BY_SECRET.asked(session, _given(secret)), now)
+    pin(session, found.actor)
+    return found
+
+
+def resume_alone(database: Database, secret: str, now: datetime) -> CurrentSession:
+    """The same for who has no unit of work yet, and may get none."""
+    return _current(database.asked(_BY_SECRET, _given(secret)), now)
+
+
+def _given(secret: str) -> dict[str, object]:
+    return {"token_hash": _digest(secret)}
+
+
+def _current(rows: Sequence[Row], now: datetime) -> CurrentSession:
+    found = [Found(*row) for row in rows]
+    if not found:
         raise NotSignedIn("no_session")
-    met = rows[0]
+    met = found[0]
     ends_at = _end(met.ends_at, met.last_seen_at, met.idle_s)
     if now >= ends_at:
         raise NotSignedIn("session_over")
     actor = Actor(
-        shop_id=pin(session, met.shop_id),
+        shop_id=met.shop_id,
         name=met.name,
-        roles=frozenset(Role(row.role) for row in rows if row.role is not None),
+        roles=frozenset([Role(one.role) for one in found if one.role is not None]),
         person_id=met.person_id,
         must_change_password=met.one_time_until is not None,
         by_pin=met.tablet_id is not None,

@@ -5,6 +5,7 @@ import inspect
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
@@ -62,8 +63,12 @@ class Visit:
 
 def here(request: Request, database: Records) -> Visit:
     """The visit of this request. A session that is over is as good as none."""
-    with database.read() as session:
-        visit = seen(request, session)
+
+    def name_and_zone() -> tuple[str, str]:
+        with database.read() as session:
+            return shop.name_and_zone(session)
+
+    visit = _met(request, partial(sessions.resume_alone, database), name_and_zone)
     noted(visit, database)
     return visit
 
@@ -76,12 +81,21 @@ def stranger(request: Request) -> Visit:
 
 def seen(request: Request, session: Session) -> Visit:
     """Who the session's cookie says it is."""
+    return _met(request, partial(sessions.resume, session), partial(shop.name_and_zone, session))
+
+
+def _met(
+    request: Request,
+    resume: Callable[[str, datetime], CurrentSession],
+    name_and_zone: Callable[[], tuple[str, str]],
+) -> Visit:
+    """resume: who sends a secret; name_and_zone: of the shop, where nobody is signed in."""
     now = request.app.state.clock()
     address = request.client.host if request.client else ""
     secret = session_secret(request)
-    found = resumed(session, secret, now) if secret else None
+    found = _resumed(resume, secret, now) if secret else None
     if found is None:
-        name, zone = shop.name_and_zone(session)
+        name, zone = name_and_zone()
         visit = Visit(now, address, name, zone=zone)
     else:
         visit = Visit(now, address, found.shop, secret, found, found.zone)
@@ -101,10 +115,12 @@ def noted(visit: Visit, database: Database) -> None:
 Here = Annotated[Visit, Depends(here, scope="function")]
 
 
-def resumed(session: Session, secret: str, now: datetime) -> CurrentSession | None:
+def _resumed(
+    resume: Callable[[str, datetime], CurrentSession], secret: str, now: datetime
+) -> CurrentSession | None:
     """The session of a cookie's secret; None when it is unknown or over."""
     try:
-        return sessions.resume(session, secret, now)
+        return resume(secret, now)
     except NotSignedIn:
         return None
 

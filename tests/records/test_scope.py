@@ -166,7 +166,7 @@ MAY_LOOK_ACROSS = {
     "sessions.py": "whose secret a cookie holds",
     "tablets.py": "which tablet a cookie names",
     "tokens.py": "whose token a program sends",
-    "claim_opening.py": "which job a link opens",
+    "claim_access.py": "which job a link opens",
     "joining.py": "whether there is anybody yet",
     "people.py": "which shop this installation serves",
     "shop.py": "its name, before anybody is known",
