@@ -19,7 +19,7 @@ from app.schemas.visual_check import ITEMS
 from app.services import visual_checks
 from app.services.press import Press
 from app.signing.authority import FOLDER, authority_pem, fingerprint
-from tests.services.certifying import Benches, text_of
+from tests.services.certifying import Bench, Benches, text_of
 from tests.services.changed_job import changed_job, corrected_and_measured, measured_before
 
 ZONE = "Europe/Helsinki"
@@ -215,6 +215,14 @@ def test_kind_and_number_are_told(texts: Texts) -> None:
     address = "frames.example.invalid/verify/C-2026-000"
     for number, text in enumerate(texts.changed, 2):
         assert squeezed(f"{address}{number}") in squeezed(text)
+
+
+def test_a_certificate_that_replaces_another_names_it_its_digest_and_why(done: Bench) -> None:
+    first = done.issue()
+    second = done.issue(replaces=first.number, reason="the insurer was another")
+    text = text_of(done.pdf(second.number), done.press.data_dir)
+    words = f"Replaces {first.number} (its file has SHA-256 {first.pdf_sha256})"
+    assert squeezed(f"{words}: the insurer was another") in squeezed(text)
 
 
 def test_a_correction_that_was_put_right_stands_in_its_new_words_alone(texts: Texts) -> None:

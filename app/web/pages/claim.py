@@ -221,7 +221,8 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
         said=said_apart(content.finding_sentence),
         not_measured=content.not_measured,
         facts=(
-            *facts_of((*content.machine, *content.claim, *content.dates)),
+            *facts_of((*content.machine, *content.received[-1:])),
+            *facts_of((*content.claim, *content.dates)),
             Fact(_("Measured by"), content.people.measured_by),
             Fact(_("Signed by"), signer_of(content)),
         ),
