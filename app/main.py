@@ -1,6 +1,5 @@
 """Puts the parts together: settings in, the whole app with its guard out."""
 
-import gc
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -19,6 +18,7 @@ from app.services.press import Press
 from app.settings import Settings
 from app.web import failures, large_bodies, site
 from app.web.body import Limits
+from app.web.collector import short_searches
 from app.web.guard import Guard
 from app.web.origins import configured_origins
 
@@ -69,11 +69,8 @@ async def life(app: FastAPI) -> AsyncIterator[None]:
     heal(app.state.database, app.state.clock())
     forget_at_start(app.state.database, app.state.clock())
     app.state.issuing.start()
-    # Looking through all that was loaded so far for garbage takes a tenth of a second, in which
-    # no page is answered; what is loaded once stays.
-    gc.collect()
-    gc.freeze()
-    yield
+    with short_searches():
+        yield
     app.state.issuing.close()
     app.state.press.close()
     app.state.darkroom.close()
