@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from app.chassis.features import SIDES
 from app.chassis.levelling import nominal_distance
 from app.chassis.survey import NO_TOLERANCE, Floats, Reference, Survey
 
@@ -19,6 +20,7 @@ WIDEST_MM = 900.0
 """To either side of the datum's middle."""
 BEHIND = frozenset({"rear_axle", "axle_face"})
 AHEAD = frozenset({"head_face", "head_bore"})
+OF_DATUM = frozenset({"pivot", "pivot_face", "steer_target"}) | AHEAD
 HEAD_LONGEST_MM = 300.0
 GENERAL: Mapping[str, tuple[float, float]] = MappingProxyType(
     {
@@ -54,18 +56,24 @@ def room(nominal: float) -> float:
 
 def datum_of(survey: Survey) -> Datum | None:
     """What the points so far tell of the datum; None without a point of it."""
-    places = {side: _of(survey, ("pivot",), side) for side in ("left", "right")}
-    if not (places["left"] and places["right"]):
-        faces = {side: _of(survey, ("pivot_face",), side) for side in ("left", "right")}
-        places = faces if faces["left"] and faces["right"] else places
-    known = [i for side in places.values() for i in side]
-    if not known:
+    found: dict[str, dict[str | None, list[int]]] = {}
+    for i, feature in enumerate(survey.feature):
+        if feature in OF_DATUM:
+            found.setdefault(feature, {}).setdefault(survey.label[i], []).append(i)
+    pivots = [found.get("pivot", {}).get(side, []) for side in SIDES]
+    faces = [found.get("pivot_face", {}).get(side, []) for side in SIDES]
+    ends = pivots if all(pivots) or not all(faces) else faces
+    if not any(ends):
         return None
-    if not (places["left"] and places["right"]):
-        return Datum(mean_place(survey, known), None, None)
-    ends = [mean_place(survey, places[side]) for side in ("left", "right")]
-    middle, left = (ends[0] + ends[1]) / 2.0, _unit(ends[0] - ends[1])
-    return Datum(middle, left, None if left is None else _ahead(survey, middle, left))
+    if not all(ends):
+        return Datum(mean_place(survey, [i for end in ends for i in end]), None, None)
+    one, other = (mean_place(survey, end) for end in ends)
+    middle, left = (one + other) / 2.0, _unit(one - other)
+    if left is None:
+        return Datum(middle, None, None)
+    targets = [i for places in found.get("steer_target", {}).values() for i in places]
+    head = [i for name in AHEAD for places in found.get(name, {}).values() for i in places]
+    return Datum(middle, left, _ahead(survey, sorted(targets or head), middle, left))
 
 
 def mean_place(survey: Survey, places: Sequence[int]) -> Floats:
@@ -75,17 +83,8 @@ def mean_place(survey: Survey, places: Sequence[int]) -> Floats:
     return np.asarray(survey.xyz[list(places)].mean(axis=0))
 
 
-def _of(survey: Survey, features: tuple[str, ...], label: str | None = None) -> list[int]:
-    return [
-        i
-        for i, feature in enumerate(survey.feature)
-        if feature in features and label in (None, survey.label[i])
-    ]
-
-
-def _ahead(survey: Survey, middle: Floats, left: Floats) -> Floats | None:
+def _ahead(survey: Survey, places: list[int], middle: Floats, left: Floats) -> Floats | None:
     """Towards what stands for the head, square to the pivot axis."""
-    places = _of(survey, ("steer_target",)) or _of(survey, ("head_face", "head_bore"))
     if not places:
         return None
     arm = mean_place(survey, places) - middle

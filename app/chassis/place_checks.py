@@ -246,7 +246,8 @@ def _same(survey: Survey, u: Floats) -> Iterator[Noticed]:
     places, squared = survey.xyz[first], (SAME_U * u[first]) ** 2
     apart = places[:, np.newaxis] - places[np.newaxis]
     near = np.einsum("ijk,ijk->ij", apart, apart) < squared[:, np.newaxis] + squared
-    for a, b in np.argwhere(np.triu(near, 1)).tolist():
+    np.fill_diagonal(near, False)
+    for a, b in np.argwhere(np.triu(near)).tolist() if near.any() else ():
         i, j = first[a], first[b]
         if _may_coincide(survey, i, j):
             continue

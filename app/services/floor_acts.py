@@ -14,7 +14,7 @@ from app.chassis.sequence import Again
 from app.errors import BadInput, Conflict, Problem
 from app.records.chain import canonical
 from app.records.prepared import Prepared
-from app.records.rows import add_row
+from app.records.rows import add_values
 from app.records.scope import for_given_shop, pin, scoped
 from app.records.tables import Draft, DraftAct
 from app.services import audit
@@ -90,18 +90,17 @@ def add(
     now: datetime,
 ) -> None:
     """Writes an act down."""
-    act = DraftAct(
-        shop_id=actor.shop_id,
-        draft_id=draft_id,
-        kind=kind,
-        step=step,
-        request_key=asked.key,
-        request_sha256=asked.sha256,
-        facts=canonical(dict(facts)),
-        by_id=actor.person_id,
-        at=now,
-    )
-    add_row(session, act)
+    values = {
+        "draft_id": draft_id,
+        "kind": kind,
+        "step": step,
+        "request_key": asked.key,
+        "request_sha256": asked.sha256,
+        "facts": canonical(dict(facts)),
+        "by_id": actor.person_id,
+        "at": now,
+    }
+    add_values(session, DraftAct, actor.shop_id, values)
 
 
 def listing(session: Session, actor: Actor, draft: Draft) -> list[DraftAct]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from sqlalchemy import func
 from sqlalchemy.orm import Session
@@ -92,8 +93,7 @@ class Road:
         return after_pause(one.step.code for one in self.found if one.state != "open")
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """A draft's road, and how the page shows it."""
 
     road: Road

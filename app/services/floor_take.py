@@ -1,9 +1,10 @@
 """Readings taken at a step of the floor, and what is remembered of a draft from one to the next."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property, partial
 
 from sqlalchemy.orm import Session
 
@@ -25,12 +26,20 @@ from app.services.floor_views import Done, FloorView, Told
 from app.services.permissions import Actor, require
 
 
-@dataclass(frozen=True, slots=True)
-class Seen(Shown):
+@dataclass(frozen=True)
+class Seen:
     """A draft after its last change."""
 
+    road: Road
+    show: Callable[[], FloorView]
+    """How the page shows it."""
     taken: Taken | None = None
     """The points as the engine takes them, once they were looked at."""
+
+    @cached_property
+    def view(self) -> FloorView:
+        """Made when somebody looks at it: whoever waits for an answer need not wait for this."""
+        return self.show()
 
 
 SEEN: Memory[Seen] = Memory()
@@ -84,10 +93,10 @@ def take(
     )  # fmt: skip
     floor_acts.add(session, actor, draft_id, "taken", code, asked, {"points": ids}, now)
     said = floor_road.told_of(after, told)
-    view = floor_road.shown_after(before_it, after, said, live)
+    show = partial(floor_road.shown_after, Shown(before, before_it.view), after, said, live)
     key = replace(found, mark=mark, version=after.draft.version).key_of_view()
-    # What comes next is nearly always the page of this draft: it finds all of it ready.
-    SEEN.put_after_commit(session, key, Seen(after, view, taken))
+    # What comes next is nearly always the page of this draft: it finds all of it known.
+    SEEN.put_after_commit(session, key, Seen(after, show, taken))
     return done(after, code, ids, said)
 
 
@@ -112,7 +121,8 @@ def seen(session: Session, actor: Actor, number: str, draft_id: int, found: Stan
     def read() -> Seen:
         job, draft = records(session, actor, number, draft_id)
         road = floor_road.read(session, actor, job, draft)
-        return Seen(road, floor_road.shown(session, actor, job, draft, road))
+        view = floor_road.shown(session, actor, job, draft, road)
+        return Seen(road, lambda: view)
 
     return SEEN.recalled(session, found.key_of_view(), read)
 

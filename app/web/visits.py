@@ -17,7 +17,7 @@ from app.services import sessions, shop
 from app.services.permissions import Actor, require
 from app.services.sessions import CurrentSession
 from app.web.cookies import session_secret
-from app.web.database import Read, Records
+from app.web.database import Read, Records, database
 from app.web.form_token import FIELD, check_form_token
 from app.web.forms import read_form
 from app.web.origins import SAFE_METHODS
@@ -61,15 +61,15 @@ class Visit:
         return self.session.actor
 
 
-def here(request: Request, database: Records) -> Visit:
+def here(request: Request, made_in: Records) -> Visit:
     """The visit of this request. A session that is over is as good as none."""
 
     def name_and_zone() -> tuple[str, str]:
-        with database.read() as session:
+        with made_in.read() as session:
             return shop.name_and_zone(session)
 
-    visit = _met(request, partial(sessions.resume_alone, database), name_and_zone)
-    noted(visit, database)
+    visit = _met(request, partial(sessions.resume_alone, made_in), name_and_zone)
+    noted(visit, made_in)
     return visit
 
 
@@ -103,12 +103,12 @@ def _met(
     return visit
 
 
-def noted(visit: Visit, database: Database) -> None:
+def noted(visit: Visit, made_in: Database) -> None:
     """Write down that the session is in use, once in a while, in a short unit before the
     request's own."""
     if visit.session is None or not visit.is_to_be_noted:
         return
-    with database.write() as session:
+    with made_in.write() as session:
         sessions.touch(session, visit.session.actor, visit.session.session_id, visit.now)
 
 
@@ -162,9 +162,10 @@ def admit_inside(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any
     request_name = own_name or "entering"
 
     @functools.wraps(endpoint)
-    def entered(*, entering_records: Database, **given: Any) -> Any:
+    def entered(**given: Any) -> Any:
         request = given[request_name] if own_name else given.pop(request_name)
-        with entering_records.read() as session:
+        made_in = database(request)
+        with made_in.read() as session:
             visit = seen(request, session)
             if action != OPEN:
                 require(visit.person, action)
@@ -173,15 +174,15 @@ def admit_inside(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any
             if session_name is not None and not visit.is_to_be_noted:
                 with moments.told_in(visit.zone):
                     return endpoint(**given)
-        noted(visit, entering_records)
+        noted(visit, made_in)
         with moments.told_in(visit.zone):
             if session_name is None:
                 return endpoint(**given)
-            with entering_records.read() as given[session_name]:
+            with made_in.read() as given[session_name]:
                 return endpoint(**given)
 
     named = inspect.Parameter.KEYWORD_ONLY
-    taken = [inspect.Parameter("entering_records", named, annotation=Records)]
+    taken = []
     if own_name is None:
         taken.append(inspect.Parameter(request_name, named, annotation=Request))
     ours = (visit_name, session_name)

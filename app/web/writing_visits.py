@@ -15,16 +15,13 @@ from sqlalchemy.orm import Session
 from app.errors import BadInput
 from app.records.session import Database
 from app.services.permissions import require
-from app.web.database import Records, Write, in_own_thread
+from app.web.database import Write, database, in_own_thread
 from app.web.form_token import FIELD, check_form_token
-from app.web.forms import Form, Sent, read_form
+from app.web.forms import Form, Sent, is_typed, read_form
 from app.web.routes import OPEN
 from app.web.visits import Here, Visit, first_of, here
 from app.wording import moments
 
-TYPED = "application/x-www-form-urlencoded"
-MOST_TYPED = 16 * 1024
-"""Bytes of a form that is read before it is known who sends it: reading it is next to nothing."""
 OURS = (Here, Write, Sent)
 
 
@@ -47,9 +44,10 @@ def admit_writing(action: str, endpoint: Callable[..., Any]) -> Callable[..., An
     request_name = own_name or "entering"
 
     @functools.wraps(endpoint)
-    async def entered(*, entering_records: Database, **given: Any) -> Any:
+    async def entered(**given: Any) -> Any:
         request = given[request_name] if own_name else given.pop(request_name)
-        come_in = functools.partial(let_in, action, request, entering_records)
+        made_in = database(request)
+        come_in = functools.partial(let_in, action, request, made_in)
         known = None if is_typed(request) else await in_own_thread(come_in)
         try:
             form = await read_form(request)
@@ -63,14 +61,14 @@ def admit_writing(action: str, endpoint: Callable[..., Any]) -> Callable[..., An
             if action != OPEN:
                 check_form_token(visit.secret or "", form.exact(FIELD))
             ours: dict[str | None, Visit | Form | Session] = {visit_name: visit, form_name: form}
-            with moments.told_in(visit.zone), entering_records.write() as session:
+            with moments.told_in(visit.zone), made_in.write() as session:
                 ours[session_name] = session
                 return endpoint(**given, **{name: one for name, one in ours.items() if name})
 
         return await in_own_thread(written)
 
     named = inspect.Parameter.KEYWORD_ONLY
-    taken = [inspect.Parameter("entering_records", named, annotation=Records)]
+    taken = []
     if own_name is None:
         taken.append(inspect.Parameter(request_name, named, annotation=Request))
     taken += [one.replace(kind=named) for one in asked.values() if one.annotation not in OURS]
@@ -83,16 +81,9 @@ def plain(parameter: inspect.Parameter) -> bool:
     return parameter.annotation in (*OURS, Request, str, int)
 
 
-def is_typed(request: Request) -> bool:
-    """Whether a short form came, without files."""
-    length = request.headers.get("content-length", "")
-    short = length.isdecimal() and len(length) < 9 and int(length) <= MOST_TYPED
-    return short and request.headers.get("content-type", "").partition(";")[0] == TYPED
-
-
-def let_in(action: str, request: Request, database: Database) -> Visit:
+def let_in(action: str, request: Request, records: Database) -> Visit:
     """The visit of a person who may. Raises NotSignedIn, NotAllowed."""
-    visit = here(request, database)
+    visit = here(request, records)
     if action != OPEN:
         require(visit.person, action)
     return visit

@@ -48,13 +48,17 @@ class Floor:
     def go_on(self, until: str | None = None) -> FloorView:
         """Does what the page asks for, until a step is next or nothing is left."""
         while (view := self.road()).current not in (until, None):
-            step = view.step(str(view.current))
-            assert step is not None
-            if step.feature is None:
-                self.record(step.code)
-            else:
-                self.take(step.code)
+            self.go_on_once(view)
         return view
+
+    def go_on_once(self, view: FloorView) -> None:
+        """Does the step that is current."""
+        step = view.step(str(view.current))
+        assert step is not None
+        if step.feature is None:
+            self.record(step.code)
+        else:
+            self.take(step.code)
 
     def stations(self) -> list[str]:
         return [str(p.sent["station"]) for p in self.road().draft.standing if "station" in p.sent]

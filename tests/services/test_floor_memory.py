@@ -4,8 +4,8 @@ import pytest
 
 from app.errors import NotFound
 from app.records.session import Database
-from app.services import floor
-from app.services.floor_memory import records, stand
+from app.services import floor, floor_take
+from app.services.floor_memory import Memory, records, stand
 from tests.services.documents import SOUND
 from tests.services.floor_readings import bench
 from tests.services.floor_session import Floor
@@ -60,3 +60,25 @@ def test_a_draft_of_another_job_is_not_found(session: Floor) -> None:
             session.job.workshop.see(stand, "technician", number, draft)
         with pytest.raises(NotFound):
             session.job.workshop.see(records, "technician", number, draft)
+
+
+def test_what_is_remembered_of_a_draft_is_what_is_read_of_it(
+    session: Floor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After every step of a whole measurement, and after a point was replaced and taken back."""
+
+    def require_same() -> None:
+        remembered = session.road()
+        with monkeypatch.context() as forgetful:
+            forgetful.setattr(floor_take, "SEEN", Memory())
+            assert session.road() == remembered
+
+    while (view := session.road()).current is not None:
+        session.go_on_once(view)
+        require_same()
+    first = session.road().draft.standing[0]
+    again = {**session.bench.of("pivot.left")[0], "supersedes": first.id}
+    session.take("pivot.left", readings=[again])
+    require_same()
+    session.do(floor.undo, None, None)
+    require_same()

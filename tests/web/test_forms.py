@@ -6,12 +6,23 @@ import pytest
 from starlette.requests import Request
 
 from app.errors import BadInput
-from app.web.forms import MAX_ITEMS, MAX_LONG_TEXT, MAX_TEXT, Form, checked, nested, read_form
+from app.web.forms import (
+    MAX_FIELDS,
+    MAX_ITEMS,
+    MAX_LONG_TEXT,
+    MAX_TEXT,
+    Form,
+    checked,
+    nested,
+    read_form,
+)
 
 URLENCODED = b"application/x-www-form-urlencoded"
 
 
-def form_of(body: bytes, content_type: bytes = URLENCODED) -> Form:
+def form_of(body: bytes, content_type: bytes = URLENCODED, *stated: bytes) -> Form:
+    """stated: the length of the body as the request says it."""
+
     async def receive() -> dict[str, object]:
         return {"type": "http.request", "body": body, "more_body": False}
 
@@ -20,7 +31,10 @@ def form_of(body: bytes, content_type: bytes = URLENCODED) -> Form:
         "method": "POST",
         "path": "/",
         "query_string": b"",
-        "headers": [(b"content-type", content_type)],
+        "headers": [
+            (b"content-type", content_type),
+            *[(b"content-length", length) for length in stated],
+        ],
         "app": None,
     }
     return asyncio.run(read_form(Request(scope, receive)))
@@ -120,4 +134,29 @@ def test_a_broken_multipart_body_is_refused() -> None:
 def test_too_many_fields_are_refused() -> None:
     with pytest.raises(BadInput) as error:
         form_of("&".join(f"f{i}=1" for i in range(3000)).encode())
+    assert code_of(error) == ("form_not_readable", "form")
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"",
+        b"a=1&b=2&a=3",
+        b"a=&b&=c&&d=1",
+        b"a=1+2%2B3&b=%C3%85se&name%2E0=%0D%0A",
+        b"a=\xc3\xa5&b=%FF%zz%",
+        b"a=b=c;d=e",
+        b"a=1&",
+    ],
+)
+def test_a_short_form_is_read_as_the_framework_reads_it(body: bytes) -> None:
+    """Without a stated length the framework's parser is taken."""
+    length = str(len(body)).encode()
+    assert form_of(body, URLENCODED, length) == form_of(body)
+
+
+def test_a_short_form_of_too_many_fields_is_refused_too() -> None:
+    body = b"&".join([b"a="] * (MAX_FIELDS + 1))
+    with pytest.raises(BadInput) as error:
+        form_of(body, URLENCODED, str(len(body)).encode())
     assert code_of(error) == ("form_not_readable", "form")

@@ -2,8 +2,9 @@
 
 import pytest
 
+from app.web.forms import MOST_TYPED
 from app.web.routes import ROUTES
-from app.web.writing_visits import MOST_TYPED, admit_writing
+from app.web.writing_visits import admit_writing
 from tests.databases import statements_of
 from tests.web.pages.taking import put
 from tests.web.shop import Shop, Visitor, ready_job
