@@ -16,7 +16,6 @@ from sqlalchemy.engine import URL, make_url
 from app import resources
 from app.errors import Unavailable
 from app.records.session import (
-    BUSY_TIMEOUT_MS,
     WRITERS_LOCK,
     create_private,
     plain_refusals,
@@ -24,6 +23,10 @@ from app.records.session import (
     with_driver,
 )
 from app.records.snapshot import snapshot
+
+WAITS_MS = 120_000
+"""For another upgrade of the same records: it is one transaction, which takes far longer than what
+a person does, on a busy machine more than the few seconds for which that waits."""
 
 logger = logging.getLogger(__name__)
 
@@ -109,7 +112,7 @@ def _set_up(connection: Any, record: object) -> None:
     # Rebuilding a table drops the old one. With foreign keys on that would take the rows that
     # point to it along, and the switch works only outside a transaction.
     connection.isolation_level = None
-    connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+    connection.execute(f"PRAGMA busy_timeout = {WAITS_MS}")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA foreign_keys = OFF")
 

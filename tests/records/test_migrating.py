@@ -2,7 +2,7 @@
 
 import shutil
 import sqlite3
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import closing
 from pathlib import Path
 
@@ -12,8 +12,8 @@ from alembic.runtime.migration import MigrationContext
 
 from app import resources
 from app.errors import Unavailable
-from app.records.migrating import newest_revision, revision, upgrade
-from app.records.session import Database
+from app.records.migrating import WAITS_MS, newest_revision, revision, upgrade
+from app.records.session import BUSY_TIMEOUT_MS, Database
 from app.records.tables import Base, Customer, Machine
 from tests.databases import NOW, new_shop
 
@@ -206,6 +206,26 @@ def test_two_upgrades_at_once_make_one_database(tmp_path: Path) -> None:
         done = list(threads.map(upgrade, [url(file)] * 2))
     assert {step.after for step in done} == {newest_revision()}
     assert structure(file).keys() >= Base.metadata.tables.keys()
+
+
+def test_an_upgrade_waits_for_another_that_takes_long(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Longer than a writer waits for what a person does."""
+    file = tmp_path / "held.sqlite3"
+    held = sqlite3.connect(file, isolation_level=None)
+    held.execute("BEGIN IMMEDIATE")
+    with monkeypatch.context() as hurried:
+        hurried.setattr("app.records.migrating.WAITS_MS", 50)
+        with pytest.raises(Unavailable, match="database_busy"):
+            upgrade(url(file))
+    assert WAITS_MS > 10 * BUSY_TIMEOUT_MS
+    with ThreadPoolExecutor(1) as threads:
+        waiting = threads.submit(upgrade, url(file))
+        assert not wait([waiting], timeout=0.5).done
+        held.execute("COMMIT")
+        assert waiting.result().after == newest_revision()
+    held.close()
 
 
 def test_copies_before_upgrades_do_not_overwrite_each_other(filled: Path, steps: Path) -> None:
