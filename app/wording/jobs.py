@@ -76,8 +76,8 @@ ITEM_PLACES: tuple[tuple[str, ...], ...] = (
 
 ANSWERS: dict[str, str] = {
     "seen": later("seen"),
-    "not_seen": later("not seen"),
-    "not_checked": later("not checked"),
+    "not_seen": later("looked, nothing seen"),
+    "not_checked": later("not looked at"),
 }
 
 IMPACTS: dict[str, str] = {

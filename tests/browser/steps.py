@@ -67,7 +67,7 @@ def look_all_over(page: Page) -> None:
     page.locator("a.go").click()
     while page.locator(".taps.large").count():
         with page.expect_navigation():
-            page.get_by_role("button", name="Not seen", exact=True).click()
+            page.get_by_role("button", name="Looked, nothing seen", exact=True).click()
 
 
 def submit(page: Page, site: Site, number: str, file: str, phase: str) -> None:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from app.services import photos, visual_checks
 from app.services.permissions import Actor
@@ -146,12 +146,22 @@ def test_what_was_seen_is_kept_with_its_photo_and_the_next_item_comes(
     sign_in(page, site.address, "technician")
     page.goto(f"{site.address}/jobs/{number}/visual-check")
     page.get_by_role("link", name="Look for cracks in the frame").click()
-    page.get_by_role("link", name="Seen", exact=True).click()
+    seen = page.get_by_role("link", name="Seen", exact=True)
+    save_as_seen = page.get_by_role("button", name="Save as seen")
+    expect(seen).to_have_css("font-weight", "400")
+    quiet = save_as_seen.bounding_box()
+    seen.click()
+    expect(page.get_by_text("Seen: tick where, or write what")).to_be_visible()
+    expect(seen).to_have_css("font-weight", "600")
+    pressing = save_as_seen.bounding_box()
+    assert quiet is not None
+    assert pressing is not None
+    assert pressing["width"] > 2 * quiet["width"]
     page.get_by_label("left spar").check()
     page.get_by_label("Photo of it").set_input_files(files[0])
     page.get_by_role("button", name="Save as seen").click()
     page.get_by_role("heading", name="Wrinkled or stretched metal in the frame").wait_for()
-    page.get_by_role("button", name="Not seen", exact=True).click()
+    page.get_by_role("button", name="Looked, nothing seen", exact=True).click()
     page.get_by_role("heading", name="Paint flaked off at welds of the frame").wait_for()
     with site.database.read() as session:
         (hold,) = visual_checks.holds(session, people["technician"], number)
@@ -167,10 +177,10 @@ def test_answers_wait_for_the_network_and_the_next_item_comes_all_the_same(
     with page.expect_response("**/visual-check/frame_heat_marks"):
         page.goto(f"{site.address}/jobs/{number}/visual-check/frame_wrinkles")
     page.context.set_offline(True)
-    page.get_by_role("button", name="Not seen", exact=True).click()
+    page.get_by_role("button", name="Looked, nothing seen", exact=True).click()
     page.get_by_role("heading", name="Paint flaked off at welds of the frame").wait_for()
     assert "Waiting for the network" in page.locator("[data-strip]").inner_text()
-    page.get_by_role("button", name="Not checked", exact=True).click()
+    page.get_by_role("button", name="Not looked at", exact=True).click()
     page.get_by_role("heading", name="Damaged welds of the frame").wait_for()
     assert answers(site, people, number) == {}
     page.context.set_offline(False)
