@@ -204,7 +204,7 @@ def _in_words(feature: str | None, facts: Mapping[str, Fact]) -> dict[str, Fact]
         words["station"] = station(str(facts["station"]))
     if isinstance(facts.get("other"), str) and "other_label" in facts:
         words["other"] = place(str(facts["other"]), facts.get("other_label"))
-    if feature == "steer_target" and "other" in facts and "one" not in facts:
+    if feature == "steer_target" and not {"one", "other_label"} & facts.keys():
         words["other"] = station(str(facts.get("other")))
     if isinstance(facts.get("fits"), str):
         words["fits"] = place(str(facts["fits"]), facts.get("fits_label"))
@@ -240,7 +240,8 @@ def place(feature: str | None, label: object) -> str:
     called = labels.feature(feature) if feature else _("the points")
     if not isinstance(label, str) or not label:
         return called
-    return _("{name}, {end}").format(name=called, end=_name(label))
+    end = labels.named(label) if feature == "steer_target" else _name(label)
+    return _("{name}, {end}").format(name=called, end=end)
 
 
 def _name(text: str) -> str:

@@ -66,7 +66,7 @@ def before_the_points(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_have_text("Play taken out")
     page.get_by_role("button", name="Done").click()
     page.get_by_label("What it stands on, and what is mounted").fill("engine in, wheels out")
-    page.get_by_label("Which way the instrument points up").select_option("z")
+    page.get_by_label("Which of the instrument's axes points up").select_option("z")
     page.get_by_role("button", name="Save").click()
     page.get_by_label("Temperature of the part, °C").fill("21,5")
     page.get_by_role("button", name="Save").click()

@@ -14,6 +14,7 @@ from tests.browser.floor_steps import (
     fill,
     opened,
     people_of,
+    readings,
     recorded,
     save,
     taken,
@@ -226,3 +227,25 @@ def test_each_step_has_one_main_action_and_it_is_the_largest(
         assert height >= 64, path
         wider = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
         assert page.evaluate(wider) <= 0, path
+
+
+@pytest.mark.parametrize(("width", "height"), [(820, 1180), (360, 740)])
+def test_a_point_after_a_saved_one_needs_no_scrolling(
+    site: Site, windows: Windows, place: str, width: int, height: int
+) -> None:
+    page = windows.open(width=width)
+    page.set_viewport_size({"width": width, "height": height})
+    sign_in(page, site.address, "technician")
+    recorded(site, place, *BEFORE_POINTS)
+    page.goto(f"{site.address}{place}/steps/station.left")
+    fill(page, readings("station.left")[0])
+    save(page)
+    expect(page.locator("[data-big]")).to_contain_text("Taken")
+    expect(page.get_by_label("X, mm", exact=True)).to_have_value("")
+    wanted = ["h1", "[data-big]", ".xyz", ".keypad", ".work form .actions button"]
+    wanted += [".where"] if width > 400 else []
+    for part in wanted:
+        box = page.locator(part).first.bounding_box()
+        assert box is not None
+        assert box["y"] >= 0, part
+        assert box["y"] + box["height"] <= height, part

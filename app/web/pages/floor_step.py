@@ -286,6 +286,9 @@ def form_values(view: FloorView, step: StepView) -> dict[str, str]:
     """What the form holds before anybody typed: what is on record of this step."""
     header = view.draft.header
     values = values_of(header)
+    if step.kind == "mounting" and step.state == "open":
+        # Most instruments stand level; what contradicts the steering is told as soon as it shows.
+        values["up"] = values["up"] or "z"
     values["readings.0.name"] = step.next_name or ""
     for name in ("chain_adjusters", "fork_runout_mm"):
         sides = header.get(name)
