@@ -2,11 +2,24 @@
 
 import hashlib
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from app.records.columns import UTC
 from app.records.tables import Event
 
+COVERED = {
+    "shop_id": "shop",
+    "position": "position",
+    "at": "at",
+    "actor": "actor",
+    "what": "what",
+    "subject": "subject",
+    "public": "public",
+    "personal": "personal",
+    "previous_hash": "previous",
+}
+"""Columns of an event that its hash covers, as they are called there."""
 START = "0" * 64
 """The hash before a shop's first event."""
 
@@ -29,21 +42,14 @@ def sha256(text: str) -> str:
 
 def event_hash(event: Event) -> str:
     """Digest of all that the event says and of the hash before it."""
-    return sha256(
-        canonical(
-            {
-                "shop": event.shop_id,
-                "position": event.position,
-                "at": event.at.astimezone(UTC).isoformat(timespec="microseconds"),
-                "actor": event.actor,
-                "what": event.what,
-                "subject": event.subject,
-                "public": event.public,
-                "personal": event.personal,
-                "previous": event.previous_hash,
-            }
-        )
-    )
+    return hash_of({name: getattr(event, name) for name in COVERED})
+
+
+def hash_of(said: Mapping[str, Any]) -> str:
+    """The same for an event that is about to be written. said: values of its columns."""
+    covered = {called: said[name] for name, called in COVERED.items()}
+    covered["at"] = said["at"].astimezone(UTC).isoformat(timespec="microseconds")
+    return sha256(canonical(covered))
 
 
 def value_digest(salt: str, name: str, value: str) -> str:

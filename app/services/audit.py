@@ -15,10 +15,10 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict
-from app.records.chain import START, canonical, event_hash, value_digest
+from app.records.chain import START, canonical, hash_of, value_digest
 from app.records.columns import UTC
 from app.records.prepared import Prepared
-from app.records.rows import add_row, change_row
+from app.records.rows import add_row, add_values, change_row
 from app.records.scope import OfShop, for_given_shop, pin, scoped
 from app.records.tables import Event, EventHead, PersonalValue
 from app.services.permissions import Actor
@@ -67,22 +67,22 @@ def record_as(
     session.flush()
     values = _sealed(personal or {}, about or subject)
     shop_id, position, newest = _head(session, shop)
-    event = Event(
-        shop_id=shop_id,
-        position=position + 1,
-        at=now.astimezone(UTC),
-        actor=actor_mark,
-        what=what,
-        subject=subject,
-        public=canonical(dict(public or {})),
-        personal=canonical({value.name: _mark(value) for value in values}),
-        previous_hash=newest,
-    )
-    event.hash = event_hash(event)
-    add_row(session, event)
-    _advance(session, position, event)
+    said = {
+        "shop_id": shop_id,
+        "position": position + 1,
+        "at": now.astimezone(UTC),
+        "actor": actor_mark,
+        "what": what,
+        "subject": subject,
+        "public": canonical(dict(public or {})),
+        "personal": canonical({value.name: _mark(value) for value in values}),
+        "previous_hash": newest,
+    }
+    own_hash = hash_of(said)
+    event_id = add_values(session, Event, shop_id, {**said, "hash": own_hash})
+    _advance(session, shop_id, position, own_hash)
     for value in values:
-        value.shop_id, value.event_id = shop_id, event.id
+        value.shop_id, value.event_id = shop_id, event_id
         add_row(session, value)
 
 
@@ -120,10 +120,11 @@ def _head(session: Session, shop: OfShop | int) -> tuple[int, int, str]:
     return shop_id, 0, START
 
 
-def _advance(session: Session, position: int, event: Event) -> None:
-    """The event is the newest now. Raises Conflict where another came between."""
-    new = {"position": event.position, "hash": event.hash}
-    if not change_row(session, EventHead, event.shop_id, {"position": position}, new):
+def _advance(session: Session, shop_id: int, position: int, own_hash: str) -> None:
+    """The event after this position is the newest now. Raises Conflict where another came
+    between."""
+    new = {"position": position + 1, "hash": own_hash}
+    if not change_row(session, EventHead, shop_id, {"position": position}, new):
         raise Conflict("changed_meanwhile")
 
 
