@@ -26,6 +26,8 @@ from app.services.permissions import Actor, require
 
 __all__ = ["Done", "FloorView", "News", "Stand", "stand", "take"]
 
+ANSWERED_FOR_MIN = 15
+"""How long a person at the machine can say of that nothing was touched (ours)."""
 PLANS: Memory[PlanOut] = Memory()
 TARGETS = "targets"
 """The one piece that is no part of a heading: names of the steering targets."""
@@ -152,18 +154,31 @@ def resume(
     draft_id: int,
     request_key: str | None,
     now: datetime,
+    untouched: bool = False,
 ) -> FloorView:
-    """Takes it up again: the datum is measured again first. Raises as `take` does."""
+    """Takes it up again: the datum is measured again first. untouched: soon after, and the person
+    answers for it that nothing was touched; that is recorded, and one end of the pivot suffices.
+
+    Raises as `take` does, and Conflict `pause_too_long` for what nobody can answer for.
+    """
     job, draft = _found(session, actor, number, draft_id)
-    asked = floor_acts.request(request_key, "resumed")
+    asked = floor_acts.request(request_key, "resumed", *(["untouched"] if untouched else []))
     if floor_acts.earlier(session, actor, draft.id, asked) is None:
         to_change(session, actor, number, draft_id, None)
         if floor_acts.is_paused(session, actor, draft):
             repeats = floor_road.read(session, actor, job, draft)
-            facts = repeats.resumed_facts()
+            if untouched:
+                _require_short(repeats.standing.paused_at, now)
+            facts = repeats.resumed_facts(untouched)
             floor_acts.add(session, actor, draft.id, "resumed", None, asked, facts, now)
             changed(session, actor, job, draft, "draft.resumed", now, facts, look=False)
     return shown_anew(session, actor, job, draft)
+
+
+def _require_short(paused_at: datetime | None, now: datetime) -> None:
+    minutes = 0 if paused_at is None else int((now - paused_at).total_seconds() // 60)
+    if minutes >= ANSWERED_FOR_MIN:
+        raise Conflict("pause_too_long", None, met=minutes, limit=ANSWERED_FOR_MIN)
 
 
 def restart_after_move(

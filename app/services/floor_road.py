@@ -72,10 +72,18 @@ class Road:
         """The highest number of a return among the standing points."""
         return own_returns([taken(point) for point in self.draft.standing])
 
-    def resumed_facts(self) -> dict[str, audit.Value]:
-        """What is written down when the measurement is taken up again."""
+    def resumed_facts(self, untouched: bool = False) -> dict[str, audit.Value]:
+        """What is written down when the measurement is taken up again.
+
+        untouched: somebody answers for it that nothing was touched since. One end of the pivot
+        then shows it at once; the returns that close the measurement hold it against all the rest.
+        """
         steps = self.repeats
-        return {"number": self.returns() + (1 if steps else 0), "steps": list(steps)}
+        number = self.returns() + (1 if steps else 0)
+        if not untouched:
+            return {"number": number, "steps": list(steps)}
+        first = [code for code in steps if code.startswith("pivot.")][:1]
+        return {"number": number, "steps": first, "untouched": True}
 
     def restarted_facts(self, scope: str, gone: Sequence[int]) -> dict[str, audit.Value]:
         """What is written down when what was measured is put away."""
@@ -183,7 +191,7 @@ def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) ->
         told=told,
         moved=_moved(road, told),
         paused_at=road.standing.paused_at,
-        repeats=road.repeated_steps if road.standing.paused_at else (),
+        repeats=road.repeated_steps,
         live_step=state.live_step if state else None,
         targets=road.targets,
         saved_version=road.draft.version,
@@ -206,6 +214,7 @@ def shown_after(
         current=here,
         told=told,
         moved=_moved(road, told),
+        repeats=road.repeated_steps,
         live_step=live_step,
         targets=road.targets,
         saved_version=road.draft.version,

@@ -107,7 +107,7 @@ class FloorView:
     paused_at: datetime | None
     """Since when the measurement rests; None: it does not."""
     repeats: tuple[str, ...]
-    """While it rests: codes of the steps that will be measured again when it is taken up."""
+    """Codes of the steps that are measured again after a pause."""
     live_step: str | None
     """Where points go that an instrument sends without saying what they are."""
     targets: tuple[str, ...]

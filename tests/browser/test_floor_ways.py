@@ -173,6 +173,7 @@ def test_a_pause_says_what_repeats_and_taking_it_up_begins_there(
     save(page)
     expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
     page.locator("summary", has_text="Pause").click()
+    page.get_by_label("Yes, ").check()
     page.get_by_role("button", name="Pause this measurement").click()
     paused = page.locator(".paused")
     expect(paused).to_contain_text("Paused since")

@@ -1,10 +1,14 @@
 """What happens to a measurement on the floor: pauses, a set-up that moved, live points, plans."""
 
+import json
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from app.errors import Conflict
+from app.records.scope import scoped
+from app.records.tables import Event
 from app.schemas.instrument import InstrumentIn
 from app.schemas.survey import SurveyIn
 from app.services import calibrating, drafts, floor, floor_take, instruments, jobs
@@ -255,3 +259,32 @@ def test_a_calibration_of_another_instrument_changes_nothing_here(session: Floor
     other = workshop.do(instruments.create, "inspector", InstrumentIn(name="arm 7"))
     workshop.do(calibrating.calibrate, "inspector", other.id, calibration())
     assert workshop.see(floor.stamp, "technician", session.job.number, session.draft) == key
+
+
+def test_a_pause_that_is_taken_back_at_once_asks_for_one_end_of_the_pivot(session: Floor) -> None:
+    session.go_on(until="station.ahead")
+    session.do(floor.pause, "p1")
+
+    view = session.do(floor.resume, "p2", untouched=True)
+
+    again = [step.code for step in view.steps if step.group == "again"]
+    assert again == ["again1.pivot.left"]
+    assert view.current == "again1.pivot.left"
+    session.go_on()
+    stored = session.do(drafts.submit)
+    assert stored.result["rig_check"]["verdict"] == "steady"
+    assert {"return", "return2"} <= {p.station for p in stored.survey.points}
+    workshop = session.job.workshop
+    with workshop.database.read() as records:
+        said = scoped(records, workshop.people["owner"], Event).where(Event.what == "draft.resumed")
+        assert json.loads(records.scalars(said).one().public)["untouched"] is True
+
+
+def test_of_a_long_pause_nobody_can_say_that_nothing_was_touched(session: Floor) -> None:
+    session.go_on(until="station.ahead")
+    session.do(floor.pause, None)
+    session.job.workshop.now += timedelta(minutes=15)
+    with pytest.raises(Conflict) as refused:
+        session.do(floor.resume, None, untouched=True)
+    assert refused.value.code == "pause_too_long"
+    assert len(session.do(floor.resume, None).steps) > 20

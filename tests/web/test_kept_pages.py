@@ -79,7 +79,7 @@ def test_whatever_changes_is_seen_at_once(shop: Shop, technician: Visitor, place
     assert "1 of 1 point" in words(technician.get(place + STEP))
     technician.post(f"{place}{STEP}/aim", {"live": "1"})
     assert "Points that the instrument sends go to this step" in words(technician.get(place + STEP))
-    technician.post(f"{place}{STEP}/pause", {"request_key": "p"})
+    technician.post(f"{place}{STEP}/pause", {"request_key": "p", "sure": "1"})
     assert "Paused since" in words(technician.get(place + STEP))
     technician.post(f"{place}{STEP}/resume", {"request_key": "r"})
     assert "Paused since" not in words(technician.get(place + STEP))

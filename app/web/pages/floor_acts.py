@@ -302,8 +302,10 @@ def pause_draft(
     draft: int,
     step: str,
 ) -> Response:
-    """Lets the measurement rest; the page then says what will be measured again."""
+    """Lets the measurement rest, once somebody has said yes to what is then measured again."""
     with step_shown_again(request, visit, session, number, draft, step):
+        if not form.text("sure"):
+            return see("floor_step", {"pause": "ask"}, number=number, draft=draft, step=step)
         key = form.text("request_key") or None
         floor.pause(session, visit.person, number, draft, key, visit.now)
     return see("floor_step", number=number, draft=draft, step=step)
@@ -322,7 +324,8 @@ def resume_draft(
     """Takes the measurement up again, where its datum is measured again first."""
     with step_shown_again(request, visit, session, number, draft, step):
         key = form.text("request_key") or None
-        view = floor.resume(session, visit.person, number, draft, key, visit.now)
+        untouched = bool(form.text("untouched"))
+        view = floor.resume(session, visit.person, number, draft, key, visit.now, untouched)
     return see("floor_step", number=number, draft=draft, step=view.current or step)
 
 

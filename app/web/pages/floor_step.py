@@ -85,6 +85,7 @@ class FloorStepPage(Page):
     faces: bool
     open: bool
     paused: str
+    asked_to_pause: bool
     repeats: tuple[str, ...]
     request_key: str
     seen: str
@@ -114,7 +115,8 @@ def floor_step(
     stamp, key = floor.stamp(session, visit.person, number, draft), new_key()
 
     def made() -> FloorStepPage:
-        return page_for(session, visit, number, draft, step, None, taken, key)
+        asks = request.query_params.get("pause") == "ask"
+        return page_for(session, visit, number, draft, step, None, taken, key, asks)
 
     return kept(PAGES, request, visit, session, stamp, key, made)
 
@@ -128,6 +130,7 @@ def page_for(
     state: FormState | None,
     taken: str = "",
     request_key: str = "",
+    asked_to_pause: bool = False,
 ) -> FloorStepPage:
     """The page of a step. state: the form as it was filled in; None: as it stands on record."""
     view = floor.road(session, visit.person, number, draft)
@@ -163,6 +166,7 @@ def page_for(
         faces=step.feature in FACES,
         open=open_draft and view.paused_at is None,
         paused=moment(view.paused_at) if view.paused_at and open_draft else "",
+        asked_to_pause=asked_to_pause,
         repeats=repeated(view),
         request_key=request_key or new_key(),
         seen=json.dumps(seen_by(view, step)),

@@ -244,7 +244,11 @@ def test_a_wrong_temperature_is_told_beside_its_field(technician: Visitor, place
 def test_a_pause_says_what_repeats_and_closes_the_forms(technician: Visitor, place: str) -> None:
     put(technician, place, "pivot.left", LEFT)
     here = f"{place}/steps/pivot.right"
-    technician.post(f"{here}/pause", {"request_key": "p"})
+    asked = technician.post(f"{here}/pause", {"request_key": "p"})
+    assert asked.headers["location"] == f"{here}?pause=ask"
+    question = words(technician.get(f"{here}?pause=ask"))
+    assert "After a pause these are measured once more: Temperature of the part; " in question
+    technician.post(f"{here}/pause", {"request_key": "p", "sure": "1"})
     page = technician.get(here)
     assert "Paused since" in words(page)
     assert "Pivot axis, left end" in words(page)
