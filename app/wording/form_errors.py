@@ -34,6 +34,11 @@ TABLE: Table = {
         later("a text is needed"),
         later("fill it in"),
     ),
+    "number_empty": Explanation(
+        later("{where} is empty"),
+        later("a number is needed"),
+        later("type it"),
+    ),
     "row_of_another_step": Explanation(
         later("{where} is of {met}"),
         later("rows of {needed} are needed at this step"),

@@ -20,8 +20,11 @@ WHAT: dict[str, str] = {
     ),
     "bore_point": later("one more point in the {end} bearing seat"),
     "steering_return": later("a return to one of the stations, all targets measured again,"),
-    "station": later("one more station near {angle} to the {side} of the middle of the stations"),
-    "station:middle": later("one more station near the middle of the stations"),
+    "station": later(
+        "one more station, the steering turned about {angle} to the {side} from midway between the "
+        "outermost ones"
+    ),
+    "station:middle": later("one more station midway between the outermost ones"),
     "target": later(
         "one more target, {angle} round the steering axis from {label}, with all targets at "
         "{stations} more stations,"
@@ -137,8 +140,10 @@ def overall(open_keys: Sequence[str], limited: int, still: int) -> str:
     if open_keys:
         names = ", ".join(labels.characteristic(key) for key in open_keys)
         return _("not decided yet: {names}").format(names=names)
+    if not limited and still:
+        return _("nothing that has a limit can be told yet: go on measuring")
     if not limited:
-        return _("no characteristic has a limit to be judged by")
+        return _("the reference sets no limit for what was measured: figures, but no finding")
     if still:
         return _("what was measured is decided; something is still missing")
     return _("every characteristic with a limit is decided; more points only sharpen the numbers")

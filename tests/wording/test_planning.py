@@ -47,8 +47,8 @@ def test_the_sentence_names_what_is_measured_and_what_it_brings() -> None:
     begin = planning.what("station", "steer_target", {"angle_deg": 25.3, "side": "left"})
     told = planning.brings(begin, "head_twist", "deg", 0.1234, 0.0877)
     assert told == (
-        "one more station near 25° to the left of the middle of the stations brings the "
-        "uncertainty of head twist from ±0.123° to ±0.088°"
+        "one more station, the steering turned about 25° to the left from midway between the "
+        "outermost ones brings the uncertainty of head twist from ±0.123° to ±0.088°"
     )
 
 
@@ -64,7 +64,7 @@ def test_the_sentence_says_whether_that_will_be_enough(then: float, end: str) ->
 
 def test_a_station_in_the_middle_has_no_side() -> None:
     told = planning.what("station", "steer_target", {"angle_deg": 0.2, "side": "middle"})
-    assert told == "one more station near the middle of the stations"
+    assert told == "one more station midway between the outermost ones"
 
 
 @pytest.mark.parametrize(
@@ -89,6 +89,13 @@ def test_what_is_lacking_is_called_by_its_name() -> None:
         "tail: roll of the pair: still to be measured: symmetric pair tail left, steering target "
         "or bearing seat in the head"
     )
+
+
+def test_while_nothing_with_a_limit_is_known_yet_nobody_is_told_that_there_is_none() -> None:
+    assert planning.overall([], 0, 3) == (
+        "nothing that has a limit can be told yet: go on measuring"
+    )
+    assert "sets no limit" in planning.overall([], 0, 0)
 
 
 def test_every_family_of_characteristics_is_known_to_need_something() -> None:

@@ -166,7 +166,7 @@ def typed(form: Form) -> dict[str, object]:
     first = sent[0] if isinstance(sent, list) and sent and isinstance(sent[0], dict) else {}
     values = {name: first.get(name, "") for name in (*NUMBERS, "name")}
     read = readings_in(values, NUMBERS, READING)
-    missing = [Problem("answer_empty", READING + name) for name in "xyz" if name not in read]
+    missing = [Problem("number_empty", READING + name) for name in "xyz" if name not in read]
     if missing:
         raise BadInput(missing, missing[0].code)
     kept = {key: value for key, value in read.items() if value != ""}
@@ -211,7 +211,7 @@ def rig_of(form: Form, view: FloorView) -> dict[str, object]:
     if "spacing" in distance and len(names) > 1:
         between = [*names[:2], distance["spacing"], distance.get("spacing_u")]
         if between[-1] is None:
-            problem = Problem("answer_empty", "spacing_u")
+            problem = Problem("number_empty", "spacing_u")
             raise BadInput([problem], problem.code)
         rig["target_spacing_mm"] = [between]
     else:

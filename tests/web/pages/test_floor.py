@@ -101,7 +101,7 @@ def test_each_page_carries_a_key_of_its_own(technician: Visitor, place: str) -> 
         ({"x": "1,234", "y": "2", "z": "3"}, "two ways"),
         ({"x": "12abc", "y": "2", "z": "3"}, "X is “12abc”"),
         ({"x": "1.2345", "y": "2", "z": "3"}, "at most 3 decimals"),
-        ({"x": "", "y": "", "z": "3"}, "X is empty; a text is needed"),
+        ({"x": "", "y": "", "z": "3"}, "X is empty; a number is needed"),
         ({"x": "1e999", "y": "2", "z": "3"}, "X is no finite number"),
     ],
 )
