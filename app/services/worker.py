@@ -36,7 +36,8 @@ def serve(module: str, connection: Connection, memory_limit_bytes: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     resource.setrlimit(resource.RLIMIT_AS, (memory_limit_bytes, memory_limit_bytes))
     importlib.import_module(module)
-    # Looking for garbage takes a third of the time of a layout: it is done after the answer.
+    # Looking for garbage takes a third of the time of a layout: it is done after the answer, once
+    # whoever waited has what is left to do done, or has the next task.
     gc.freeze()
     gc.disable()
     connection.send(None)
@@ -46,6 +47,7 @@ def serve(module: str, connection: Connection, memory_limit_bytes: int) -> None:
         except EOFError:
             return
         connection.send(call(module, task, arguments))
+        connection.poll(SLICE_S)
         gc.collect()
 
 
