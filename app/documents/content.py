@@ -28,6 +28,7 @@ class Reading:
     deviation: str
     """With its direction in words."""
     uncertainty: str
+    """Empty where levelling has set the value: nothing was measured that could be uncertain."""
     coverage_factor: str
     probability: str
     """Of being within; empty without a limit."""
@@ -57,6 +58,8 @@ class CharacteristicLine:
     """Where its uncertainty comes from, the largest first."""
     change: str = ""
     """What the correction changed, with the uncertainty of that."""
+    not_the_makers: bool = False
+    """Whether it has limits that the reference does not have from the maker."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +91,10 @@ class VisualCheck:
     not_checked: tuple[str, ...]
     holds: tuple[Line, ...]
     """Holds, open or closed: what opened it, and what became of it."""
+    looked: str = ""
+    """Who looked at how many items, and when."""
+    in_brief: str = ""
+    """First page: when, who, how many items, and what was seen."""
 
     @property
     def count(self) -> int:
@@ -180,6 +187,8 @@ class CertificateContent:
     """How far each fork leg is bent, by its readings on V-blocks."""
     parts_not_measured: str = ""
     """The parts of the chassis that the measurement left out, in one line of the first page."""
+    not_told_apart: str = ""
+    """What cannot be told without control points, in one line of the first page."""
     no_change_because: str = ""
     """Why the change from before to now cannot be told."""
     time_zone: str = ""
@@ -197,6 +206,8 @@ class CertificateContent:
     """First page: since when, under whose name, after which corrections."""
     received: tuple[Line, ...] = ()
     """The machine's condition as it came."""
+    received_words: str = ""
+    """Who saw that and when, apart from the visual check."""
     corrections: tuple[Correction, ...] = ()
     corrections_words: str = ""
     """What stands in the place of corrections, or above them."""
@@ -216,6 +227,11 @@ class CertificateContent:
         """The characteristics section by section, in their order."""
         groups = itertools.groupby(self.characteristics, key=lambda line: line.section)
         return tuple(Section(title, tuple(lines)) for title, lines in groups)
+
+    @property
+    def any_not_the_makers(self) -> bool:
+        """Whether any limits are marked as not the maker's."""
+        return any(line.not_the_makers for line in self.characteristics)
 
     @property
     def required(self) -> tuple[CharacteristicLine, ...]:

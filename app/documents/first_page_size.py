@@ -18,6 +18,14 @@ TOP_MM, WIDTH_MM, COLUMN_MM = 15.0, 176.0, 84.0
 LABEL_MM, VALUE_MM = 23.0, 58.0
 FIELD_MM, CODE_MM = 19.0, 20.0
 TITLE_MM = (18.0 * 1.15 + 11.0 * 1.38) * MM + 1.0
+KEY = (
+    "Bar: reference in the centre, limits as upright strokes, deviation as dot (diamond: outside) "
+    "on its uncertainty (hatched: undecided), triangle at an end: beyond the scale."
+)
+KEY_OF_SOME = (
+    "12 of the 24 required characteristics, those that are not within first; all of them stand "
+    "under Results."
+)
 VIEW_BOX = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
 
 
@@ -90,7 +98,8 @@ def finding_mm(content: CertificateContent, one: Density) -> float:
         words.append("On hold: " + content.on_hold)
     if content.before_headline:
         words.append("Before the correction: " + content.before_headline)
-    words.append("Visual check of 19 items: 0 seen, 0 not checked. " + content.parts_not_measured)
+    looked = content.visual_check.in_brief or "Visual check of 19 items: 0 seen, 0 not checked."
+    words.append(f"{looked} {content.parts_not_measured} {content.not_told_apart}")
     if content.replaces:
         words.append(content.replaces)
     small = sum(rows(text, one.letter, inside) * one.letter * one.line * MM + 1.0 for text in words)
@@ -138,8 +147,19 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
         right += bool(line.before and fit.two_lines)
         text = max(left, right) * one.bars * 1.25 * MM
         height += max(text, bar * drawn.bar) + 2.0 * one.row + 0.1
-    key = 2 if len(lines) < len(content.required) else 1
-    return height + key * 7.5 * 1.3 * MM + 1.2
+    return height + rows(key_words(content, len(lines)), 7.5, WIDTH_MM) * 7.5 * 1.3 * MM + 1.2
+
+
+def key_words(content: CertificateContent, shown: int) -> str:
+    """What explains the bars, as long as the template says it."""
+    words = [KEY]
+    if shown < len(content.required):
+        words.insert(0, KEY_OF_SOME)
+    if content.outline_before is not None:
+        words.append("Ring or hollow triangle: before.")
+    if content.any_not_the_makers:
+        words.append("† Limits not from the maker.")
+    return " ".join(words)
 
 
 def bottom_mm(fit: Fit, one: Density, drawn: Drawn) -> float:

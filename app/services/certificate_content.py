@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from app.documents.content import CertificateContent, People, VisualCheck
+from app.documents.content import CertificateContent, People
 from app.documents.content import Line as Fact
 from app.services.before_after import change_or_why
 from app.services.certificate_case import Case, measured_by, one_person
@@ -19,7 +19,6 @@ from app.services.certificate_first_page import (
     in_force_lines,
     measured_lines,
     on_hold,
-    received_lines,
 )
 from app.services.certificate_method import (
     before_lines,
@@ -28,13 +27,16 @@ from app.services.certificate_method import (
     instrument_lines,
     method,
     not_measured,
+    not_told_apart,
     parts_not_measured,
 )
 from app.services.certificate_photos import photos_words, printed_photos
+from app.services.certificate_received import not_followed, received_lines, received_words
 from app.services.certificate_results import characteristic_lines, handling_lines
+from app.services.certificate_sources import not_the_makers
+from app.services.certificate_visual_check import visual_check
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
-from app.services.visual_checks import HoldView
 from app.wording import cautions, checks, handling, jobs, moments, numbers, verdicts
 from app.wording.errors import explain
 from app.wording.translation import _
@@ -74,14 +76,19 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         claim=claim_lines(case.job),
         dates=date_lines(case, survey, issue.now),
         people=people(case),
-        characteristics=characteristic_lines(result, before.result if before else None, change),
+        characteristics=characteristic_lines(
+            result,
+            before.result if before else None,
+            change,
+            not_makers=not_the_makers(case.reference, result),
+        ),
         outline=result["outline"],
         outline_before=before.result["outline"] if before else None,
         decision_rule=decision_rule(survey),
         instrument=instrument_lines(case.instrument, survey),
         conditions=conditions(survey),
         method=method(case, survey),
-        not_measured=not_measured(survey),
+        not_measured=not_measured(survey, not_followed(case, survey)),
         notices=tuple(warning["message"] for warning in result["warnings"]),
         visual_check=visual_check(case.job),
         opinions=opinions(issue, case),
@@ -94,6 +101,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         handling_caveat=handling.caveat(),
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
         parts_not_measured=parts_not_measured(survey, brief=True),
+        not_told_apart=not_told_apart(survey, brief=True),
         no_change_because=explain(no_change).sentence if no_change else "",
         time_zone=case.shop.time_zone,
         headline=headline(result),
@@ -103,6 +111,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         measured=measured_lines(case, survey),
         in_force=in_force_lines(case, moments.moment_with_zone(issue.now)),
         received=received_lines(case),
+        received_words=received_words(case),
         corrections=correction_lines(case),
         corrections_words=correction_words(case, survey),
         corrections_caution=correction_caution(case),
@@ -148,7 +157,7 @@ def date_lines(case: Case, survey: SurveyView, now: datetime) -> tuple[Fact, ...
     before = moment_of(case.before) if case.before else None
     return facts(
         (_("Received"), moments.day(case.job.received_at)),
-        (_("Measured before"), before),
+        (_("Measured before correction"), before),
         (_("Measured"), moment_of(survey)),
         (_("Issued"), moments.moment_with_zone(now)),
     )
@@ -177,38 +186,6 @@ def decision_rule(survey: SurveyView) -> tuple[str, ...]:
         at_once = _("The probability that all required ones are within at once is {p}.")
         rule.append(at_once.format(p=numbers.probability(finding["probability_all"])))
     return tuple(rule)
-
-
-def visual_check(job: JobView) -> VisualCheck:
-    """What was looked for, by answer, and the holds that came of it."""
-    by_answer: dict[str, list[Fact]] = {"seen": [], "not_seen": [], "not_checked": []}
-    for check in job.visual_checks:
-        noted = ", ".join(part for part in (check.place, check.note) if part)
-        by_answer[check.answer].append(Fact(jobs.item(check.item), noted))
-    return VisualCheck(
-        seen=tuple(by_answer["seen"]),
-        not_seen=tuple(with_note(one) for one in by_answer["not_seen"]),
-        not_checked=tuple(with_note(one) for one in by_answer["not_checked"]),
-        holds=tuple(Fact(jobs.item(hold.item), hold_words(hold)) for hold in job.holds),
-    )
-
-
-def with_note(fact: Fact) -> str:
-    """An item with its note behind it."""
-    return f"{fact.label} ({fact.value})" if fact.value else fact.label
-
-
-def hold_words(hold: HoldView) -> str:
-    """What became of a hold."""
-    opened = _("opened on {day}").format(day=moments.day(hold.opened_at))
-    if hold.closed_at is None:
-        return _("{opened}, still open").format(opened=opened)
-    return _("{opened}, closed on {day} by {name}: {reason}").format(
-        opened=opened,
-        day=moments.day(hold.closed_at),
-        name=hold.closed_by or _("the shop"),
-        reason=hold.closed_reason or "",
-    )
 
 
 def opinions(issue: Issue, case: Case) -> tuple[str, ...]:

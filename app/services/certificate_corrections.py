@@ -18,7 +18,7 @@ def correction_lines(case: Case) -> tuple[Correction, ...]:
             part=words.part(one.part or ""),
             method=words.method(one.method or ""),
             words=one.text,
-            who=one.done_by or one.by or "",
+            who=who(one),
             instruction=instruction(one),
         )
         for one in case.job.corrections
@@ -30,6 +30,12 @@ def when(one: CorrectionView) -> str:
     if one.done_on is not None:
         return moments.day(one.done_on)
     return _("noted {moment}").format(moment=moments.moment_with_zone(one.done_at))
+
+
+def who(one: CorrectionView) -> str:
+    """Who did it where that was stated, and who noted it: the one need not be the other."""
+    noted = _("noted by {name}").format(name=one.by) if one.by else ""
+    return "; ".join(part for part in (one.done_by or "", noted) if part)
 
 
 def instruction(one: CorrectionView) -> str:
@@ -87,6 +93,9 @@ def corrections_in_brief(case: Case) -> str:
     count = len(case.job.corrections)
     if not count:
         return _("none noted")
-    return counted("{count} noted, listed below", "{count} noted, listed below", count).format(
-        count=count
+    text = counted(
+        "{count} noted, listed under “Corrections made”",
+        "{count} noted, listed under “Corrections made”",
+        count,
     )
+    return text.format(count=count)

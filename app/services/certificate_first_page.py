@@ -55,6 +55,7 @@ def tally_of(result: ResultOut) -> Tally:
         probability_all=result["finding"]["probability_all"],
         threshold=result["threshold"],
         moved=result["rig_check"]["verdict"] == "moved",
+        not_required=tuple(one["key"] for one in result["characteristics"] if not one["required"]),
     )
 
 
@@ -62,7 +63,7 @@ def measured_lines(case: Case, survey: SurveyView) -> tuple[Fact, ...]:
     """When, by whom, with what, and whether that was in calibration."""
     calibrated = dict(calibration_lines(survey))
     return facts(
-        (_("Measured before"), moment_of(case.before) if case.before else None),
+        (_("Measured before correction"), moment_of(case.before) if case.before else None),
         (_("Measured"), moment_of(survey)),
         (_("Measured by"), measured_by(case)),
         (_("Instrument"), instrument_name(case.instrument, survey) or _("not stated")),
@@ -81,17 +82,4 @@ def in_force_lines(case: Case, issued: str) -> tuple[Fact, ...]:
         (_("Issued"), issued),
         (_("In force"), _("from then until replaced or withdrawn")),
         (_("Authorised by"), who),
-    )
-
-
-def received_lines(case: Case) -> tuple[Fact, ...]:
-    """The machine's condition as it came, and what was ordered by whom."""
-    job = case.job
-    by = job.received_by or ""
-    when = moments.moment_with_zone(job.received_at)
-    ordered = (job.authorised_scope or "", job.authorised_by or "")
-    return facts(
-        (_("Received"), ", ".join(part for part in (when, by) if part)),
-        (_("Ordered"), "; ".join(part for part in ordered if part)),
-        (_("As received"), "; ".join([jobs.rideable(job.rideable), *job.visible_damage])),
     )

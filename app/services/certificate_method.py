@@ -6,7 +6,9 @@ from app.documents.content import Line as Fact
 from app.schemas.result import ResultOut
 from app.services.certificate_case import Case
 from app.services.certificate_facts import facts, moment_of
+from app.services.certificate_sources import sources_of_reference
 from app.services.instruments import CalibrationView, InstrumentView
+from app.services.job_views import SurveyLine
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
 from app.wording import checks, jobs, labels, levelling, moments
@@ -106,6 +108,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
         estimate,
         *further(result),
         reference_sentence(case.reference),
+        *sources_of_reference(case.reference, result),
         levelling.sentence(result["levelling"], result.get("levelled_by", [])),
         result["rig_check"]["sentence"],
         result["noise_check"]["sentence"],
@@ -114,6 +117,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     ]
     if case.before is not None:
         sentences.append(before_sentence(case.before, survey))
+    sentences.append(measurements_of_job(case, survey))
     return tuple(sentence for sentence in sentences if sentence)
 
 
@@ -123,7 +127,7 @@ def before_lines(case: Case) -> tuple[Fact, ...]:
     if before is None:
         return ()
     return facts(
-        (_("Measured before"), moment_of(before)),
+        (_("Measured before correction"), moment_of(before)),
         (_("Measured by"), before.survey.by or before.submitted_by),
         *((line.label, line.value) for line in instrument_lines(case.before_instrument, before)),
         *((line.label, line.value) for line in conditions(before)),
@@ -189,24 +193,51 @@ def before_sentence(before: SurveyView, after: SurveyView) -> str:
     return _("The measurement before the correction was judged by another reference or revision.")
 
 
-def not_measured(survey: SurveyView) -> tuple[str, ...]:
-    """What this certificate says nothing of, as far as the records know."""
+def measurements_of_job(case: Case, survey: SurveyView) -> str:
+    """All measurements of the job in their order, and which of them this certificate is of."""
+    told = ", ".join(measurement_in_brief(one, case, survey) for one in case.job.surveys)
+    return _("Measurements of this job: {measurements}.").format(measurements=told)
+
+
+def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView) -> str:
+    """One measurement by number and phase, with its part in this certificate."""
+    said = f"{line.number} {labels.phase(line.phase)}"
+    if line.number == survey.number:
+        return _("{measurement} (this certificate)").format(measurement=said)
+    if case.before is not None and line.number == case.before.number:
+        return _("{measurement} (set beside it)").format(measurement=said)
+    if line.superseded_by is not None:
+        replaced = _("{measurement} (replaced by {number})")
+        return replaced.format(measurement=said, number=line.superseded_by)
+    return said
+
+
+def not_measured(survey: SurveyView, not_followed: str = "") -> tuple[str, ...]:
+    """What this certificate says nothing of, as far as the records know.
+
+    not_followed: the sentence on damage of which nothing is on record since check-in, or empty.
+    """
     result = survey.result
-    keys = [one["key"] for one in result["characteristics"]]
     parts = parts_not_measured(survey)
     sentences = [parts] if parts else []
     if result["finding"]["missing"]:
         names = ", ".join(labels.characteristic(key) for key in result["finding"]["missing"])
         sentences.append(_("Required and not measured: {names}.").format(names=names))
-    if "datum_roll" not in keys:
-        sentences.append(
-            _(
-                "Without control points a bent head cannot be told from a bent swing-arm pivot, "
-                "nor roll of the head from yaw."
-            )
-        )
+    sentences += [one for one in (not_told_apart(survey), not_followed) if one]
     sentences.append(_("Not examined: the inside of the metal, and anything that is not listed."))
     return tuple(sentences)
+
+
+def not_told_apart(survey: SurveyView, *, brief: bool = False) -> str:
+    """What a measurement without control points leaves open; empty where it has them."""
+    if any(one["key"] == "datum_roll" for one in survey.result["characteristics"]):
+        return ""
+    if brief:
+        return _("A bent head and a bent pivot cannot be told apart without control points.")
+    return _(
+        "Without control points a bent head cannot be told from a bent swing-arm pivot, nor roll "
+        "of the head from yaw."
+    )
 
 
 def parts_not_measured(survey: SurveyView, *, brief: bool = False) -> str:

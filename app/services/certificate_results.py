@@ -15,10 +15,17 @@ LEVELLED_BY_THE_HEAD = frozenset({"by_height", "by_angle"})
 
 
 def characteristic_lines(
-    result: ResultOut, before: ResultOut | None, change: ChangeOut | None
+    result: ResultOut,
+    before: ResultOut | None,
+    change: ChangeOut | None,
+    *,
+    not_makers: frozenset[str] = frozenset(),
 ) -> tuple[CharacteristicLine, ...]:
     """One row for each characteristic, section by section, with the measurement before beside it
-    if there is one, and what changed."""
+    if there is one, and what changed.
+
+    not_makers: keys of those whose limits are not the maker's.
+    """
     earlier = {one["key"]: one for one in before["characteristics"]} if before else {}
     told = change["characteristics"] if change else []
     changed = {one["key"]: unbroken(one["sense"]) for one in told}
@@ -32,6 +39,7 @@ def characteristic_lines(
             characteristic_line(one, earlier.get(one["key"])),
             section=section.title,
             change=changed.get(one["key"], ""),
+            not_the_makers=one["key"] in not_makers,
         )
         for section, inside in sorted_into(printed, lambda one: one["key"])
         for one in inside
@@ -97,11 +105,12 @@ def reading(one: CharacteristicOut) -> Reading:
     """A characteristic of one measurement as text."""
     decimals = numbers.places(one["expanded_uncertainty"])
     probability = one["probability_within"]
+    spread = numbers.spread(one["expanded_uncertainty"], one["unit"], decimals)
     return Reading(
         value=value_of(one, decimals),
         deviation=one["sense"],
-        uncertainty=numbers.spread(one["expanded_uncertainty"], one["unit"], decimals),
-        coverage_factor=f"{one['coverage_factor']:.2f}",
+        uncertainty="" if one["set_by_levelling"] else spread,
+        coverage_factor="" if one["set_by_levelling"] else f"{one['coverage_factor']:.2f}",
         probability="" if probability is None else numbers.probability(probability),
         verdict=one["verdict"],
         finding=finding_words(one),

@@ -79,6 +79,7 @@ def finding_in_words(result: Result, called: str) -> FindingOut:
         probability_all=finding.probability_all,
         threshold=result.threshold,
         moved=result.rig_check.verdict == "moved",
+        not_required=tuple(one.key for one in limited if not one.required),
     )
     return {
         "verdict": finding.verdict,

@@ -14,6 +14,7 @@ from pyhanko.keys import load_certs_from_pemder_data, load_private_key_from_pemd
 from pyhanko.pdf_utils.content import PdfContent
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.layout import AxisAlignment, BoxConstraints, Margins, SimpleBoxLayoutRule
+from pyhanko.pdf_utils.metadata.model import DocumentMetadata
 from pyhanko.pdf_utils.misc import PdfError
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.pdf_utils.writer import BasePdfFileWriter
@@ -62,6 +63,27 @@ class SignerAt(PdfSigner):
         """The extension for PAdES alone (ETSI EN 319 142-1): what the library states beside it for
         keys on a curve would make a PDF 2.0 of a file that is PDF/A-3, which is a PDF 1.7."""
         pdf_out.register_extension(ESIC_EXTENSION_1)
+
+
+class MetadataAt(DocumentMetadata):
+    """Says of the file that it was last changed at the moment of the record: the library sets the
+    time of its own clock whenever it writes."""
+
+    def __init__(self, when: datetime) -> None:
+        super().__init__()
+        self.last_modified = when
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if (name, value) != ("last_modified", "now"):
+            super().__setattr__(name, value)
+
+
+class WriterAt(IncrementalPdfFileWriter):
+    """Writes what is added with the moment of the record as that of the change."""
+
+    def __init__(self, pdf: bytes, when: datetime) -> None:
+        super().__init__(io.BytesIO(pdf), strict=True)
+        self._meta = MetadataAt(when)
 
 
 class Box(PdfContent):
@@ -114,7 +136,7 @@ def sign(
     )
     signer.when = statement.when
     try:
-        writer = IncrementalPdfFileWriter(io.BytesIO(pdf), strict=True)
+        writer = WriterAt(pdf, statement.when)
         # How long a stamp is must be tried; what is signed without one has room to spare.
         room = None if service else ROOM_IN_FILE
         signed = signer.sign_pdf(writer, existing_fields_only=True, bytes_reserved=room)

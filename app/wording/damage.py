@@ -1,5 +1,7 @@
 """What the zones of a machine are called, and how damage looks from outside."""
 
+import re
+
 from app.wording.translation import _, later
 
 ZONES: dict[str, str] = {
@@ -17,6 +19,23 @@ ZONES: dict[str, str] = {
     "rear_wheel": later("rear wheel"),
     "tail": later("tail and rear light"),
 }
+
+NAMED_BY: dict[str, str] = {
+    "front_wheel": later("front wheel, front rim"),
+    "fork": later("fork"),
+    "headlamp": later("headlamp, headlight, fairing"),
+    "handlebar": later("handlebar, lever, mirror"),
+    "tank": later("tank"),
+    "frame": later("frame"),
+    "engine": later("engine"),
+    "foot_rest": later("foot rest, footrest, pedal"),
+    "exhaust": later("exhaust, silencer"),
+    "seat": later("seat"),
+    "swing_arm": later("swing arm"),
+    "rear_wheel": later("rear wheel, rear rim"),
+    "tail": later("tail, rear light"),
+}
+"""Words by which somebody names a zone in a sentence."""
 
 SIDES: dict[str, str] = {
     "left": later("left"),
@@ -36,6 +55,12 @@ LOOKS: dict[str, str] = {
 
 def zone(code: str) -> str:
     return _(ZONES.get(code, code))
+
+
+def is_named(code: str, words: str) -> bool:
+    """Return whether words speak of a zone, by one of the names that people use for it."""
+    names = _(NAMED_BY[code]).split(", ")
+    return any(re.search(rf"\b{re.escape(name)}", words, re.IGNORECASE) for name in names)
 
 
 def side(code: str) -> str:

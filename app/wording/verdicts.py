@@ -79,6 +79,8 @@ class Tally(NamedTuple):
     probability_all: float | None = None
     threshold: float = 0.95
     moved: bool = False
+    not_required: tuple[str, ...] = ()
+    """Of all of these, the keys that the finding does not rest on."""
 
 
 def finding_sentence(code: str, tally: Tally) -> str:
@@ -95,17 +97,21 @@ def finding_parts(code: str, tally: Tally) -> list[str]:
 
 
 def _within(tally: Tally) -> list[str]:
-    if len(tally.within) > MOST_NAMED:
-        text = _("All {count} listed characteristics are within the tolerances of {reference}.")
+    required = tuple(key for key in tally.within if key not in tally.not_required)
+    if len(required) > MOST_NAMED:
+        text = _("All {count} required characteristics are within the tolerances of {reference}.")
     else:
         text = counted(
-            "The one listed characteristic is within the tolerance of {reference}: {names}.",
-            "All {count} listed characteristics are within the tolerances of {reference}: {names}.",
-            len(tally.within),
+            "The one required characteristic is within the tolerance of {reference}: {names}.",
+            "All {count} required characteristics are within the tolerances of {reference}: "
+            "{names}.",
+            len(required),
         )
-    told = [
-        text.format(count=len(tally.within), reference=_called(tally), names=named(tally.within))
-    ]
+    first = text.format(count=len(required), reference=_called(tally), names=named(required))
+    besides = tuple(key for key in tally.within if key in tally.not_required)
+    if besides:
+        first += " " + _("Within too, and not required: {names}.").format(names=named(besides))
+    told = [first]
     if tally.undecided:
         told.append(_("Undecided, and not required: {names}.").format(names=named(tally.undecided)))
     if tally.probability_all is not None:

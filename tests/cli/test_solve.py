@@ -63,7 +63,7 @@ def test_a_bent_head_is_found_outside_and_the_finding_comes_first(solve: Jigbook
 def test_a_corrected_head_is_found_within(solve: Jigbook) -> None:
     code, out, _ = solve(AFTER, "--reference", REFERENCE)
     assert code == 0
-    assert out.startswith("All 6 listed characteristics are within the tolerances")
+    assert out.startswith("All 6 required characteristics are within the tolerances")
     assert "straight" not in out
 
 

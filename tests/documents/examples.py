@@ -109,7 +109,7 @@ EARLIER = CertificateContent(
     finding="within",
     finding_words="within the tolerances",
     finding_sentence=(
-        "All 3 listed characteristics are within the tolerances of reference "
+        "All 3 required characteristics are within the tolerances of reference "
         "Ortega Brisa 600, 2019-2022, revision 1: head twist, head offset, head"
         " reach. Probability that all that are required are so at once: 0.9978 "
         "(needed: 0.95). This says nothing of cracks, hidden damage or anything"
@@ -184,8 +184,20 @@ EARLIER = CertificateContent(
 CONTENT = dataclasses.replace(
     EARLIER,
     machine=EARLIER.machine[:4],
+    characteristics=tuple(
+        dataclasses.replace(one, not_the_makers=one.key == "head_reach")
+        for one in EARLIER.characteristics
+    ),
+    visual_check=dataclasses.replace(
+        EARLIER.visual_check,
+        looked="Looked at by Tove Lind, 3 items, last answer on 3 March 2026, 09:10 UTC+01:00.",
+        in_brief="Visual check on 3 March 2026 by Tove Lind: 1 of 3 seen: bent or marked fork "
+        "tubes. 1 not checked.",
+    ),
+    not_told_apart="A bent head and a bent pivot cannot be told apart without control points.",
+    received_words="Damage told here is what the desk saw on 2 March 2026, when the machine came.",
     headline=(
-        "All 3 listed characteristics are within the tolerances of reference Ortega Brisa 600, "
+        "All 3 required characteristics are within the tolerances of reference Ortega Brisa 600, "
         "2019-2022, revision 1: head twist, head offset, head reach."
     ),
     how_sure=(
@@ -197,7 +209,7 @@ CONTENT = dataclasses.replace(
         "head offset, head reach."
     ),
     measured=(
-        Line("Measured before", "3 March 2026, 09:40 UTC+01:00"),
+        Line("Measured before correction", "3 March 2026, 09:40 UTC+01:00"),
         Line("Measured", "4 March 2026, 09:40 UTC+01:00"),
         Line("Measured by", "Tove Lind"),
         Line("Instrument", "arm 2, measuring arm, serial number 0417"),
@@ -205,7 +217,7 @@ CONTENT = dataclasses.replace(
     ),
     in_force=(
         Line("Received", "2 March 2026"),
-        Line("Corrections", "2 noted, listed below"),
+        Line("Corrections", "2 noted, listed under “Corrections made”"),
         Line("Issued", "5 March 2026, 16:20 UTC+01:00"),
         Line("In force", "from then until replaced or withdrawn"),
         Line("Authorised by", "Ansel Brook, inspector"),
@@ -223,7 +235,7 @@ CONTENT = dataclasses.replace(
             "pulled cold",
             "Frame held at the pivot and at both engine mounts, head pulled forward by 6.5 mm in "
             "four steps, measured after each.",
-            "Tove Lind",
+            "noted by Tove Lind",
             "Maker's instruction followed: repair handbook (invented), section 6, page 12",
         ),
         Correction(
@@ -231,7 +243,7 @@ CONTENT = dataclasses.replace(
             "fork",
             "part replaced",
             "Both tubes and the lower yoke replaced by new ones.",
-            "Milltown Forks (invented)",
+            "Milltown Forks (invented); noted by Tove Lind",
             "",
         ),
     ),
@@ -241,7 +253,7 @@ CONTENT = dataclasses.replace(
         "straightening aluminium frames, forks and wheels."
     ),
     before=(
-        Line("Measured before", "3 March 2026, 09:40 UTC+01:00"),
+        Line("Measured before correction", "3 March 2026, 09:40 UTC+01:00"),
         Line("Measured by", "Tove Lind"),
         Line("Instrument", "arm 2, measuring arm, serial number 0417"),
         Line("Temperature", "22.5 °C"),

@@ -10,6 +10,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -118,6 +119,15 @@ def test_information_and_metadata_say_the_same(pdf: pikepdf.Pdf) -> None:
         assert metadata["xmp:CreateDate"] == "2026-03-05T16:20:00+01:00"
         assert str(pdf.docinfo["/CreationDate"]) == "D:20260305162000+01'00"
     assert pdf.Root.ViewerPreferences.DisplayDocTitle
+
+
+def test_the_file_was_changed_last_when_the_signature_says(pdf: pikepdf.Pdf) -> None:
+    """Not when the program's own clock was read, which may be a day later."""
+    told = str(pdf.Root.AcroForm.Fields[0].V.M)
+    assert told == f"D:{NOW:%Y%m%d%H%M%S}Z"
+    assert str(pdf.docinfo["/ModDate"]) == told
+    with pdf.open_metadata() as metadata:
+        assert datetime.fromisoformat(metadata["xmp:ModifyDate"]) == NOW
 
 
 def test_colours_have_an_output_intent(pdf: pikepdf.Pdf) -> None:

@@ -46,6 +46,13 @@ def wordy(content: CertificateContent) -> CertificateContent:
         parts_not_measured=(
             "Not measured: swing arm, fork, wheels, control points, symmetric pairs."
         ),
+        visual_check=dataclasses.replace(
+            content.visual_check,
+            in_brief="Visual check from 28 February 2026 to 3 March 2026 by Tove-Annelise "
+            "Lind-Abrahamsdottir, Ansel-Maximilian Brook-Holstebroe and 2 more: 5 of 16 seen: "
+            "bent or marked fork tubes, play in the swing-arm pivot, damaged welds of the frame "
+            "and 2 more. 3 not checked.",
+        ),
         shop=(
             "Brook Lane Frames and Forks, Straightening and Measuring of Motorcycles (invented)",
             "Building 14, Rear Entrance, 4417 Old Brook Lane Industrial Estate North",
@@ -70,7 +77,7 @@ def wordy(content: CertificateContent) -> CertificateContent:
             Line("Job", "J-2026-0004"),
         ),
         measured=(
-            Line("Measured before", "3 March 2026, 09:40 UTC+01:00"),
+            Line("Measured before correction", "3 March 2026, 09:40 UTC+01:00"),
             Line("Measured", "4 March 2026, 09:40 UTC+01:00"),
             Line("Measured by", "Tove-Annelise Lind-Abrahamsdottir of the Far Province"),
             Line(
@@ -82,7 +89,7 @@ def wordy(content: CertificateContent) -> CertificateContent:
         ),
         in_force=(
             Line("Received", "2 March 2026"),
-            Line("Corrections", "12 noted, listed below"),
+            Line("Corrections", "12 noted, listed under “Corrections made”"),
             Line("Issued", "5 March 2026, 16:20 UTC+01:00"),
             Line("In force", "from then until replaced or withdrawn"),
             Line(

@@ -130,7 +130,11 @@ def other_reference() -> dict[str, Any]:
     )
     lines = document["characteristics"]
     lines["head_angle"] = {"nominal": lines["head_angle"]["nominal"]}
-    lines["head_twist"] = {"nominal": 0.0, "lower": -0.41, "upper": 0.41}
+    lines["head_twist"] = {
+        "nominal": 0.0, "lower": -0.41, "upper": 0.41, "source": "sheet 7, line 3, of those works",
+    }  # fmt: skip
+    document["materials"] = {"frame": "aluminium"}
+    document["repair"] = {"straightening": "permitted", "limit_mm": 1.5}
     return document
 
 

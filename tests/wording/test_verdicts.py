@@ -13,7 +13,7 @@ NOTHING_OF = "This says nothing of cracks, hidden damage or anything that is not
 def test_within_counts_what_is_listed_and_says_how_sure_that_is() -> None:
     tally = Tally("Example 700 rev. 2", ("head_twist", "head_offset"), probability_all=0.99996)
     assert finding_sentence("within", tally) == (
-        "All 2 listed characteristics are within the tolerances of reference Example 700 rev. 2: "
+        "All 2 required characteristics are within the tolerances of reference Example 700 rev. 2: "
         "head twist, head offset. Probability that all that are required are so at once: "
         f"> 0.9999 (needed: 0.95). {NOTHING_OF}"
     )
@@ -22,7 +22,7 @@ def test_within_counts_what_is_listed_and_says_how_sure_that_is() -> None:
 def test_one_characteristic_is_spoken_of_in_the_singular() -> None:
     told = finding_sentence("within", Tally("", ("head_twist",), probability_all=0.97))
     assert told.startswith(
-        "The one listed characteristic is within the tolerance of the reference:"
+        "The one required characteristic is within the tolerance of the reference:"
     )
 
 
@@ -55,7 +55,7 @@ def test_very_many_are_counted_and_not_all_named() -> None:
     keys = tuple(f"control.spar_{n}.x" for n in range(12))
     within = finding_sentence("within", Tally("R", keys, probability_all=0.97))
     assert within.startswith(
-        "All 12 listed characteristics are within the tolerances of reference R."
+        "All 12 required characteristics are within the tolerances of reference R."
     )
     outside = finding_sentence("outside", Tally("R", (), keys))
     assert "spar 6, forward; spar 7, forward and 4 more." in outside

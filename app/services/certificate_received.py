@@ -1,0 +1,82 @@
+"""The machine's condition as it came, and what is not on record of its damage since."""
+
+from collections.abc import Iterator
+
+from app.documents.content import Line as Fact
+from app.schemas.damage import ZONES
+from app.services.certificate_case import Case
+from app.services.certificate_facts import facts
+from app.services.surveys import SurveyView
+from app.wording import damage, jobs, moments
+from app.wording.translation import _
+
+MEASURED_BY = {
+    "front_wheel": ("front_wheel_", "wheel_"),
+    "rear_wheel": ("wheel_",),
+    "fork": ("fork_",),
+    "swing_arm": ("arm_", "axle_"),
+    "frame": ("head_", "face_", "axis_", "pivot_", "pair_", "control.", "distance.", "datum_"),
+}
+"""Zones of damage that a measurement speaks of, with the beginnings of its characteristics."""
+CORRECTED_AS = {
+    "front_wheel": {"front_wheel"},
+    "rear_wheel": {"rear_wheel"},
+    "fork": {"fork"},
+    "swing_arm": {"swing_arm"},
+    "frame": {"head", "frame", "rear_frame", "engine_mounts", "pivot"},
+}
+"""The same zones, as corrections name their part."""
+
+
+def received_lines(case: Case) -> tuple[Fact, ...]:
+    """The machine's condition as it came, and what was ordered by whom."""
+    job = case.job
+    by = job.received_by or ""
+    when = moments.moment_with_zone(job.received_at)
+    ordered = (job.authorised_scope or "", job.authorised_by or "")
+    return facts(
+        (_("Received"), ", ".join(part for part in (when, by) if part)),
+        (_("Ordered"), "; ".join(part for part in ordered if part)),
+        (_("As received"), "; ".join([jobs.rideable(job.rideable), *job.visible_damage])),
+    )
+
+
+def received_words(case: Case) -> str:
+    """That damage at check-in is what the desk saw, apart from the visual check."""
+    if not case.job.visible_damage:
+        return ""
+    return _(
+        "Damage told here is what the desk saw on {day}, when the machine came. It stands apart "
+        "from the technician's visual check, which has its own list and its own date."
+    ).format(day=moments.day(case.job.received_at))
+
+
+def not_followed(case: Case, survey: SurveyView) -> str:
+    """Damage at check-in that no measurement and no correction speaks of; else empty."""
+    left = [zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey)]
+    if not left:
+        return ""
+    return _(
+        "Seen at check-in, and neither measured nor named among the corrections; what became of "
+        "it is not on record here: {zones}."
+    ).format(zones="; ".join(damage.zone(zone) for zone in left))
+
+
+def damaged_zones(case: Case) -> Iterator[str]:
+    """Zones with damage at check-in, from front to rear; also those that words name."""
+    coded = {one.zone for one in case.job.damage}
+    words = " ".join(case.job.visible_damage[len(case.job.damage) :])
+    for zone in ZONES:
+        if zone in coded or damage.is_named(zone, words):
+            yield zone
+
+
+def spoken_of(zone: str, case: Case, survey: SurveyView) -> bool:
+    """Whether the measurement or a correction speaks of the part."""
+    starts = MEASURED_BY.get(zone, ())
+    if starts and any(one["key"].startswith(starts) for one in survey.result["characteristics"]):
+        return True
+    return any(
+        one.part in CORRECTED_AS.get(zone, ()) or damage.is_named(zone, one.text)
+        for one in case.job.corrections
+    )

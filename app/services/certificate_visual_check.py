@@ -1,0 +1,114 @@
+"""What was looked for on the machine, when and by whom, as a certificate tells it."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from app.documents.content import Line as Fact
+from app.documents.content import VisualCheck
+from app.services.jobs import JobView
+from app.services.visual_checks import HoldView, VisualCheckView
+from app.wording import jobs, moments
+from app.wording.enumeration import listed
+from app.wording.translation import _, counted
+
+MOST_PEOPLE, MOST_SEEN = 2, 3
+"""What the one line of the first page names; the evidence pages name all."""
+
+
+def visual_check(job: JobView) -> VisualCheck:
+    """What was looked for, by answer, who looked, and the holds that came of it."""
+    by_answer: dict[str, list[Fact]] = {"seen": [], "not_seen": [], "not_checked": []}
+    for check in job.visual_checks:
+        noted = ", ".join(part for part in (check.place, check.note) if part)
+        by_answer[check.answer].append(Fact(jobs.item(check.item), noted))
+    return VisualCheck(
+        seen=tuple(by_answer["seen"]),
+        not_seen=tuple(with_note(one) for one in by_answer["not_seen"]),
+        not_checked=tuple(with_note(one) for one in by_answer["not_checked"]),
+        holds=tuple(Fact(jobs.item(hold.item), hold_words(hold)) for hold in job.holds),
+        looked=looked(job.visual_checks),
+        in_brief=in_brief(job.visual_checks),
+    )
+
+
+def with_note(fact: Fact) -> str:
+    """An item with its note behind it."""
+    return f"{fact.label} ({fact.value})" if fact.value else fact.label
+
+
+def hold_words(hold: HoldView) -> str:
+    """What became of a hold."""
+    opened = _("opened on {day}").format(day=moments.day(hold.opened_at))
+    if hold.closed_at is None:
+        return _("{opened}, still open").format(opened=opened)
+    return _("{opened}, closed on {day} by {name}: {reason}").format(
+        opened=opened,
+        day=moments.day(hold.closed_at),
+        name=hold.closed_by or _("the shop"),
+        reason=hold.closed_reason or "",
+    )
+
+
+def looked_at(checks: Sequence[VisualCheckView]) -> list[tuple[datetime, str, bool]]:
+    """Of each item that somebody looked at: when, who, and whether it was seen."""
+    return [
+        (check.checked_at, check.checked_by or _("the shop"), check.answer == "seen")
+        for check in checks
+        if check.answer != "not_checked" and check.checked_at is not None
+    ]
+
+
+def looked(checks: Sequence[VisualCheckView]) -> str:
+    """Who looked at how many items, and when each answered last."""
+    by_name: dict[str, list[datetime]] = {}
+    for at, name, _seen in looked_at(checks):
+        by_name.setdefault(name, []).append(at)
+    if not by_name:
+        return _("Nobody has looked at any of these items.")
+    told = "; ".join(
+        _("{name}, {items}, last answer on {moment}").format(
+            name=name, items=items(len(times)), moment=moments.moment_with_zone(max(times))
+        )
+        for name, times in by_name.items()
+    )
+    return _("Looked at by {people}.").format(people=told)
+
+
+def in_brief(checks: Sequence[VisualCheckView]) -> str:
+    """The same in one line: the day, who, how many items, and what was seen of them."""
+    found = looked_at(checks)
+    if not found:
+        return _("Visual check: none of the {count} items was looked at.").format(count=len(checks))
+    opening = _("Visual check {days} by {names}:").format(
+        days=days([at for at, _name, _seen in found]),
+        names=listed(list(dict.fromkeys(name for _at, name, _seen in found)), MOST_PEOPLE),
+    )
+    return " ".join([opening, outcome(checks, len(found)), *left_out(checks)])
+
+
+def days(times: Sequence[datetime]) -> str:
+    """The day of all answers, or the first and the last of their days."""
+    first, last = moments.day(min(times)), moments.day(max(times))
+    if first == last:
+        return _("on {day}").format(day=first)
+    return _("from {first} to {last}").format(first=first, last=last)
+
+
+def outcome(checks: Sequence[VisualCheckView], count: int) -> str:
+    """What was seen of so many items."""
+    seen = [jobs.item(check.item) for check in checks if check.answer == "seen"]
+    if not seen:
+        return _("{items} looked at, nothing of them seen.").format(items=items(count))
+    told = _("{seen} of {count} seen: {names}.")
+    return told.format(seen=len(seen), count=count, names=listed(seen, MOST_SEEN))
+
+
+def left_out(checks: Sequence[VisualCheckView]) -> list[str]:
+    """How many items nobody looked at; nothing where there is none."""
+    count = sum(check.answer == "not_checked" for check in checks)
+    return [_("{count} not checked.").format(count=count)] if count else []
+
+
+def items(count: int) -> str:
+    """So many items, in words."""
+    return counted("{count} item", "{count} items", count).format(count=count)

@@ -1,0 +1,191 @@
+"""What an outsider with nothing but the certificate must not misread. All names are invented."""
+
+import dataclasses
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from app.schemas.correction import CorrectionIn
+from app.schemas.reference import ReferenceIn
+from app.schemas.result import ResultOut
+from app.schemas.visual_check import ITEMS, VisualCheckIn
+from app.services import corrections, visual_checks
+from app.services.certificate_case import gather
+from app.services.certificate_corrections import who
+from app.services.certificate_received import not_followed
+from app.services.certificate_results import reading
+from app.services.certificate_sources import not_the_makers, repair_sentence, sources_of_reference
+from app.services.certificate_visual_check import in_brief, looked
+from app.services.job_views import CorrectionView
+from app.services.references import RevisionView
+from app.services.visual_checks import VisualCheckView
+from app.wording import damage
+from tests.services.certifying import Bench
+from tests.services.composed import composed
+from tests.services.documents import reference_document
+from tests.services.whole_result import result
+
+LATER = datetime(2026, 3, 4, 15, 20, tzinfo=UTC)
+EARLIER = datetime(2026, 3, 3, 9, 10, tzinfo=UTC)
+
+
+def checks(
+    *answered: tuple[str, str, datetime], of: Sequence[str] = ITEMS
+) -> list[VisualCheckView]:
+    """The first items answered so, the others by nobody."""
+    made = [
+        VisualCheckView(item, answer, None, None, at, name)
+        for item, (answer, name, at) in zip(of, answered, strict=False)
+    ]
+    left = of[len(made) :]
+    return [*made, *(VisualCheckView(one, "not_checked", None, None, None, None) for one in left)]
+
+
+def test_all_looked_at_and_nothing_seen_is_not_told_as_nothing_looked_at() -> None:
+    told = in_brief(checks(*[("not_seen", "Tove", EARLIER)] * len(ITEMS)))
+    assert told == (
+        f"Visual check on 3 March 2026 by Tove: {len(ITEMS)} items looked at, nothing of them seen."
+    )
+
+
+def test_several_days_and_persons_are_named() -> None:
+    found = checks(("seen", "Tove", EARLIER), ("not_seen", "Ansel", LATER))
+    assert in_brief(found) == (
+        "Visual check from 3 March 2026 to 4 March 2026 by Tove, Ansel: 1 of 2 seen: cracks in "
+        f"the frame. {len(ITEMS) - 2} not checked."
+    )
+    assert looked(found) == (
+        "Looked at by Tove, 1 item, last answer on 3 March 2026, 09:10 UTC; "
+        "Ansel, 1 item, last answer on 4 March 2026, 15:20 UTC."
+    )
+
+
+def test_an_item_left_out_on_purpose_was_not_looked_at() -> None:
+    found = checks(("not_checked", "Tove", EARLIER))
+    assert in_brief(found) == f"Visual check: none of the {len(ITEMS)} items was looked at."
+    assert looked(found) == "Nobody has looked at any of these items."
+
+
+def test_the_latest_answer_counts(done: Bench) -> None:
+    for answer in ("seen", "not_seen"):
+        sent = VisualCheckIn.model_validate({"item": "wheel_rims", "answer": answer})
+        done.workshop.do(visual_checks.answer, "technician", done.number, [sent])
+    told = composed(done).content.visual_check.in_brief
+    assert told.endswith(f"{len(ITEMS)} items looked at, nothing of them seen.")
+
+
+def noted(done: Bench, **sent: Any) -> None:
+    words = CorrectionIn.model_validate(sent)
+    done.workshop.do(corrections.note, "technician", done.number, words)
+
+
+def unsaid_damage(done: Bench, *damaged: str) -> str:
+    """What is said to be not on record, of damage in these words."""
+    shop = done.workshop
+    with shop.database.read() as session:
+        case = gather(session, shop.people["inspector"], done.number)
+    assert case.survey is not None
+    job = dataclasses.replace(case.job, damage=(), visible_damage=damaged)
+    return not_followed(dataclasses.replace(case, job=job), case.survey)
+
+
+def test_damage_that_nothing_speaks_of_since_is_named(done: Bench) -> None:
+    told = unsaid_damage(done, "front rim bent", "tank dented", "frame scraped", "horn lost")
+    assert told.endswith("not on record here: front wheel; fuel tank.")
+    assert unsaid_damage(done, "frame scraped", "horn lost") == ""
+
+
+def test_damage_that_a_correction_names_is_not(done: Bench) -> None:
+    noted(done, text="replaced by a new one", part="front_wheel", method="replaced")
+    noted(done, text="the tank was replaced", part="other", method="replaced")
+    told = unsaid_damage(done, "front rim bent", "tank dented", "rear wheel buckled")
+    assert told.endswith("not on record here: rear wheel.")
+
+
+def test_every_zone_has_words_that_name_it() -> None:
+    assert set(damage.NAMED_BY) == set(damage.ZONES)
+    assert damage.is_named("tail", "Rear light broken")
+    assert not damage.is_named("tank", "stank of petrol")
+
+
+@pytest.mark.parametrize(
+    ("done_by", "by", "told"),
+    [
+        (None, "Tove", "noted by Tove"),
+        ("Milltown Forks", "Tove", "Milltown Forks; noted by Tove"),
+        ("Milltown Forks", None, "Milltown Forks"),
+        (None, None, ""),
+    ],
+)
+def test_who_noted_a_correction_is_not_told_as_who_did_it(
+    done_by: str | None, by: str | None, told: str
+) -> None:
+    assert who(CorrectionView(1, EARLIER, "pulled", by, done_by=done_by)) == told
+
+
+def revision(**changes: Any) -> RevisionView:
+    document = reference_document(**changes)
+    read = ReferenceIn.model_validate(document)
+    return RevisionView(
+        1, 1, 1, None, None, None, None, document, read, True, True, EARLIER, None
+    )  # fmt: skip
+
+
+def limits(**sources: str | None) -> dict[str, Any]:
+    return {
+        key: {"nominal": 0.0, "lower": -1.0, "upper": 1.0, "source": source}
+        for key, source in sources.items()
+    }
+
+
+def head() -> ResultOut:
+    found = result()
+    kept = [one for one in found["characteristics"] if one["key"].startswith("head_")]
+    return {**found, "characteristics": kept}
+
+
+def test_only_what_is_the_makers_passes_as_such() -> None:
+    lines = limits(head_twist=None, head_offset="common practice, no source", head_reach="page 12")
+    maker = revision(provenance={"kind": "maker"}, characteristics=lines, levelling=None)
+    assert not_the_makers(maker, head()) == {"head_offset"}
+    drawn = revision(provenance={"kind": "drawing"}, characteristics=lines, levelling=None)
+    assert not_the_makers(drawn, head()) == {"head_twist", "head_offset", "head_reach"}
+    assert not_the_makers(None, head()) == set()
+
+
+def test_one_source_of_all_is_told_once() -> None:
+    lines = limits(head_twist="works sheet", head_offset="works sheet")
+    told = sources_of_reference(revision(characteristics=lines, levelling=None), head())
+    assert told[0] == "Source of all reference values and limits: works sheet."
+
+
+def test_what_the_reference_does_not_have_of_the_makers_word_is_told() -> None:
+    unknown = revision(materials={}, repair={"straightening": "unknown", "limit_mm": None})
+    assert repair_sentence(unknown.reference) == (
+        "Material on record: not stated. Straightening: the maker's word is not on record."
+    )
+    forbidden = revision(repair={"straightening": "forbidden", "limit_mm": None})
+    assert "forbidden by the maker" in repair_sentence(forbidden.reference)
+
+
+def test_what_levelling_set_has_no_uncertainty() -> None:
+    one = result()["characteristics"][0]
+    measured = reading({**one, "set_by_levelling": False})
+    assert measured.uncertainty.startswith("±")
+    assert measured.coverage_factor
+    levelled = reading({**one, "set_by_levelling": True, "expanded_uncertainty": 0.0})
+    assert (levelled.uncertainty, levelled.coverage_factor) == ("", "")
+
+
+def test_every_measurement_of_the_job_is_mentioned(job: Bench) -> None:
+    job.measure("before")
+    job.measure("before", supersedes=1, because="the lift was bumped")
+    job.measure("during")
+    job.measure("after")
+    told = " ".join(composed(job, "report").content.method)
+    assert told.endswith(
+        "Measurements of this job: 1 before (replaced by 2), 2 before (set beside it), 3 during, "
+        "4 after (this certificate)."
+    )
