@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from app.errors import Fact
 from app.metrology.rounding import decimal_places, rounded
-from app.wording import labels
+from app.wording import labels, senses
 from app.wording.numbers import exact, places, size, spread
 from app.wording.translation import _, later
 
@@ -122,6 +122,8 @@ def stands(
     key: str, unit: str, expanded: float, allowed: float | None, *, decided: bool | None
 ) -> str:
     """Return how one characteristic stands: its uncertainty, and whether that suffices."""
+    if not expanded:
+        return f"{labels.characteristic(key)}: {senses.set_by_levelling()}"
     sure = spread(expanded, unit, places(expanded)).replace("± ", "±")
     if decided:
         text = _("{name}: {sure}, decided")

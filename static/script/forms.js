@@ -15,7 +15,7 @@
   };
   document.addEventListener("submit", once, true);
 
-  // Coming back shows the page as it was left: free the forms again.
+  // Coming back shows the page as it was left.
   addEventListener("pageshow", () => {
     for (const one of document.querySelectorAll("form[data-sent], form[data-sent] button")) {
       delete one.dataset.sent;

@@ -38,7 +38,7 @@
   const kept = () => names(UNSENT).map((name) => ({ name, ...get(name) }));
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
-  const told = ({ what = "", fields }) => what + fields.map(([name, value]) => (/\.[xyz]$/.test(name) ? ` ${name.at(-1).toUpperCase()} ${value}` : "")).join("");
+  const told = ({ what = "", fields }) => what + fields.map(([name, value]) => (/\.[xyz]$/.test(name) ? ` ${name.at(-1).toUpperCase()} ${value.replace(",", ".")}` : "")).join("");
   const keep = (form) => {
     const key = crypto.getRandomValues(new Uint32Array(4)).join("");
     const name = `${UNSENT}${Date.now()}.${key}`;
@@ -168,7 +168,7 @@
     setTimeout(() => lookAhead(onOf(document)).catch(() => {}), 400);
   };
 
-  // Without network: the next target, or the next open step, if it was fetched.
+  // Without network: the next target or open step, if it was fetched.
   const goOnWithout = (form) => {
     const place = one("[data-missing]");
     const target = form.elements.namedItem("readings.0.name");
@@ -194,7 +194,7 @@
     try {
       name = keep(form);
     } catch {
-      // Where the browser keeps nothing the form goes its ordinary way.
+      // Nothing can be kept: the form goes its ordinary way.
       return;
     }
     event.preventDefault();

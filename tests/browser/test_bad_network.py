@@ -103,7 +103,7 @@ def test_what_the_browser_keeps_is_listed_with_its_numbers(windows: Windows, pag
     page.context.set_offline(True)
     fill(page, LEFT)
     save(page)
-    line = "Pivot axis, left end X 146.894 Y -467,34 Z -805.615"
+    line = "Pivot axis, left end X 146.894 Y -467.34 Z -805.615"
     expect(page.locator("[data-big]")).to_have_text(f"Kept in this browser{line}")
     fill(page, RIGHT)
     save(page)

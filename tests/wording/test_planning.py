@@ -83,6 +83,11 @@ def test_how_a_characteristic_stands(
     assert planning.stands("head_twist", "deg", 0.1, allowed, decided=decided) == told
 
 
+def test_what_levelling_makes_equal_is_not_called_known_to_nought() -> None:
+    told = planning.stands("head_height", "mm", 0.0, None, decided=None)
+    assert told == "head height: made equal to the reference by levelling"
+
+
 def test_what_is_lacking_is_called_by_its_name() -> None:
     facts = {"key": "pair_roll.tail", "lacking": "pair.tail.left, steer_target / head_bore"}
     assert planning.need("characteristic_missing", facts) == (

@@ -37,12 +37,13 @@ class SoFar:
 
 
 def reading_of(point: DraftPoint) -> Reading:
-    """A point, with its numbers as they were typed where they were typed."""
+    """A point, with as many digits as were typed where they were typed."""
     sent, typed = point.sent, point.as_entered
 
     def text(name: str) -> str:
         value = typed.get(name) or sent.get(name)
-        return "" if value is None else str(value)
+        # One decimal sign on a page, whoever typed which; on record stands what was typed.
+        return "" if value is None else str(value).replace(",", ".")
 
     return Reading(
         id=point.id,

@@ -57,6 +57,8 @@ class FindingPage(Page):
     """Whether there is a measurement of another phase to compare with."""
     next: NextStep
     drawing: Drawing
+    drawn_larger: str
+    """That what looks bent in the drawing is within its limits all the same; else empty."""
     times: Exaggeration | None
     plus_minus: str
     scale: Markup
@@ -138,6 +140,7 @@ def page_of(
         stages=len({one.phase for one in job.surveys if one.superseded_by is None}) > 1,
         next=next_of(job, actor),
         drawing=Drawing(views),
+        drawn_larger=drawn_larger(result, views),
         times=times_of(
             views,
             path_to("finding", number=found.job_number, survey=found.number),
@@ -152,6 +155,16 @@ def page_of(
         made=made_of(found),
         points=len(found.survey.points),
         cautions=tuple(cautions.everywhere()),
+    )
+
+
+def drawn_larger(result: ResultOut, views: Views | None) -> str:
+    """A sound machine drawn fifty times looks as bent as a bent one drawn five times."""
+    if views is None or result["finding"]["verdict"] != "within":
+        return ""
+    return _(
+        "Deviations are drawn many times larger than they are: what looks bent here is within "
+        "what is allowed wherever there is a limit."
     )
 
 

@@ -112,7 +112,9 @@ def row(one: CharacteristicOut) -> Row:
         name=one["name"],
         description=labels.description(one["key"]),
         sense=one["sense"],
-        uncertainty=shown_uncertainty(one["expanded_uncertainty"]),
+        uncertainty=""
+        if one["set_by_levelling"]
+        else shown_uncertainty(one["expanded_uncertainty"]),
         unit=UNITS[one["unit"]],
         allowed=numbers.limits(one["lower"], one["upper"], one["unit"]) if has_limit else "",
         bar=row_bar(one),

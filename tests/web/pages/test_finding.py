@@ -249,3 +249,29 @@ def test_a_correction_that_is_not_finished_can_be_seen_already(shop: Shop) -> No
     text = text_of(visitor.get(f"/jobs/{number}/before-and-after").text)
     assert "What the correction changed: before and during it" in text
     assert "measured after" not in text
+
+
+def test_within_it_is_said_beside_the_drawing_that_deviations_are_drawn_larger(shop: Shop) -> None:
+    number = measured_job(shop, BOTH)
+    visitor = shop.signed_in("desk")
+    larger = "Deviations are drawn many times larger than they are"
+    before, after = (visitor.get(f"/jobs/{number}/surveys/{one}").text for one in (1, 2))
+    assert larger not in text_of(before)
+    assert text_of(after).index(larger) < text_of(after).index("Part by part")
+
+
+def test_before_and_after_are_drawn_by_one_factor_in_a_comparison(shop: Shop) -> None:
+    number = measured_job(shop, BOTH)
+    page = shop.signed_in("desk").get(f"/jobs/{number}/before-and-after?way=beside").text
+    drawn = re.findall(r"drawn (\d+) times", text_of(page))
+    assert drawn
+    assert len(set(drawn)) == 1
+
+
+def test_what_levelling_makes_equal_has_no_uncertainty_of_nought(shop: Shop) -> None:
+    number = measured_job(shop)
+    text = re.sub(
+        r"\s+", " ", text_of(shop.signed_in("desk").get(f"/jobs/{number}/surveys/1").text)
+    )
+    assert "made equal to the reference by levelling" in text
+    assert " 0 mm" not in text.partition("Part by part")[2]

