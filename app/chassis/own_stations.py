@@ -9,9 +9,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from app.chassis.features import SIDES
+from app.chassis.features import SIDES, is_return
 from app.chassis.sequence import STATIONS
 from app.chassis.station_checks import Seen, seen_of, turns_between
+from app.chassis.steering_axis import STATIONS_NEEDED
+from app.chassis.steering_check import TURN_NEEDED_DEG
 from app.chassis.survey import Survey
 
 NOMINAL_DEG: Mapping[str, float] = {
@@ -63,6 +65,13 @@ def replaced(
             counted[name] = other
     rest = [other for other in left if other not in counted.values()]
     return {*counted.values(), *rest[: len([name for name in own if name not in counted])]}
+
+
+def suffice(names: Sequence[str], turn: Mapping[str, float]) -> bool:
+    """Whether these stations determine the axis well enough for a finding: then those that would
+    have been suggested besides help, and the plan tells by how much, but nothing needs them."""
+    met = [turn[name] for name in names if not is_return(name)]
+    return len(met) >= STATIONS_NEEDED and max(met) - min(met) >= TURN_NEEDED_DEG
 
 
 def _straight(own: Sequence[str], measured: Iterable[str], turn: Mapping[str, float]) -> float:

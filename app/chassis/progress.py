@@ -121,11 +121,15 @@ def _with_own_stations(
     names = sequence.station_names(phase)
     met = {station for feature, _, station in points if feature == "steer_target"}
     dropped = own_stations.replaced(own, [name for name in names if name in met], names, turn)
+    enough = own_stations.suffice([name for name in dict.fromkeys(met) if name in turn], turn)
     made = [
         pattern._replace(code=f"station.{name}", station=name, turn=None, turn_deg=None)
         for name in own
     ]
     kept = [s for s in planned if s.group != "steering" or s.station not in dropped]
+    if enough:
+        helpful = {s.code for s in kept if s.group == "steering" and s.station not in met}
+        kept = [s._replace(required=False) if s.code in helpful else s for s in kept]
     at = next(place for place, step in enumerate(planned) if step.group == "steering")
     return [*kept[:at], *made, *kept[at:]]
 

@@ -64,6 +64,26 @@ def test_what_stands_there_is_not_asked_for(
     assert asked_for(swept(degrees), phase) == left
 
 
+@pytest.mark.parametrize(
+    ("degrees", "needed"),
+    [
+        ((31.0, 1.0, -28.0), []),
+        ((-16.0, 1.0, 14.0), ["left", "right"]),
+        ((30.0, -30.0), ["half_left", "ahead", "half_right"]),
+        ((-22.0, 0.0, 22.0), []),
+    ],
+)
+def test_three_stations_spread_far_enough_need_no_others(
+    degrees: Sequence[float], needed: list[str]
+) -> None:
+    survey = swept(degrees)
+    points = list(zip(survey.feature, survey.label, survey.station, strict=True))
+    found = progress(Reference(), "before", points, turn=turned(survey))
+    steering = [one.step for one in found if one.step.group == "steering" and one.state == "open"]
+    assert [step.station for step in steering if step.required] == needed
+    assert len(steering) == 5 - len(degrees)
+
+
 def test_named_stations_tell_where_straight_ahead_is() -> None:
     turn = {"ahead": 50.0, "1": 21.0, "2": 66.0}
     wanted = replaced(["1", "2"], ["ahead"], station_names("before"), turn)

@@ -90,10 +90,17 @@ def step_line(view: FloorView, step: StepView) -> StepLine:
         name=words.name(step),
         href=step_path(view, step.code),
         state="next" if now else step.state,
-        state_word=_("next") if now else words.state(step.state),
+        state_word=_("next") if now else state_word(step),
         detail=points_word(step) if step.wanted > 1 or len(step.points) > 1 else "",
         noticed=any(not one.good for one in step.told),
     )
+
+
+def state_word(step: StepView) -> str:
+    """How far a step is; of a station that nothing needs, that it would help."""
+    if step.group == "steering" and step.state == "open" and not step.required:
+        return _("not needed, would make the figures surer")
+    return words.state(step.state)
 
 
 def step_path(view: FloorView, code: str) -> str:
