@@ -6,8 +6,8 @@ side and above share lengths.
 """
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from app.drawings.places import Place, Shape, cross
 from app.drawings.svg import Point
@@ -74,8 +74,12 @@ class Box:
         return Box(self.left - left, self.top - top, self.right + right, self.bottom + bottom)
 
 
-def box_round(view: str, shapes: Iterable[Shape]) -> Box:
-    """The box round all shapes in a view; a box about the origin when there is nothing."""
+@lru_cache(maxsize=16)
+def box_round(view: str, shapes: tuple[Shape, ...]) -> Box:
+    """The box round all shapes in a view; a box about the origin when there is nothing.
+
+    Kept for the last few drawings: each asks for its boxes twenty times.
+    """
     seen = [project(view, place) for shape in shapes for place in corners(shape)] or [(0.0, 0.0)]
     xs, ys = [x for x, _ in seen], [y for _, y in seen]
     return Box(min(xs), min(ys), max(xs), max(ys))
