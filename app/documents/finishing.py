@@ -32,13 +32,14 @@ def finish(pdf: Any) -> None:
     pdf.info.pop("Producer", None)
     identify(pdf)
     attach_once(pdf)
-    heads = scopes(pdf)
-    for element in elements(pdf):
+    read = list(elements(pdf))
+    heads = scopes(pdf, read)
+    for element in read:
         if element["S"] == "/Figure":
             box_in_points(pdf, element)
         if element.number in heads:
             element["A"]["Scope"] = heads[element.number]
-    set_feet_apart(pdf)
+    set_feet_apart(pdf, frozenset(element.number for element in read))
 
 
 def at(pdf: Any, reference: Any) -> Any:
@@ -117,13 +118,13 @@ def box_in_points(pdf: Any, figure: Any) -> None:
     )
 
 
-def scopes(pdf: Any) -> dict[int, str]:
+def scopes(pdf: Any, read: list[Any]) -> dict[int, str]:
     """By number of a table's header cell what it heads (ISO 32000-1, table 349).
 
     In the table's head, and alone in its row, it heads the cells below it; else those beside it.
     """
     found = {}
-    for row in (one for one in elements(pdf) if one["S"] == "/TR"):
+    for row in (one for one in read if one["S"] == "/TR"):
         cells = children(pdf, row)
         above = at(pdf, row["P"])["S"] == "/THead" or all(cell["S"] == "/TH" for cell in cells)
         for cell in cells:
@@ -132,10 +133,9 @@ def scopes(pdf: Any) -> dict[int, str]:
     return found
 
 
-def set_feet_apart(pdf: Any) -> None:
+def set_feet_apart(pdf: Any, read: frozenset[int]) -> None:
     """Running feet are artifacts of the page (ISO 14289-1, 7.8): the engine marks their text as
-    content, whose elements hang on no branch of the structure."""
-    read = {element.number for element in elements(pdf)}
+    content, whose elements hang on no branch of the structure, which `read` has the numbers of."""
     root = at(pdf, pdf.catalog["StructTreeRoot"])
     numbers = at(pdf, root["ParentTree"])["Nums"]
     owners = dict(zip(numbers[::2], numbers[1::2], strict=True))

@@ -3,7 +3,7 @@
 Each of these was met with a checker; the engine itself warns of none of them.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from app.documents.finishing import elements
@@ -19,7 +19,8 @@ GREY_AND_RGB = frozenset({"/DeviceGray", "/DeviceRGB"})
 def refuse_unless_sound(pdf: Any) -> None:
     """Raise Unavailable (`render_refused`) naming what would break the file's form."""
     only_own_fonts(pdf)
-    faults = [*unsound_figures(pdf), *skipped_headings(pdf), *unsound_pictures(pdf)]
+    read = list(elements(pdf))
+    faults = [*unsound_figures(read), *skipped_headings(read), *unsound_pictures(pdf)]
     if faults:
         raise Unavailable("render_refused", None, reason="; ".join(faults)[:500])
 
@@ -41,17 +42,17 @@ def font_name(descriptor: Any) -> str:
     return str(bytes(descriptor["FontName"]).decode().rpartition("+")[2].lstrip("/"))
 
 
-def unsound_figures(pdf: Any) -> Iterator[str]:
+def unsound_figures(read: Iterable[Any]) -> Iterator[str]:
     """Figures without a text in their place (ISO 14289-1, 7.3)."""
-    for element in elements(pdf):
+    for element in read:
         if element["S"] == "/Figure" and not getattr(element.get("Alt"), "string", ""):
             yield "a picture has no words in its place"
 
 
-def skipped_headings(pdf: Any) -> Iterator[str]:
+def skipped_headings(read: Iterable[Any]) -> Iterator[str]:
     """Headings that leave out a level, or do not begin with the first (ISO 14289-1, 7.4.2)."""
     level = 0
-    for element in elements(pdf):
+    for element in read:
         if element["S"] in HEADINGS:
             next_level = HEADINGS.index(element["S"]) + 1
             if next_level > level + 1:
