@@ -121,7 +121,9 @@ def _with_own_stations(
     names = sequence.station_names(phase)
     met = {station for feature, _, station in points if feature == "steer_target"}
     dropped = own_stations.replaced(own, [name for name in names if name in met], names, turn)
-    enough = own_stations.suffice([name for name in dict.fromkeys(met) if name in turn], turn)
+    enough = own_stations.suffice(
+        [name for name in dict.fromkeys(met) if name is not None and name in turn], turn
+    )
     made = [
         pattern._replace(code=f"station.{name}", station=name, turn=None, turn_deg=None)
         for name in own

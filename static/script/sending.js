@@ -139,7 +139,7 @@
     const bare = path.split("?")[0];
     try {
       const { answer, text } = await ask(path, {});
-      if (answer.ok && !answer.redirected && STEP.test(path)) put(text, path);
+      if (answer.ok && !answer.redirected && (STEP.test(path) || path === here())) put(text, path);
       else location.assign(path);
     } catch {
       if (ahead.has(bare)) put(ahead.get(bare), bare);
@@ -225,7 +225,7 @@
     }
   });
   when("jigbook:go", (event) => go(event.detail));
-  // A jump within this page (#…) comes here too.
+  // Jumps (#…) come here too.
   addEventListener("popstate", () => here() === shown || go(here()));
   // Without network other ways would lead to the browser's page of errors.
   when("click", (event) => {
@@ -239,7 +239,7 @@
   addEventListener("offline", strip);
   when("visibilitychange", () => document.hidden || later());
   for (const name of names(TYPED)) if (Date.now() - get(name).at > WEEK_MS) localStorage.removeItem(name);
-  // What wanted somebody to sign in is tried again.
+  // What wanted a sign-in is tried again.
   for (const { name, refused, signIn, ...entry } of mine()) if (signIn) set(name, entry);
   arrive();
   later();

@@ -1,0 +1,66 @@
+"""What the floor tells with the answer to a reading, and what it offers beforehand."""
+
+import pytest
+
+from tests.services.documents import SOUND
+from tests.services.floor_readings import bench
+from tests.web.pages.taking import STATIONS_AND_DATUM, put, take, words
+from tests.web.shop import Shop, Visitor, ready_job, text_of
+
+
+@pytest.fixture
+def technician(shop: Shop) -> Visitor:
+    return shop.signed_in("technician")
+
+
+@pytest.fixture
+def place(shop: Shop, technician: Visitor) -> str:
+    """A measurement that was just opened."""
+    number = ready_job(shop)
+    answer = technician.post(f"/jobs/{number}/drafts", {"phase": "before"})
+    assert answer.status_code == 303, text_of(answer.text)
+    return f"/jobs/{number}/drafts/1"
+
+
+def test_z_is_offered_as_the_axis_that_points_up_until_somebody_says_otherwise(
+    technician: Visitor, place: str
+) -> None:
+    page = technician.get(f"{place}/steps/mounting")
+    assert '<option value="z" selected>' in page.text
+    assert "the number that grows is the axis" in words(page)
+    technician.post(f"{place}/steps/mounting", {"mounting": "on stands", "up": ""})
+    assert '<option value="" selected>' in technician.get(f"{place}/steps/mounting").text
+
+
+def test_a_station_too_near_is_told_with_the_answer_and_taken_back_in_one_touch(
+    technician: Visitor, place: str
+) -> None:
+    data = bench(SOUND)
+    for step in ("pivot.left", "pivot.right", "station.left", "station.ahead", "station.right"):
+        take(technician, place, step, data)
+    for reading in data.of("station.left"):
+        near = {name: f"{value + 0.1:.3f}" for name, value in reading.items()}
+        answer = put(technician, place, "station.half_left", near)
+    assert answer.headers["location"].startswith(f"{place}/steps/station.half_left?taken=")
+    page = technician.get(answer.headers["location"])
+    said = words(page)
+    assert said.index("Taken") < said.index("Station half left is turned only")
+    assert "Take this station back and measure it anew" in said
+    back = technician.post(f"{place}/steps/station.half_left/undo", {"all": "1"})
+    assert back.headers["location"] == f"{place}/steps/station.half_left"
+    assert "0 of 2 points" in words(technician.get(back.headers["location"]))
+
+
+def test_which_station_was_measured_once_more_is_told_on_the_page_that_follows(
+    technician: Visitor, place: str
+) -> None:
+    data = bench(SOUND)
+    for step in STATIONS_AND_DATUM:
+        take(technician, place, step, data)
+    for reading in data.of("return.station"):
+        sent = {name: f"{value:.3f}" for name, value in reading.items()}
+        answer = put(technician, place, "return.station", sent)
+    following = technician.get(answer.headers["location"])
+    assert "Once more: frame face beside the pivot" in words(following)
+    assert "Found again: station" in words(following)
+    assert "something was noticed" not in words(technician.get(place))
