@@ -25,7 +25,7 @@ from app.schemas.visual_check import ITEMS
 from app.services.corrections import chains
 from app.services.lookup import CLOSING, names
 from app.services.permissions import Actor
-from app.services.road import Call, Done, Facts, Measured, SentBack
+from app.services.road import Answered, Call, Done, Facts, Measured, SentBack
 
 Row = TypeVar("Row", bound=Any)
 People = Mapping[int | None, str]
@@ -155,9 +155,12 @@ class _Gathered:
             return None
         return SentBack(newest.at, self._people.get(newest.person_id), newest.words)
 
-    def _answered(self, job: Job) -> Done | None:
+    def _answered(self, job: Job) -> Answered | None:
         rows = [row for row in self._entries[job.id] if row.kind == ANSWERED]
-        return Done(rows[-1].at, self._people.get(rows[-1].person_id)) if rows else None
+        if not rows:
+            return None
+        newest = rows[-1]
+        return Answered(newest.at, self._people.get(newest.person_id), newest.words)
 
     def _visual_check(self, job: Job) -> Done | None:
         latest = {row.item: row for row in self._checks[job.id]}

@@ -44,7 +44,7 @@ from app.services.job_views import (
 )
 from app.services.lookup import closing_entry, known, names
 from app.services.permissions import Actor
-from app.services.road import road, since, status, waits_for
+from app.services.road import is_answered, road, since, status, waits_for
 
 HANDED_OVER = "job.handed_over"
 RECIPIENT = "handed_over_to"
@@ -99,6 +99,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         handed_over_at=facts.handed_over.at if facts.handed_over else None,
         handed_over_to=_recipient(session, actor, job) if facts.handed_over else None,
         sent_back=facts.sent_back,
+        answered=facts.answered if is_answered(facts) else None,
     )
 
 

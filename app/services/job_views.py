@@ -8,7 +8,7 @@ from app.services.damage import DamageView
 from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.references import RevisionView
-from app.services.road import SentBack, Step
+from app.services.road import Answered, SentBack, Step
 from app.services.visual_checks import HoldView, VisualCheckView
 
 
@@ -152,6 +152,8 @@ class JobView:
     handed_over_to: str | None
     sent_back: SentBack | None
     """By the inspector, and neither measured again nor answered since."""
+    answered: Answered | None
+    """The answer that waits for the inspector; None once something followed it."""
 
     @property
     def closed(self) -> bool:

@@ -77,6 +77,15 @@ class SentBack:
 
 
 @dataclass(frozen=True, slots=True)
+class Answered:
+    """What the inspector asked was answered without measuring again."""
+
+    at: datetime
+    by: str | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """What is on record of one job. Sequences stand in the order of their moments."""
 
@@ -101,8 +110,8 @@ class Facts:
     calls: tuple[Call, ...] = ()
     sent_back: SentBack | None = None
     """The newest time that the job was sent back, while nothing was measured or answered since."""
-    answered: Done | None = None
-    """When it was last answered why the job was sent back."""
+    answered: Answered | None = None
+    """The newest answer to why the job was sent back."""
 
     @property
     def closed(self) -> bool:
@@ -137,6 +146,8 @@ def status(facts: Facts) -> str:
         return "certified"
     if not facts.surveys:
         return "checked_in"
+    if is_answered(facts):
+        return "to_sign"
     if is_correcting(facts):
         return "correcting"
     if facts.sent_back:
@@ -154,6 +165,8 @@ def next_step(facts: Facts) -> str | None:
         return "hand_over"
     if not facts.surveys:
         return _before_measuring(facts)
+    if is_answered(facts):
+        return "sign"
     if is_correcting(facts):
         return "measure_after"
     if facts.sent_back:
@@ -191,6 +204,15 @@ def is_certified(facts: Facts) -> bool:
         *facts.hold_moments,
     ]
     return all(moment <= facts.certified.at for moment in work)
+
+
+def is_answered(facts: Facts) -> bool:
+    """An answer waits for the inspector who asked, whatever was found: nothing was sent back,
+    measured or corrected after it."""
+    if facts.answered is None or facts.sent_back or facts.drafts or is_certified(facts):
+        return False
+    work = [*(survey.done.at for survey in facts.surveys), *(one.at for one in facts.corrections)]
+    return all(moment <= facts.answered.at for moment in work)
 
 
 def is_correcting(facts: Facts) -> bool:

@@ -11,11 +11,11 @@ from app.records.tables import Certificate, Job, Machine
 from app.services import today
 from app.services.certificate_case import gather
 from app.services.certificate_reasons import reasons
-from app.services.job_facts import ANSWERED
+from app.services.job_views import JobView
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 from app.services.register import CertificateView, views_of
-from app.services.sending_back import exchanges
+from app.services.sending_back import Exchange, exchanges
 from app.services.today import TodayLine
 
 MOST = 40
@@ -30,6 +30,8 @@ class QueueLine:
     against_completion: int
     after_sending_back: str | None
     """What followed when it was sent back: `answered`, `measured_again`; None: it never was."""
+    answer: str = ""
+    """What was answered; empty where it was not, or erased."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,16 +77,18 @@ def of_the_same_frame(session: Session, actor: Actor, number: str) -> tuple[Cert
 
 def _line(session: Session, actor: Actor, line: TodayLine) -> QueueLine:
     case = gather(session, actor, line.number)
+    said = exchanges(session, actor, line.number)
     return QueueLine(
         line,
         against_report=len(reasons(case, actor, "report")),
         against_completion=len(reasons(case, actor, "completion")),
-        after_sending_back=_after_sending_back(session, actor, line.number),
+        after_sending_back=_after_sending_back(said, case.job),
+        answer=case.job.answered.words if case.job.answered else "",
     )
 
 
-def _after_sending_back(session: Session, actor: Actor, number: str) -> str | None:
-    said = exchanges(session, actor, number)
+def _after_sending_back(said: tuple[Exchange, ...], job: JobView) -> str | None:
+    """An answer that something was measured after is no longer what followed."""
     if not said:
         return None
-    return "answered" if said[-1].kind == ANSWERED else "measured_again"
+    return "answered" if job.answered else "measured_again"

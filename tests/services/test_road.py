@@ -9,6 +9,7 @@ from app.services.road import (
     ROLES,
     STATUSES,
     STEPS,
+    Answered,
     Done,
     Facts,
     Measured,
@@ -43,6 +44,8 @@ OUTSIDE = replace(READY, surveys=(survey(4, "outside"),))
 CORRECTED = replace(OUTSIDE, corrections=(at(5),))
 AFTER = replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "within", "after")))
 SIGNED = replace(AFTER, certified=at(7))
+UNDECIDED = replace(READY, surveys=(survey(4, "undecided"),))
+ANSWER = Answered(at(8).at, "Tove", "both stand at mark 4")
 SENT_BACK = SentBack(at(7).at, "Ines", "the adjusters were not recorded")
 
 CASES = {
@@ -116,7 +119,32 @@ CASES = {
         replace(AFTER, sent_back=SENT_BACK, drafts=(("after", at(8)),)),
         "measuring", "measure_after",
     ),
-    "sent back and answered": (replace(AFTER, answered=at(8)), "to_sign", "sign"),
+    "sent back and answered": (replace(AFTER, answered=ANSWER), "to_sign", "sign"),
+    "undecided, sent back and answered": (
+        replace(UNDECIDED, answered=ANSWER), "to_sign", "sign"
+    ),
+    "outside, sent back and answered": (replace(OUTSIDE, answered=ANSWER), "to_sign", "sign"),
+    "moved, sent back and answered": (
+        replace(READY, surveys=(survey(4, "undecided", rig="moved"),), answered=ANSWER),
+        "to_sign", "sign",
+    ),
+    "answered and sent back once more": (
+        replace(UNDECIDED, answered=ANSWER, sent_back=SENT_BACK), "measured", "measure_before"
+    ),
+    "answered and being measured all the same": (
+        replace(UNDECIDED, answered=ANSWER, drafts=(("before", at(9)),)),
+        "measuring", "measure_before",
+    ),
+    "answered and measured since": (
+        replace(UNDECIDED, answered=ANSWER, surveys=(survey(9, "undecided"),)),
+        "measured", "measure_before",
+    ),
+    "answered and corrected since": (
+        replace(OUTSIDE, answered=ANSWER, corrections=(at(9),)), "correcting", "measure_after"
+    ),
+    "answered and signed": (
+        replace(UNDECIDED, answered=ANSWER, certified=at(9)), "certified", "hand_over"
+    ),
     "signed": (SIGNED, "certified", "hand_over"),
     "measured again after signing": (
         replace(SIGNED, surveys=(*SIGNED.surveys, survey(8, "within", "after"))), "to_sign", "sign"

@@ -18,6 +18,7 @@ from app.services import (
 from app.services.audit_check import verify
 from app.services.jobs import JobView
 from tests.services.certifying import Bench
+from tests.services.documents import COARSE, SOUND, survey_document
 from tests.services.forms import check_in_form
 
 WHY = "The left adjuster was not recorded."
@@ -167,6 +168,23 @@ def test_earlier_certificates_of_the_frame_are_told_with_their_status(done: Benc
     ]
     own = done.workshop.see(sign_off_queue.of_the_same_frame, "inspector", done.number)
     assert own == ()
+
+
+def test_an_answer_on_an_undecided_finding_waits_for_the_inspector_too(job: Bench) -> None:
+    """It would be in nobody's hands: undecided alone leads to another measurement."""
+    sent = survey_document(SOUND, COARSE, measured_at="2026-03-02T09:00:00+01:00")
+    assert job.measure("before", sent).result["finding"]["verdict"] == "undecided"
+    send_back(job)
+    told = answer(job, "The bore is worn; measuring again says the same.")
+    assert (told.status, told.waits_for, step_of(told)) == ("to_sign", "inspector", "sign")
+    assert told.answered is not None
+    found = job.workshop.see(sign_off_queue.queue, "inspector", job.workshop.now.date())
+    waiting = [(one.line.number, one.answer, one.against_report) for one in found.to_sign]
+    assert waiting == [(job.number, "The bore is worn; measuring again says the same.", 0)]
+    assert found.sent_back == ()
+    job.measure("before", sent, because="measured all the same")
+    later = job.workshop.see(jobs.read, "inspector", job.number)
+    assert (later.waits_for, later.answered) == ("technician", None)
 
 
 def second_visit(done: Bench) -> str:

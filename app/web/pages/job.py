@@ -18,7 +18,7 @@ from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_of, paused, road_of
-from app.web.pages.sending_back import Wanted, wanted_of
+from app.web.pages.sending_back import ExchangeLine, Wanted, answered_of, wanted_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here
@@ -130,6 +130,8 @@ class JobPage(Page):
     damage: Damage
     hand_off: HandOff | None
     wanted: Wanted | None
+    answered: ExchangeLine | None
+    """The answer to the inspector, which waits for them."""
     may: May
 
 
@@ -184,6 +186,7 @@ def page_of(
         damage=damage_of(found),
         hand_off=away,
         wanted=wanted_of(found, actor),
+        answered=answered_of(found),
         may=may_of(found, actor),
     )
 

@@ -158,6 +158,8 @@ def waits(step: Step) -> str:
 def why_next(job: JobView, step: Step) -> str:
     """One sentence on why this is next."""
     facts = dict(step.facts)
+    if job.answered is not None:
+        return _("What the inspector asked is answered: sign, or send it back once more.")
     if job.sent_back is not None:
         return _("The inspector wants it measured again, or an answer.")
     if facts.get("rig") == "moved":

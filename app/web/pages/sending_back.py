@@ -119,6 +119,14 @@ def wanted_words(one: SentBack | None, number: str, actor: Actor) -> Wanted | No
     )
 
 
+def answered_of(job: JobView) -> ExchangeLine | None:
+    """The answer that waits for the inspector."""
+    if job.closed or job.answered is None:
+        return None
+    head = answered_head(job.answered.by, moment(job.answered.at))
+    return ExchangeLine(head, job.answered.words or _("erased"))
+
+
 def exchange_lines(found: tuple[Exchange, ...]) -> tuple[ExchangeLine, ...]:
     """Reasons and answers in words, in their order."""
     return tuple(ExchangeLine(head_of(one), one.words or _("erased")) for one in found)
@@ -128,9 +136,12 @@ def head_of(one: Exchange) -> str:
     """What it is, by whom and when."""
     if one.kind == "sent_back":
         return sent_back_head(one.by, moment(one.at))
-    return _("Answered by {name}, {moment}").format(
-        name=one.by or _("not stated"), moment=moment(one.at)
-    )
+    return answered_head(one.by, moment(one.at))
+
+
+def answered_head(by: str | None, when: str) -> str:
+    """Who answered, and when."""
+    return _("Answered by {name}, {moment}").format(name=by or _("not stated"), moment=when)
 
 
 def sent_back_head(by: str | None, when: str) -> str:

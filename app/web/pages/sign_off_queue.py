@@ -6,7 +6,7 @@ from typing import ClassVar
 from fastapi import Request
 from starlette.responses import Response
 
-from app.services import sign_off_queue
+from app.services import distrusted_signers, sign_off_queue
 from app.services.sign_off_queue import Queue, QueueLine
 from app.web.database import Read
 from app.web.door import pages
@@ -35,16 +35,19 @@ class SignOffQueuePage(Page):
     waiting: tuple[Waiting, ...]
     more: str
     sent_back: tuple[Line, ...]
+    anew: tuple[str, ...]
+    """Certificates whose signature is trusted no more."""
 
 
 @pages.add("GET", "/sign-off", "certificates.issue")
 def to_sign(request: Request, visit: Here, session: Read) -> Response:
     """Everything that waits for an inspector, each with whether it can be signed."""
     found = sign_off_queue.queue(session, visit.person, visit.today)
-    return show(request, visit, page_of(found))
+    anew = distrusted_signers.to_issue_anew(session, visit.person)
+    return show(request, visit, page_of(found, anew))
 
 
-def page_of(found: Queue) -> SignOffQueuePage:
+def page_of(found: Queue, anew: tuple[str, ...]) -> SignOffQueuePage:
     """The queue in words."""
     more = found.total - len(found.to_sign)
     told = counted("{count} more waits", "{count} more wait", more).format(count=more)
@@ -53,6 +56,7 @@ def page_of(found: Queue) -> SignOffQueuePage:
         waiting=tuple(waiting_of(one) for one in found.to_sign),
         more=told if more > 0 else "",
         sent_back=tuple(line_of(one) for one in found.sent_back),
+        anew=anew,
     )
 
 
@@ -62,7 +66,7 @@ def waiting_of(one: QueueLine) -> Waiting:
         line=line_of(one.line),
         ready=ready_words(one),
         clear=not one.against_report,
-        followed=followed_words(one.after_sending_back),
+        followed=followed_words(one.after_sending_back, one.answer),
     )
 
 
@@ -77,8 +81,10 @@ def ready_words(one: QueueLine) -> str:
     return said.format(count=count)
 
 
-def followed_words(what: str | None) -> str:
-    """What followed when it was sent back."""
+def followed_words(what: str | None, answer: str = "") -> str:
+    """What followed when it was sent back, with the answer itself."""
+    if what == "answered" and answer:
+        return _("answered: {answer}").format(answer=answer)
     words = {
         "answered": _("sent back, and answered"),
         "measured_again": _("sent back, and measured again"),

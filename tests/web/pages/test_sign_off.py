@@ -114,7 +114,12 @@ def test_an_answer_stands_in_the_review_and_clears_it(shop: Shop) -> None:
     assert WHY in technician.get(f"/jobs/{number}/answer").text
     answer = technician.post(f"/jobs/{number}/answer", {"answer": "Done twice, the same."})
     assert (answer.status_code, answer.headers["location"]) == (303, f"/jobs/{number}")
-    assert WHY not in technician.get(f"/jobs/{number}").text
+    told = technician.get(f"/jobs/{number}").text
+    assert WHY not in told
+    assert "Done twice, the same." in told
+    assert "It waits for the inspector" in told
+    queue = text_of(shop.signed_in("inspector").get("/sign-off").text)
+    assert "answered: Done twice, the same." in queue
     page = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
     assert page.index(WHY) < page.index("Done twice, the same.")
     assert "Sign and issue" in page
