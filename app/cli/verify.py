@@ -120,7 +120,7 @@ def lines_of(found: Verification, asked_register: bool) -> list[str]:
         lines.append(kept_by_shop(found.distrusted_since is not None))
     elif found.in_register and not found.unaltered:
         lines.append(kept_too_late())
-    if found.unaltered or found.kept_by_shop:
+    if found.unaltered or found.entry:
         lines += entry_lines(found.entry) if found.entry else [not_found(asked_register)]
     return lines
 

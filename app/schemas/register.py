@@ -19,7 +19,8 @@ class RegisterEntryOut(TypedDict):
 
     number: str
     kind: Literal["report", "completion"]
-    status: Literal["issuing", "valid", "superseded", "withdrawn", "void"]
+    status: Literal["issuing", "valid", "distrusted", "superseded", "withdrawn", "void"]
+    """`distrusted`: the key that signed it may be stolen; ask the shop for a new one."""
     status_since: Moment
     issued_at: Moment | None
     replaces: str | None

@@ -11,6 +11,7 @@ from app.records.scope import OfShop, scoped
 from app.records.tables import Certificate, Claim, ClaimLink, Insurer, Job, JobEntry, Machine
 from app.services import audit, claims, insurers
 from app.services.claims import LinkView, Target
+from app.services.distrusted_signers import Marked, marked, standing
 from app.services.lookup import CLOSING, by_id
 from app.services.permissions import Actor, require
 
@@ -127,6 +128,8 @@ class Beside:
     claims: Mapping[int, str]
     machines: Mapping[int, Machine]
     newest: Mapping[int, Certificate]
+    distrusted: Mapping[str, Marked]
+    """Signers that are trusted no more, by their fingerprints."""
     closed: Mapping[int, str]
 
 
@@ -148,6 +151,7 @@ def lines_of(session: Session, shop: OfShop | int, jobs: Sequence[Job]) -> tuple
         machines={one.id: one for one in session.scalars(machines)},
         # The last of each job stays: rows come in the order of their ids.
         newest={o.job_id: o for o in session.scalars(certificates.order_by(Certificate.id))},
+        distrusted=marked(session, shop),
         closed={o.job_id: o.kind for o in session.scalars(entries.order_by(JobEntry.id))},
     )
     return tuple(line_of(job, beside) for job in jobs)
@@ -156,6 +160,7 @@ def lines_of(session: Session, shop: OfShop | int, jobs: Sequence[Job]) -> tuple
 def line_of(job: Job, beside: Beside) -> InsurerClaim:
     """One job of the list."""
     newest, machine = beside.newest.get(job.id), beside.machines[job.machine_id]
+    status, since = standing(newest, beside.distrusted) if newest else (None, None)
     return InsurerClaim(
         job_number=job.number,
         claim_number=beside.claims.get(job.claim_id or 0, ""),
@@ -163,7 +168,7 @@ def line_of(job: Job, beside: Beside) -> InsurerClaim:
         received_at=job.received_at,
         certificate=newest.number if newest else None,
         kind=newest.kind if newest else None,
-        status=newest.status if newest else None,
-        status_since=(newest.ended_at or newest.issued_at) if newest else None,
+        status=status,
+        status_since=since,
         cancelled=beside.closed.get(job.id) == "cancelled",
     )

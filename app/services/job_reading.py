@@ -33,6 +33,7 @@ from app.services import (
     visual_checks,
 )
 from app.services.check_in_version import version_of
+from app.services.distrusted_signers import marked, standing
 from app.services.job_facts import facts_of
 from app.services.job_views import (
     CertificateLine,
@@ -199,9 +200,14 @@ def _certificates(session: Session, actor: Actor, job: Job) -> tuple[Certificate
         .order_by(Certificate.id.desc())
     ).all()
     people = names(session, actor, [row.signed_by_id for row in rows])
+    signers = marked(session, actor)
     return tuple(
         CertificateLine(
-            row.number, row.kind, row.status, row.issued_at, people.get(row.signed_by_id)
+            row.number,
+            row.kind,
+            standing(row, signers)[0],
+            row.issued_at,
+            people.get(row.signed_by_id),
         )
         for row in rows
     )

@@ -14,9 +14,11 @@ from app.errors import Conflict, NotFound
 from app.records.scope import OfShop, scoped
 from app.records.tables import Certificate, CertificateFile, Job, Person
 from app.schemas.certificate import CertificateFileOut
+from app.services.distrusted_signers import Marked, marked, standing
 
 Kind = Literal["report", "completion"]
-Status = Literal["issuing", "valid", "superseded", "withdrawn", "void"]
+Status = Literal["issuing", "valid", "distrusted", "superseded", "withdrawn", "void"]
+"""`distrusted`: on record as valid, but the key that signed it is trusted no more."""
 
 CertificateData = CertificateFileOut[CertificateContent]
 """What is stored under a number, and attached to its PDF."""
@@ -88,6 +90,7 @@ def views_of(
         people={person.id: person.name for person in people},
         replaced=replaced_numbers(session, shop, rows),
         followers=follower_numbers(session, shop, rows),
+        distrusted=marked(session, shop),
     )
     return tuple(view_of(row, known) for row in rows)
 
@@ -102,6 +105,8 @@ class Known:
     """Numbers of the certificates that rows replace, by their ids."""
     followers: Mapping[int, str]
     """Numbers of the certificates that took a row's place, by the row's id."""
+    distrusted: Mapping[str, Marked]
+    """Signers that are trusted no more, by their fingerprints."""
 
 
 def replaced_numbers(
@@ -126,10 +131,11 @@ def follower_numbers(
 def view_of(row: Certificate, known: Known) -> CertificateView:
     """One row as a view."""
     data = data_of(row)
+    status, since = standing(row, known.distrusted)
     return CertificateView(
         number=row.number,
         kind=cast(Kind, row.kind),
-        status=cast(Status, row.status),
+        status=cast(Status, status),
         job_number=known.jobs[row.job_id],
         machine=machine_words(data),
         finding=str(data.get("finding", "")),
@@ -142,7 +148,7 @@ def view_of(row: Certificate, known: Known) -> CertificateView:
         replaces=known.replaced.get(row.replaces_id or 0),
         replaced_by=known.followers.get(row.id),
         status_reason=row.reason,
-        status_since=row.ended_at or row.issued_at or row.reserved_at,
+        status_since=since,
     )
 
 

@@ -9,6 +9,7 @@ from app.errors import BadInput, NotAllowed, NotFound, Problem, Unavailable
 from app.records.scope import scoped
 from app.records.tables import Certificate
 from app.services import audit
+from app.services.distrusted_signers import MARKED
 from app.services.passwords import check_rules
 from app.services.permissions import Actor, require
 from app.services.press import Press
@@ -221,7 +222,7 @@ def distrust_signer(
         "since": since.isoformat(),
         "reason": why,
     }
-    audit.record(session, actor, "signing_key.distrusted", "signing_key", now, facts)
+    audit.record(session, actor, MARKED, "signing_key", now, facts)
     return signed_since(session, actor, sha256, since)
 
 

@@ -6,6 +6,7 @@ from app.wording import plainly
 from app.wording.jobs import certificate_status
 from app.wording.sections import section_of
 from app.wording.translation import _, counted, later
+from app.wording.verification import in_force
 
 USES: dict[str, str] = {
     "viewed": later("the page"),
@@ -64,6 +65,8 @@ def standing(status: str, replaced_by: str | None, since: str) -> str:
     """Return whether a certificate is in force, to who holds the link to it."""
     if status == "valid":
         return _("In force, since {since}.").format(since=since)
+    if status == "distrusted":
+        return in_force(status)
     if status == "superseded" and replaced_by:
         return _("Not in force: {number} took its place, {since}.").format(
             number=replaced_by, since=since

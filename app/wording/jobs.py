@@ -115,6 +115,7 @@ KINDS: dict[str, str] = {
 CERTIFICATE_STATUSES: dict[str, str] = {
     "issuing": later("being issued"),
     "valid": later("valid"),
+    "distrusted": later("signature trusted no more"),
     "superseded": later("superseded"),
     "withdrawn": later("withdrawn"),
     "void": later("void"),

@@ -56,6 +56,10 @@ WITHOUT_STAMP = {
 meant to be."""
 
 IN_FORCE = later("In force: the register of the shop says that it is valid.")
+TRUSTED_NO_MORE = later(
+    "Not in force: its signature is trusted no more (key that may be stolen). Ask the shop for a "
+    "new one."
+)
 NOT_IN_REGISTER = later("Not in this register: the shop has no certificate with this file.")
 NO_REGISTER = later(
     "Signed under the authority that it was checked against. Whether it is still in force cannot "
@@ -77,6 +81,8 @@ def in_force(status: str | None, replaced_by: str | None = None, since: str = ""
         return _(NOT_IN_REGISTER)
     if status == "valid":
         return _(IN_FORCE)
+    if status == "distrusted":
+        return _(TRUSTED_NO_MORE)
     words = _("Not in force: {status}").format(status=certificate_status(status))
     if replaced_by:
         words += " " + _("by {number}").format(number=replaced_by)

@@ -1,6 +1,8 @@
 """A signing key that may be stolen: what is told of certificates that it signed."""
 
+import io
 import json
+import zipfile
 from datetime import timedelta
 
 import pytest
@@ -8,9 +10,17 @@ import pytest
 from app.errors import BadInput, NotAllowed, NotFound, RefusedToIssue, Unavailable
 from app.records.scope import scoped
 from app.records.tables import Event
-from app.services import signing_keys, verification
+from app.services import (
+    bundles,
+    certificates,
+    distrusted_signers,
+    register_export,
+    signing_keys,
+    verification,
+)
 from app.services.order import Made, Order
 from app.services.press import Press
+from app.services.register import row_of
 from app.services.verification import Verification
 from tests.services.certifying import Bench
 from tests.signing.pages import signed_with, unsigned
@@ -65,7 +75,28 @@ def test_what_was_issued_since_is_to_be_replaced(done: Bench) -> None:
     found = checked(done, done.pdf(number))
     assert (found.in_register, found.kept_by_shop, found.in_force) == (True, False, False)
     assert found.entry is not None
-    assert found.entry.status == "valid"
+    assert found.entry.status == "distrusted"
+
+
+def test_it_is_told_alike_wherever_the_register_is_asked(done: Bench) -> None:
+    """The row itself is not rewritten: what is told follows from the key's mark."""
+    number = done.issue().number
+    shop = done.workshop
+    shop.now += 2 * HOUR
+    mark(done, -3 * HOUR)
+    view = shop.see(certificates.certificate, "desk", number)
+    assert (view.status, view.status_since) == ("distrusted", shop.now)
+    with shop.rows() as (session, owner):
+        assert verification.register_entry(session, number).status == "distrusted"
+        assert [one["status"] for one in register_export.entries_of(session, owner)] == [
+            "distrusted"
+        ]
+        assert row_of(session, owner, number).status == "valid"
+        assert distrusted_signers.to_issue_anew(session, owner) == (number,)
+        assert "trusted no more" in bundles.standing(view, shop.now)
+    made = shop.see(bundles.bundle, "desk", number, shop.now, press=done.press)
+    with zipfile.ZipFile(io.BytesIO(b"".join(made.archive.pieces()))) as opened:
+        assert "trusted no more" in opened.read("how-to-check.txt").decode()
 
 
 def test_a_marked_key_signs_nothing_until_it_is_renewed(done: Bench) -> None:
@@ -74,7 +105,7 @@ def test_a_marked_key_signs_nothing_until_it_is_renewed(done: Bench) -> None:
     mark(done, -2 * HOUR)
     with pytest.raises((Unavailable, RefusedToIssue), match="signing_key_distrusted"):
         done.issue(replaces=old, reason="the key may be stolen")
-    assert done.register() == {old: "valid"}, "no number was used"
+    assert done.register() == {old: "distrusted"}, "no number was used"
     done.workshop.do(signing_keys.renew, "owner", None, press=done.press)
     new = done.issue(replaces=old, reason="the key may be stolen")
     assert done.register() == {old: "superseded", new.number: "valid"}

@@ -22,6 +22,7 @@ from app.web.visits import Here
 from app.wording import jobs as words
 from app.wording.moments import moment
 from app.wording.translation import _
+from app.wording.verification import in_force
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +91,8 @@ def certificate(request: Request, visit: Here, session: Read, number: str) -> Re
         replaced_by=found.replaced_by or "",
         in_progress=found.status == "issuing",
         has_file=found.pdf_sha256 is not None,
-        may_withdraw=found.status == "valid" and allowed(visit.person, "certificates.withdraw"),
+        may_withdraw=found.status in ("valid", "distrusted")
+        and allowed(visit.person, "certificates.withdraw"),
         may_share=allowed(visit.person, "claim_links.write"),
         mail=mail_about(found, jobs.read(session, visit.person, found.job_number)),
     )
@@ -168,6 +170,7 @@ def status_sentence(found: CertificateView) -> str:
     since = moment(found.status_since)
     sentences = {
         "valid": _("It is in force."),
+        "distrusted": in_force(found.status),
         "issuing": _("It is being issued."),
         "superseded": _("Another one took its place on {since}.").format(since=since),
         "withdrawn": _("It was withdrawn on {since}.").format(since=since),

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from app.services import today as list_of_today
 from app.services.calls_due import Reason
+from app.services.distrusted_signers import to_issue_anew
 from app.services.jobs import STATUSES
 from app.services.permissions import Actor, Role, allowed
 from app.services.today import CallLine, Today, TodayLine
@@ -96,6 +97,8 @@ class TodayPage(Page):
     later: str
     """Addresses of the pages before and after this one; empty where there is none."""
     may_check_in: bool
+    anew: tuple[str, ...]
+    """Certificates whose signature is trusted no more, for who can sign others."""
 
 
 @pages.add("GET", "/", "jobs.read")
@@ -115,7 +118,8 @@ def today(request: Request, visit: Here, session: Read) -> Response:
         limit=MOST_LINES,
         offset=(at - 1) * MOST_LINES,
     )
-    return show(request, visit, page_of(found, asked, role, at, visit))
+    anew = to_issue_anew(session, visit.person) if sees_anew(visit) else ()
+    return show(request, visit, page_of(found, asked, role, at, visit, anew))
 
 
 def page_asked(text: str) -> int:
@@ -141,7 +145,9 @@ def own_view(actor: Actor) -> str:
     return only.value if only else EVERYBODY
 
 
-def page_of(found: Today, asked: Mapping[str, str], role: str, at: int, visit: Visit) -> TodayPage:
+def page_of(
+    found: Today, asked: Mapping[str, str], role: str, at: int, visit: Visit, anew: tuple[str, ...]
+) -> TodayPage:
     """The list in words; `at` is which page of it."""
     kept = {name: value for name, value in asked.items() if value}
     calls = found.calls if sees_calls(visit, role) else ()
@@ -166,7 +172,13 @@ def page_of(found: Today, asked: Mapping[str, str], role: str, at: int, visit: V
         earlier=turned(at - 1) if at > 1 else "",
         later=turned(at + 1) if found.total > at * MOST_LINES else "",
         may_check_in=allowed(visit.person, "jobs.check_in"),
+        anew=anew,
     )
+
+
+def sees_anew(visit: Visit) -> bool:
+    """Who signs, and the owner, who marked the key."""
+    return any(allowed(visit.person, one) for one in ("certificates.issue", "signing_keys.write"))
 
 
 def more_calls(count: int) -> str:

@@ -39,6 +39,10 @@ PROVES_NOTHING = frozenset(
 """Codes of files that speak neither for a certificate nor against one."""
 
 
+STANDING = {"valid": "good", "distrusted": "bad"}
+"""Shapes of the second answer; what has ended in order is told without alarm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """The two answers, kept apart: is it unaltered, and is it in force."""
@@ -127,7 +131,7 @@ def by_file(found: Verification) -> Answer:
         facts.append(Fact(_("The key"), distrusted(moment(found.distrusted_since))))
     return Answer(
         unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
-        in_force=standing_of(entry) if found.unaltered or found.kept_by_shop else None,
+        in_force=standing_of(entry) if found.unaltered or entry else None,
         facts=(*(entry_facts(entry) if entry else ()), *facts),
         finding=mark(entry.finding) if entry else None,
     )
@@ -165,7 +169,7 @@ def standing_of(entry: RegisterEntry | None) -> Mark:
     if entry is None:
         return Mark("unknown", in_force(None))
     words_of = in_force(entry.status, entry.replaced_by, moment(entry.status_since))
-    return Mark("good" if entry.status == "valid" else "unknown", words_of)
+    return Mark(STANDING.get(entry.status, "unknown"), words_of)
 
 
 def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:

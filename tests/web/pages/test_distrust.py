@@ -13,6 +13,12 @@ from tests.web.shop import Shop, state_of, text_of
 __all__ = ["claim"]
 
 
+TOLD = (
+    "Not in force: its signature is trusted no more (key that may be stolen). Ask the shop for a "
+    "new one."
+)
+
+
 def signer_of(shop: Shop) -> str:
     """Fingerprint of the key that signs."""
     return fingerprint_of(signers(state_of(shop).press.data_dir / FOLDER)[-1])
@@ -33,6 +39,32 @@ def test_the_owner_marks_a_key_by_the_shops_clock(claim: Claim) -> None:
     assert "the shop has marked the key that signed this file" in said
     assert "Ask the shop for a new one in its place." in said
     assert "In force" not in said
+    assert TOLD in said
+
+
+def test_every_place_says_at_once_that_the_signature_is_trusted_no_more(claim: Claim) -> None:
+    shop, number = claim.shop, claim.certificate
+    inspector = shop.signed_in("inspector")
+    assert "issued anew" not in inspector.get("/sign-off").text + inspector.get("/").text
+    boss = shop.signed_in("boss")
+    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary"}
+    assert boss.post("/shop/key/distrust", form).status_code == 303
+    with zipfile.ZipFile(io.BytesIO(claim.get(f"/{number}/bundle").content)) as opened:
+        how = opened.read("how-to-check.txt").decode()
+    for said in (
+        text_of(shop.visitor().get(f"/verify/{number}").text),
+        claim.page(),
+        text_of(inspector.get(f"/certificates/{number}").text),
+        how,
+    ):
+        assert TOLD in " ".join(said.split())
+        assert "n force: the register" not in said
+    assert "signature trusted no more" in text_of(inspector.get("/certificates").text)
+    for role, page in (("inspector", "/sign-off"), ("inspector", "/"), ("boss", "/")):
+        shown = shop.signed_in(role).get(page).text
+        assert "1 certificate to be issued anew" in text_of(shown)
+        assert f'href="/certificates/{number}"' in shown
+    assert "issued anew" not in shop.signed_in("desk").get("/").text
 
 
 def test_what_was_issued_before_stands_by_the_shops_own_copy(claim: Claim) -> None:
