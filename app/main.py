@@ -21,6 +21,7 @@ from app.web.body import Limits
 from app.web.collector import short_searches
 from app.web.guard import Guard
 from app.web.origins import configured_origins
+from app.web.short_turns import short_turns
 
 
 def utc_now() -> datetime:
@@ -69,7 +70,7 @@ async def life(app: FastAPI) -> AsyncIterator[None]:
     heal(app.state.database, app.state.clock())
     forget_at_start(app.state.database, app.state.clock())
     app.state.issuing.start()
-    with short_searches():
+    with short_searches(), short_turns():
         yield
     app.state.issuing.close()
     app.state.press.close()
