@@ -18,7 +18,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
 from app.web.pages.job import claim_facts, correction_facts, machine_facts, seen_besides, seen_of
-from app.web.pages.sign_off_review import Review, review_of
+from app.web.pages.sign_off_review import Figures, Review, checked_words, figures_of, review_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -63,6 +63,7 @@ class SignOffPage(Page):
     replaceable: tuple[Option, ...]
     """Certificates in force, of which the new one may take the place; empty without any."""
     basis: tuple[Basis, ...]
+    figures: Figures | None
     machine: tuple[Fact, ...]
     claim: tuple[Fact, ...]
     corrections: tuple[Fact, ...]
@@ -124,9 +125,10 @@ def kind_of(form: Form) -> Kind:
 def page_for(session: Session, visit: Visit, number: str, state: FormState) -> SignOffPage:
     """The page, with a kind filled in that can be issued."""
     found = jobs.read(session, visit.person, number)
+    used = certificates.basis(session, visit.person, number)
     kinds = tuple(choice_of(session, visit, number, kind) for kind in KINDS)
     possible = [kind.code for kind in kinds if not kind.reasons]
-    valid = [line.number for line in found.certificates if line.status == "valid"]
+    valid = [line.number for line in found.certificates if line.status in ("valid", "distrusted")]
     if not state.values and possible:
         state = FormState({"kind": possible[0], "replaces": valid[-1] if valid else ""})
     return SignOffPage(
@@ -136,11 +138,12 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> S
         kinds=kinds,
         possible=bool(possible),
         replaceable=replace_options(valid),
-        basis=basis_of(found, certificates.basis(session, visit.person, number)),
+        basis=basis_of(found, used),
+        figures=figures_of(session, visit, number, used[0]),
         machine=machine_facts(found),
         claim=claim_facts(found)[:CLAIM_LINES],
         corrections=correction_facts(found),
-        checked=checked_words(found),
+        checked=checked_words(found.visual_checks),
         seen=seen_of(found),
         besides=seen_besides(found, last_finding(found)),
         remarks=remarks_of(session, visit, number),
@@ -178,14 +181,6 @@ def remarks_of(session: Session, visit: Visit, number: str) -> tuple[str, ...]:
     """What is odd about the records; it holds for every kind of certificate."""
     found = certificates.remarks(session, visit.person, number, KINDS[0], visit.now)
     return tuple(said(one) for one in found)
-
-
-def checked_words(found: JobView) -> str:
-    """How far the visual check came, in counts."""
-    answers = [check.answer for check in found.visual_checks]
-    return _("{seen} seen, {not_seen} not seen, {not_checked} not checked").format(
-        **{code: answers.count(code) for code in words.ANSWERS}
-    )
 
 
 def basis_of(found: JobView, used: tuple[int | None, int | None]) -> tuple[Basis, ...]:

@@ -1,15 +1,21 @@
 """What an inspector reads beside the measurements: what was said, and what was certified before."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from markupsafe import Markup
 from sqlalchemy.orm import Session
 
-from app.services import notes, photos, sending_back, sign_off_queue
+from app.services import notes, photos, sending_back, sign_off_queue, surveys
 from app.services.certificate_photos import MOST_PRINTED
+from app.services.certificate_visual_check import looked
 from app.services.jobs import JobView
 from app.services.photos import PhotoView
 from app.services.register import CertificateView
+from app.services.visual_checks import VisualCheckView
+from app.web.drawn import Views, outline, scale
 from app.web.pages.notes import NoteLine, line_of
+from app.web.pages.result_words import Row, rows_of
 from app.web.pages.sending_back import ExchangeLine, exchange_lines
 from app.web.pages.words import Mark, mark
 from app.web.visits import Visit
@@ -33,6 +39,18 @@ class Earlier:
     when: str
     why: str
     """Why it is no longer in force."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What was found by the measurement that would be certified."""
+
+    survey: int
+    finding: Mark
+    drawing: Views | None
+    scale: Markup
+    required: tuple[Row, ...]
+    """The characteristics that the finding rests on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +81,36 @@ def review_of(session: Session, visit: Visit, job: JobView) -> Review:
         earlier=tuple(earlier_of(one) for one in earlier),
         photos=photos_shown(photos.listing(session, person, number)),
     )
+
+
+def figures_of(session: Session, visit: Visit, number: str, survey: int | None) -> Figures | None:
+    """Drawing and numbers of a measurement; None without one."""
+    if survey is None:
+        return None
+    result = surveys.read(session, visit.person, number, survey).result
+    required = [one for one in result["characteristics"] if one["required"]]
+    return Figures(
+        survey=survey,
+        finding=mark(result["finding"]["verdict"]),
+        drawing=outline(result),
+        scale=scale(),
+        required=rows_of(required),
+    )
+
+
+def checked_words(checks: Sequence[VisualCheckView]) -> str:
+    """How many were looked at and what was seen of them, with who looked and when."""
+    seen = [words.item(check.item) for check in checks if check.answer == "seen"]
+    left = sum(check.answer == "not_checked" for check in checks)
+    if left == len(checks):
+        return looked(checks)
+    told = _("{count} looked at, nothing seen").format(count=len(checks) - left)
+    if seen:
+        told = _("{seen} of {count} seen: {items}").format(
+            seen=len(seen), count=len(checks), items=", ".join(seen)
+        )
+    rest = _("; {count} not looked at").format(count=left) if left else ""
+    return f"{told}{rest}. {looked(checks)}"
 
 
 def photos_shown(found: tuple[PhotoView, ...]) -> str:

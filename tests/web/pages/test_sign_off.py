@@ -5,7 +5,8 @@ from datetime import date, timedelta
 from app.records.scope import scoped
 from app.records.tables import Job
 from app.schemas.note import NoteIn
-from app.services import drafts, jobs, notes, sending_back
+from app.schemas.visual_check import ITEMS, VisualCheckIn
+from app.services import drafts, jobs, notes, sending_back, surveys, visual_checks
 from tests.web.shop import Shop, measured_job, text_of
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
@@ -152,3 +153,39 @@ def test_a_note_leads_back_only_to_pages_of_the_list(shop: Shop) -> None:
     sent = {"words": "Something.", "back": "sign_out"}
     answer = shop.signed_in("inspector").post(f"/jobs/{number}/notes", sent)
     assert answer.headers["location"] == f"/jobs/{number}/notes"
+
+
+def test_the_review_has_the_drawing_and_the_numbers_of_what_would_be_signed(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
+    start = page.index('id="figures" open')
+    figures = page[start : page.index('<div class="columns">', start)]
+    assert "<svg" in figures
+    told = text_of(figures)
+    assert "Measurement 2, which would be certified" in told
+    with shop.database.read() as session:
+        result = surveys.read(session, shop.people["inspector"], number, 2).result
+    required = [one for one in result["characteristics"] if one["required"]]
+    others = [one for one in result["characteristics"] if not one["required"]]
+    assert required
+    assert figures.count('<th scope="row">') == len(required)
+    for one in required:
+        assert one["name"] in told
+        assert one["sense"] in told
+    assert not any(f'<th scope="row">{one["name"]}<' in figures for one in others)
+
+
+def test_the_review_says_who_looked_when_and_at_how_much(shop: Shop) -> None:
+    number, technician = to_be_signed(shop), shop.people["technician"]
+    inspector, page = shop.signed_in("inspector"), f"/jobs/{number}/sign-off"
+    told = text_of(inspector.get(page).text)
+    assert f"{len(ITEMS)} looked at, nothing seen. Looked at by " in told
+    answers = (
+        {"item": "wheel_rims", "answer": "seen"},
+        {"item": ITEMS[0], "answer": "not_checked"},
+    )
+    sent = [VisualCheckIn.model_validate(one) for one in answers]
+    with shop.database.write() as session:
+        visual_checks.answer(session, technician, number, sent, shop.clock["now"])
+    told = text_of(inspector.get(page).text)
+    assert f"1 of {len(ITEMS)} seen: dented or bent rims; 1 not looked at." in told
