@@ -98,8 +98,9 @@ def finding_mm(content: CertificateContent, one: Density) -> float:
         words.append("On hold: " + content.on_hold)
     if content.before_headline:
         words.append("Before the correction: " + content.before_headline)
-    looked = content.visual_check.in_brief or "Visual check of 19 items: 0 seen, 0 not checked."
-    words.append(f"{looked} {content.parts_not_measured} {content.not_told_apart}")
+    words.append(content.visual_check.in_brief or "Visual check of 19 items: 0 seen.")
+    if left_out := f"{content.parts_not_measured} {content.not_told_apart}".strip():
+        words.append(left_out)
     if content.replaces:
         words.append(content.replaces)
     small = sum(rows(text, one.letter, inside) * one.letter * one.line * MM + 1.0 for text in words)

@@ -233,7 +233,7 @@ def not_told_apart(survey: SurveyView, *, brief: bool = False) -> str:
     if any(one["key"] == "datum_roll" for one in survey.result["characteristics"]):
         return ""
     if brief:
-        return _("A bent head and a bent pivot cannot be told apart without control points.")
+        return _("Without control points a bent head and a bent pivot look alike.")
     return _(
         "Without control points a bent head cannot be told from a bent swing-arm pivot, nor roll "
         "of the head from yaw."

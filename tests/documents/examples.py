@@ -194,7 +194,7 @@ CONTENT = dataclasses.replace(
         in_brief="Visual check on 3 March 2026 by Tove Lind: 1 of 3 seen: bent or marked fork "
         "tubes. 1 not checked.",
     ),
-    not_told_apart="A bent head and a bent pivot cannot be told apart without control points.",
+    not_told_apart="Without control points a bent head and a bent pivot look alike.",
     received_words="Damage told here is what the desk saw on 2 March 2026, when the machine came.",
     headline=(
         "All 3 required characteristics are within the tolerances of reference Ortega Brisa 600, "
