@@ -57,7 +57,7 @@ def queue(session: Session, actor: Actor, on: date) -> Queue:
 
 
 def of_the_same_frame(session: Session, actor: Actor, number: str) -> tuple[CertificateView, ...]:
-    """Certificates of other jobs on machines with this job's frame number, newest first.
+    """Certificates of machines with this job's frame number, this job's as well, newest first.
 
     Whatever their status: one that was withdrawn says as much. Raises NotFound.
     """
@@ -69,7 +69,7 @@ def of_the_same_frame(session: Session, actor: Actor, number: str) -> tuple[Cert
         scoped(session, actor, Certificate)
         .join(Job, Job.id == Certificate.job_id)
         .join(Machine, Machine.id == Job.machine_id)
-        .where(Machine.frame_number == frame_number, Job.id != job.id)
+        .where(Machine.frame_number == frame_number)
         .order_by(Certificate.id.desc())
     )
     return views_of(session, actor, session.scalars(rows).all())

@@ -132,6 +132,10 @@ def change_address(request: Request) -> str:
     return path_to("at_work", {"next": target})
 
 
+SIGNING = ("/sign-off", "/certificates", "/send-back")
+"""How the pages of a job end at which an inspector signs, or does not."""
+
+
 def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
     """The places that the person may go to."""
     places = [
@@ -151,9 +155,12 @@ def navigation(actor: Actor, here: str) -> tuple[Link, ...]:
 
 
 def is_here(place: str, here: str) -> bool:
-    """Whether the page lies in this place; jobs lie in today's list."""
+    """Whether the page lies in this place; jobs lie in today's list, but not their signing."""
+    signing = here.startswith("/jobs/") and here.endswith(SIGNING)
+    if place == path_to("to_sign"):
+        return signing or here.startswith(place)
     if place == "/":
-        return here == "/" or here.startswith(("/jobs", "/check-in"))
+        return here == "/" or (here.startswith(("/jobs", "/check-in")) and not signing)
     return here.startswith(place)
 
 

@@ -114,7 +114,7 @@ KINDS: dict[str, str] = {
 
 CERTIFICATE_STATUSES: dict[str, str] = {
     "issuing": later("being issued"),
-    "valid": later("valid"),
+    "valid": later("in force"),
     "distrusted": later("signature trusted no more"),
     "superseded": later("superseded"),
     "withdrawn": later("withdrawn"),

@@ -53,6 +53,8 @@ class Words:
     label: str
     hint: str = ""
     button: str
+    back_label: str = ""
+    """What the page is called to which one goes back; empty: by its number."""
 
 
 def _no_cautions(_known: object) -> tuple[str, ...]:
@@ -75,6 +77,8 @@ class Question:
     words: Callable[[str], Words]
     back: str
     """The page that is seen afterwards."""
+    left_to: str = ""
+    """The page that is seen by who does not answer; empty: the same."""
     field: str = "reason"
     long: bool = True
     on_the_floor: bool = False
@@ -96,8 +100,8 @@ class Question:
             long=self.long,
             button=words.button,
             action=path_to(self.name, number=number),
-            back=path_to(self.back, number=number),
-            back_label=number,
+            back=path_to(self.left_to or self.back, number=number),
+            back_label=words.back_label or number,
         )
 
 

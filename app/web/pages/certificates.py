@@ -59,6 +59,8 @@ class CertificatePage(Page):
     in_progress: bool
     has_file: bool
     may_withdraw: bool
+    may_correct: bool
+    """Another one may be signed that takes its place."""
     may_share: bool
     mail: str
     """Begins a mail to the adjuster; empty where no address is on record."""
@@ -81,6 +83,7 @@ def register(request: Request, visit: Here, session: Read) -> Response:
 def certificate(request: Request, visit: Here, session: Read, number: str) -> Response:
     """One certificate: what it is, whether it is in force, its file."""
     found = certificates.certificate(session, visit.person, number)
+    stands = found.status in ("valid", "distrusted")
     page = CertificatePage(
         title=_("Certificate {number}").format(number=found.number),
         entry=entry_of(found),
@@ -91,8 +94,8 @@ def certificate(request: Request, visit: Here, session: Read, number: str) -> Re
         replaced_by=found.replaced_by or "",
         in_progress=found.status == "issuing",
         has_file=found.pdf_sha256 is not None,
-        may_withdraw=found.status in ("valid", "distrusted")
-        and allowed(visit.person, "certificates.withdraw"),
+        may_withdraw=stands and allowed(visit.person, "certificates.withdraw"),
+        may_correct=stands and allowed(visit.person, "certificates.issue"),
         may_share=allowed(visit.person, "claim_links.write"),
         mail=mail_about(found, jobs.read(session, visit.person, found.job_number)),
     )

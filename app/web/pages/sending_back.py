@@ -52,6 +52,7 @@ def of_sending_back(number: str) -> Words:
         ),
         label=_("What is to be measured again, or answered"),
         button=_("Send it back"),
+        back_label=_("Sign-off of {number}").format(number=number),
     )
 
 
@@ -64,6 +65,7 @@ ask_then_act(
         act=sending_back.send_back,
         words=of_sending_back,
         back="job",
+        left_to="sign_off_form",
     )
 )
 

@@ -83,7 +83,8 @@ class SignOffPage(Page):
 @pages.add("GET", "/jobs/{number}/sign-off", "certificates.issue")
 def sign_off_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """What would be certified, and what stands against it."""
-    return show(request, visit, page_for(session, visit, number, FormState()))
+    replaces = request.query_params.get("replaces", "")
+    return show(request, visit, page_for(session, visit, number, FormState(), replaces))
 
 
 @pages.add("POST", "/jobs/{number}/certificates", "certificates.issue")
@@ -122,15 +123,19 @@ def kind_of(form: Form) -> Kind:
     return chosen
 
 
-def page_for(session: Session, visit: Visit, number: str, state: FormState) -> SignOffPage:
-    """The page, with a kind filled in that can be issued."""
+def page_for(
+    session: Session, visit: Visit, number: str, state: FormState, replaces: str = ""
+) -> SignOffPage:
+    """The page, with a kind filled in that can be issued; `replaces`: the certificate that was
+    chosen to be corrected."""
     found = jobs.read(session, visit.person, number)
     used = certificates.basis(session, visit.person, number)
     kinds = tuple(choice_of(session, visit, number, kind) for kind in KINDS)
     possible = [kind.code for kind in kinds if not kind.reasons]
     valid = [line.number for line in found.certificates if line.status in ("valid", "distrusted")]
     if not state.values and possible:
-        state = FormState({"kind": possible[0], "replaces": valid[-1] if valid else ""})
+        chosen = replaces if replaces in valid else "".join(valid[-1:])
+        state = FormState({"kind": possible[0], "replaces": chosen})
     return SignOffPage(
         title=_("Sign-off"),
         form=state,

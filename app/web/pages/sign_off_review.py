@@ -29,10 +29,11 @@ MOST_NOTES = 6
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A certificate of another job on the same frame."""
+    """A certificate of the same frame, of this job or another."""
 
     number: str
     job: str
+    """The other job; empty for this one."""
     kind: str
     status: str
     finding: Mark | None
@@ -78,7 +79,7 @@ def review_of(session: Session, visit: Visit, job: JobView) -> Review:
         sendable=sendable(job),
         notes=tuple(line_of(one) for one in noted[:MOST_NOTES]),
         more_notes=more_notes(len(noted) - MOST_NOTES),
-        earlier=tuple(earlier_of(one) for one in earlier),
+        earlier=tuple(earlier_of(one, number) for one in earlier),
         photos=photos_shown(photos.listing(session, person, number)),
     )
 
@@ -137,11 +138,11 @@ def more_notes(count: int) -> str:
     return counted("{count} older note", "{count} older notes", count).format(count=count)
 
 
-def earlier_of(one: CertificateView) -> Earlier:
+def earlier_of(one: CertificateView, number: str) -> Earlier:
     """A certificate of the same frame in words."""
     return Earlier(
         number=one.number,
-        job=one.job_number,
+        job="" if one.job_number == number else one.job_number,
         kind=words.kind(one.kind),
         status=words.certificate_status(one.status),
         finding=mark(one.finding) if one.finding else None,

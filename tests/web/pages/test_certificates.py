@@ -98,7 +98,7 @@ def test_the_sign_off_page_shows_all_that_the_signature_would_stand_for(shop: Sh
     technician.post(f"/jobs/{number}/visual-check", {"tap": "wheel_rims.not_checked"})
     page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
     text = text_of(page)
-    for shown in ("Invented Mutual", "CL/2026-77", "stem replaced", "1 not checked"):
+    for shown in ("Invented Mutual", "CL/2026-77", "stem replaced", "1 not looked at"):
         assert shown in text
     assert text.index("Not checked by eye") < text.index("Your password again")
     assert text.index("Measurement 1, before") < text.index("used as before")
@@ -137,6 +137,30 @@ def test_the_register_and_the_job_show_the_certificate(signed: Shop) -> None:
     page = text_of(desk.get(f"/certificates/{CERTIFICATE}").text)
     assert "It is in force." in page
     assert "Inspector" in page
+
+
+def test_a_certificate_leads_to_the_one_that_corrects_it(signed: Shop) -> None:
+    inspector = signed.signed_in("inspector")
+    way = f"/jobs/J-2026-0001/sign-off?replaces={CERTIFICATE}"
+    assert (
+        f'<a href="{way}">Correct it by a new one</a>'
+        in inspector.get(f"/certificates/{CERTIFICATE}").text
+    )
+    page = inspector.get(way).text
+    assert re.search(rf'value="{CERTIFICATE}"\s(checked|selected)', page)
+    told = text_of(page).partition("Earlier certificates of this frame number")[2]
+    assert CERTIFICATE in told.partition("Said on this job")[0]
+    assert "this job" in told.partition("Said on this job")[0]
+    desk = signed.signed_in("desk").get(f"/certificates/{CERTIFICATE}").text
+    assert "Correct it by a new one" not in desk
+
+
+def test_one_word_is_used_for_what_is_in_force(signed: Shop) -> None:
+    desk = signed.signed_in("desk")
+    for place in ("/certificates", "/jobs/J-2026-0001"):
+        page = desk.get(place).text
+        assert "<b>in force</b>" in page
+        assert "<b>valid</b>" not in page
 
 
 def test_the_download_is_the_signed_file_under_a_plain_name(signed: Shop) -> None:

@@ -189,3 +189,16 @@ def test_the_review_says_who_looked_when_and_at_how_much(shop: Shop) -> None:
         visual_checks.answer(session, technician, number, sent, shop.clock["now"])
     told = text_of(inspector.get(page).text)
     assert f"1 of {len(ITEMS)} seen: dented or bent rims; 1 not looked at." in told
+
+
+def test_signing_and_sending_back_lie_in_to_sign_and_lead_back_there(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    inspector = shop.signed_in("inspector")
+    for place in ("sign-off", "send-back"):
+        page = inspector.get(f"/jobs/{number}/{place}").text
+        assert '<a href="/sign-off" aria-current="page">' in page
+        assert page.count('aria-current="page"') == 1
+    page = inspector.get(f"/jobs/{number}/send-back").text
+    assert f'<a href="/jobs/{number}/sign-off">Back</a>' in page
+    job = inspector.get(f"/jobs/{number}").text
+    assert '<a href="/" aria-current="page">' in job
