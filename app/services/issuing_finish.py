@@ -20,6 +20,7 @@ from app.services import audit, issuing_tasks, sessions
 from app.services.certificate_case import gather
 from app.services.certificate_photos import pictures_of
 from app.services.composing import Wish, against_wish
+from app.services.distrusted_signers import marked
 from app.services.issuing_tasks import PASSING, Taken
 from app.services.order import Made, Order
 from app.services.people import person_of
@@ -37,6 +38,7 @@ from app.services.register import (
 from app.signing.authority import FOLDER
 from app.signing.keys import SigningKey, open_key
 from app.signing.time_stamp_service import service_of
+from app.signing.trust import fingerprint_of, signers
 from app.wording import moments
 from app.wording.errors import explain
 from app.wording.translation import _
@@ -81,9 +83,11 @@ def finish(
     try:
         with database.read() as session:
             sheet = sheet_of(session, taken)
+            refuse_other_key(session, taken.shop_id, sheet.signer, press)
         order = order_for(sheet, opened(press, key, sheet.signer, clock()), press)
         made = press.make(order, while_waiting)
         with database.write() as session:
+            refuse_other_key(session, taken.shop_id, sheet.signer, press)
             outcome = enter(session, taken, made, clock())
     except Exception as error:
         log.error("certificate %s was not made", taken.number, exc_info=error)
@@ -136,6 +140,16 @@ def opened(press: Press, key: SigningKey | None, signer: str, now: datetime) -> 
     if found.fingerprint != signer:
         raise Unavailable("signing_key_changed")
     return found
+
+
+def refuse_other_key(session: Session, shop_id: int, signer: str, press: Press) -> None:
+    """Raise Unavailable where the key that it was signed for with is trusted no more, or is not
+    the shop's any more: asked again in the unit that enters the file."""
+    if signer in marked(session, shop_id):
+        raise Unavailable("signing_key_distrusted")
+    held = signers(press.data_dir / FOLDER)
+    if not held or fingerprint_of(held[-1]) != signer:
+        raise Unavailable("signing_key_changed")
 
 
 def order_for(sheet: Sheet, key: SigningKey, press: Press) -> Order:

@@ -78,10 +78,11 @@ def signers(folder: Path) -> tuple[x509.Certificate, ...]:
 
 
 def note_signer(folder: Path, signer: x509.Certificate) -> None:
-    """Enter a signer, once; it is then trusted, under an authority that is trusted too."""
+    """Enter who signs now, once and last; it is trusted under an authority that is trusted too."""
     known = signers(folder)
-    if signer not in known:
-        write_private(folder / SIGNERS, b"".join(map(pem_of, (*known, signer))))
+    if known[-1:] != (signer,):
+        others = (one for one in known if one != signer)
+        write_private(folder / SIGNERS, b"".join(map(pem_of, (*others, signer))))
 
 
 def pem_of(certificate: x509.Certificate) -> bytes:
