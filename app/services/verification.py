@@ -17,6 +17,7 @@ from app.records.scope import scoped
 from app.records.session import Database
 from app.records.tables import Certificate, CertificateFile
 from app.services import throttle
+from app.services.certificate_asked import asked
 from app.services.people import only_shop
 from app.services.press import Press
 from app.services.register import CertificateView, Kind, Status, row_of, views_of
@@ -120,12 +121,15 @@ def check_file(
 
 
 def look_up(database: Database, number: str, now: datetime, *, address: str) -> RegisterEntry:
-    """`register_entry` for whoever comes. Raises also TooManyTries: numbers are easily guessed."""
+    """`register_entry` for whoever comes, of a number as people write it.
+
+    Raises also TooManyTries: numbers are easily guessed.
+    """
     with database.write() as session:
         shop_id, client = only_shop(session), throttle.network_of(address)
         throttle.count_try(session, shop_id, "number", client, now)
     with database.read() as session:
-        return register_entry(session, number)
+        return register_entry(session, asked(number).number)
 
 
 def verify(

@@ -117,7 +117,7 @@ TABLE: Table = {
     "no_such_certificate": Explanation(
         later("this shop has no such certificate"),
         later("a certificate that is on record is needed"),
-        later("choose it from the list"),
+        later("compare the number with the certificate: C, the year and the number after it"),
     ),
     "no_such_claim_link": Explanation(
         later("this shop has no such claim link"),

@@ -55,7 +55,7 @@ WITHOUT_STAMP = {
 """Why a certificate has no time stamp, by the code on record; nothing is said where none was
 meant to be."""
 
-IN_FORCE = later("In force: the register of the shop says that it is valid.")
+IN_FORCE = later("In force: the register of the shop says so.")
 TRUSTED_NO_MORE = later(
     "Not in force: its signature is trusted no more (key that may be stolen). Ask the shop for a "
     "new one."
@@ -103,6 +103,16 @@ def kept_by_shop(distrusted: bool = False) -> str:
 def kept_too_late() -> str:
     """Return what is told of a file that was issued with a key that was trusted no more."""
     return _(KEPT_AFTER)
+
+
+def belong_together(same: bool) -> str:
+    """Return whether a number and the digest of the data beside it belong together."""
+    if same:
+        return _("Number and data belong together: the register holds this digest of its data.")
+    return _(
+        "Number and data do not belong together: the register holds another digest of the data "
+        "under this number. The code was copied wrong, or the paper is not the one of this number."
+    )
 
 
 def distrusted(moment: str) -> str:

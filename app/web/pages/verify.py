@@ -9,6 +9,7 @@ from starlette.responses import Response
 from app.errors import BadInput, NotFound, Problem
 from app.records.session import Database
 from app.services import verification
+from app.services.certificate_asked import asked
 from app.services.verification import RegisterEntry, Verification
 from app.web.again import shown_again
 from app.web.database import Records
@@ -24,6 +25,7 @@ from app.wording import jobs as words
 from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verification import (
+    belong_together,
     distrusted,
     in_force,
     kept_by_shop,
@@ -51,6 +53,8 @@ class Answer:
     """None when no file was sent."""
     in_force: Mark | None
     """None when the file is not the shop's own, so that the register says nothing of it."""
+    together: Mark | None
+    """Whether number and digest of the data belong together; None when no digest was sent."""
     facts: tuple[Fact, ...]
     finding: Mark | None
 
@@ -90,7 +94,9 @@ def verify_number(request: Request, visit: Here, database: Records, number: str)
     """What the register says of a number: in force, superseded, withdrawn."""
     entry = verification.look_up(database, number, visit.now, address=visit.address)
     return show(
-        request, visit, page_for(request, FormState({"number": number}), by_number(entry), number)
+        request,
+        visit,
+        page_for(request, FormState({"number": number}), by_number(entry, number), number),
     )
 
 
@@ -109,7 +115,7 @@ def answer_to(request: Request, visit: Visit, database: Database, form: Form) ->
         raise BadInput([Problem("nothing_to_check", "document")], "nothing_to_check")
     try:
         entry = verification.look_up(database, number, visit.now, address=visit.address)
-        return by_number(entry)
+        return by_number(entry, number)
     except NotFound as error:
         problem = Problem(error.code, "number", error.facts)
         raise BadInput([problem], error.code) from error
@@ -132,6 +138,7 @@ def by_file(found: Verification) -> Answer:
     return Answer(
         unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
         in_force=standing_of(entry) if found.unaltered or entry else None,
+        together=None,
         facts=(*(entry_facts(entry) if entry else ()), *facts),
         finding=mark(entry.finding) if entry else None,
     )
@@ -146,15 +153,26 @@ def copy_words(found: Verification) -> list[str]:
     return [kept_too_late()]
 
 
-def by_number(entry: RegisterEntry) -> Answer:
-    """What the register says; whether a file is unaltered only the file can tell."""
+def by_number(entry: RegisterEntry, text: str) -> Answer:
+    """What the register says; whether a file is unaltered only the file can tell. text: as it
+    was asked, perhaps with the digest of the data that stands beside the number on paper."""
     digests = [Fact(_("SHA-256 of the file"), entry.pdf_sha256)] if entry.pdf_sha256 else []
     return Answer(
         unaltered=None,
         in_force=standing_of(entry),
+        together=together_of(entry, text),
         facts=(*entry_facts(entry), *digests),
         finding=mark(entry.finding),
     )
+
+
+def together_of(entry: RegisterEntry, text: str) -> Mark | None:
+    """Whether the digest that was sent with the number is that of its data."""
+    sent = asked(text).data_sha256
+    if sent is None:
+        return None
+    same = sent == entry.data_sha256
+    return Mark("good" if same else "bad", belong_together(same))
 
 
 def mark_of_file(why_not: str | None) -> str:

@@ -163,6 +163,42 @@ def test_one_word_is_used_for_what_is_in_force(signed: Shop) -> None:
         assert "<b>valid</b>" not in page
 
 
+def asked_first(page: str, action: str) -> bool:
+    """Whether the form of this action lies folded under what it would do."""
+    before = page[: page.index(f'action="{action}"')]
+    return before.rindex('<details class="ask"><summary>') > before.rfind("</details>")
+
+
+def test_a_link_is_revoked_after_asking_once(signed: Shop, tmp_path: Path) -> None:
+    desk = copy_of(signed, tmp_path).signed_in("desk")
+    claim = link_of(desk)
+    page = desk.get("/jobs/J-2026-0001/links").text
+    action = "/jobs/J-2026-0001/links/1/revoke"
+    assert asked_first(page, action)
+    assert "The link opens nothing from then on" in text_of(page)
+    assert desk.get(claim).status_code == 200
+    assert desk.post(action).status_code == 303
+    assert desk.get(claim).status_code == 404
+
+
+def test_a_new_key_is_made_after_asking_once(signed: Shop) -> None:
+    page = signed.signed_in("owner").get("/shop/key").text
+    form = page[page.index('action="/shop/key/renew"') :]
+    form = form[: form.index("</form>")]
+    asked = form.index('<details class="ask"><summary>Make a new key</summary>')
+    assert form.count("<button") == 1
+    assert asked < form.index("<button")
+
+
+def test_places_beside_the_register_have_nothing_between_them(signed: Shop) -> None:
+    """A dot between them stood alone at the end of a line of a phone."""
+    page = signed.signed_in("owner").get("/certificates").text
+    ways = page[page.index('class="ways"') :]
+    ways = ways[: ways.index("</span>")]
+    assert ways.count("<a ") == 3
+    assert "·" not in ways
+
+
 def test_the_download_is_the_signed_file_under_a_plain_name(signed: Shop) -> None:
     answer = signed.signed_in("desk").get(f"/certificates/{CERTIFICATE}/pdf")
     assert answer.content.startswith(b"%PDF-")
@@ -227,7 +263,7 @@ def test_an_unknown_link_tells_nothing(signed: Shop) -> None:
 def test_a_file_is_checked_by_anybody(signed: Shop) -> None:
     text = checked(signed, pdf_of(signed))
     assert "Unaltered: the file is exactly as the shop signed it." in text
-    assert "In force: the register of the shop says that it is valid." in text
+    assert "In force: the register of the shop says so." in text
 
 
 def test_an_altered_file_is_told_apart(signed: Shop) -> None:
@@ -258,13 +294,34 @@ def test_a_number_is_looked_up_by_anybody(signed: Shop) -> None:
     assert "In force" in text
     assert "ZZZTEST00A1000017" not in text
     assert visitor.get("/verify/C-2026-9999").status_code == 404
+    for written in ("c-2026-0001", " C 2026 0001 "):
+        assert "In force" in text_of(visitor.post("/verify", {"number": written}).text)
+    assert "In force" in text_of(visitor.get("/verify/c-2026-0001").text)
     by_form = visitor.post("/verify", {"number": CERTIFICATE})
     assert "In force" in text_of(by_form.text)
-    assert visitor.post("/verify", {"number": "C-2026-9999"}).status_code == 422
+    unknown = visitor.post("/verify", {"number": "C-2026-9999"})
+    assert unknown.status_code == 422
+    assert "from the list" not in text_of(unknown.text)
+    assert "compare the number with the certificate" in text_of(unknown.text).lower()
     nothing = visitor.post("/verify", {})
     assert nothing.status_code == 422
     assert "Neither a file nor a number was given" in text_of(nothing.text)
     assert "points" not in text_of(nothing.text)
+
+
+def test_the_text_of_the_code_tells_whether_number_and_data_belong_together(signed: Shop) -> None:
+    inspector = signed.signed_in("inspector")
+    said = text_of(inspector.get(f"/certificates/{CERTIFICATE}").text)
+    digest = re.findall(r"\b[0-9a-f]{64}\b", said)[-1]
+
+    def answer(sent: str) -> str:
+        form = {"number": f"{CERTIFICATE} sha256:{sent}"}
+        return text_of(signed.visitor().post("/verify", form).text)
+
+    assert "Number and data belong together" in answer(digest)
+    assert "In force" in answer(digest)
+    for other in ("0" * 64, digest[:-1], ""):
+        assert "Number and data do not belong together" in answer(other)
 
 
 def test_a_certificate_is_put_right_by_one_that_takes_its_place(
