@@ -178,7 +178,7 @@ def test_a_link_is_revoked_after_asking_once(signed: Shop, tmp_path: Path) -> No
     assert "The link opens nothing from then on" in text_of(page)
     assert desk.get(claim).status_code == 200
     assert desk.post(action).status_code == 303
-    assert desk.get(claim).status_code == 404
+    assert desk.get(claim).status_code == 410
 
 
 def test_a_new_key_is_made_after_asking_once(signed: Shop) -> None:
