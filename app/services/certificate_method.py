@@ -235,8 +235,8 @@ def not_told_apart(survey: SurveyView, *, brief: bool = False) -> str:
     if brief:
         return _("Without control points a bent head and a bent pivot look alike.")
     return _(
-        "Without control points a bent head cannot be told from a bent swing-arm pivot, nor roll "
-        "of the head from yaw."
+        "Without control points (fixed places of the frame) a bent steering head cannot be told "
+        "from a bent swing-arm pivot, nor a head that leans to one side from one that is turned."
     )
 
 
@@ -270,6 +270,6 @@ def part_name(part: str) -> str:
         "arm": _("swing arm and rear axle"),
         "fork": _("fork"),
         "wheels": _("wheels"),
-        "control": _("control points of the frame"),
+        "control": _("control points (fixed places of the frame)"),
         "pairs": _("symmetric pairs of the frame"),
     }[part]

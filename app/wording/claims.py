@@ -56,6 +56,15 @@ def measured_once() -> str:
     return _("It was measured once, so there is no before to compare it with.")
 
 
+def corrected(part: str, method: str, words: str, when: str) -> str:
+    """Return what was done to the machine, in one line; all but `when` may be empty."""
+    what = ": ".join(filter(None, [part, method]))
+    if not what:
+        return _("{words}, {when}").format(words=words, when=when)
+    told = f"{what} ({words})" if words else what
+    return _("{what}, {when}").format(what=told, when=when)
+
+
 def parts_of(found: Sequence[tuple[str, str]]) -> plainly.Parts:
     """The sections by their worst finding, of what has a limit."""
     return plainly.parts_of([(section_of(key), verdict) for key, verdict in found])

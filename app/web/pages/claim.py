@@ -70,6 +70,10 @@ class Shown:
     before: str
     now: str
     """Before and now in plain words, a sentence each."""
+    corrections: tuple[str, ...]
+    """What was done to the machine in between, a line each."""
+    corrections_words: str
+    """What stands in their place, or whether the results speak of all of them."""
     said: Said
     """The finding in the certificate's own words."""
     not_measured: tuple[str, ...]
@@ -218,6 +222,11 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
         finding=Mark(content.finding, content.finding_words),
         before=before_of(content),
         now=now_of(content, missing=found.required_missing),
+        corrections=tuple(
+            plain.corrected(one.part, one.method, one.words, one.when)
+            for one in content.corrections
+        ),
+        corrections_words=content.corrections_words,
         said=said_apart(content.finding_sentence),
         not_measured=content.not_measured,
         facts=(

@@ -18,6 +18,7 @@ from app.services import (
     photos,
     visual_checks,
 )
+from app.services.certificates import Kind
 from app.services.order import Made, Order
 from app.services.press import Press
 from app.services.throttle import FREE_TRIES
@@ -58,11 +59,11 @@ def claim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Claim:
     return Claim(shop, job, issue(shop, job), link_to(shop, job))
 
 
-def issue(shop: Shop, job: str, **more: Any) -> str:
+def issue(shop: Shop, job: str, kind: Kind = "completion", **more: Any) -> str:
     press = Press(state_of(shop).press.data_dir, own_process=False)
     words: dict[str, Any] = {"press": press, "passwords": CHEAP, **more}
     inspector, now = shop.people["inspector"], shop.clock["now"]
-    view = certificates.issue(shop.database, inspector, job, "completion", PASSWORD, now, **words)
+    view = certificates.issue(shop.database, inspector, job, kind, PASSWORD, now, **words)
     return view.number
 
 
@@ -104,6 +105,27 @@ def test_damage_that_was_seen_stands_beside_a_finding_within(claim: Claim) -> No
     issue(claim.shop, claim.job, replaces=claim.certificate, reason="fork looked at again")
     told = "the steering head. But at the visual check was seen: bent or marked fork legs."
     assert told in claim.page()
+
+
+def test_what_was_done_stands_between_before_and_now(claim: Claim) -> None:
+    """The part that was bent when it came in: the adjuster looks for what became of it."""
+    assert "None was noted between the two measurements." in claim.page()
+    form = {"part": "fork", "method": "replaced", "text": "with a new one", "done_on": "2026-03-02"}
+    form |= {"agreed": "yes", "agreed_by": "Åse Invented"}
+    answer = claim.shop.signed_in("technician").post(f"/jobs/{claim.job}/correction", form)
+    assert answer.status_code == 303, text_of(answer.text)
+    issue(claim.shop, claim.job, "report", replaces=claim.certificate, reason="fork added")
+    page = claim.page()
+    told = "fork: part replaced (with a new one), 2 March 2026"
+    assert page.index("Before the correction") < page.index(told) < page.index("All that had to")
+    assert "All of these were noted before the measurement" in page
+
+
+def test_what_was_not_told_apart_is_said_without_jargon(claim: Claim) -> None:
+    page = claim.page()
+    assert "control points (fixed places of the frame)" in page
+    assert "nor a head that leans to one side from one that is turned" in page
+    assert "yaw" not in page
 
 
 def test_replaced_and_withdrawn_are_told_before_all_else(claim: Claim) -> None:
