@@ -58,6 +58,8 @@ def check_service(service: Service) -> None:
     if address.scheme not in ("http", "https") or not address.hostname:
         facts = {"met": service.address[:80]}
         raise BadInput([Problem("time_stamp_address", "time_stamp_address", facts)])
+    if not service.authorities_pem.strip():
+        raise BadInput([Problem("time_stamp_authority_missing", "time_stamp_authority")])
     try:
         found = x509.load_pem_x509_certificates(service.authorities_pem.encode("ascii"))
     except ValueError:

@@ -181,8 +181,13 @@ TABLE: Table = {
         later("one that begins with https:// or http:// is needed"),
         later("take it from the service's own papers"),
     ),
+    "time_stamp_authority_missing": Explanation(
+        later("no file with the authority of the time-stamp service was sent"),
+        later("its certificate is needed, which the stamps are checked against"),
+        later("choose the file, in PEM form, beside the address"),
+    ),
     "time_stamp_authority": Explanation(
-        later("{where} holds no certificate that is signed by itself"),
+        later("the file of the service's authority holds no certificate that is signed by itself"),
         later("that of the authority on top of the time-stamp service is needed"),
         later("take it from the service's own papers, in PEM form"),
     ),
