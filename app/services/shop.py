@@ -40,6 +40,11 @@ def name(session: Session) -> str:
     return found or UNNAMED
 
 
+def phone(session: Session) -> str:
+    """The shop's telephone number, as outsiders see it too; empty where there is none."""
+    return session.scalars(across_shops(Shop).with_only_columns(Shop.phone).limit(1)).first() or ""
+
+
 def name_and_zone(session: Session) -> tuple[str, str]:
     """The same with the zone that it tells days and times in; both empty before the first start."""
     columns = across_shops(Shop).with_only_columns(Shop.name, Shop.time_zone).limit(1)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.wording.signing_key import in_groups
+from app.wording.signing_key import in_groups, with_colons
 from app.wording.translation import _
 
 AUTHORITY = "shop-authority.pem"
@@ -104,6 +104,7 @@ def authority_step(sha256: str) -> Step:
                 "by a telephone number that you know already. It must be:"
             ),
             in_groups(sha256),
+            _("openssl prints the same with colons: {digits}").format(digits=with_colons(sha256)),
         ),
         (f"openssl x509 -in {AUTHORITY} -noout -fingerprint -sha256",),
     )

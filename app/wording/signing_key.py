@@ -41,6 +41,11 @@ def proof(is_shops_own: bool) -> tuple[str, ...]:
     return tuple(_(one) for one in (SHOP_MADE if is_shops_own else FROM_ISSUER))
 
 
+def with_colons(digits: str) -> str:
+    """Return the digits of a fingerprint as openssl prints them."""
+    return ":".join(digits[at : at + 2].upper() for at in range(0, len(digits), 2))
+
+
 def in_groups(digits: str) -> str:
     """Return the hexadecimal digits of a fingerprint in groups, to be read aloud."""
     groups = (digits[at : at + GROUP].upper() for at in range(0, len(digits), GROUP))

@@ -16,7 +16,7 @@ from app.web.rendering import Page, show
 from app.web.routes import OPEN, path_to
 from app.web.visits import Here
 from app.wording.moments import moment
-from app.wording.signing_key import in_groups, proof
+from app.wording.signing_key import in_groups, proof, with_colons
 from app.wording.translation import _
 
 PEM = "application/x-pem-file"
@@ -39,12 +39,16 @@ class Fingerprint:
     of: str
     digits: str
     """In groups, to be read aloud."""
+    colons: str
+    """The same as openssl prints it."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class SheetPage(Page):
     template: ClassVar[str] = "pages/authority.html"
     shop: str
+    phone: str
+    """The other way by which the digits can be compared; empty where none is on record."""
     fingerprints: tuple[Fingerprint, ...]
     proof: tuple[str, ...]
     href: str
@@ -63,6 +67,7 @@ def authority_sheet(request: Request, visit: Here, session: Read) -> Response:
     page = SheetPage(
         title=_("Fingerprints of the signing key"),
         shop=shop.name(session),
+        phone=shop.phone(session),
         fingerprints=fingerprints(one),
         proof=proof(one.is_shops_own),
         href=path_to("authority_certificate"),
@@ -80,14 +85,19 @@ def found(request: Request) -> AuthorityView:
 
 def fingerprints(one: AuthorityView) -> tuple[Fingerprint, ...]:
     """The authority's, the signer's, and those of authorities before it."""
-    lines = [Fingerprint(_("The authority, SHA-256"), in_groups(one.sha256))]
+    lines = [fingerprint(_("The authority, SHA-256"), one.sha256)]
     if one.signer_until is not None:
         of = _("{name}, valid until {until}").format(
             name=one.signer, until=moment(one.signer_until)
         )
-        lines.append(Fingerprint(of, in_groups(one.signer_sha256)))
+        lines.append(fingerprint(of, one.signer_sha256))
     earlier = _("An earlier authority, for older certificates")
-    return (*lines, *(Fingerprint(earlier, in_groups(digits)) for digits in one.earlier))
+    return (*lines, *(fingerprint(earlier, digits) for digits in one.earlier))
+
+
+def fingerprint(of: str, sha256: str) -> Fingerprint:
+    """A line of the sheet."""
+    return Fingerprint(of, in_groups(sha256), with_colons(sha256))
 
 
 def authority_of(request: Request) -> Authority | None:

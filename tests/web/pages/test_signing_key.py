@@ -2,16 +2,19 @@
 
 import pytest
 
+from app.records.scope import scoped
+from app.records.tables import Shop as ShopRow
 from app.services import signing_keys
 from app.services.press import Press
 from app.signing.profile import new_key
-from app.wording.signing_key import in_groups
+from app.wording.signing_key import in_groups, with_colons
 from tests.signing.test_renewal import OWN, issued_to
 from tests.signing.time_authority import made
 from tests.web.pages.test_shop import BOTH, keyed
 from tests.web.shop import Shop, text_of
 
 ADDRESS = "https://stamps.example/tsa"
+PHONE = "+00 30 000000"
 
 
 def press_of(shop: Shop) -> Press:
@@ -25,8 +28,23 @@ def test_anybody_sees_the_sheet_and_what_the_key_proves(shop: Shop) -> None:
     sheet = text_of(shop.visitor().get("/authority").text)
     assert in_groups(authority.sha256) in sheet
     assert in_groups(authority.signer_sha256) in sheet
+    for digits in (authority.sha256, authority.signer_sha256):
+        assert f"as openssl prints it: {with_colons(digits)}" in " ".join(sheet.split())
     assert "Does not prove: who that is." in sheet
     assert "Does not prove: who that is." in text_of(shop.visitor().get("/verify").text)
+
+
+def set_phone(shop: Shop, number: str) -> None:
+    with shop.database.write() as session:
+        session.scalars(scoped(session, shop.people["owner"], ShopRow)).one().phone = number
+
+
+def test_the_sheet_names_the_telephone_that_the_digits_are_compared_by(shop: Shop) -> None:
+    keyed(shop)
+    set_phone(shop, "")
+    assert "Telephone" not in text_of(shop.visitor().get("/authority").text)
+    set_phone(shop, PHONE)
+    assert f"Telephone: {PHONE}" in text_of(shop.visitor().get("/authority").text)
 
 
 def test_the_owner_renews_the_key(shop: Shop) -> None:
@@ -68,6 +86,13 @@ def test_the_owner_sets_who_stamps(shop: Shop) -> None:
     without = owner.post("/shop/key/time-stamps", sent)
     assert without.status_code == 422
     assert '<a href="#time_stamp_authority">' in without.text
+    assert "choose the file" in text_of(without.text).lower()
+    assert "ime_stamp_authority holds" not in text_of(without.text)
+    no_root = {"time_stamp_authority": ("root.pem", b"no certificate", "text/plain")}
+    wrong = owner.post("/shop/key/time-stamps", sent, files=no_root)
+    assert wrong.status_code == 422
+    assert "no certificate that is signed by itself" in text_of(wrong.text)
+    assert "ime_stamp_authority" not in text_of(wrong.text)
     pem = made(shop.clock["now"]).pem.encode()
     root = {"time_stamp_authority": ("root.pem", pem, "text/plain")}
     assert owner.post("/shop/key/time-stamps", sent, files=root).status_code == 303
