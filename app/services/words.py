@@ -10,7 +10,10 @@ _LINE: TypeAdapter[str] = TypeAdapter(Line, config=ConfigDict(hide_input_in_erro
 
 
 def words(text: object, field: str) -> str:
-    """The text without the space around it. Raises BadInput for this field."""
+    """The text without the space around it; None is as good as empty.
+
+    Raises BadInput for this field.
+    """
     return _checked(_PROSE, text, field)
 
 
@@ -21,7 +24,7 @@ def line(text: object, field: str) -> str:
 
 def _checked(adapter: TypeAdapter[str], text: object, field: str) -> str:
     try:
-        return adapter.validate_python(text)
+        return adapter.validate_python("" if text is None else text)
     except ValidationError as error:
         placed = [{**one, "loc": (field,)} for one in error.errors(include_url=False)]
         raise refused(problems_from(placed)) from None

@@ -72,7 +72,7 @@ TABLE: Table = {
     "text_empty": Explanation(
         later("{where} is empty"),
         later("a text is needed"),
-        later("fill it in, or leave the key out"),
+        later("fill it in"),
     ),
     "text_too_long": Explanation(
         later("{where} is longer than it may be"),
