@@ -8,10 +8,12 @@ import gc
 import statistics
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from app.benchmarks.certificate_shop import FullShop, full_shop
 from app.benchmarks.ratio import Ratio
 from app.documents import certificate as documents
+from app.documents.first_page import fitting, with_all
 from app.documents.pango import engine
 from app.services import certificates, issuing, issuing_finish, issuing_tasks
 from app.services.issuing_queue import IssuingQueue
@@ -106,7 +108,9 @@ def plain_pdf(sheet: Callable[[], issuing_finish.Sheet]) -> Callable[[], object]
     """The engine alone: page and pictures in, a PDF of the same kind out."""
     found, printing = sheet(), engine()
     drawn = documents.prepared(found.content, found.data)
-    page = documents.page_of(drawn, "certificate.html")
+    tried = documents.foreseen(drawn, lambda fit: documents.reach_mm(replace(drawn, fit=fit)))
+    fit = fitting(with_all(found.content), tried)
+    page = documents.page_of(replace(drawn, fit=fit), "certificate.html")
     loaded = {**documents.assets(), **documents.small_photos(found.content, found.pictures)}
     return lambda: printing.by_the_engine(page, loaded)
 
