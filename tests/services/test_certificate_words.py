@@ -135,7 +135,7 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "what not to accept": "“Not total document signed”",
     "issuer not known yet": "“isn't Trusted” is to be expected until",
     "fingerprint by another way": "only when you hear the same from the shop by another way",
-    "what cannot be told": "a bent head cannot be told from a bent swing-arm pivot",
+    "what cannot be told": "a bent steering head cannot be told from a bent swing-arm pivot",
     "only this machine": "The results concern only the machine with this frame number",
     "cautions": "good geometry is not proof of a sound frame",
     "side view": "Seen from the right side",
