@@ -57,6 +57,10 @@ class Files:
     bundle: str
 
 
+ENDED = "no_tolerance"
+"""Without shape and colour: what was found is certified no longer."""
+
+
 @dataclass(frozen=True, slots=True)
 class Shown:
     """A certificate as the adjuster sees it."""
@@ -64,6 +68,8 @@ class Shown:
     number: str
     title: str
     standing: Mark
+    in_force: bool
+    withdrawn: bool
     reason: str
     """Why it is not in force any more; else empty."""
     finding: Mark
@@ -214,12 +220,15 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
     """The certificate's first page."""
     content = found.content
     views = drawn_views(content.outline, content.outline_before)
+    in_force = found.view.status == "valid"
     return Shown(
         number=content.number,
         title=content.title,
         standing=standing_of(found.view),
+        in_force=in_force,
+        withdrawn=found.view.status == "withdrawn",
         reason=found.view.status_reason or "",
-        finding=Mark(content.finding, content.finding_words),
+        finding=Mark(content.finding if in_force else ENDED, content.finding_words),
         before=before_of(content),
         now=now_of(content, missing=found.required_missing),
         corrections=tuple(

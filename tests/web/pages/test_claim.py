@@ -139,7 +139,22 @@ def test_replaced_and_withdrawn_are_told_before_all_else(claim: Claim) -> None:
         certificates.withdraw(session, inspector, new, "another machine", now)
     page = claim.page()
     assert "Not in force: withdrawn, 2 March 2026" in page
-    assert page.index("another machine") < page.index("Download the certificate")
+    assert page.index("another machine") < page.index("Download the withdrawn file")
+
+
+def test_a_withdrawn_one_asks_nobody_to_download_it_and_keeps_no_colour(claim: Claim) -> None:
+    finding = re.compile(r'<span class="verdict (\w+)">')
+    valid = claim.get().text
+    assert finding.findall(valid)[0] == "within"
+    assert f'class="go" href="/claim/{claim.token}/{claim.certificate}/pdf"' in valid
+    with claim.shop.database.write() as session:
+        inspector, now = claim.shop.people["inspector"], claim.shop.clock["now"]
+        certificates.withdraw(session, inspector, claim.certificate, "another machine", now)
+    ended = claim.get().text
+    assert finding.findall(ended)[0] == "no_tolerance"
+    assert 'class="go"' not in ended
+    assert "What was found then:" in text_of(ended)
+    assert "Download the withdrawn file" in text_of(ended)
 
 
 def test_the_old_files_check_page_says_so_at_once(claim: Claim) -> None:
