@@ -100,7 +100,7 @@ def test_time_stamps_are_set_and_taken_away(
     assert (service.address, service.if_unreachable) == (address, "sign_without")
     code, said = key(data, capsys, "time-stamps", "--address", address)
     assert code == 2
-    assert "signed by itself" in said
+    assert "choose the file" in said
     assert key(data, capsys, "time-stamps", "--off") == (0, "Signatures are not stamped.\n")
     assert service_of(data / FOLDER) is None
 

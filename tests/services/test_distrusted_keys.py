@@ -4,9 +4,12 @@ import io
 import json
 import zipfile
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
+from app.cli import main
+from app.cli import verify as verify_command
 from app.errors import BadInput, NotAllowed, NotFound, RefusedToIssue, Unavailable
 from app.records.scope import scoped
 from app.records.tables import Event
@@ -22,7 +25,7 @@ from app.services.order import Made, Order
 from app.services.press import Press
 from app.services.register import row_of
 from app.services.verification import Verification
-from tests.services.certifying import Bench
+from tests.services.certifying import FILE, Bench
 from tests.signing.pages import signed_with, unsigned
 
 HOUR = timedelta(hours=1)
@@ -97,6 +100,25 @@ def test_it_is_told_alike_wherever_the_register_is_asked(done: Bench) -> None:
     made = shop.see(bundles.bundle, "desk", number, shop.now, press=done.press)
     with zipfile.ZipFile(io.BytesIO(b"".join(made.archive.pieces()))) as opened:
         assert "trusted no more" in opened.read("how-to-check.txt").decode()
+
+
+def test_the_command_agrees(
+    done: Bench,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    number = done.issue().number
+    done.workshop.now += 2 * HOUR
+    mark(done, -3 * HOUR)
+    folder, file = done.press.data_dir, tmp_path / "certificate.pdf"
+    file.write_bytes(done.pdf(number))
+    monkeypatch.setattr(verify_command, "utc_now", lambda: done.workshop.now)
+    monkeypatch.setenv("JIGBOOK_DATABASE_URL", f"sqlite:///{folder / FILE}")
+    assert main(["verify", str(file), "--data", str(folder)]) == verify_command.NOT_TRUSTED
+    said = "".join(capsys.readouterr())
+    assert "Not in force: its signature is trusted no more" in said
+    assert "In force" not in said
 
 
 def test_a_marked_key_signs_nothing_until_it_is_renewed(done: Bench) -> None:
