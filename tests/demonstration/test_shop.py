@@ -23,6 +23,7 @@ from app.services import (
     surveys,
     today,
 )
+from app.services.claim_opening import ClaimView
 from app.services.jobs import JobView
 from app.services.permissions import Role
 from app.services.solving import solve
@@ -155,6 +156,7 @@ def test_the_claim_link_opens(demonstration: Filled) -> None:
     view = claim_opening.open_link(
         demonstration.database, made.claim_token, demonstration.now, address="192.0.2.7"
     )
+    assert isinstance(view, ClaimView)
     assert view.job_number == made.claim_job == found(demonstration)["Bo"].number
     assert len(view.certificates) == 1
 

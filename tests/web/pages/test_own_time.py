@@ -30,9 +30,9 @@ def machine(request: pytest.FixtureRequest) -> Iterator[None]:
 def abroad(shop: Shop) -> Shop:
     """A shop whose clock is 5 h 45 min ahead of UTC. It is 2 March, 09:00 UTC."""
     with shop.database.write() as session:
-        session.scalars(scoped(session, shop.people["owner"], ShopRow)).one().time_zone = (
-            "Asia/Kathmandu"
-        )
+        session.scalars(
+            scoped(session, shop.people["owner"], ShopRow)
+        ).one().time_zone = "Asia/Kathmandu"
     return shop
 
 
