@@ -142,7 +142,7 @@ def test_the_finding_on_paper(site: Site, windows: Windows, whole: str, tmp_path
     assert "not a certificate" in told
     assert "ZZZTEST00A1000017" in told
     # Folded on the screen, open on paper.
-    for words in ("arm length", "seat rear, upward", "normal trail", "Set-up"):
+    for words in ("arm length", "seat rear, upward", "normal trail", "How the machine stands"):
         assert words in told
     assert f"{last}/{last}" in told
     for words in ("Sign out", "Deviations drawn:", "All numbers, probabilities"):
