@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from app.wording.how_to_check import of_certificate, of_register
 from app.wording.signing_key import with_colons
 
@@ -9,6 +11,7 @@ README = Path(__file__).resolve().parents[2] / "README.md"
 DIGEST = "ab01" * 16
 
 
+@pytest.mark.checkout
 def test_the_bundle_tells_the_commands_that_the_readme_tells() -> None:
     """Word by word: folder, names of files, and what the authority is trusted for."""
     readme = README.read_text(encoding="utf-8")
