@@ -143,7 +143,8 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
         if fit.two_lines:
             left = rows(line.name, one.bars, name - 2.0, bold=True) + 1
         else:
-            left = rows(f"{line.name} {line.limits}", one.bars, name - 2.0, bold=True)
+            mark = "\N{NO-BREAK SPACE}†" if line.not_the_makers else ""
+            left = rows(f"{line.name} {line.limits}{mark}", one.bars, name - 2.0, bold=True)
         right = rows(f"{line.now.deviation} ({line.now.uncertainty})", one.bars, words)
         right += bool(line.before and fit.two_lines)
         text = max(left, right) * one.bars * 1.25 * MM
