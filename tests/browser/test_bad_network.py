@@ -15,10 +15,8 @@ from tests.browser.floor_steps import (
     fill,
     opened,
     people_of,
-    readings,
     recorded,
     save,
-    stored,
     taken,
 )
 from tests.browser.steps import sign_in
@@ -111,60 +109,6 @@ def test_what_the_browser_keeps_is_listed_with_its_numbers(windows: Windows, pag
     expect(strip).to_contain_text("Readings kept in this browser: 2")
     expect(strip).to_contain_text(line)
     expect(strip).to_contain_text("Pivot axis, right end X -57.057 Y -873.753 Z -603.431")
-    page.close()
-    windows.complaints.clear()
-
-
-def test_without_network_the_page_goes_on_to_an_open_step_or_stays_and_says_so(
-    site: Site, windows: Windows, page: Page, place: str
-) -> None:
-    """Half left is measured anew when straight ahead is done: that step is not shown again."""
-    steps = ("pivot.left", "pivot.right", "pivot_face.left", "pivot_face.right")
-    for step in (*steps, "station.left", "station.half_left", "station.ahead"):
-        stored(site, place, step)
-    page.goto(f"{site.address}{place}/steps/station.half_left")
-    fetched_ahead(page)
-    page.context.set_offline(True)
-    for reading in readings("station.half_left"):
-        fill(page, reading)
-        save(page)
-    expect(page.get_by_role("heading", level=1)).to_have_text("Steering half to the right")
-    for step in ("station.half_right", "station.right"):
-        for reading in readings(step):
-            fill(page, reading)
-            save(page)
-    heading = page.get_by_role("heading", level=1)
-    expect(heading).to_have_text("Lower face of the steering head")
-    for number, reading in enumerate(readings("head_face"), 1):
-        fill(page, reading)
-        save(page)
-        expect(page.locator("[data-strip]")).to_contain_text(f"kept in this browser: {6 + number}")
-    expect(heading).to_have_text("Lower face of the steering head")
-    expect(page.locator("[data-big]")).to_contain_text("This page stays")
-    expect(page.get_by_label("X, mm", exact=True)).to_have_value("")
-    page.close()
-    windows.complaints.clear()
-
-
-def test_without_network_no_way_leads_to_the_browsers_page_of_errors(
-    windows: Windows, page: Page, place: str
-) -> None:
-    fetched_ahead(page)
-    page.context.set_offline(True)
-    ways = (
-        page.get_by_role("link", name="All steps").first,
-        page.get_by_role("link", name="Targets on the steering"),
-        page.get_by_role("button", name="Sign out"),
-    )
-    for way in ways:
-        way.click()
-        expect(page.locator("[data-big]")).to_contain_text("No network")
-        expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, left end")
-    page.get_by_role("link", name="Pivot axis, right end").click()
-    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
-    page.go_back()
-    expect(page.locator("[data-big]")).to_contain_text("No network")
-    assert page.url.endswith("/steps/pivot.right")
     page.close()
     windows.complaints.clear()
 
