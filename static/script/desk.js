@@ -23,7 +23,7 @@
   const known = form.querySelector("[data-known-list]");
   const said = form.querySelector("[data-frame-said]");
 
-  // Of answers that overtake each other only the one to the latest question is shown.
+  // Only the answer to the latest question is shown.
   const asker = (address, names, into) => {
     let waiting, asked = 0;
     const ask = async () => {

@@ -4,7 +4,7 @@
 
   document.getElementById("summary")?.focus();
 
-  // A second press would send the form twice. Forms that are kept look after that themselves.
+  // A second press would send it twice; forms that are kept see to that.
   const once = (event) => {
     const form = event.target.closest("form[method=post]:not([data-keep])");
     if (form?.dataset.sent) event.preventDefault();

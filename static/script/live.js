@@ -70,7 +70,7 @@
   const plan = async () => {
     const line = one("[data-plan] [data-plan-line]");
     if (!line || line.textContent.trim()) return;
-    // Where it does not come, the link beside it leads there as well.
+    // Else the link beside it leads there.
     const answer = await fetch(line.parentElement.dataset.plan).catch(() => 0);
     if (!answer.ok || answer.redirected) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");

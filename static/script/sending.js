@@ -117,7 +117,7 @@
     return last;
   };
 
-  // What waited is stored: show the page anew, unless somebody is typing on it.
+  // What waited is stored: show the page anew, unless somebody types.
   const later = async () => {
     const last = await drain();
     if (last?.saved && last.plausible && !open().length && !typing())
@@ -157,12 +157,14 @@
     }
   };
 
+  const refill = (form) => {
+    for (const [name, value] of get(TYPED + action(form))?.fields || []) {
+      const field = form.elements.namedItem(name);
+      if (!["hidden", "checkbox"].includes(field?.type ?? "hidden")) field.value = value;
+    }
+  };
   const arrive = () => {
-    for (const form of forms())
-      for (const [name, value] of get(TYPED + action(form))?.fields || []) {
-        const field = form.elements.namedItem(name);
-        if (!["hidden", "checkbox"].includes(field?.type ?? "hidden")) field.value = value;
-      }
+    forms().forEach(refill);
     strip();
     say("page");
     setTimeout(() => lookAhead(onOf(document)).catch(() => {}), 400);
@@ -179,35 +181,39 @@
       place.dataset.missing = left;
       if (target?.selectedIndex + 1 < target?.options.length) target.selectedIndex += 1;
       say("page");
-    } else {
-      if (ahead.has(on)) put(ahead.get(on), on);
-      else lines.push(one("[data-away]").dataset.stay);
-    }
+    } else if (ahead.has(on)) put(ahead.get(on), on);
+    else lines.push(one("[data-away]").dataset.stay);
     say("waiting", lines);
   };
 
   when("submit", async (event) => {
     const form = event.target.closest("form[data-keep]");
-    if (!form || coordinates(form).some((field) => !field.value.trim())) return;
+    if (!form) return;
+    if (coordinates(form).some((field) => !field.value.trim())) {
+      if (away()) event.preventDefault(), say("away");
+      return;
+    }
     if (form.dataset.sent) return event.preventDefault();
     let name = "";
     try {
       name = keep(form);
     } catch {
-      // Nothing can be kept: the form goes its ordinary way.
+      // Nothing can be kept: the ordinary way.
       return;
     }
     event.preventDefault();
     form.dataset.sent = "1";
+    // At once: what is typed meanwhile stays.
+    for (const field of coordinates(form)) field.value = "";
     const last = await drain();
     const sent = last && last.name === name && !last.signIn;
     if (sent && !last.saved) {
-      // The page itself says what is wrong, beside the fields.
+      // The page itself says what is wrong.
       localStorage.removeItem(name);
       note(action(form), last.entry.fields);
+      refill(form);
       form.submit();
     } else {
-      for (const field of coordinates(form)) field.value = "";
       ahead.delete(location.pathname);
       if (sent) {
         say("taken", last);

@@ -15,8 +15,10 @@ from tests.browser.floor_steps import (
     fill,
     opened,
     people_of,
+    readings,
     recorded,
     save,
+    stored,
     taken,
 )
 from tests.browser.steps import sign_in
@@ -60,6 +62,21 @@ def fetched_ahead(page: Page) -> None:
         .filter((one) => one.name.includes("/steps/") && one.responseEnd).length"""
     wait_until(page, lambda: bool(page.evaluate(pages) >= 3))
     page.wait_for_timeout(100)
+
+
+def without_network(page: Page) -> None:
+    """Take the network away, and wait until the page knows."""
+    page.context.set_offline(True)
+    expect(page.get_by_text("Do not load this page again")).to_be_visible()
+
+
+def kept(page: Page, reading: tuple[str, str, str], count: int) -> None:
+    """Type a reading and save it; wait until the page keeps so many and can take the next one."""
+    fill(page, reading)
+    save(page)
+    expect(page.locator("[data-strip]")).to_contain_text(f"kept in this browser: {count}")
+    expect(page.locator("form[data-sent]")).to_have_count(0)
+    expect(page.get_by_label("X, mm", exact=True)).to_have_value("")
 
 
 def unsent(page: Page) -> int:
@@ -109,6 +126,58 @@ def test_what_the_browser_keeps_is_listed_with_its_numbers(windows: Windows, pag
     expect(strip).to_contain_text("Readings kept in this browser: 2")
     expect(strip).to_contain_text(line)
     expect(strip).to_contain_text("Pivot axis, right end X -57.057 Y -873.753 Z -603.431")
+    page.close()
+    windows.complaints.clear()
+
+
+def test_without_network_the_page_goes_on_to_an_open_step_or_stays_and_says_so(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    """Half left is measured anew when straight ahead is done: that step is not shown again."""
+    steps = ("pivot.left", "pivot.right", "pivot_face.left", "pivot_face.right")
+    for step in (*steps, "station.left", "station.half_left", "station.ahead"):
+        stored(site, place, step)
+    page.goto(f"{site.address}{place}/steps/station.half_left")
+    fetched_ahead(page)
+    without_network(page)
+    for count, reading in enumerate(readings("station.half_left"), 1):
+        kept(page, reading, count)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Steering half to the right")
+    right = readings("station.half_right") + readings("station.right")
+    for count, reading in enumerate(right, 3):
+        kept(page, reading, count)
+    heading = page.get_by_role("heading", level=1)
+    expect(heading).to_have_text("Lower face of the steering head")
+    for count, reading in enumerate(readings("head_face"), 7):
+        kept(page, reading, count)
+    expect(heading).to_have_text("Lower face of the steering head")
+    expect(page.locator("[data-big]")).to_contain_text("This page stays")
+    expect(page.get_by_label("X, mm", exact=True)).to_have_value("")
+    page.close()
+    windows.complaints.clear()
+
+
+def test_without_network_no_way_leads_to_the_browsers_page_of_errors(
+    windows: Windows, page: Page, place: str
+) -> None:
+    fetched_ahead(page)
+    without_network(page)
+    ways = (
+        page.get_by_role("link", name="All steps").first,
+        page.get_by_role("link", name="Targets on the steering"),
+        page.get_by_role("button", name="Sign out"),
+    )
+    save(page)
+    expect(page.locator("[data-big]")).to_contain_text("No network")
+    for way in ways:
+        way.click()
+        expect(page.locator("[data-big]")).to_contain_text("No network")
+        expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, left end")
+    page.get_by_role("link", name="Pivot axis, right end").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
+    page.go_back()
+    expect(page.locator("[data-big]")).to_contain_text("No network")
+    assert page.url.endswith("/steps/pivot.right")
     page.close()
     windows.complaints.clear()
 
