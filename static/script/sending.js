@@ -34,7 +34,7 @@
   const parsed = (html) => new DOMParser().parseFromString(html, "text/html");
   const onOf = (page) => one("[data-on]", page)?.dataset.on;
 
-  // One entry for each reading: two windows never overwrite each other's.
+  // One entry a reading: two windows never overwrite each other's.
   const kept = () => names(UNSENT).map((name) => ({ name, ...get(name) }));
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
@@ -227,7 +227,7 @@
     try {
       if (form) note(action(form), fieldsOf(form));
     } catch {
-      // Where the browser keeps nothing, a reload loses it.
+      // Without storage a reload loses it.
     }
   });
   when("jigbook:go", (event) => go(event.detail));

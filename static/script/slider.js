@@ -25,7 +25,7 @@
         drawn = step;
         history.replaceState(null, "", query);
       } catch {
-        // Without the network the drawing stays, and its words.
+        // Without network drawing and words stay.
         if (step === slider.value) say((slider.value = drawn));
       }
     });
