@@ -34,7 +34,7 @@ DATA_NAME = "measurement.json"
 BAR_LETTER = 16.0
 """Words at the ends of a bar, of 200 parts of its width: 6 points on the narrowest of them."""
 
-SAFETY_MM = 2.6
+SAFETY_MM = 0.8
 """More than what is foreseen was met to differ from what is laid out."""
 
 BOX_LETTERS = (7.0, 6.0, 5.0, 4.0)

@@ -147,7 +147,8 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
             left = rows(f"{line.name} {line.limits}{mark}", one.bars, name - 2.0, bold=True)
         right = rows(f"{line.now.deviation} ({line.now.uncertainty})", one.bars, words)
         right += bool(line.before and fit.two_lines)
-        text = max(left, right) * one.bars * 1.25 * MM
+        found = rows(line.now.word, one.bars, verdict, bold=True)
+        text = max(left, right, found) * one.bars * 1.25 * MM
         height += max(text, bar * drawn.bar) + 2.0 * one.row + 0.1
     return height + rows(key_words(content, len(lines)), 7.5, WIDTH_MM) * 7.5 * 1.3 * MM + 1.2
 

@@ -13,12 +13,22 @@ from app.documents.first_page_size import lines_of, rows
 from tests.documents.examples import CONTENT, EARLIER
 from tests.documents.whole import longest, whole, wordy
 
+
+def with_a_long_verdict(content: CertificateContent) -> CertificateContent:
+    """One of what is required has no tolerance, which takes two lines where a bar takes one."""
+    first, *others = content.characteristics
+    now = replace(first.now, verdict="no_tolerance", word="no tolerance")
+    lines = (replace(first, required=True, limits="no limit", bar=None, now=now), *others)
+    return replace(content, characteristics=lines)
+
+
 CONTENTS = {
     "completion": CONTENT,
     "earlier": EARLIER,
     "with long names": wordy(CONTENT),
     "twelve required": whole(),
     "report": whole(completion=False),
+    "a long verdict": with_a_long_verdict(whole()),
 }
 
 
