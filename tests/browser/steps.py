@@ -20,6 +20,12 @@ def sign_in(page: Page, address: str, name: str) -> None:
     page.wait_for_url(f"{address}/")
 
 
+def sign_out(page: Page, address: str) -> None:
+    """Through the button, until the form to sign in stands there."""
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url(f"{address}/sign-in")
+
+
 def check_in(page: Page, site: Site) -> str:
     """The desk takes a machine in; gives the job's number."""
     page.get_by_role("link", name="Check a machine in").click()

@@ -21,7 +21,7 @@ from tests.browser.floor_steps import (
     stored,
     taken,
 )
-from tests.browser.steps import sign_in
+from tests.browser.steps import sign_in, sign_out
 
 pytestmark = pytest.mark.browser
 
@@ -277,13 +277,13 @@ def test_signing_out_keeps_what_was_not_sent_for_the_one_who_took_it(
     fill(page, LEFT)
     save(page)
     expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page, site.address)
     page.unroute("**/steps/pivot.left")
     sign_in(page, site.address, "inspector")
     page.goto(f"{site.address}{place}")
     expect(page.locator("[data-strip]")).to_contain_text("somebody else")
     assert unsent(page) == 1
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page, site.address)
     sign_in(page, site.address, "technician")
     wait_until(page, lambda: unsent(page) == 0)
     assert taken(site, place) == STORED[:1]
