@@ -36,9 +36,9 @@ class Asked:
     """What is asked for behind a link, as the log names it."""
 
     what: str
-    """`viewed`, `listed`, `downloaded`, `data`, `bundle`."""
+    """`viewed`, `listed`, `photo`, `downloaded`, `data`, `bundle`."""
     subject: str = ""
-    """Number of the job or certificate."""
+    """Number of the job or certificate, or a photo of a job."""
     of_insurer: str = ""
     """What it is instead, where the link is one to an insurer's claims."""
 
@@ -75,6 +75,26 @@ def admitted(
             return link.id
     assert against is not None
     raise against
+
+
+def has_opened(
+    session: Session,
+    link: ClaimLink,
+    now: datetime,
+    what: str,
+    subjects: tuple[str, ...],
+    address: str,
+) -> bool:
+    """Whether the log says that this network opened one of these by the link within the last
+    hour."""
+    uses = scoped(session, link.shop_id, ClaimAccess).where(
+        ClaimAccess.claim_link_id == link.id,
+        ClaimAccess.at > now - HOUR,
+        ClaimAccess.what == what,
+        ClaimAccess.subject.in_(subjects),
+        ClaimAccess.address == shortened(address),
+    )
+    return session.scalars(uses.limit(1)).first() is not None
 
 
 def against_opening(

@@ -70,11 +70,11 @@ class AccessView:
 
     at: datetime
     what: str
-    """`viewed`, `listed`, `downloaded`, `data`, `bundle`, `refused`."""
+    """`viewed`, `listed`, `photo`, `downloaded`, `data`, `bundle`, `refused`."""
     address: str
     """The network that it came from."""
     subject: str = ""
-    """Number of the job or certificate that was asked for."""
+    """Number of the job or certificate, or the photo, that was asked for."""
     link_id: int = 0
 
 

@@ -14,6 +14,7 @@ from app.services.claims import LinkView, Target
 from app.services.distrusted_signers import Marked, marked, standing
 from app.services.lookup import CLOSING, by_id
 from app.services.permissions import Actor, require
+from app.services.photo_sharing import shared_counts
 
 ISSUED = ("valid", "superseded", "withdrawn")
 MOST_LISTED = 500
@@ -43,6 +44,8 @@ class InsurerClaim:
     """`valid`, `superseded`, `withdrawn`; None before the first certificate."""
     status_since: datetime | None
     cancelled: bool
+    photos: int
+    """How many go with it, and are shown with its certificate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +134,8 @@ class Beside:
     distrusted: Mapping[str, Marked]
     """Signers that are trusted no more, by their fingerprints."""
     closed: Mapping[int, str]
+    photos: Mapping[int, int]
+    """How many photos go with each job's claim."""
 
 
 def lines_of(session: Session, shop: OfShop | int, jobs: Sequence[Job]) -> tuple[InsurerClaim, ...]:
@@ -153,6 +158,7 @@ def lines_of(session: Session, shop: OfShop | int, jobs: Sequence[Job]) -> tuple
         newest={o.job_id: o for o in session.scalars(certificates.order_by(Certificate.id))},
         distrusted=marked(session, shop),
         closed={o.job_id: o.kind for o in session.scalars(entries.order_by(JobEntry.id))},
+        photos=shared_counts(session, shop, ids),
     )
     return tuple(line_of(job, beside) for job in jobs)
 
@@ -171,4 +177,5 @@ def line_of(job: Job, beside: Beside) -> InsurerClaim:
         status=status,
         status_since=since,
         cancelled=beside.closed.get(job.id) == "cancelled",
+        photos=beside.photos.get(job.id, 0) if newest else 0,
     )

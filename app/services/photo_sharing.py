@@ -1,6 +1,7 @@
 """Which photos of a job go with its claim to outsiders: none, until somebody chooses them."""
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -71,14 +72,23 @@ def _put(
     return photos.read(session, actor, number, photo_id)
 
 
+_GO_ALONG = (
+    Photo.shared_at.is_not(None),
+    Photo.taken_out_at.is_(None),
+    Photo.erased_at.is_(None),
+)
+"""Chosen, and still standing."""
+
+
+def shared_counts(session: Session, shop: OfShop | int, job_ids: Iterable[int]) -> dict[int, int]:
+    """How many photos go with the claim of each of these jobs; those without are left out."""
+    rows = scoped(session, shop, Photo).where(Photo.job_id.in_(list(job_ids)), *_GO_ALONG)
+    return dict(Counter(session.scalars(rows.with_only_columns(Photo.job_id))))
+
+
 def shared_of(session: Session, shop: OfShop | int, job_id: int) -> tuple[SharedPhoto, ...]:
     """The photos of a job that were chosen and still stand, in the order they came."""
-    rows = scoped(session, shop, Photo).where(
-        Photo.job_id == job_id,
-        Photo.shared_at.is_not(None),
-        Photo.taken_out_at.is_(None),
-        Photo.erased_at.is_(None),
-    )
+    rows = scoped(session, shop, Photo).where(Photo.job_id == job_id, *_GO_ALONG)
     found = session.scalars(rows.order_by(Photo.id))
     return tuple(
         SharedPhoto(

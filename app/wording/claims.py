@@ -11,6 +11,7 @@ from app.wording.verification import in_force
 USES: dict[str, str] = {
     "viewed": later("the page"),
     "listed": later("the list of claims"),
+    "photo": later("a photo"),
     "downloaded": later("the certificate (PDF)"),
     "data": later("the data (JSON)"),
     "bundle": later("everything in one file"),

@@ -18,7 +18,8 @@ PHOTO = prepared()
 OPEN_TO_ALL = {
     "authority_certificate", "authority_sheet",
     "sign_in_form", "sign_in", "claim", "claim_pdf", "claim_data",
-    "claim_bundle", "claim_of_insurer", "verify_form", "verify", "verify_number",
+    "claim_bundle", "claim_of_insurer", "claim_photo", "claim_photo_whole",
+    "claim_photo_thumbnail", "verify_form", "verify", "verify_number",
     "at_work", "pin_entry", "take_over", "enrol_form", "enrol", "choose_shade",
 }  # fmt: skip
 

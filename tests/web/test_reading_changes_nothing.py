@@ -5,7 +5,8 @@ from tests.web.routes import address_of
 from tests.web.shop import Shop, measured_job
 
 LOGS_ITS_OPENING = {
-    "claim", "claim_pdf", "claim_data", "claim_bundle", "claim_of_insurer", "verify_number",
+    "claim", "claim_pdf", "claim_data", "claim_bundle", "claim_of_insurer", "claim_photo",
+    "claim_photo_whole", "claim_photo_thumbnail", "verify_number",
 }  # fmt: skip
 """A claim link writes down that it was opened; that is its purpose. Who looks numbers up without
 signing in is counted, and slowed down after many."""

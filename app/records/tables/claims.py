@@ -71,9 +71,9 @@ class ClaimAccess(ShopRecord):
     claim_link_id: Mapped[int] = link("claim_link")
     at: Mapped[datetime.datetime]
     what: Mapped[Code]
-    """`listed`, `viewed`, `downloaded`, `data`, `bundle`, `refused`."""
+    """`listed`, `viewed`, `photo`, `downloaded`, `data`, `bundle`, `refused`."""
     address: Mapped[Line] = mapped_column(default="")
     """Cut short, so that it names a network and not one machine in it."""
     user_agent: Mapped[Line] = mapped_column(default="")
     subject: Mapped[Code] = mapped_column(default="")
-    """Number of the job or certificate that was asked for."""
+    """Number of the job or certificate, or the photo, that was asked for."""

@@ -12,13 +12,15 @@ from app.documents.content import CertificateContent, CharacteristicLine, Line
 from app.services import claim_opening
 from app.services.bundles import steps_of
 from app.services.claim_opening import ClaimCertificate, ClaimView
-from app.services.insurer_links import InsurerClaim, InsurerClaims
+from app.services.insurer_links import InsurerClaims
 from app.services.press import Press
 from app.services.register import CertificateView
 from app.web.database import Records
 from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.authority import Authority, authority_of
+from app.web.pages.claim_list import list_page
+from app.web.pages.claim_photo import Shot, shot_of
 from app.web.pages.download import archive_download, attachment, pdf_download
 from app.web.pages.words import Fact, Mark, Said, said_apart
 from app.web.rendering import Page, show
@@ -26,7 +28,6 @@ from app.web.routes import OPEN, path_to
 from app.web.visits import Here, Visit
 from app.wording import claims as plain
 from app.wording import jobs as words
-from app.wording import photos as photo_words
 from app.wording import plainly
 from app.wording.how_to_check import Step
 from app.wording.moments import day, moment
@@ -114,30 +115,8 @@ class ClaimPage(Page):
     """The list that it was opened from; else empty."""
     shown: Shown | None
     earlier: tuple[Earlier, ...]
-    photos: tuple[str, ...]
+    photos: tuple[Shot, ...]
     authority: Authority | None
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimLine:
-    """One claim of an insurer's list."""
-
-    href: str
-    claim: str
-    job: str
-    machine: str
-    received: str
-    standing: Mark
-    certificate: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class ClaimsPage(Page):
-    template: ClassVar[str] = "pages/claim_list.html"
-    shop: str
-    until: str
-    claims: tuple[ClaimLine, ...]
-    more: bool
 
 
 @pages.add("GET", "/claim/{token}", OPEN)
@@ -203,10 +182,7 @@ def page_for(request: Request, visit: Visit, found: ClaimView, token: str) -> Cl
         if first
         else None,
         earlier=tuple(earlier_of(one, token) for one in rest),
-        photos=tuple(
-            ": ".join(filter(None, [photo_words.about(one.about), one.caption]))
-            for one in found.photos
-        ),
+        photos=tuple(shot_of(one, token) for one in found.photos),
         authority=authority,
     )
 
@@ -331,43 +307,4 @@ def earlier_of(found: ClaimCertificate, token: str) -> Earlier:
         title=words.kind(found.view.kind),
         status=" ".join(filter(None, [standing_of(found.view).word, found.view.status_reason])),
         pdf=path_to("claim_pdf", token=token, number=found.view.number),
-    )
-
-
-def list_page(found: InsurerClaims, token: str) -> ClaimsPage:
-    """The list of an insurer's claims."""
-    return ClaimsPage(
-        title=_("Claims of {insurer}").format(insurer=found.insurer),
-        shop=found.shop,
-        until=day(found.expires_at),
-        claims=tuple(line_of(one, token) for one in found.claims),
-        more=found.more,
-    )
-
-
-def line_of(one: InsurerClaim, token: str) -> ClaimLine:
-    """One line of the list."""
-    kind = words.kind(one.kind) if one.kind else ""
-    return ClaimLine(
-        href=path_to("claim_of_insurer", token=token, number=one.job_number),
-        claim=one.claim_number,
-        job=one.job_number,
-        machine=one.machine,
-        received=day(one.received_at),
-        standing=standing_in_list(one),
-        certificate=", ".join(filter(None, [one.certificate, kind])),
-    )
-
-
-def standing_in_list(one: InsurerClaim) -> Mark:
-    """What the register says of the newest certificate; before there is one, where it stands."""
-    if one.status is None or one.status_since is None:
-        waiting = _("cancelled") if one.cancelled else _("no certificate yet")
-        return Mark("no_tolerance", waiting)
-    if one.status == "valid":
-        return Mark("within", _("in force"))
-    since = moment(one.status_since)
-    return Mark(
-        "outside",
-        _("{status}, {since}").format(status=words.certificate_status(one.status), since=since),
     )

@@ -1,0 +1,81 @@
+"""The list of an insurer's claims, for who holds the link to it."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from app.services.insurer_links import InsurerClaim, InsurerClaims
+from app.web.pages.words import Mark
+from app.web.rendering import Page
+from app.web.routes import path_to
+from app.wording import jobs as words
+from app.wording.moments import day, moment
+from app.wording.translation import _, counted
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimLine:
+    """One claim of an insurer's list."""
+
+    href: str
+    claim: str
+    job: str
+    machine: str
+    received: str
+    standing: Mark
+    certificate: str
+    photos: str
+    """How many go with it; empty for none."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClaimsPage(Page):
+    template: ClassVar[str] = "pages/claim_list.html"
+    shop: str
+    until: str
+    claims: tuple[ClaimLine, ...]
+    more: bool
+
+
+def list_page(found: InsurerClaims, token: str) -> ClaimsPage:
+    """The list of an insurer's claims."""
+    return ClaimsPage(
+        title=_("Claims of {insurer}").format(insurer=found.insurer),
+        shop=found.shop,
+        until=day(found.expires_at),
+        claims=tuple(line_of(one, token) for one in found.claims),
+        more=found.more,
+    )
+
+
+def line_of(one: InsurerClaim, token: str) -> ClaimLine:
+    """One line of the list."""
+    kind = words.kind(one.kind) if one.kind else ""
+    return ClaimLine(
+        href=path_to("claim_of_insurer", token=token, number=one.job_number),
+        claim=one.claim_number,
+        job=one.job_number,
+        machine=one.machine,
+        received=day(one.received_at),
+        standing=standing_in_list(one),
+        certificate=", ".join(filter(None, [one.certificate, kind])),
+        photos=photos_of(one.photos) if one.photos else "",
+    )
+
+
+def standing_in_list(one: InsurerClaim) -> Mark:
+    """What the register says of the newest certificate; before there is one, where it stands."""
+    if one.status is None or one.status_since is None:
+        waiting = _("cancelled") if one.cancelled else _("no certificate yet")
+        return Mark("no_tolerance", waiting)
+    if one.status == "valid":
+        return Mark("within", _("in force"))
+    since = moment(one.status_since)
+    return Mark(
+        "outside",
+        _("{status}, {since}").format(status=words.certificate_status(one.status), since=since),
+    )
+
+
+def photos_of(count: int) -> str:
+    """How many photos go with a claim."""
+    return counted("{count} photo", "{count} photos", count).format(count=count)
