@@ -1,7 +1,7 @@
-"""Style sheets, the script and the small pictures: few and small, so held in memory.
+"""Style sheets, scripts and the small pictures: few and small, so held in memory.
 
 An address carries the digest of its file: browsers may keep it for a year, and a new release is
-seen at once. The script is written in small files, one purpose each, and served as one.
+seen at once. A script is written in small files, one purpose each, and served as one.
 """
 
 import gzip
@@ -29,6 +29,9 @@ FOR_A_DAY = "public, max-age=86400"
 ASK_AGAIN = "public, no-cache"
 """Kept, but never shown without asking whether it still is the newest."""
 SCRIPT = "app.js"
+"""Of every page."""
+SCRIPTS = MappingProxyType({SCRIPT: "script", "desk.js": "script/desk"})
+"""Each with the folder of the files that it is made of; the second serves check-in and order."""
 
 router = APIRouter()
 
@@ -51,7 +54,8 @@ def assets() -> MappingProxyType[str, Asset]:
     for path in sorted(resources.static().iterdir()):
         if path.suffix in MEDIA_TYPES:
             found[path.name] = asset_of(path.read_bytes(), path.suffix)
-    found[SCRIPT] = asset_of(script(), ".js")
+    for name in SCRIPTS:
+        found[name] = asset_of(script(name), ".js")
     return MappingProxyType(found)
 
 
@@ -61,12 +65,12 @@ def asset_of(content: bytes, suffix: str) -> Asset:
     return Asset(content, MEDIA_TYPES[suffix], digest, gzip.compress(content, mtime=0))
 
 
-def script() -> bytes:
-    """The files of `static/script` in the order of their names, as one.
+def script(name: str) -> bytes:
+    """The files of a script's folder in the order of their names, as one.
 
     Each is one function that is called at once and strict for itself: none sees the others' names.
     """
-    folder = resources.static() / "script"
+    folder = resources.static() / SCRIPTS[name]
     return b"\n".join(path.read_bytes() for path in sorted(folder.glob("*.js")))
 
 

@@ -4,6 +4,12 @@
 
   document.getElementById("summary")?.focus();
 
+  const print = document.querySelector("[data-print]");
+  if (print) {
+    print.hidden = false;
+    print.onclick = () => window.print();
+  }
+
   // A second press would send it twice; forms that are kept see to that.
   const once = (event) => {
     const form = event.target.closest("form[method=post]:not([data-keep])");

@@ -1,20 +1,23 @@
-// Forms marked data-keep are never lost: they stay in this browser until the server says that it
-// has them, under keys of their own, so that what is sent twice is stored once.
+// Forms marked data-keep are never lost: they stay in this browser, photos and all, until the server
+// says that it has them, under keys of their own, so that what is sent twice is stored once.
 (() => {
   "use strict";
 
   const UNSENT = "jigbook.unsent.";
   const TYPED = "jigbook.typed.";
   const PATIENCE_MS = 8000;
+  const PATIENCE_FOR_PHOTOS_MS = 120000;
   const LONGEST_WAIT_MS = 30000;
+  const LOST = { refused: "lost", signIn: false };
   const STEP = /\/(steps|visual-check)\//;
   const WEEK_MS = 7 * 24 * 3600 * 1000;
   const { person } = document.body.dataset;
   if (!person) return;
   const ahead = new Map();
-  let wait = 1000;
-  let busy = false;
-  let timer = 0;
+  // Readings do not wait behind photos.
+  const lanes = [false, true].map((photos) => ({ photos, wait: 1000, busy: false, timer: 0 }));
+  let full = false;
+  let stamp = 0;
 
   const one = (selector, root = document) => root.querySelector(selector);
   const when = (name, act) => document.addEventListener(name, act);
@@ -25,104 +28,157 @@
   const set = (name, value) => localStorage.setItem(name, JSON.stringify(value));
   const note = (path, fields) => set(TYPED + path, { at: Date.now(), fields });
   const names = (start) => Object.keys(localStorage).filter((name) => name.startsWith(start)).sort();
-  const fieldsOf = (form) => [...new FormData(form)].filter(([name]) => !/^(form_token|request_key)$/.test(name));
+  const fieldsOf = (form, by) => [...new FormData(form, by)].filter(([name]) => !/^(form_token|request_key|photo)$/.test(name));
   const coordinates = (form) => [...form.querySelectorAll(".xyz [name^=readings]")];
-  const away = () => !navigator.onLine || wait > 1e3;
+  const away = () => !navigator.onLine || lanes.some((lane) => lane.wait > 1e3);
   const here = () => location.pathname + location.search;
   let shown = here();
   const typing = () => forms().flatMap(coordinates).some((field) => field.value);
   const parsed = (html) => new DOMParser().parseFromString(html, "text/html");
   const onOf = (page) => one("[data-on]", page)?.dataset.on;
 
-  // One entry a reading: two windows never overwrite each other's.
+  // Photos are too large for localStorage: they lie beside it, under the names of their entries.
+  const photos = async (act) => {
+    const opening = indexedDB.open("jigbook");
+    opening.onupgradeneeded = () => opening.result.createObjectStore("photos");
+    const base = await new Promise((done, fail) => {
+      opening.onsuccess = () => done(opening.result);
+      opening.onerror = fail;
+    });
+    const doing = base.transaction("photos", "readwrite", { durability: "strict" });
+    const asked = act(doing.objectStore("photos"));
+    base.close();
+    return new Promise((done, fail) => {
+      doing.oncomplete = () => done(asked.result);
+      doing.onabort = fail;
+    });
+  };
+
+  // One entry a reading or photo: two windows never overwrite each other's.
   const kept = () => names(UNSENT).map((name) => ({ name, ...get(name) }));
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
   const told = ({ what = "", fields }) => what + fields.map(([name, value]) => (/\.[xyz]$/.test(name) ? ` ${name.at(-1).toUpperCase()} ${value.replace(",", ".")}` : "")).join("");
-  const keep = (form) => {
+  const keep = async (form, by, file, made) => {
     const key = crypto.getRandomValues(new Uint32Array(4)).join("");
-    const name = `${UNSENT}${Date.now()}.${key}`;
+    stamp = Math.max(stamp + 1, Date.now());
+    const name = `${UNSENT}${stamp}.${key}`;
+    made.push(name);
     const point = form.elements.namedItem("readings.0.name");
-    const what = [one("h1"), ...(point ? point.selectedOptions : [])].map((part) => part.textContent).join(" · ");
-    set(name, { person, action: action(form), key, what, fields: fieldsOf(form) });
-    localStorage.removeItem(TYPED + action(form));
-    return name;
+    const what = [one("h1"), ...(point ? point.selectedOptions : [])].map((part) => part.textContent);
+    const entry = { person, action: action(form), key, what: what.concat(file?.name ?? []).join(" · "), fields: fieldsOf(form, by) };
+    if (file) {
+      entry.file = file.name;
+      // Until its bytes are here there is nothing to send.
+      set(name, { ...entry, ...LOST });
+      await photos((store) => store.put(file, name));
+    }
+    set(name, entry);
   };
+  const drop = ({ name, file }) => {
+    localStorage.removeItem(name);
+    if (file) photos((store) => (kept().some((entry) => entry.file) ? store.delete(name) : store.clear())).catch(() => {});
+  };
+  const retry = ({ name, refused, signIn, ...entry }) => set(name, entry);
 
   const strip = () => {
     const bar = one("[data-strip]");
     if (!bar) return;
     const refused = mine().find((entry) => entry.refused);
     const others = kept().length > mine().length;
-    const state = refused ? "refused" : open().length ? "waiting" : "saved";
+    const state = full || refused ? "refused" : open().length ? "waiting" : "saved";
+    const quiet = state === "saved" && !others;
     bar.className = `strip ${state}`;
-    one("[data-away]").hidden = !away();
-    if (state === "saved" && !others) return;
+    if (bar.dataset.quiet) bar.hidden = quiet;
+    else one("[data-away]").hidden = !away();
+    if (quiet) return;
     const why = one("[data-why]", bar);
-    one("[data-word]", bar).textContent = bar.dataset[busy && state === "waiting" ? "sending" : state];
+    one("[data-word]", bar).textContent = bar.dataset[state === "waiting" && lanes.some((lane) => lane.busy) ? "sending" : state];
     const said = { waiting: [`${bar.dataset.kept} ${open().length}`, ...open().map(told)].join("\n"), saved: bar.dataset.others };
-    why.textContent = said[state] || (refused.signIn ? bar.dataset.signIn : `${told(refused)}: ${refused.refused}`);
-    if (refused?.signIn !== false) return;
-    for (const word of ["correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word === "correct"));
+    why.textContent = full ? bar.dataset.full : said[state] || (refused.signIn ? bar.dataset.signIn : `${told(refused)}: ${bar.dataset[refused.refused] || refused.refused}`);
+    if (refused?.signIn !== false || full) return;
+    for (const word of [refused.file ? "again" : "correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word));
   };
-  const choice = (text, entry, correct) => {
+  const choice = (text, entry, word) => {
     const onclick = () => {
-      localStorage.removeItem(entry.name);
-      if (correct) note(entry.action, entry.fields);
-      go(correct ? entry.action : here());
+      if (word === "again") {
+        retry(entry);
+        return later();
+      }
+      drop(entry);
+      if (word === "correct") note(entry.action, entry.fields);
+      go(word === "correct" ? entry.action : here());
     };
     return Object.assign(document.createElement("button"), { type: "button", className: "also", textContent: text, onclick });
   };
 
-  const ask = async (path, options) => {
-    const answer = await fetch(path, { ...options, signal: AbortSignal.timeout(PATIENCE_MS) });
+  const ask = async (path, options, patience = PATIENCE_MS) => {
+    const answer = await fetch(path, { ...options, signal: AbortSignal.timeout(patience) });
     return { answer, text: await answer.text() };
   };
 
   const send = async ({ name, ...entry }) => {
-    const token = ["form_token", one("input[name=form_token]").value];
-    const body = new URLSearchParams([token, ["request_key", entry.key], ...entry.fields]);
-    const { answer, text } = await ask(entry.action, { method: "POST", body, headers: { Accept: "application/json" } });
+    const { file } = entry;
+    const fields = [["form_token", one("input[name=form_token]").value], ["request_key", entry.key], ...entry.fields];
+    let body = new URLSearchParams(fields);
+    if (file) {
+      const photo = await photos((store) => store.get(name));
+      // A browser short of room may have let go of it.
+      if (!photo) {
+        set(name, { ...entry, ...LOST });
+        return { name, entry };
+      }
+      body = new FormData();
+      for (const field of fields) body.append(...field);
+      body.append("photo", photo, file);
+    }
+    const { answer, text } = await ask(entry.action, { method: "POST", body, headers: { Accept: "application/json" } }, file ? PATIENCE_FOR_PHOTOS_MS : PATIENCE_MS);
     const told = answer.headers.get("content-type")?.includes("json") ? JSON.parse(text) : {};
     // What answers without "saved" is not this server, or not well.
     if (answer.status >= 500 || [408, 429].includes(answer.status) || (answer.ok && !told.saved)) throw new Error();
     const signIn = [401, 403].includes(answer.status);
-    if (told.saved) localStorage.removeItem(name);
+    if (told.saved) drop({ name, file });
     else {
-      const refused = told.errors?.map((error) => error.message).join(" ") || answer.status;
+      const refused = told.errors?.map((error) => error.message).join(" ") || one("main p", parsed(text))?.textContent || answer.status;
       set(name, { ...entry, refused, signIn });
     }
     return { ...told, name, entry, signIn };
   };
 
-  // In the order in which they were taken.
-  const drain = async () => {
-    if (busy) return null;
-    clearTimeout(timer);
+  // In the order in which they were taken; of one form, readings and photos alike.
+  const turn = (lane) => {
+    const all = open();
+    return all.find((entry, n) => !!entry.file === lane.photos && !all.slice(0, n).some((other) => other.action === entry.action && !other.file === lane.photos));
+  };
+  const drain = async (lane) => {
+    if (lane.busy) return null;
+    clearTimeout(lane.timer);
     let last = null;
-    busy = true;
+    lane.busy = true;
     try {
-      for (let next; (next = open()[0]); ) {
+      for (let entry; (entry = turn(lane)); ) {
         strip();
-        last = await send(next);
-        wait = 1000;
+        last = await send(entry);
+        lane.wait = 1000;
         if (last.saved) say("stored", last);
       }
     } catch {
-      timer = setTimeout(later, wait);
-      wait = Math.min(2 * wait, LONGEST_WAIT_MS);
+      lane.timer = setTimeout(later, lane.wait);
+      lane.wait = Math.min(2 * lane.wait, LONGEST_WAIT_MS);
     }
-    busy = false;
+    lane.busy = false;
     strip();
+    if (last) setTimeout(later);
     return last;
   };
 
   // What waited is stored: show the page anew, unless somebody types.
-  const later = async () => {
-    const last = await drain();
-    if (last?.saved && last.plausible && !open().length && !typing())
-      await go(last.entry.action === location.pathname ? last.next : location.pathname);
-  };
+  const later = () =>
+    lanes.forEach(async (lane) => {
+      const last = await drain(lane);
+      if (last?.saved && last.plausible && !open().length && !typing() && one("[data-strip]:not([data-quiet])"))
+        await go(last.entry.action === location.pathname ? last.next : here());
+    });
 
   // A page in place of this one, fetched now or ahead.
   const put = (html, path) => {
@@ -186,6 +242,12 @@
     say("waiting", lines);
   };
 
+  // The page itself then says what is wrong.
+  const plainly = (form, by) => {
+    delete form.dataset.keep;
+    delete form.dataset.sent;
+    form.requestSubmit(by);
+  };
   when("submit", async (event) => {
     const form = event.target.closest("form[data-keep]");
     if (!form) return;
@@ -193,39 +255,52 @@
       if (away()) event.preventDefault(), say("away");
       return;
     }
-    if (form.dataset.sent) return event.preventDefault();
-    let name = "";
-    try {
-      name = keep(form);
-    } catch {
-      // Nothing can be kept: the ordinary way.
-      return;
-    }
     event.preventDefault();
+    if (form.dataset.sent) return;
     form.dataset.sent = "1";
+    const by = event.submitter;
+    const files = [...(form.elements.photo?.files || [])];
+    const made = [];
+    full = false;
+    try {
+      for (const file of files.length ? files : [null]) await keep(form, by, file, made);
+      localStorage.removeItem(TYPED + action(form));
+    } catch {
+      for (const name of made) drop({ name, file: true });
+      // Nothing can be kept: the ordinary way, where there is one.
+      const without = () => {
+        full = true;
+        delete form.dataset.sent;
+        strip();
+      };
+      return void ask("/static/app.js", {}).then(() => plainly(form, by), without);
+    }
     // At once: what is typed meanwhile stays.
     for (const field of coordinates(form)) field.value = "";
-    const last = await drain();
-    const sent = last && last.name === name && !last.signIn;
-    if (sent && !last.saved) {
-      // The page itself says what is wrong.
-      localStorage.removeItem(name);
-      note(action(form), last.entry.fields);
+    const last = await drain(lanes[+!!files.length]);
+    const sent = last && last.name === made.at(-1) && !last.signIn;
+    if (sent && !last.saved && made.length === 1) {
+      drop({ ...last.entry, name: last.name });
+      if (!form.elements.photo) note(action(form), last.entry.fields);
       refill(form);
-      form.submit();
-    } else {
+      plainly(form, by);
+    } else if (sent && !last.saved) await go(here());
+    else {
       ahead.delete(location.pathname);
       if (sent) {
-        say("taken", last);
+        if (!files.length) say("taken", last);
         await go(last.next);
-      } else goOnWithout(form);
+      } else {
+        if (files.length) form.reset();
+        goOnWithout(form);
+      }
     }
     delete form.dataset.sent;
   });
   when("input", (event) => {
     const form = event.target.closest("form[data-keep]");
     try {
-      if (form) note(action(form), fieldsOf(form));
+      if (form && !form.elements.photo) note(action(form), fieldsOf(form));
     } catch {
       // Without storage a reload loses it.
     }
@@ -235,7 +310,7 @@
   addEventListener("popstate", () => here() === shown || go(here()));
   // Without network other ways would lead to the browser's page of errors.
   when("click", (event) => {
-    const part = event.target.closest("a[href], form:not([data-keep], [data-photos]) button");
+    const part = event.target.closest("a[href], form:not([data-keep]) button");
     if (!part || part.hash || !away() || !one("[data-away]")) return;
     event.preventDefault();
     if (part.href) go(part.pathname + part.search);
@@ -246,7 +321,7 @@
   when("visibilitychange", () => document.hidden || later());
   for (const name of names(TYPED)) if (Date.now() - get(name).at > WEEK_MS) localStorage.removeItem(name);
   // What wanted a sign-in is tried again.
-  for (const { name, refused, signIn, ...entry } of mine()) if (signIn) set(name, entry);
+  for (const entry of mine()) if (entry.signIn) retry(entry);
   arrive();
   later();
 })();

@@ -1,4 +1,4 @@
-"""The script: small files, each for itself, served as one under two addresses."""
+"""Two scripts, one for every page: small files, each for itself, served as one."""
 
 import re
 from pathlib import Path
@@ -6,11 +6,12 @@ from pathlib import Path
 import pytest
 
 from app import resources
-from app.web.assets import asset, assets, script
+from app.web.assets import SCRIPTS, asset, assets, script
 from tests.web.shop import Shop
 
-FILES = sorted((resources.static() / "script").glob("*.js"))
+FILES = sorted((resources.static() / "script").rglob("*.js"))
 MOST_BYTES = 25_000
+MOST_BYTES_OF_THE_DESK = 5_000
 MOST_PACKED = 30_000
 
 
@@ -27,17 +28,26 @@ def test_each_file_keeps_its_names_to_itself_and_is_strict(file: Path) -> None:
     assert re.search(r"^\S", code.split("\n", 1)[1].rpartition("\n")[0], re.MULTILINE) is None
 
 
-def test_the_script_is_all_files_in_the_order_of_their_names() -> None:
-    assert len(FILES) >= 1
-    assert script().decode() == "\n".join(file.read_text() for file in FILES)
-    assert assets()["app.js"].content == script()
+@pytest.mark.parametrize("name", SCRIPTS)
+def test_a_script_is_all_files_of_its_folder_in_the_order_of_their_names(name: str) -> None:
+    files = sorted((resources.static() / SCRIPTS[name]).glob("*.js"))
+    assert len(files) >= 2
+    assert script(name).decode() == "\n".join(file.read_text() for file in files)
+    assert assets()[name].content == script(name)
 
 
-def test_the_script_is_small() -> None:
-    assert len(script()) < MOST_BYTES
+def test_every_file_is_part_of_one_script() -> None:
+    served = [script(name).decode() for name in SCRIPTS]
+    assert [sum(file.read_text() in one for one in served) for file in FILES] == [1] * len(FILES)
 
 
-def test_the_script_uses_nothing_that_plain_http_does_not_have() -> None:
+def test_the_scripts_are_small() -> None:
+    assert len(script("app.js")) < MOST_BYTES
+    assert len(script("desk.js")) < MOST_BYTES_OF_THE_DESK
+
+
+@pytest.mark.parametrize("name", SCRIPTS)
+def test_a_script_uses_nothing_that_plain_http_does_not_have(name: str) -> None:
     secure_only = (
         "serviceWorker",
         "randomUUID",
@@ -45,17 +55,20 @@ def test_the_script_uses_nothing_that_plain_http_does_not_have() -> None:
         "wakeLock",
         "clipboard",
         "caches.",
+        "navigator.locks",
+        "navigator.storage",
     )
-    code = script().decode()
-    assert [name for name in secure_only if name in code] == []
+    code = script(name).decode()
+    assert [one for one in secure_only if one in code] == []
 
 
-def test_the_script_is_kept_for_a_year_under_its_digest(shop: Shop) -> None:
-    answer = shop.visitor().get(asset("app.js"))
+@pytest.mark.parametrize("name", SCRIPTS)
+def test_a_script_is_kept_for_a_year_under_its_digest(shop: Shop, name: str) -> None:
+    answer = shop.visitor().get(asset(name))
     assert answer.status_code == 200
     assert answer.headers["content-type"] == "text/javascript; charset=utf-8"
     assert "immutable" in answer.headers["cache-control"]
-    assert answer.content == script()
+    assert answer.content == script(name)
 
 
 @pytest.mark.parametrize(
@@ -88,7 +101,7 @@ def test_what_every_page_needs_is_small_when_packed() -> None:
 def test_the_script_is_asked_for_again_under_its_plain_name(shop: Shop) -> None:
     visitor = shop.visitor()
     first = visitor.get("/static/app.js")
-    assert (first.status_code, first.content) == (200, script())
+    assert (first.status_code, first.content) == (200, script("app.js"))
     assert first.headers["cache-control"] == "public, no-cache"
     mark = {"If-None-Match": first.headers["etag"]}
     again = visitor.ask("GET", "/static/app.js", headers=mark)
@@ -97,6 +110,14 @@ def test_the_script_is_asked_for_again_under_its_plain_name(shop: Shop) -> None:
     assert other.status_code == 200
 
 
-def test_every_page_loads_this_script_alone(shop: Shop) -> None:
-    page = shop.visitor().get("/sign-in").text
-    assert re.findall(r"<script[^>]*>", page) == [f'<script defer src="{asset("app.js")}">']
+def scripts_of(page: str) -> list[str]:
+    """The scripts that a page loads, as it names them."""
+    return re.findall(r"<script[^>]*>", page)
+
+
+def test_pages_load_one_script_and_the_desks_forms_two(shop: Shop) -> None:
+    own, of_the_desk = (f'<script defer src="{asset(name)}">' for name in SCRIPTS)
+    assert scripts_of(shop.visitor().get("/sign-in").text) == [own]
+    desk = shop.signed_in("desk")
+    assert scripts_of(desk.get("/").text) == [own]
+    assert scripts_of(desk.get("/check-in").text) == [own, of_the_desk]

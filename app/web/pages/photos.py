@@ -72,6 +72,8 @@ class PhotosPage(Page):
     groups: tuple[Group, ...]
     gone: tuple[Gone, ...]
     may_add: bool
+    standing: str
+    """How many photos are on record; empty while there is none."""
     things: tuple[Option, ...]
     most_at_once: int
     arrival: Arrival | None
@@ -135,11 +137,19 @@ def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None
         groups=groups_of(number, standing),
         gone=tuple(gone_of(number, one) for one in found.photos if not one.stands),
         may_add=not found.job.closed and allowed(actor, "photos.write"),
+        standing=standing_words(len(standing)),
         things=things(state.value("about")),
         most_at_once=MOST_AT_ONCE,
         arrival=way,
         left_out=left_out(way.left_out if way else ()),
     )
+
+
+def standing_words(count: int) -> str:
+    """How many photos are on record; empty while there is none."""
+    if not count:
+        return ""
+    return counted("{n} photo", "{n} photos", count).format(n=count)
 
 
 def left_out(places: Sequence[int]) -> str:

@@ -5,12 +5,6 @@
   const PAUSE_MS = 250;
   const WATCHED = ["customer.name", "customer.phone", "machine.plate", "machine.frame_number"];
 
-  const print = document.querySelector("[data-print]");
-  if (print) {
-    print.hidden = false;
-    print.onclick = () => window.print();
-  }
-
   const form = document.querySelector("[data-check-in]");
   if (!form) return;
   const photos = form.elements.photo;
