@@ -56,7 +56,7 @@ def bent_and_corrected(floor: Shopfloor) -> Story:
             rideable="no",
             damage=[{"zone": "front_wheel", "look": "bent"}, {"zone": "fork", "look": "bent"},
                     {"zone": "tank", "side": "right", "look": "dented"}],
-            authorised_scope="measure, correct if the works permits it, certify",
+            authorised_scope="measure, report, and correct what may be corrected",
         )
     )  # fmt: skip
     came = "as it came in (a drawing, invented)"
@@ -238,7 +238,7 @@ def in_correction(floor: Shopfloor) -> Story:
             incident={"impact_kind": "front_on", "clock_direction": 11},
             rideable="no", damage=[{"zone": "fork", "look": "bent"}],
             promised_on=floor.promised(-1),
-            authorised_scope="measure and correct",
+            authorised_scope="measure, report, and correct what may be corrected",
         )
     )  # fmt: skip
     yield floor.at(-3, 10.0)

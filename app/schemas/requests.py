@@ -4,8 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from app.schemas.correction import CorrectionIn
 from app.schemas.draft import DraftPointsIn, HeadingIn
-from app.schemas.form import Form, Identity
+from app.schemas.form import Form, Identity, Ticked
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.machine import MachineIn
 from app.schemas.sent import Line, Prose, Sent
@@ -35,6 +36,15 @@ class ReferenceChoiceIn(Form):
     reference_id: Identity
     revision: Identity | None = None
     """The latest one unless told."""
+    because: Prose | None = None
+    """Why one of another machine holds for this one; needed for such a reference."""
+
+
+class CorrectionDoneIn(CorrectionIn):
+    agreed: Ticked = False
+    """The customer was asked and agreed; needed where this correction is not ordered."""
+    agreed_by: Line | None = None
+    """Who agreed."""
 
 
 class InstrumentChoiceIn(Form):
@@ -101,3 +111,8 @@ class ResumeIn(Form):
 
 class ReplaceIn(IssueIn):
     reason: Prose
+
+
+class RegisterExportIn(Form):
+    key_password: Secret | None = None
+    """Of the signing key, once the owner has set one."""

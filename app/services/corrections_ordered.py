@@ -9,6 +9,7 @@ from app.schemas.correction import CorrectionIn
 from app.schemas.note import NoteIn
 from app.services import corrections, jobs, notes, signed_for
 from app.services.job_views import CorrectionView, JobView
+from app.services.lookup import open_job
 from app.services.permissions import Actor, require
 from app.services.words import line
 from app.wording import orders
@@ -20,17 +21,19 @@ LONGEST = 400
 def word_needed(session: Session, actor: Actor, job: JobView) -> str | None:
     """Why the customer's word is needed before a correction; None where one is ordered.
 
-    `not_given`: nobody gave the order. `not_ordered`: measuring alone is ordered. `not_signed`:
-    something else was ordered when the customer signed. What is ordered in words of its own is
-    for people to read.
+    `not_given`: nobody gave the order. `not_ordered`: measuring alone is ordered, or nothing is
+    said. `own_words`: what is ordered in words of its own, no program can read. `not_signed`:
+    something else was ordered when the customer signed.
     """
     require(actor, "jobs.read")
     if job.authorised_at is None:
         return "not_given"
-    if orders.scope_code(job.authorised_scope or "") == "measure":
-        return "not_ordered"
+    ordered = job.authorised_scope or ""
+    code = orders.scope_code(ordered)
+    if code != "correct":
+        return "own_words" if ordered and not code else "not_ordered"
     signed = signed_for.ordered_when_signed(session, actor, job.number)
-    return "not_signed" if signed and signed != (job.authorised_scope or "").rstrip(".") else None
+    return "not_signed" if signed and signed != ordered.rstrip(".") else None
 
 
 def note(
@@ -47,6 +50,7 @@ def note(
     Raises BadInput `word_needed` where nobody is said to have agreed, and as `corrections.note`.
     """
     require(actor, "corrections.write")
+    open_job(session, actor, number)
     if (
         sent.supersedes is not None
         or word_needed(session, actor, jobs.read(session, actor, number)) is None

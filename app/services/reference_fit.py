@@ -12,6 +12,7 @@ from app.records.tables import JobEntry
 from app.services import jobs, references
 from app.services.job_facts import REFERENCE_FIXED
 from app.services.job_views import JobView
+from app.services.lookup import open_job
 from app.services.machines import MachineView
 from app.services.permissions import Actor, require
 from app.services.references import ReferenceView, RevisionView
@@ -63,25 +64,32 @@ def year_decides(machine: MachineView, found: Sequence[ReferenceView]) -> bool:
 
 
 def choose(
-    session: Session, actor: Actor, number: str, reference_id: int, because: str, now: datetime
+    session: Session,
+    actor: Actor,
+    number: str,
+    reference_id: int,
+    because: str,
+    now: datetime,
+    revision: int | None = None,
 ) -> JobView:
-    """Fixes the latest revision; one of another machine with the reason why it holds for this one.
+    """Fixes a revision, the latest unless told; of another machine with the reason why it holds.
 
     Raises BadInput `reference_of_another` without such a reason, and as `jobs.fix_reference` does.
     """
     require(actor, "jobs.choose_reference")
+    open_job(session, actor, number)
     job = jobs.read(session, actor, number)
-    chosen = references.read(session, actor, reference_id)
-    standing = job.reference is not None and job.reference.id == chosen.latest.id
-    other = differing(job.machine, chosen.latest)
-    if not other:
-        return jobs.fix_reference(session, actor, number, reference_id, now)
+    named = references.read(session, actor, reference_id).name
+    chosen = references.read_revision(session, actor, reference_id, revision)
+    standing = job.reference is not None and job.reference.id == chosen.id
+    if not differing(job.machine, chosen):
+        return jobs.fix_reference(session, actor, number, reference_id, now, revision)
     if not because and not standing:
         machine = in_words(job.machine.make, job.machine.model, job.machine.year)
-        facts: dict[str, Fact] = {"met": chosen.name, "machine": machine}
+        facts: dict[str, Fact] = {"met": named, "machine": machine}
         raise BadInput([Problem("reference_of_another", "because", facts)], "reference_of_another")
     why = words(because, "because") if because else ""
-    return jobs.fix_reference(session, actor, number, reference_id, now, because=why)
+    return jobs.fix_reference(session, actor, number, reference_id, now, revision, why)
 
 
 def why_another(session: Session, actor: Actor, job: JobView) -> str | None:

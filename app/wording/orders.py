@@ -57,16 +57,18 @@ def word_needed(code: str, ordered: str) -> str:
         "not_ordered": _("Ordered is: {ordered}. No correction is ordered.").format(
             ordered=ordered.rstrip(".")
         ),
+        "own_words": _(
+            "Ordered in words of its own is: {ordered}. Whether that takes in this correction, the "
+            "program cannot read."
+        ).format(ordered=ordered.rstrip(".")),
         "not_signed": _("What is ordered was changed since the customer signed for it."),
     }
     return said[code] + " " + _("The customer's word is needed before anything is corrected.")
 
 
 def agreed(name: str, what: str) -> str:
-    """Return the note of a customer's word on a correction that was not ordered."""
-    return _("{name} agreed to a correction that was not ordered: {what}").format(
-        name=name, what=what
-    )
+    """Return the note of a customer's word on a correction that the order does not name."""
+    return _("{name} was asked and agreed to this correction: {what}").format(name=name, what=what)
 
 
 def belongings() -> tuple[str, ...]:

@@ -200,14 +200,14 @@ TABLE: Table = {
         later("submit it again"),
     ),
     "word_needed": Explanation(
-        later("this correction is not ordered"),
+        later("this correction is not ordered, or not in words that name it"),
         later("the customer's word on it is needed before it is made"),
-        later("ask the customer, then tick that they agreed and write who said so"),
+        later("ask the customer, then say that they agreed, and who said so"),
     ),
     "reference_of_another": Explanation(
         later("the reference {met} is not of this machine, {machine}"),
         later("a reference of the same make, model and year is needed, or a reason"),
-        later("choose one of this machine, or write below why this one holds for it"),
+        later("choose one of this machine, or say why this one holds for it"),
     ),
     "reference_in_use": Explanation(
         later("a measurement stands against the job's reference"),

@@ -4,9 +4,9 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.schemas.check_in import CheckInChangeIn, CheckInIn
-from app.schemas.correction import CorrectionIn
 from app.schemas.machine_change import MachineChangeIn
 from app.schemas.requests import (
+    CorrectionDoneIn,
     HandOverIn,
     InstrumentChoiceIn,
     ReasonIn,
@@ -16,9 +16,10 @@ from app.schemas.requests import (
 from app.services import (
     check_in,
     check_in_changes,
-    corrections,
+    corrections_ordered,
     jobs,
     machine_changes,
+    reference_fit,
     visual_checks,
 )
 from app.services.check_in import CheckedIn
@@ -125,11 +126,17 @@ def list_machine_changes(
     Described(sends=ReferenceChoiceIn, answers=JobView, repeatable=True),
 )
 def choose_reference(call: Calling, number: str) -> Response:
-    """Fix the reference revision that the job is judged by."""
+    """Fix the reference revision that the job is judged by; of another machine with `because`."""
     sent = call.sent(ReferenceChoiceIn)
     return call.write(
-        lambda session: jobs.fix_reference(
-            session, call.actor, number, sent.reference_id, call.now, sent.revision
+        lambda session: reference_fit.choose(
+            session,
+            call.actor,
+            number,
+            sent.reference_id,
+            sent.because or "",
+            call.now,
+            sent.revision,
         )
     )
 
@@ -185,14 +192,16 @@ def close_hold(call: Calling, number: str, hold_id: int) -> Response:
     "POST",
     "/jobs/{number}/corrections",
     "corrections.write",
-    Described(sends=CorrectionIn, answers=JobView, status=201, repeatable=True),
+    Described(sends=CorrectionDoneIn, answers=JobView, status=201, repeatable=True),
 )
 def note_correction(call: Calling, number: str) -> Response:
-    """Note what was done to the machine, or put an earlier note right."""
-    sent = call.sent(CorrectionIn)
+    """Note what was done to the machine; what was not ordered needs `agreed` and `agreed_by`."""
+    sent = call.sent(CorrectionDoneIn)
 
     def noted(session: Session) -> JobView:
-        corrections.note(session, call.actor, number, sent, call.now)
+        corrections_ordered.note(
+            session, call.actor, number, sent, sent.agreed, sent.agreed_by or "", call.now
+        )
         return jobs.read(session, call.actor, number)
 
     return call.write(noted, 201)

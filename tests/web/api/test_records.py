@@ -73,7 +73,8 @@ def test_a_job_goes_from_check_in_to_hand_over(api: Api) -> None:
     desk, technician = api.as_role("desk"), api.as_role("technician")
     assert desk.get(f"/jobs/{number}")["status"] == "checked_in"
     reference = technician.made("POST", "/references", REFERENCE)["id"]
-    chosen = technician.made("PUT", f"/jobs/{number}/reference", {"reference_id": reference}, 200)
+    choice = {"reference_id": reference, "because": "same frame"}
+    chosen = technician.made("PUT", f"/jobs/{number}/reference", choice, 200)
     assert chosen["reference"]["number"] == 1
     checks = {"checks": [{"item": "frame_cracks", "answer": "seen", "note": "left tube"}]}
     (hold,) = technician.made("POST", f"/jobs/{number}/visual-checks", checks)
@@ -86,7 +87,15 @@ def test_a_job_goes_from_check_in_to_hand_over(api: Api) -> None:
         "method": "replaced",
         "done_by": "Quay (invented)",
     }
-    job = technician.made("POST", f"/jobs/{number}/corrections", sent)
+    place = f"/jobs/{number}/corrections"
+    for word in ({}, {"agreed_by": "Åse"}, {"agreed": False, "agreed_by": "Åse"}):
+        refused = technician.ask("POST", place, {**sent, **word})
+        assert (refused.status_code, refused.json()["code"]) == (422, "word_needed")
+    unnamed = technician.ask("POST", place, {**sent, "agreed": True})
+    assert [one["field"] for one in unnamed.json()["errors"]] == ["agreed_by"]
+    job = technician.made("POST", place, {**sent, "agreed": True, "agreed_by": "Åse"})
+    (said,) = technician.get(f"/jobs/{number}/notes")["items"]
+    assert said["words"] == "Åse was asked and agreed to this correction: new frame"
     (noted,) = job["corrections"]
     assert {name: noted[name] for name in sent} == sent
     right = {"text": "new frame, painted", "supersedes": noted["id"]}
@@ -232,3 +241,21 @@ def test_a_machine_is_put_right_with_a_reason(api: Api) -> None:
     assert done["after"] == {"frame_number": "ZZZTEST00A1000099"}
     assert desk.get(f"/jobs/{number}/machine-changes")["items"] == [done]
     assert desk.get(f"/jobs/{number}")["machine"]["frame_number"] == "ZZZTEST00A1000099"
+
+
+def test_a_reference_of_another_machine_needs_the_reason_why_it_holds(api: Api) -> None:
+    number = checked_in(api)
+    technician = api.as_role("technician")
+    machine = {"make": "Othermark", "model": "Elsewhere 1"}
+    document = {**REFERENCE, "machine": machine}
+    other = technician.made("POST", "/references", document)["id"]
+    revised = {**document, "machine": {**machine, "model": "Elsewhere 2"}}
+    technician.made("POST", f"/references/{other}/revisions", revised)
+    place, sent = f"/jobs/{number}/reference", {"reference_id": other, "revision": 1}
+    refused = technician.ask("PUT", place, sent)
+    assert (refused.status_code, refused.json()["code"]) == (422, "reference_of_another")
+    assert [one["field"] for one in refused.json()["errors"]] == ["because"]
+    assert "say why this one holds for it" in refused.json()["errors"][0]["message"]
+    assert technician.get(f"/jobs/{number}")["reference"] is None
+    chosen = technician.made("PUT", place, {**sent, "because": "same frame"}, 200)
+    assert chosen["reference"]["number"] == 1

@@ -125,8 +125,13 @@ DONE = {"text": "stem replaced"}
     [
         ({}, "Ordered is: measure and report. No correction is ordered."),
         ({"authorised_by": ""}, "Nobody has given the order yet"),
+        (
+            {"authorised_scope": "measure, and straighten the stem"},
+            "Ordered in words of its own is: measure, and straighten the stem.",
+        ),
+        ({"authorised_scope": ""}, "Ordered is: not stated. No correction is ordered."),
     ],
-    ids=["measuring_alone", "not_given"],
+    ids=["measuring_alone", "not_given", "own_words", "not_stated"],
 )
 def test_a_correction_that_is_not_ordered_needs_the_customers_word(
     shop: Shop, check_in: dict[str, str], told: str
@@ -147,7 +152,7 @@ def test_a_correction_that_is_not_ordered_needs_the_customers_word(
     answer = technician.post(place, {**DONE, "agreed": "yes", "agreed_by": "Åse by telephone"})
     assert answer.headers["location"] == f"/jobs/{number}"
     noted = text_of(technician.get(f"/jobs/{number}/notes").text)
-    assert "Åse by telephone agreed to a correction that was not ordered: stem replaced" in noted
+    assert "Åse by telephone was asked and agreed to this correction: stem replaced" in noted
 
 
 def test_a_correction_that_is_ordered_is_noted_without_a_word(shop: Shop, desk: Visitor) -> None:
