@@ -94,14 +94,16 @@ def create_link(
     *,
     note: str = "",
     valid_days: int | None = None,
+    token: str | None = None,
 ) -> NewLink:
     """Make a link to the claim view of a job, for the shop's usual number of days unless told.
 
+    token: the secret of its address, for callers that must know it again; else it is drawn.
     Raises NotFound; BadInput (`too_small`, `too_large`) unless 1 to 365 days.
     """
     require(actor, "claim_links.write")
     target = Target(job_id=job_row(session, actor, job_number).id)
-    row, token = made(session, actor, target, now, note, valid_days)
+    row, token = made(session, actor, target, now, note, valid_days, token)
     said = created(row, now)
     audit.record(session, actor, "claim_link.created", f"job:{job_number}", now, said)
     return NewLink(row.id, token, job_number, row.expires_at)
@@ -114,13 +116,14 @@ def made(
     now: datetime,
     note: str,
     valid_days: int | None,
+    token: str | None = None,
 ) -> tuple[ClaimLink, str]:
     """The row of a new link, and its token. Raises BadInput."""
     days = usual_days(session, actor) if valid_days is None else valid_days
     if not 1 <= days <= LONGEST_DAYS:
         code, limit = ("too_small", 1) if days < 1 else ("too_large", LONGEST_DAYS)
         raise BadInput([Problem(code, "valid_days", {"met": days, "limit": limit})])
-    token = secrets.token_urlsafe(32)
+    token = token or secrets.token_urlsafe(32)
     row = ClaimLink(
         shop_id=actor.shop_id,
         job_id=target.job_id,
@@ -258,7 +261,13 @@ def ended(session: Session, actor: Actor, row: ClaimLink, now: datetime) -> Link
     return views_of(session, actor, [row], now)[0]
 
 
-def accesses(session: Session, actor: Actor, link_id: int | None = None) -> tuple[AccessView, ...]:
+def accesses(
+    session: Session,
+    actor: Actor,
+    link_id: int | None = None,
+    limit: int = MOST_SHOWN,
+    offset: int = 0,
+) -> tuple[AccessView, ...]:
     """Who used a link and when, newest first; without an id the newest uses of all links.
 
     Raises NotFound `no_such_claim_link`.
@@ -268,7 +277,7 @@ def accesses(session: Session, actor: Actor, link_id: int | None = None) -> tupl
     if link_id is not None:
         row = by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
         rows = rows.where(ClaimAccess.claim_link_id == row.id)
-    found = session.scalars(rows.order_by(ClaimAccess.id.desc()).limit(MOST_SHOWN))
+    found = session.scalars(rows.order_by(ClaimAccess.id.desc()).limit(limit).offset(offset))
     return tuple(
         AccessView(one.at, one.what, one.address, one.subject, one.claim_link_id) for one in found
     )

@@ -68,14 +68,17 @@ def create_link(
     *,
     note: str = "",
     valid_days: int | None = None,
+    token: str | None = None,
 ) -> NewInsurerLink:
     """Make a link to all claims of an insurer, those to come included, until it ends.
 
-    Raises NotFound `no_such_insurer`; BadInput as for a link to one job.
+    token: as for a link to one job. Raises NotFound `no_such_insurer`; BadInput as there.
     """
     require(actor, "insurer_links.write")
     insurer = insurers.insurer_row(session, actor, insurer_id)
-    row, token = claims.made(session, actor, Target(insurer_id=insurer.id), now, note, valid_days)
+    row, token = claims.made(
+        session, actor, Target(insurer_id=insurer.id), now, note, valid_days, token
+    )
     said = claims.created(row, now)
     audit.record(session, actor, "claim_link.created", f"insurer:{insurer.id}", now, said)
     return NewInsurerLink(row.id, token, insurer.name, row.expires_at)

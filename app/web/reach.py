@@ -1,8 +1,9 @@
-"""Where other devices reach these pages: what a code for the camera of a tablet must hold."""
+"""Where others reach these pages: the address in a code for a tablet, and of a claim's link."""
 
 from fastapi import Request
 
 from app.settings import LOOPBACK_NAMES, Settings, bracketed
+from app.web.routes import path_to
 
 
 def address_for_others(request: Request) -> str | None:
@@ -17,3 +18,10 @@ def address_for_others(request: Request) -> str | None:
     if bracketed(request.url.hostname or "") not in LOOPBACK_NAMES:
         return str(request.base_url).rstrip("/")
     return settings.address_for_others
+
+
+def address_of_claim(request: Request, token: str) -> str:
+    """The whole address of a claim link, as outsiders reach it."""
+    public = request.app.state.settings.public_url
+    base = public or f"{request.url.scheme}://{request.url.netloc}"
+    return f"{base}{path_to('claim', token=token)}"

@@ -27,6 +27,7 @@ Found = TypeVar("Found")
 JSON = "application/json"
 CSV = "text/csv"
 PDF = "application/pdf"
+ZIP = "application/zip"
 KEY = "Idempotency-Key"
 
 

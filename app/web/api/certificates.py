@@ -9,16 +9,18 @@ from starlette.responses import Response
 
 from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn, ResumeIn
 from app.services import certificates, sign_in, verification
+from app.services.bundles import bundle
 from app.services.issuing_progress import Progress, give_up, progress, resume
 from app.services.issuing_queue import IssuingQueue
 from app.services.permissions import Actor
 from app.services.press import Press
 from app.services.register import CertificateView
 from app.services.verification import Verification
-from app.web.api.call import PDF, Call, Calling, answer
+from app.web.api.call import PDF, ZIP, Call, Calling, answer
 from app.web.api.described import OPEN, Described, route
 from app.web.api.listing import Limit, Offset, sliced
 from app.web.api.waiting import signed_for
+from app.web.pages.download import archive_download
 from app.wording.errors import explain
 
 OF_JOB = "/jobs/{number}/certificates"
@@ -90,6 +92,14 @@ def download_certificate(call: Calling, number: str) -> Response:
     file = call.read(lambda session: certificates.certificate_file(session, call.actor, number))
     named = f"attachment; filename*=UTF-8''{quote(file.filename, safe='')}"
     return Response(file.pdf, media_type=PDF, headers={"Content-Disposition": named})
+
+
+@route("GET", ONE + "/bundle", "certificates.read", Described(answer_type=ZIP))
+def download_bundle(call: Calling, number: str) -> Response:
+    """All that a recipient needs in one zip: file, data, photos, authority, how to check."""
+    return archive_download(
+        call.read(lambda session: bundle(session, call.actor, number, call.now, press=_press(call)))
+    )
 
 
 @route(

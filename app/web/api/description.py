@@ -21,7 +21,7 @@ PLACE = re.compile(r"\{([a-z_]+)\}")
 WHOLE_NUMBERS = frozenset(
     {"customer_id", "machine_id", "reference_id", "revision", "instrument_id", "hold_id",
      "draft_id", "survey", "reading_id", "study_id",
-     "photo_id"}
+     "photo_id", "insurer_id", "link_id"}
 )  # fmt: skip
 PREFER: dict[str, Any] = {
     "name": "Prefer",

@@ -34,16 +34,22 @@ def admit(action: str) -> Callable[..., Any]:
 
 def bearer(request: Request, database: Database) -> Actor:
     """Whose token came with the request. Raises NotSignedIn."""
-    scheme, _, token = request.headers.get("authorization", "").partition(" ")
-    if scheme.lower() != SCHEME or not token.strip():
-        raise NotSignedIn("token_missing")
+    token = token_in(request)
     now = request.app.state.clock()
     with database.read() as session:
-        holder = tokens.identify(session, token.strip(), now)
+        holder = tokens.identify(session, token, now)
     if holder.needs_touch:
         with database.write() as session:
             tokens.touch(session, holder.actor, now)
     return holder.actor
+
+
+def token_in(request: Request) -> str:
+    """The token that came with the request, whosever it is. Raises NotSignedIn."""
+    scheme, _, token = request.headers.get("authorization", "").partition(" ")
+    if scheme.lower() != SCHEME or not token.strip():
+        raise NotSignedIn("token_missing")
+    return token.strip()
 
 
 api = Door("api", admit, PREFIX)

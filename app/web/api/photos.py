@@ -4,7 +4,7 @@ from starlette.responses import Response
 
 from app.schemas.photo import PhotoIn
 from app.schemas.requests import ReasonIn
-from app.services import photos, signatures
+from app.services import photo_sharing, photos, signatures
 from app.services.darkroom import Darkroom
 from app.services.photos import PhotoView
 from app.services.signatures import SignatureView
@@ -77,6 +77,22 @@ def describe_photo(call: Calling, number: str, photo_id: int) -> Response:
         lambda session: photos.describe(
             session, call.actor, number, photo_id, sent.about, sent.caption, call.now
         )
+    )
+
+
+@route("POST", ONE + "/share", "photos.share", Described(answers=PhotoView, repeatable=True))
+def share_photo(call: Calling, number: str, photo_id: int) -> Response:
+    """Let a photo go with the claim."""
+    return call.write(
+        lambda session: photo_sharing.share(session, call.actor, number, photo_id, call.now)
+    )
+
+
+@route("POST", ONE + "/keep-back", "photos.share", Described(answers=PhotoView, repeatable=True))
+def keep_photo_back(call: Calling, number: str, photo_id: int) -> Response:
+    """Let a photo stay in the shop from now on."""
+    return call.write(
+        lambda session: photo_sharing.keep_back(session, call.actor, number, photo_id, call.now)
     )
 
 

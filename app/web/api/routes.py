@@ -3,17 +3,20 @@
 from app.web.api import (
     certificates,
     check_bars,
+    claim_links,
     customers,
     drafts,
     floor,
     instrument_checks,
     instruments,
+    insurers,
     jobs,
     machine_references,
     machines,
     notes,
     photos,
     references,
+    register_export,
     sending_back,
     solving,
     surveys,
@@ -37,6 +40,9 @@ MODULES = (
     floor,
     surveys,
     certificates,
+    insurers,
+    claim_links,
+    register_export,
 )
 
 router = api.router

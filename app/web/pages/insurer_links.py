@@ -14,7 +14,8 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
-from app.web.pages.links import Link, address_for, days_of, link_of
+from app.web.pages.links import Link, days_of, link_of
+from app.web.reach import address_of_claim
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording.moments import day
@@ -83,7 +84,7 @@ def page_for(
         form=state,
         insurer=insurer,
         links=tuple(link_of(one) for one in found),
-        new=address_for(request, made.token) if made else "",
+        new=address_of_claim(request, made.token) if made else "",
         new_until=day(made.expires_at) if made else "",
         reachable=request.app.state.settings.public_url is not None,
     )

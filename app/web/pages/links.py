@@ -16,8 +16,8 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
+from app.web.reach import address_of_claim
 from app.web.rendering import Page, see, show
-from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.moments import day, moment
@@ -111,18 +111,11 @@ def page_for(
         form=state,
         number=number,
         links=tuple(link_of(one) for one in found),
-        new=address_for(request, made.token) if made else "",
+        new=address_of_claim(request, made.token) if made else "",
         new_until=day(made.expires_at) if made else "",
         reachable=request.app.state.settings.public_url is not None,
         photos=photos_of(session, visit, number),
     )
-
-
-def address_for(request: Request, token: str) -> str:
-    """The whole address of a link, as outsiders reach it."""
-    public = request.app.state.settings.public_url
-    base = public or f"{request.url.scheme}://{request.url.netloc}"
-    return f"{base}{path_to('claim', token=token)}"
 
 
 def photos_of(session: Session, visit: Visit, number: str) -> str:
