@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from playwright.sync_api import Dialog, Page, expect
+from playwright.sync_api import Page, expect
 
 from app.schemas.note import NoteIn
 from app.services import notes
@@ -305,28 +305,3 @@ def test_a_call_is_noted_from_the_list_in_one_press(
     calls.get_by_role("button", name="Reached", exact=True).click()
     expect(calls).to_have_count(0)
     assert page.url == f"{site.address}/"
-
-
-def test_leaving_while_a_photo_waits_for_the_network_is_asked_about(
-    site: Site, windows: Windows, known: str, tmp_path: Path
-) -> None:
-    page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/jobs/{known}/photos")
-    page.get_by_label("Take a photo, or choose files").set_input_files(picture(tmp_path))
-    page.route("**/photos", lambda route: route.abort())
-    page.get_by_role("button", name="Add to the job").click()
-    expect(page.locator("[data-photos-state]")).to_contain_text("Waiting for the network")
-    asked: list[str] = []
-
-    def stay(dialog: Dialog) -> None:
-        asked.append(dialog.type)
-        dialog.dismiss()
-
-    page.once("dialog", stay)
-    with page.expect_event("dialog"):
-        page.evaluate("location.reload()")
-    assert asked == ["beforeunload"]
-    page.unroute("**/photos")
-    windows.complaints.clear()
-    expect(page.get_by_role("img", name=re.compile("^Photo 1"))).to_be_visible()
