@@ -29,7 +29,28 @@ from tests.databases import CHEAP, give_back, open_at
 from tests.web.shop import furnish
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+SWITCHED_OFF = (
+    # As Playwright has it, whose own list this one takes the place of.
+    "AvoidCorsURLLoaderRestartOnRedirect",
+    "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose",
+    "HttpsFirstBalancedModeAutoEnable",
+    "HttpsUpgrades",
+    "MediaRouter",
+    "NetworkTimeServiceQuerying",
+    "OptimizationHints",
+    "PaintHolding",
+    "PreconnectToSearch",
+    "ThirdPartyStoragePartitioning",
+    # Two pages of the browser's own, made for every window, that cost as much as a test in it.
+    "WebUIOmniboxAimPopup",
+    "WebUIOmniboxFullPopup",
+    "WebUIOmniboxPopup",
+    # A process in stock for a page that nobody opens.
+    "SpareRendererForSitePerProcess",
+)
 FLAGS = [
+    f"--disable-features={','.join(SWITCHED_OFF)}",
     "--no-sandbox",
     "--disable-gpu",
     "--disable-quic",
