@@ -5,7 +5,7 @@ import datetime
 from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from app.records.tables.base import Code, Document, Line, ShopRecord, link, one_of
+from app.records.tables.base import Code, Document, Line, Paragraph, ShopRecord, link, one_of
 
 PHASES = ("before", "during", "after")
 
@@ -26,6 +26,9 @@ class Draft(ShopRecord):
     closed_as: Mapped[Code | None]
     """`submitted` or `discarded`."""
     survey_id: Mapped[int | None] = link("survey")
+    supersedes_id: Mapped[int | None] = link("survey")
+    """The survey whose place it is to take."""
+    supersedes_because: Mapped[Paragraph] = mapped_column(default="")
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}  # noqa: RUF012

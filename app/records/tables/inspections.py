@@ -19,6 +19,11 @@ class VisualCheckItem(ShopRecord):
     state: Mapped[Code]
     place: Mapped[Line] = mapped_column(default="")
     note: Mapped[Paragraph] = mapped_column(default="")
+    since_seen: Mapped[Code] = mapped_column(default="")
+    """Why what was seen is answered otherwise: one of `schemas.visual_check.SINCE_SEEN`; else
+    empty."""
+    since_words: Mapped[Paragraph] = mapped_column(default="")
+    """What was done or found since, and by whom."""
     person_id: Mapped[int | None] = link("person")
     at: Mapped[datetime.datetime]
 
