@@ -79,6 +79,11 @@ TABLE: Table = {
         later("one that was issued is needed"),
         later("look at the register"),
     ),
+    "message_too_large": Explanation(
+        later("the zip of certificate {number} has {met_mb} MB"),
+        later("up to {limit_mb} MB go into a mail that most services take"),
+        later("send a link instead, keep some photos in the shop, or hand the zip over otherwise"),
+    ),
     "claim_link_unknown": Explanation(
         later("this link leads nowhere"),
         later("the whole link as it was sent is needed"),

@@ -37,8 +37,9 @@ REFUSED = 422
 MOST_REFUSE = 15
 NO_PAGE = {
     "authority_certificate", "certificate_pdf", "certificate_bundle", "claim_pdf", "claim_data",
-    "claim_bundle", "claim_photo_whole", "claim_photo_thumbnail", "survey_document",
-    "reference_document", "photo_whole", "photo_thumbnail", "floor_news", "progress_mark",
+    "claim_bundle", "certificate_message", "claim_photo_whole", "claim_photo_thumbnail",
+    "survey_document", "reference_document", "photo_whole", "photo_thumbnail", "floor_news",
+    "progress_mark",
 }  # fmt: skip
 """Routes that answer with a file, a picture, or data for the script."""
 

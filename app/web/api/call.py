@@ -28,6 +28,7 @@ JSON = "application/json"
 CSV = "text/csv"
 PDF = "application/pdf"
 ZIP = "application/zip"
+MESSAGE = "message/rfc822"
 KEY = "Idempotency-Key"
 
 

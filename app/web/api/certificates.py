@@ -10,17 +10,18 @@ from starlette.responses import Response
 from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn, ResumeIn
 from app.services import certificates, sign_in, verification
 from app.services.bundles import bundle
+from app.services.claim_message import message
 from app.services.issuing_progress import Progress, give_up, progress, resume
 from app.services.issuing_queue import IssuingQueue
 from app.services.permissions import Actor
 from app.services.press import Press
 from app.services.register import CertificateView
 from app.services.verification import Verification
-from app.web.api.call import PDF, ZIP, Call, Calling, answer
+from app.web.api.call import MESSAGE, PDF, ZIP, Call, Calling, answer
 from app.web.api.described import OPEN, Described, route
 from app.web.api.listing import Limit, Offset, sliced
 from app.web.api.waiting import signed_for
-from app.web.pages.download import archive_download
+from app.web.pages.download import archive_download, attachment
 from app.wording.errors import explain
 
 OF_JOB = "/jobs/{number}/certificates"
@@ -100,6 +101,15 @@ def download_bundle(call: Calling, number: str) -> Response:
     return archive_download(
         call.read(lambda session: bundle(session, call.actor, number, call.now, press=_press(call)))
     )
+
+
+@route("GET", ONE + "/message", "claim_links.write", Described(answer_type=MESSAGE))
+def download_message(call: Calling, number: str) -> Response:
+    """A mail with the bundle attached, not addressed to anybody who is not on record."""
+    made = call.read(
+        lambda session: message(session, call.actor, number, call.now, press=_press(call))
+    )
+    return attachment(made.content, MESSAGE, made.filename)
 
 
 @route(

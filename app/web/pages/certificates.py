@@ -10,16 +10,18 @@ from starlette.responses import Response
 from app.services import certificates, jobs
 from app.services.bundles import bundle
 from app.services.certificates import CertificateView
+from app.services.claim_message import message
 from app.services.jobs import JobView
 from app.services.permissions import allowed
 from app.web.database import Read
 from app.web.door import pages
 from app.web.pages.ask import Question, Words, ask_then_act
-from app.web.pages.download import archive_download, pdf_download
+from app.web.pages.download import archive_download, attachment, pdf_download
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import jobs as words
+from app.wording.claim_message import subject as subject_of
 from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verification import in_force
@@ -115,13 +117,20 @@ def certificate_bundle(request: Request, visit: Here, session: Read, number: str
     return archive_download(bundle(session, visit.person, number, visit.now, press=press))
 
 
+@pages.add("GET", "/certificates/{number}/message", "claim_links.write")
+def certificate_message(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """A mail with the zip attached, as a file that a mail program opens as a draft."""
+    press = request.app.state.press
+    made = message(session, visit.person, number, visit.now, press=press)
+    return attachment(made.content, "message/rfc822", made.filename)
+
+
 def mail_about(found: CertificateView, job: JobView) -> str:
     """A mail to the adjuster as their own program begins it; the file is put in by hand."""
     claim = job.claim
     if claim is None or not claim.adjuster_email:
         return ""
-    named = _("claim {number}").format(number=claim.claim_number) if claim.claim_number else ""
-    subject = ", ".join(filter(None, [f"{words.kind(found.kind)} {found.number}", named]))
+    subject = subject_of(found.kind, found.number, claim.claim_number or "")
     body = _(
         "Attached: {file}. It holds the signed certificate (PDF), its data, photos, and how to "
         "check all of that with free tools."

@@ -1,5 +1,6 @@
 """Claim links, insurers' links, bundles and the register through the API."""
 
+import email
 import hashlib
 import io
 import json
@@ -199,6 +200,18 @@ def test_the_bundle_holds_the_certificate_byte_for_byte(api: Api, certificate: s
     with zipfile.ZipFile(io.BytesIO(answer.content)) as files:
         pdf = technician.ask("GET", f"/certificates/{certificate}/pdf").content
         assert files.read(f"{certificate}.pdf") == pdf
+
+
+def test_the_mail_carries_the_bundle(api: Api, certificate: str) -> None:
+    path = f"/certificates/{certificate}"
+    answer = api.as_role("inspector").ask("GET", f"{path}/message")
+    assert answer.headers["content-type"] == "message/rfc822"
+    assert f'filename="{certificate}.eml"' in answer.headers["content-disposition"]
+    mail = email.message_from_bytes(answer.content)
+    (attached,) = [one for one in mail.walk() if one.get_filename()]
+    bundle = api.as_role("desk").ask("GET", f"{path}/bundle").content
+    assert attached.get_payload(decode=True) == bundle
+    assert api.as_role("technician").ask("GET", f"{path}/message").status_code == 403
 
 
 def test_the_register_is_exported_signed_and_on_record(api: Api, certificate: str) -> None:

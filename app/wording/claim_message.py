@@ -1,0 +1,70 @@
+"""The mail with which a certificate goes to an adjuster, in plain words."""
+
+from app.wording.jobs import kind as kind_words
+from app.wording.translation import _, counted
+
+
+def subject(kind: str, number: str, claim: str) -> str:
+    """Return the subject; `claim` is the insurer's number, or empty."""
+    named = _("claim {number}").format(number=claim) if claim else ""
+    return ", ".join(filter(None, [f"{kind_words(kind)} {number}", named]))
+
+
+def body(
+    *,
+    number: str,
+    kind: str,
+    machine: str,
+    standing: str,
+    finding: str,
+    photos: int,
+    address: str,
+    shop: str,
+) -> str:
+    """Return what the mail says.
+
+    standing: what the register says of the certificate now, a sentence. finding: in its own
+    words; empty where it is not in force. address: where that is asked again, or empty.
+    """
+    paragraphs = (
+        _("{Kind} {number} for {machine}.").format(
+            Kind=capital(kind_words(kind)), number=number, machine=machine
+        ),
+        finding,
+        _("The shop's register, {standing}").format(standing=standing),
+        held(number, photos),
+        asked_again(address),
+        shop,
+    )
+    return "\n\n".join(filter(None, paragraphs)) + "\n"
+
+
+def held(number: str, photos: int) -> str:
+    """What lies in the attached file, a line each."""
+    lines = (
+        _("Attached is {file}. It holds:").format(file=f"{number}.zip"),
+        _("- {file}: the signed certificate").format(file=f"{number}.pdf"),
+        _("- {file}: the same as data for programs").format(file=f"{number}.json"),
+        counted(
+            "- {count} photo, and what it shows in photos.txt",
+            "- {count} photos, and what they show in photos.txt",
+            photos,
+        ).format(count=photos)
+        if photos
+        else "",
+        _("- shop-authority.pem: the shop's own certificate, to check the signature with"),
+        _("- how-to-check.txt: how anybody checks all of that with free tools"),
+    )
+    return "\n".join(filter(None, lines))
+
+
+def asked_again(address: str) -> str:
+    """Where to ask whether it is still in force."""
+    if address:
+        return _("Whether it is still in force is told here: {address}").format(address=address)
+    return _("Whether it is still in force only the shop can tell: please ask when it matters.")
+
+
+def capital(text: str) -> str:
+    """The words with a capital at their beginning."""
+    return text[:1].upper() + text[1:]
