@@ -1,6 +1,6 @@
-"""A shop whose jobs can be signed for: 25 characteristics before and after, four photos."""
+"""A shop whose jobs can be signed for: 25 characteristics, three views each of before and after,
+four photos."""
 
-import io
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,9 +11,9 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from numpy.random import PCG64, Generator
-from PIL import Image
 
 from app import resources
+from app.benchmarks.invented_photos import picture
 from app.benchmarks.shop_server import CHECK_IN, owner_of_new_shop
 from app.records.migrating import upgrade
 from app.records.session import Database
@@ -27,7 +27,12 @@ from app.services.prepared_photo import PreparedPhoto
 from app.settings import sqlite_url
 
 CHARACTERISTICS, REQUIRED, PHOTOS = 25, 8, 4
-PHOTO_SIZE = (2400, 1800)
+NOT_MEASURED = frozenset({"control", "axis"})
+NOT_MEASURED_PAIR = "tail"
+"""What the shop left out of the file to try by hand, so that as many characteristics remain; the
+head angle is set by the levelling points then."""
+NOT_STATED = frozenset({"control_points", "control_weights", "handling"})
+OF_CONTROL_POINTS = ("control.", "distance.", "datum_", "axis_")
 NOISE_MM = 0.02
 """Between two measurements: the very same points in two jobs would refuse certificates."""
 MACHINE = {"make": "Fjordmark", "model": "Skarv 700"}
@@ -72,21 +77,40 @@ def furnished(folder: Path, database: Database, count: int) -> FullShop:
 
 
 def reference() -> dict[str, Any]:
-    """The first characteristics of the file to try by hand, and the first of them required."""
-    document = read("full_reference.json")
-    kept = list(document["characteristics"].items())[:CHARACTERISTICS]
-    asked = {key: {**one, "required": place < REQUIRED} for place, (key, one) in enumerate(kept)}
-    return {**document, "characteristics": asked}
+    """What the file to try by hand says of these characteristics, the first of them required."""
+    document = {
+        key: one for key, one in read("full_reference.json").items() if key not in NOT_STATED
+    }
+    kept = [key for key in document["characteristics"] if is_asked(key)]
+    asked = {
+        key: {**document["characteristics"][key], "required": place < REQUIRED}
+        for place, key in enumerate(kept)
+    }
+    return {**document, "levelling": "by_line", "characteristics": asked}
+
+
+def is_asked(key: str) -> bool:
+    """Whether a characteristic comes from what the shop measured."""
+    return not key.startswith(OF_CONTROL_POINTS) and not key.endswith("." + NOT_MEASURED_PAIR)
 
 
 def survey(phase: str, seed: int) -> dict[str, Any]:
-    """The measurement to try by hand with other noise on each reading."""
+    """The measurement to try by hand as far as the shop made it, with other noise on each
+    reading."""
     document = read("full_survey.json")
+    document.pop("fork_runout_mm")
     noise = Generator(PCG64(seed))
-    for point in document["points"]:
+    points = [one for one in document["points"] if is_measured(one)]
+    for point in points:
         for axis in "xyz":
             point[axis] = round(point[axis] + float(noise.normal(0.0, NOISE_MM)), 3)
-    return {**document, "phase": phase}
+    return {**document, "phase": phase, "points": points}
+
+
+def is_measured(point: dict[str, Any]) -> bool:
+    """Whether the shop measured this point."""
+    pair = str(point.get("label", "")).partition(".")[0]
+    return point["feature"] not in NOT_MEASURED and pair != NOT_MEASURED_PAIR
 
 
 def read(name: str) -> dict[str, Any]:
@@ -97,18 +121,9 @@ def read(name: str) -> dict[str, Any]:
 
 
 def invented_photos() -> tuple[PreparedPhoto, ...]:
-    """Pictures with as much detail as a camera's, made of noise and a few colours."""
+    """Drawn pictures, kept as the shop keeps what a telephone took."""
     darkroom = Darkroom(own_process=False)
     return tuple(darkroom.prepare(picture(seed)) for seed in range(PHOTOS))
-
-
-def picture(seed: int) -> bytes:
-    """A coarse pattern made large: its file is about as long as a camera's."""
-    coarse = Generator(PCG64(seed)).bytes(3 * 240 * 180)
-    image = Image.frombytes("RGB", (240, 180), coarse).resize(PHOTO_SIZE, Image.Resampling.BICUBIC)
-    kept = io.BytesIO()
-    image.save(kept, "JPEG", quality=85)
-    return kept.getvalue()
 
 
 def job(

@@ -14,11 +14,13 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from app import resources
-from app.documents.content import CertificateContent, CharacteristicLine, Line, texts_of
+from app.documents import row_words
+from app.documents.content import CertificateContent, CharacteristicLine, texts_of
 from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.first_page import Fit, fitting, with_all
 from app.documents.first_page_size import DENSITIES, Drawn, aspect, foreseen_mm
 from app.documents.fonts import font_assets, texts_shown, unprintable
+from app.documents.made_with import MadeLine, both_made
 from app.documents.pango import engine
 from app.documents.photos import for_print
 from app.drawings.inks import PRINT
@@ -63,10 +65,20 @@ class Printed:
         """How many of them it leaves to the table of results."""
         return len(self.content.required) - len(self.required)
 
-    @staticmethod
-    def half(lines: tuple[Line, ...]) -> int:
-        """Where lines part into two columns, the first the longer one."""
-        return (len(lines) + 1) // 2
+    @property
+    def usual_factor(self) -> str:
+        """The coverage factor that goes without saying in a row of the results."""
+        return row_words.usual_factor(self.content)
+
+    @property
+    def both_made(self) -> tuple[MadeLine, ...]:
+        """How both measurements were made, side by side."""
+        return both_made(self.content)
+
+    @property
+    def method_of_both(self) -> bool:
+        """Whether any sentence about the method holds of both measurements."""
+        return not set(self.content.method).isdisjoint(self.content.before_method)
 
 
 def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> tuple[Problem, ...]:
@@ -239,4 +251,5 @@ def environment_in(language: NullTranslations) -> Environment:
     made.install_gettext_translations(language, newstyle=False)  # type: ignore[attr-defined]
     made.filters["drawing"] = Markup
     made.globals["bar"] = drawn_bar
+    made.globals.update(told=row_words.told, background=row_words.background)
     return made

@@ -38,6 +38,8 @@ class Reading:
     """The verdict in words, with the side where it is outside."""
     word: str
     """The verdict in one word."""
+    figure: str = ""
+    """The value as a number alone, where `value` may have words for its direction."""
 
 
 @dataclass(frozen=True, slots=True)

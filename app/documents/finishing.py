@@ -39,6 +39,8 @@ def finish(pdf: Any) -> None:
             box_in_points(pdf, element)
         if element.number in heads:
             element["A"]["Scope"] = heads[element.number]
+        if element["S"] == "/TBody":
+            go_on_with_header(pdf, element)
     set_feet_apart(pdf, frozenset(element.number for element in read))
 
 
@@ -131,6 +133,20 @@ def scopes(pdf: Any, read: list[Any]) -> dict[int, str]:
             if cell["S"] == "/TH":
                 found[cell.number] = "/Column" if above else "/Row"
     return found
+
+
+def go_on_with_header(pdf: Any, body: Any) -> None:
+    """A row of a table's body without a header of its own goes on with the row above: its cells
+    have that row's header (ISO 32000-1, 14.8.4.3.4), which the engine leaves them without."""
+    header = None
+    for row in children(pdf, body):
+        cells = children(pdf, row)
+        heads = [cell for cell in cells if cell["S"] == "/TH"]
+        if heads:
+            header = heads[0]["ID"] if len(heads) < len(cells) else None
+        elif header is not None:
+            for cell in cells:
+                cell["A"]["Headers"] = pydyf.Array([header])
 
 
 def set_feet_apart(pdf: Any, read: frozenset[int]) -> None:

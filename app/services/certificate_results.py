@@ -7,7 +7,7 @@ from app.documents.content import CharacteristicLine, HandlingLine, Reading
 from app.drawings.tolerance_bar import Bar
 from app.schemas.comparing import ChangeOut
 from app.schemas.result import CharacteristicOut, ResultOut
-from app.wording import bar_ends, handling, labels, numbers, senses, sources, verdicts
+from app.wording import bar_ends, changes, handling, labels, numbers, senses, sources, verdicts
 from app.wording.sections import sorted_into
 from app.wording.translation import _
 
@@ -28,7 +28,7 @@ def characteristic_lines(
     """
     earlier = {one["key"]: one for one in before["characteristics"]} if before else {}
     told = change["characteristics"] if change else []
-    changed = {one["key"]: unbroken(one["sense"]) for one in told}
+    changed = {one["key"]: unbroken(changes.in_brief(one)) for one in told}
     printed = [
         one
         for one in result["characteristics"]
@@ -115,6 +115,7 @@ def reading(one: CharacteristicOut) -> Reading:
         verdict=one["verdict"],
         finding=finding_words(one),
         word=verdicts.verdict(one["verdict"]),
+        figure=numbers.size(one["value"], one["unit"], decimals),
     )
 
 

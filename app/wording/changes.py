@@ -1,5 +1,6 @@
 """What changed between two measurements, and which way, in words."""
 
+from app.schemas.comparing import ChangedOut
 from app.wording.numbers import places, size, spread
 from app.wording.translation import _, later
 
@@ -91,6 +92,14 @@ def sentence(code: str, change: float, unit: str, expanded: float, *, significan
     return _("{changed} ({sure})").format(
         changed=_(WAYS[code]).format(size=size(change, unit, decimals)), sure=sure
     )
+
+
+def in_brief(one: ChangedOut) -> str:
+    """Return the same for a row of a table, whose key says what was not told."""
+    if one["significant"]:
+        return one["sense"]
+    expanded = one["expanded_uncertainty"]
+    return _("none told ({sure})").format(sure=spread(expanded, one["unit"], places(expanded)))
 
 
 def combined(surveys: int, statistic: float | None, limit: float | None) -> str:
