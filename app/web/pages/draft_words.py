@@ -23,6 +23,8 @@ class Reading:
     z: str
     u: str
     stands: bool
+    gone: str
+    """Why it does not stand; empty for one that does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,18 @@ def reading_of(point: DraftPoint) -> Reading:
         z=text("z"),
         u=text("u"),
         stands=point.stands,
+        gone="" if point.stands else gone_word(point.because or ""),
     )
+
+
+def gone_word(because: str) -> str:
+    """Why a point is kept and does not stand."""
+    words = {
+        "undone": _("taken back"),
+        "replaced": _("measured anew"),
+        "set_up_moved": _("put away: the set-up moved"),
+    }
+    return words.get(because, because)
 
 
 def so_far_of(preview: Preview) -> SoFar:
