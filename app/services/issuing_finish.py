@@ -41,6 +41,7 @@ from app.signing.time_stamp_service import service_of
 from app.signing.trust import fingerprint_of, signers
 from app.wording import moments
 from app.wording.errors import explain
+from app.wording.progress import not_made
 from app.wording.translation import _
 
 log = logging.getLogger(__name__)
@@ -143,12 +144,16 @@ def opened(press: Press, key: SigningKey | None, signer: str, now: datetime) -> 
 
 
 def refuse_other_key(session: Session, shop_id: int, signer: str, press: Press) -> None:
-    """Raise Unavailable where the key that it was signed for with is trusted no more, or is not
-    the shop's any more: asked again in the unit that enters the file."""
+    """Raise Unavailable where the key that it was signed for with is trusted no more, or never was
+    one of the shop's keys of today: asked again in the unit that enters the file.
+
+    A key that was renewed since it was signed for finishes what it began: its certificates stay
+    verifiable, and the moment of signing lies before the renewal.
+    """
     if signer in marked(session, shop_id):
         raise Unavailable("signing_key_distrusted")
     held = signers(press.data_dir / FOLDER)
-    if not held or fingerprint_of(held[-1]) != signer:
+    if signer not in {fingerprint_of(one) for one in held}:
         raise Unavailable("signing_key_changed")
 
 
@@ -243,8 +248,7 @@ def write_down(session: Session, taken: Taken, error: Exception, now: datetime) 
         delay(session, actor, task, code, now, taken.number)
         return
     session.delete(task)
-    why = _("The file could not be made ({code}).").format(code=code)
-    void(session, actor, row, why, now)
+    void(session, actor, row, not_made(code), now)
 
 
 def delay(

@@ -18,7 +18,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 
 from app.errors import BadInput, NotAllowed, Problem, Unavailable
 from app.signing.in_one_step import finish, replace_all
-from app.signing.private_files import write_private
+from app.signing.private_files import alone_in, write_private
 from app.signing.profile import (
     KeyKind,
     PrivateKey,
@@ -129,12 +129,13 @@ def change_password(folder: Path, old: str | None, new: str) -> None:
 
     Interrupted, it is done or not done at all. Raises NotAllowed when `old` does not open the keys.
     """
-    password = old or kept_password(folder) or ""
-    key, signer, others = opened_signer(folder, password)
-    files = {SIGNER: sealed_signer(key, signer, others, new)}
-    if has_authority_key(folder):
-        files[AUTHORITY_KEY] = sealed_key(opened_authority_key(folder, password), new)
-    replace_all(folder, files, (PASSWORD,))
+    with alone_in(folder):
+        password = old or kept_password(folder) or ""
+        key, signer, others = opened_signer(folder, password)
+        files = {SIGNER: sealed_signer(key, signer, others, new)}
+        if has_authority_key(folder):
+            files[AUTHORITY_KEY] = sealed_key(opened_authority_key(folder, password), new)
+        replace_all(folder, files, (PASSWORD,))
 
 
 def has_authority_key(folder: Path) -> bool:

@@ -46,7 +46,7 @@ def finish(folder: Path) -> None:
         gone = json.loads((ready / GONE).read_bytes())
         for path in sorted(ready.iterdir()):
             if path.name != GONE:
-                os.replace(path, folder / path.name)
+                move(path, folder / path.name)
         for name in gone:
             (folder / name).unlink(missing_ok=True)
         sync_folder(folder)
@@ -58,6 +58,15 @@ def finish(folder: Path) -> None:
         ready.rmdir()
     except OSError:
         if left_in(ready):
+            raise
+
+
+def move(path: Path, place: Path) -> None:
+    """Move a file into its place, unless another program just did so."""
+    try:
+        os.replace(path, place)
+    except FileNotFoundError:
+        if path.exists():
             raise
 
 

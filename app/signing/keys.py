@@ -23,6 +23,7 @@ from app.errors import NotAllowed, Unavailable
 from app.signing.authority import authority_pem, kept_password, opened_signer
 from app.signing.chain import chain_above, issued, may_issue
 from app.signing.distrust import distrusted
+from app.signing.private_files import alone_in
 from app.signing.profile import SIGNER_USES, PrivateKey
 from app.signing.trust import fingerprint_of, note_signer
 
@@ -55,8 +56,17 @@ def open_key(folder: Path, password: str | None, now: datetime) -> SigningKey:
     password: None as long as the random one lies beside the keys. Raises NotAllowed when the
     password is needed or wrong; Unavailable when the certificate is not valid now or not meant
     for documents, when key and certificate do not belong together, when the authority did
-    not issue it, or when it was marked as not to be trusted any more.
+    not issue it, or when it was marked as not to be trusted any more. While the keys are being
+    renewed it waits for that.
     """
+    if not folder.is_dir():
+        raise Unavailable("signing_key_unreadable", None, path=str(folder))
+    with alone_in(folder):
+        return opened_as_it_is(folder, password, now)
+
+
+def opened_as_it_is(folder: Path, password: str | None, now: datetime) -> SigningKey:
+    """The same, where nobody changes the folder meanwhile."""
     given = password or kept_password(folder)
     if given is None:
         raise NotAllowed("signing_password_needed")

@@ -1,6 +1,9 @@
 """Files that only their owner can read, replaced in one step and flushed to the disk."""
 
+import fcntl
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -22,5 +25,20 @@ def sync_folder(folder: Path) -> None:
     descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+@contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """Nobody else who asks for the same folder goes on meanwhile, in this program or another.
+
+    Whoever opens the keys then sees them as they were before a renewal or after it, and never some
+    files of each. It does not nest.
+    """
+    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX)
+        yield
     finally:
         os.close(descriptor)

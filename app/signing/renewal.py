@@ -26,6 +26,7 @@ from app.signing.authority import (
 )
 from app.signing.in_one_step import replace_all
 from app.signing.keys import authority_in, check
+from app.signing.private_files import alone_in
 from app.signing.profile import KeyKind, new_key, signer_certificate
 from app.signing.trust import keep_authority, note_signer, pem_of
 
@@ -38,16 +39,17 @@ def renew_signer(
     Raises NotAllowed (the keys' password), Unavailable: `no_authority_key` where the key came
     from elsewhere, `signing_certificate_not_valid_now` for an authority that has expired.
     """
-    given = password_for(folder, password)
-    if not has_authority_key(folder):
-        raise Unavailable("no_authority_key")
-    authority_key = opened_authority_key(folder, given)
-    authority = x509.load_pem_x509_certificate(authority_pem(folder))
-    key = new_key(kind)
-    signer = signer_certificate(shop, key, authority, authority_key, now)
-    check(key, signer, authority, now)
-    note_signer(folder, signer)
-    replace_all(folder, {SIGNER: sealed_signer(key, signer, (authority,), given)})
+    with alone_in(folder):
+        given = password_for(folder, password)
+        if not has_authority_key(folder):
+            raise Unavailable("no_authority_key")
+        authority_key = opened_authority_key(folder, given)
+        authority = x509.load_pem_x509_certificate(authority_pem(folder))
+        key = new_key(kind)
+        signer = signer_certificate(shop, key, authority, authority_key, now)
+        check(key, signer, authority, now)
+        note_signer(folder, signer)
+        replace_all(folder, {SIGNER: sealed_signer(key, signer, (authority,), given)})
 
 
 def renew_authority(
@@ -57,10 +59,11 @@ def renew_authority(
 
     The keys keep their password. Raises NotAllowed when it does not open them.
     """
-    given = password_for(folder, password)
-    read_pkcs12((folder / SIGNER).read_bytes(), given)
-    keep_authority(folder)
-    write_pair(folder, shop, now, given, kind)
+    with alone_in(folder):
+        given = password_for(folder, password)
+        read_pkcs12((folder / SIGNER).read_bytes(), given)
+        keep_authority(folder)
+        write_pair(folder, shop, now, given, kind)
 
 
 def use_own(folder: Path, content: bytes, password: str, now: datetime) -> None:
@@ -74,14 +77,15 @@ def use_own(folder: Path, content: bytes, password: str, now: datetime) -> None:
     authority = authority_in(certificate, others)
     between = check(key, certificate, authority, now, others)
     folder.mkdir(mode=0o700, exist_ok=True)
-    if (folder / AUTHORITY).is_file():
-        keep_authority(folder)
-    note_signer(folder, certificate)
-    files = {
-        AUTHORITY: pem_of(authority),
-        SIGNER: sealed_signer(key, certificate, (*between, authority), password),
-    }
-    replace_all(folder, files, (AUTHORITY_KEY, PASSWORD))
+    with alone_in(folder):
+        if (folder / AUTHORITY).is_file():
+            keep_authority(folder)
+        note_signer(folder, certificate)
+        files = {
+            AUTHORITY: pem_of(authority),
+            SIGNER: sealed_signer(key, certificate, (*between, authority), password),
+        }
+        replace_all(folder, files, (AUTHORITY_KEY, PASSWORD))
 
 
 def password_for(folder: Path, password: str | None) -> str:

@@ -46,6 +46,11 @@ OTHER = (
     later("Something failed; the server's log says what."),
     later("Have it tried again; if it stands still again, give it up and sign for a new one."),
 )
+NOT_MADE: dict[str, str] = {
+    "signing_key_changed": later("the shop's signing key is another one since it was signed for"),
+    "signing_key_distrusted": later("the signing key was marked as not to be trusted any more"),
+}
+"""Why a number is void for good, where that can be said to anybody; else the code stands alone."""
 AFTER_VOID = later("Put right what it says, then sign for a new one.")
 
 
@@ -57,6 +62,12 @@ def state(code: str) -> str:
 def problem(code: str | None) -> str:
     """What the last try failed by; empty when none did."""
     return _(PROBLEMS.get(code, OTHER)[0]) if code else ""
+
+
+def not_made(code: str) -> str:
+    """Why there is no certificate under a number."""
+    why = ": ".join(filter(None, [_(NOT_MADE[code]) if code in NOT_MADE else "", code]))
+    return _("The file could not be made ({code}).").format(code=why)
 
 
 def advice(state_code: str, code: str | None) -> str:
