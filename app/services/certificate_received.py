@@ -1,6 +1,6 @@
 """The machine's condition as it came, and what is not on record of its damage since."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from app.documents.content import Line as Fact
 from app.schemas.damage import ZONES
@@ -8,7 +8,7 @@ from app.services.certificate_case import Case
 from app.services.certificate_facts import facts
 from app.services.surveys import SurveyView
 from app.wording import damage, jobs, moments
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
 MEASURED_BY = {
     "front_wheel": ("front_wheel_", "wheel_"),
@@ -26,6 +26,8 @@ CORRECTED_AS = {
     "frame": {"head", "frame", "rear_frame", "engine_mounts", "pivot"},
 }
 """The same zones, as corrections name their part."""
+MOST_QUOTED = 3
+"""Lines of damage in words that are told again; all of them stand under "As received"."""
 
 
 def received_lines(case: Case) -> tuple[Fact, ...]:
@@ -52,23 +54,60 @@ def received_words(case: Case) -> str:
 
 
 def not_followed(case: Case, survey: SurveyView) -> str:
-    """Damage at check-in that no measurement and no correction speaks of; else empty."""
+    """Damage at check-in that no measurement and no correction speaks of; else empty.
+
+    Damage told in words is held against them where the words name a zone as this program does.
+    Any other words, in whatever language, are told as they are: nobody compared them.
+    """
     left = [zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey)]
+    return " ".join(filter(None, [of_zones(left, case), of_words(told_in_words(case))]))
+
+
+def of_zones(left: Sequence[str], case: Case) -> str:
+    """Zones whose damage nothing speaks of."""
     if not left:
         return ""
-    return _(
+    told = _(
         "Seen at check-in, and neither measured nor named among the corrections; what became of "
         "it is not on record here: {zones}."
     ).format(zones="; ".join(damage.zone(zone) for zone in left))
+    if any(one.part in (None, "other") for one in case.job.corrections):
+        told += " " + _("A correction that is noted in words alone may speak of it.")
+    return told
+
+
+def of_words(lines: Sequence[str]) -> str:
+    """Damage in words that name no zone; the whole list stands beside the day it came."""
+    if not lines:
+        return ""
+    told = "; ".join(f"“{one}”" for one in lines[:MOST_QUOTED])
+    more = len(lines) - MOST_QUOTED
+    if more > 0:
+        told += counted(", and {count} more", ", and {count} more", more).format(count=more)
+    return _(
+        "Told in words at check-in, and held against no measurement and no correction: {words}."
+    ).format(words=told)
 
 
 def damaged_zones(case: Case) -> Iterator[str]:
     """Zones with damage at check-in, from front to rear; also those that words name."""
     coded = {one.zone for one in case.job.damage}
-    words = " ".join(case.job.visible_damage[len(case.job.damage) :])
+    words = " ".join(free_lines(case))
     for zone in ZONES:
         if zone in coded or damage.is_named(zone, words):
             yield zone
+
+
+def told_in_words(case: Case) -> list[str]:
+    """Lines of damage that name no zone."""
+    return [
+        one for one in free_lines(case) if not any(damage.is_named(zone, one) for zone in ZONES)
+    ]
+
+
+def free_lines(case: Case) -> Sequence[str]:
+    """Damage that lies in no zone or is told otherwise."""
+    return case.job.visible_damage[len(case.job.damage) :]
 
 
 def spoken_of(zone: str, case: Case, survey: SurveyView) -> bool:

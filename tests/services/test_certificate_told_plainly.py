@@ -93,15 +93,42 @@ def unsaid_damage(done: Bench, *damaged: str) -> str:
 
 def test_damage_that_nothing_speaks_of_since_is_named(done: Bench) -> None:
     told = unsaid_damage(done, "front rim bent", "tank dented", "frame scraped", "horn lost")
-    assert told.endswith("not on record here: front wheel; fuel tank.")
-    assert unsaid_damage(done, "frame scraped", "horn lost") == ""
+    assert "not on record here: front wheel; fuel tank." in told
+    assert unsaid_damage(done, "frame scraped") == ""
+
+
+@pytest.mark.parametrize("words", ["horn lost", "Gabel links verbogen", "フロントフォーク曲がり"])
+def test_damage_in_words_of_any_language_that_nobody_compared_is_told_as_it_is(
+    done: Bench, words: str
+) -> None:
+    told = unsaid_damage(done, "frame scraped", words)
+    assert told == (
+        f"Told in words at check-in, and held against no measurement and no correction: “{words}”."
+    )
+
+
+def test_of_many_words_a_few_are_quoted_and_the_others_counted(done: Bench) -> None:
+    told = unsaid_damage(done, "horn lost", "clock lost", "bag lost", "strap lost", "lamp lost")
+    assert told.endswith("“horn lost”; “clock lost”; “bag lost”, and 2 more.")
+
+
+def test_a_correction_in_words_alone_may_speak_of_it(done: Bench) -> None:
+    """What it names in another language than the program's cannot be told."""
+    noted(done, text="Tank ersetzt, neue Leitung", part="other", method="replaced")
+    assert unsaid_damage(done, "tank dented") == ""
+    noted(done, text="Verkleidung ersetzt", part="other", method="replaced")
+    told = unsaid_damage(done, "fairing broken")
+    assert told.endswith(
+        "not on record here: headlamp and fairing. A correction that is noted in words alone may "
+        "speak of it."
+    )
 
 
 def test_damage_that_a_correction_names_is_not(done: Bench) -> None:
     noted(done, text="replaced by a new one", part="front_wheel", method="replaced")
     noted(done, text="the tank was replaced", part="other", method="replaced")
     told = unsaid_damage(done, "front rim bent", "tank dented", "rear wheel buckled")
-    assert told.endswith("not on record here: rear wheel.")
+    assert "not on record here: rear wheel." in told
 
 
 def test_every_zone_has_words_that_name_it() -> None:
