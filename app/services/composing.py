@@ -119,14 +119,23 @@ def tools_for(session: Session, wish: Wish, press: Press, key_password: str | No
 
 def compose(session: Session, wish: Wish, tools: Tools, number: str) -> Reserved:
     """What is printed under a number. Raises RefusedToIssue."""
+    address = tools.press.check_address(number)
+    return composed(session, wish, number, address, tools.authority_sha256)
+
+
+def composed(session: Session, wish: Wish, number: str, address: str, authority: str) -> Reserved:
+    """The words and the data. address: where outsiders check it; authority: its fingerprint.
+
+    Raises RefusedToIssue.
+    """
     case = refuse_unless_fit(session, wish)
     survey = cast(SurveyView, case.survey)
     issue_facts = Issue(
         number=number,
         kind=wish.kind,
         now=wish.now,
-        check_address=tools.press.check_address(number),
-        authority_sha256=tools.authority_sha256,
+        check_address=address,
+        authority_sha256=authority,
         replaces=replaces_words(session, wish),
         opinion=wish.opinion,
     )

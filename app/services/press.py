@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.documents.content import CertificateContent
-from app.errors import Problem, Unavailable
+from app.errors import Problem, RefusedToIssue, Unavailable
 from app.services.order import Failed, Made, Order
 from app.services.worker import Worker
 
@@ -73,6 +73,18 @@ class Press:
                 raise found.error()
             self._can_print = True
         return self.letters.run("letters_missing", content, box)  # type: ignore[return-value]
+
+    def draft(self, content: CertificateContent, pictures: dict[str, bytes]) -> bytes:
+        """The pages of a certificate that is none. Raises Unavailable; RefusedToIssue with what
+        cannot be printed."""
+        if problems := self.problems_with(content, ()):
+            raise RefusedToIssue(problems)
+        made: bytes | Failed = self.worker.run(  # type: ignore[assignment]
+            "draft", content, pictures
+        )
+        if isinstance(made, Failed):
+            raise made.error()
+        return made
 
     def make(self, order: Order, while_waiting: Callable[[], None] | None = None) -> Made:
         """A signed and checked certificate. Raises Unavailable with what went wrong, and what

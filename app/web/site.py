@@ -19,6 +19,7 @@ from app.web.pages import (
     correction,
     distrust,
     draft,
+    draft_certificate,
     finding,
     finding_numbers,
     floor_acts,
@@ -59,11 +60,12 @@ from app.web.pages import (
 
 MODULES = (
     at_work, authority, before_and_after, certificates, check_in, check_in_change, choose, claim,
-    claim_photo, claim_uses, correction, distrust, draft, finding, finding_numbers, floor_acts,
-    floor_overview, floor_step, floor_watch, instruments, insurer_links, job, job_acts, job_card,
-    links, machine_change, measure, notes, order, people, photo, photos, pin, progress, recognised,
-    references, register_export, sending_back, shade, shop, sign_in, sign_off, sign_off_queue,
-    signing_key, tablets, today, verify, visual_check, visual_check_item,
+    claim_photo, claim_uses, correction, distrust, draft, draft_certificate, finding,
+    finding_numbers, floor_acts, floor_overview, floor_step, floor_watch, instruments,
+    insurer_links, job, job_acts, job_card, links, machine_change, measure, notes, order, people,
+    photo, photos, pin, progress, recognised, references, register_export, sending_back, shade,
+    shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, verify, visual_check,
+    visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

@@ -30,8 +30,6 @@ from app.wording.translation import _, counted
 MOST_SHOWN = 30
 FIELDS = ("words", "call", "whom", "outcome")
 SENT = ("words", "call", "takes_back")
-NOTED_FROM = ("sign_off_form",)
-"""Other pages on which something is noted, to come back to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +85,7 @@ def add_note(request: Request, visit: Here, session: Write, form: Sent, number: 
     with shown_again(request, visit, form.values(), again, FIELDS):
         sent = {name: form.text(name) for name in SENT if form.text(name)}
         notes.add(session, visit.person, number, checked(NoteIn, sent), visit.now)
-    place = form.text("back")
-    return see_saved(request, place if place in NOTED_FROM else "notes_form", number=number)
+    return see_saved(request, "notes_form", number=number)
 
 
 @pages.add("POST", "/jobs/{number}/calls", "jobs.note")
