@@ -2,16 +2,18 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
 
-from app.chassis import place_checks, returned_stations, station_checks
+from app.chassis import datum_doubts, place_checks, returned_stations, slip, station_checks
 from app.chassis.evaluate import evaluate
 from app.chassis.features import is_return
 from app.chassis.needs import LACKS
-from app.chassis.noticed import Noticed
+from app.chassis.noticed import Facts, Noticed
+from app.chassis.part_of_survey import kept
 from app.chassis.returned_stations import Returned
+from app.chassis.slip import Slip
+from app.chassis.station_checks import Seen
 from app.chassis.survey import Floats, Options, Reference, Survey
 from app.errors import Refusal
 
@@ -34,13 +36,22 @@ def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
     u = uncertainties(survey)
     seen = station_checks.seen_of(survey, u)
     found = [
-        *place_checks.check(survey, reference, u),
+        *_of_places(survey, reference),
         *station_checks.check(seen),
     ]
     returned = any(station and is_return(station) for station in survey.station)
     if returned and len(survey.feature) <= EVALUATED_MOST and not any(one.grave for one in found):
-        found += _of_the_whole(survey, reference, list(returned_stations.found(seen, survey, u)))
+        again = list(returned_stations.found(seen, survey, u))
+        found += _of_the_whole(survey, reference, seen, again)
     return tuple(found)
+
+
+def _of_places(survey: Survey, reference: Reference) -> list[Noticed]:
+    def check(part: Survey) -> list[Noticed]:
+        found = place_checks.check(part, reference, uncertainties(part))
+        return [*found, *datum_doubts.repeats(part)]
+
+    return datum_doubts.aimed(survey, reference, check(survey), check)
 
 
 def uncertainties(survey: Survey) -> Floats:
@@ -53,7 +64,7 @@ def uncertainties(survey: Survey) -> Floats:
 
 
 def _of_the_whole(
-    survey: Survey, reference: Reference, again: Sequence[Returned]
+    survey: Survey, reference: Reference, seen: Seen, again: Sequence[Returned]
 ) -> Iterator[Noticed]:
     """Did the set-up stand still, and does the engine refuse what no further point mends?"""
     verdict = _rig(survey, reference)
@@ -63,22 +74,37 @@ def _of_the_whole(
             return
         # Too little for the whole, but the datum may have come back by itself.
         if _rig(only(survey, DATUM), reference) == "moved":
-            yield _moved(survey, "everything", ())
+            yield _moved(survey, "everything", (), slip.of_datum(survey, uncertainties(survey)))
             return
     elif verdict == "moved":
         scope = _scope(survey, reference)
         own = None if scope == "everything" else _no_movement(again)
-        yield own or _moved(survey, scope, again)
+        yield own or _moved(survey, scope, again, _slip(seen, survey, scope, again))
         return
     yield from [_found_again(one) for one in again if one.turned is not None]
 
 
-def _moved(survey: Survey, scope: str, again: Sequence[Returned]) -> Noticed:
+def _slip(seen: Seen, survey: Survey, scope: str, again: Sequence[Returned]) -> Slip | None:
+    u = uncertainties(survey)
+    if scope == "everything":
+        return slip.of_datum(survey, u)
+    return slip.of_targets(survey, seen, again, u)
+
+
+def _moved(survey: Survey, scope: str, again: Sequence[Returned], farthest: Slip | None) -> Noticed:
     places = [i for i, station in enumerate(survey.station) if station and is_return(station)]
+    facts: Facts = (("scope", scope),)
     if again and scope != "everything":
-        facts = (("scope", scope), ("reason", f"{scope}_at"), ("station", again[-1].station))
-        return Noticed("set_up_moved", None, facts, tuple(places))
-    return Noticed("set_up_moved", None, (("scope", scope),), tuple(places))
+        facts = (*facts, ("reason", f"{scope}_at"), ("station", again[-1].station))
+    if farthest is not None:
+        facts = (
+            *facts,
+            ("slipped", farthest.feature),
+            ("slipped_label", farthest.label),
+            ("slip_mm", farthest.mm),
+            ("slip_u_mm", farthest.expanded_mm),
+        )
+    return Noticed("set_up_moved", None, facts, tuple(places))
 
 
 def _no_movement(again: Sequence[Returned]) -> Noticed | None:
@@ -119,7 +145,7 @@ def _scope(survey: Survey, reference: Reference) -> str:
 def without_returned_targets(survey: Survey) -> Survey:
     """The survey without the targets that were measured again."""
     pairs = zip(survey.feature, survey.station, strict=True)
-    return _kept(
+    return kept(
         survey,
         [
             i
@@ -131,18 +157,4 @@ def without_returned_targets(survey: Survey) -> Survey:
 
 def only(survey: Survey, features: frozenset[str]) -> Survey:
     """The survey's points of these features alone."""
-    return _kept(survey, [i for i, one in enumerate(survey.feature) if one in features])
-
-
-def _kept(survey: Survey, kept: list[int]) -> Survey:
-    return replace(
-        survey,
-        feature=tuple([survey.feature[i] for i in kept]),
-        label=tuple([survey.label[i] for i in kept]),
-        station=tuple([survey.station[i] for i in kept]),
-        turn=tuple([survey.turn[i] for i in kept]),
-        xyz=survey.xyz[kept],
-        u=survey.u[kept],
-        offset=survey.offset[kept],
-        cov={new: survey.cov[old] for new, old in enumerate(kept) if old in survey.cov},
-    )
+    return kept(survey, [i for i, one in enumerate(survey.feature) if one in features])

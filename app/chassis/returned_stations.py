@@ -4,7 +4,7 @@ Nobody finds the same turn of the steering again, and nobody need: the targets, 
 axis that their circles tell, say which station it was and how far beside it the steering stands.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
@@ -38,11 +38,7 @@ def found(seen: Seen, survey: Survey, u: Floats) -> Iterator[Returned]:
     """
     axis = _axis(seen)
     for name, points in seen.returned.items():
-        targets = [str(survey.label[i]) for i in points]
-        places = {
-            target: survey.xyz[[i for i in points if survey.label[i] == target]].mean(axis=0)
-            for target in dict.fromkeys(targets)
-        }
+        places = _places(survey, points)
         near = _nearest(seen, axis, places)
         if near is None:
             continue
@@ -51,6 +47,26 @@ def found(seen: Seen, survey: Survey, u: Floats) -> Iterator[Returned]:
         fits = _fits(seen.stations[station], places, axis, turn, variance)
         exchanged = None if fits else _exchanged(seen, axis, places, variance)
         yield Returned(name, points, station, turn, fits, exchanged)
+
+
+def apart(seen: Seen, survey: Survey, one: Returned) -> dict[str, float]:
+    """mm: how far each target of a return lies from its place at the station that it repeats, the
+    steering turned back."""
+    axis, stood = _axis(seen), seen.stations[one.station]
+    places = _places(survey, one.places)
+    return {
+        target: float(np.linalg.norm(place - _turned(axis, stood[target], one.turned)))
+        for target, place in places.items()
+        if target in stood
+    }
+
+
+def _places(survey: Survey, points: Sequence[int]) -> dict[str, Floats]:
+    """The mean place of each target among these points."""
+    return {
+        target: survey.xyz[[i for i in points if survey.label[i] == target]].mean(axis=0)
+        for target in dict.fromkeys(str(survey.label[i]) for i in points)
+    }
 
 
 def _axis(seen: Seen) -> Circle | None:

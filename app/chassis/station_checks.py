@@ -345,7 +345,8 @@ def _turned(seen: Seen, angles: Mapping[str, float]) -> Iterator[Noticed]:
     if means[0] <= means[1]:
         middle = (means[0] + means[1]) / 2.0
         facts = (("left_deg", means[0] - middle), ("right_deg", means[1] - middle))
-        yield Noticed("turns_contradict", "steer_target", facts)
+        turned = [place for name in angles if name in seen.turns for place in seen.places[name]]
+        yield Noticed("turns_contradict", "steer_target", facts, tuple(turned))
 
 
 def _placing(seen: Seen) -> Iterator[Noticed]:

@@ -9,7 +9,7 @@ from app.schemas.draft import DraftPointsIn, HeadingIn
 from app.schemas.form import Form, Identity, Ticked
 from app.schemas.instrument import CalibrationIn, InstrumentIn
 from app.schemas.machine import MachineIn
-from app.schemas.sent import Line, Prose, Sent
+from app.schemas.sent import Flag, Line, Prose, Sent
 from app.schemas.visual_check import VisualCheckIn
 
 Version = Annotated[int, Field(strict=True, ge=0, le=2**53)]
@@ -83,6 +83,8 @@ class SubmitDraftIn(DraftChangeIn):
     supersedes: Identity | None = None
     """Number of the survey whose place it takes."""
     because: Prose | None = None
+    despite_noticed: Flag = False
+    """What was noticed about the points was read, and they are submitted all the same."""
 
 
 Secret = Annotated[str, Field(max_length=200)]

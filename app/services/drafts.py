@@ -17,7 +17,7 @@ from app.schemas.planning import PlanOut
 from app.schemas.problems import refused
 from app.schemas.reading import checked
 from app.schemas.survey import MOST_POINTS
-from app.services import audit, floor_acts, planning, surveys
+from app.services import audit, draft_doubts, floor_acts, planning, surveys
 from app.services.draft_changes import changed, row_of, to_change
 from app.services.draft_views import (
     DraftPoint,
@@ -278,15 +278,26 @@ class ReadyDraft:
     survey: surveys.Prepared
     draft_id: int
     version: int
+    despite: tuple[str, ...] = ()
+    """Codes of what was noticed and submitted all the same."""
 
 
 def prepare(
-    session: Session, actor: Actor, number: str, draft_id: int, version: int | None = None
+    session: Session,
+    actor: Actor,
+    number: str,
+    draft_id: int,
+    version: int | None = None,
+    *,
+    despite_noticed: bool = False,
 ) -> ReadyDraft:
     """Evaluates the standing points; stores nothing. Raises as `submit` does."""
     job, draft = to_change(session, actor, number, draft_id, version)
-    document = document_of(view(session, actor, job, draft))
-    return ReadyDraft(surveys.prepare(session, actor, number, document), draft_id, draft.version)
+    found = view(session, actor, job, draft)
+    told = draft_doubts.standing(session, actor, draft, found)
+    despite = draft_doubts.require_answered(told, despite=despite_noticed)
+    prepared = surveys.prepare(session, actor, number, document_of(found))
+    return ReadyDraft(prepared, draft_id, draft.version, despite)
 
 
 def store(
@@ -303,6 +314,9 @@ def store(
     survey = surveys.store(session, actor, ready.survey, now, supersedes, because, "draft")
     draft.closed_at, draft.closed_as, draft.survey_id = now, "submitted", survey.id
     session.flush()
+    if ready.despite:
+        said: dict[str, audit.Value] = {"draft": draft.id, "noticed": list(ready.despite)}
+        audit.record(session, actor, "draft.submitted_despite", f"job:{number}", now, said)
     return survey
 
 
@@ -315,13 +329,16 @@ def submit(
     version: int | None = None,
     supersedes: int | None = None,
     because: str | None = None,
+    *,
+    despite_noticed: bool = False,
 ) -> SurveyView:
     """Submits the draft's standing points as a survey, in one transaction.
 
     A refused survey leaves the draft open as it was. Raises as `add_points` and
-    `surveys.submit` do.
+    `surveys.submit` do, and Conflict `noticed_unanswered` where something was noticed and the
+    sender does not say that it was read.
     """
-    ready = prepare(session, actor, number, draft_id, version)
+    ready = prepare(session, actor, number, draft_id, version, despite_noticed=despite_noticed)
     return store(session, actor, ready, now, supersedes, because)
 
 

@@ -15,7 +15,7 @@ from app.records.tables import Draft, Job
 from app.schemas.floor import RigTargetsIn
 from app.schemas.planning import PlanOut
 from app.schemas.reading import checked
-from app.services import audit, drafts, floor_acts, floor_road, floor_told
+from app.services import audit, drafts, floor_acts, floor_road, floor_told, planning
 from app.services.draft_changes import changed, require_open, row_of, to_change
 from app.services.floor_memory import Memory, Stand, stand
 from app.services.floor_take import done, done_before, seen, shown_anew, step_of, take
@@ -241,14 +241,19 @@ def news(
 
 def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
     """What is known so far and what one more point or station would bring; worked out once for
-    each version of the draft. Raises Refusal where no further point would set right what is
-    wrong."""
+    each version of the draft. While something implausible stands, nothing follows from the points:
+    that comes first. Raises Refusal where no further point would set right what is wrong."""
     require(actor, "drafts.read")
-    return PLANS.recalled(
-        session,
-        stand(session, actor, number, draft_id).key(),
-        lambda: drafts.plan(session, actor, number, draft_id),
-    )
+    found = stand(session, actor, number, draft_id)
+
+    def work() -> PlanOut:
+        told = seen(session, actor, number, draft_id, found).view.told
+        wrong = next((one for one in told if one.grave), None)
+        if wrong is not None:
+            return planning.first_put_right(wrong.code, wrong.feature, wrong.sentence)
+        return drafts.plan(session, actor, number, draft_id)
+
+    return PLANS.recalled(session, found.key(), work)
 
 
 def _found(session: Session, actor: Actor, number: str, draft_id: int) -> tuple[Job, Draft]:

@@ -240,7 +240,7 @@ def _steps(
     made = []
     for place, one in enumerate(road.found):
         its_points = tuple([points[at] for at in one.points])
-        its_told = tuple([item for item in told if item.step == one.step.code])
+        its_told = tuple([item for item in told if one.step.code in item.steps])
         current = one.step.code == here
         if known is not None and known.road.found[place] == one:
             step = known.view.steps[place]

@@ -20,6 +20,7 @@ from app.services.draft_views import with_new
 from app.services.floor_acts import Earlier
 from app.services.floor_memory import Memory, Stand, records, stand
 from app.services.floor_points import points_of
+from app.services.floor_repeats import read_by_others
 from app.services.floor_road import Road, Shown
 from app.services.floor_told import Taken
 from app.services.floor_views import Done, FloorView, Told
@@ -163,7 +164,10 @@ def _live_step(found: Stand) -> str:
 def done(found: Road, code: str | None, ids: Sequence[int] = (), told: Sequence[Told] = ()) -> Done:
     """What became of a request, with what was noticed about its points."""
     of_these = floor_road.told_about(told, ids) if ids else ()
-    stays = unfinished(found, code) or any(one.asks_again for one in of_these)
+    repeats = _repeated(found, code, ids)
+    wrong_here = any(one.grave and code in one.steps for one in told)
+    asked = any(one.asks_again for one in of_these) or wrong_here or bool(repeats)
+    stays = asked or unfinished(found, code)
     return Done(
         draft_id=found.draft.id,
         version=found.draft.version,
@@ -172,7 +176,18 @@ def done(found: Road, code: str | None, ids: Sequence[int] = (), told: Sequence[
         plausible=not any(one.grave for one in of_these),
         next_step=code if stays else found.next_after(code),
         again=False,
+        repeats=repeats,
     )
+
+
+def _repeated(found: Road, code: str | None, ids: Sequence[int]) -> tuple[int, ...]:
+    """Ids of what somebody else read before at the same point."""
+    one = None if code is None else found.find(code)
+    if one is None:
+        return ()
+    points = [found.draft.standing[place] for place in one.points]
+    earlier = [read_by_others(points, one.step.wanted, new) for new in ids]
+    return tuple(dict.fromkeys([point.id for group in earlier for point in group]))
 
 
 def unfinished(found: Road, code: str | None) -> bool:

@@ -209,6 +209,7 @@ def _told(one: Mapping[str, object], steps: Mapping[int, str]) -> Told:
     clauses = words.noticed(code, None if feature is None else str(feature), facts)
     points = tuple(int(place) for place in one["points"])  # type: ignore[attr-defined]
     homes = [steps[point] for point in points if point in steps]
+    step = homes[-1] if homes else _AT_STEP.get(code)
     return Told(
         code=code,
         feature=None if feature is None else str(feature),
@@ -218,6 +219,7 @@ def _told(one: Mapping[str, object], steps: Mapping[int, str]) -> Told:
         do=clauses.action,
         points=points,
         sentence=clauses.sentence,
-        step=homes[-1] if homes else _AT_STEP.get(code),
+        step=step,
         grave=bool(one["grave"]),
+        steps=tuple(dict.fromkeys(homes)) if homes else (step,) if step else (),
     )

@@ -28,11 +28,13 @@ class Told:
     points: tuple[int, ...]
     """Ids of the points that it speaks of."""
     step: str | None
-    """Code of the step that it belongs to."""
+    """Code of the step that it belongs to: of its last point."""
     sentence: str
     """The three in one."""
     grave: bool
     """A point that cannot be, or a set-up that moved: not merely advice."""
+    steps: tuple[str, ...] = ()
+    """Codes of all steps that it speaks of; one that is merely contradicted is none of them."""
 
     @property
     def good(self) -> bool:
@@ -141,6 +143,8 @@ class Done:
     next_step: str | None
     again: bool
     """The request had come before: nothing new was stored."""
+    repeats: tuple[int, ...] = ()
+    """Ids of points that somebody else took before of what was read here: they count together."""
 
 
 @dataclass(frozen=True, slots=True)

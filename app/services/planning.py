@@ -31,7 +31,18 @@ def plan(
 def nothing_measured() -> PlanOut:
     """The plan before the first point: begin with the datum."""
     need = needs.first_of_all(too_few_points("pivot", 0, POINTS_NEEDED["pivot"]))
-    return in_words(Plan(need, (), (), None, None, ()))
+    return _only_first({"code": need.code, "feature": need.feature, "message": words.begin()})
+
+
+def first_put_right(code: str, feature: str | None, sentence: str) -> PlanOut:
+    """The plan while a reading stands that cannot be: nothing follows from it."""
+    message = words.first_put_right(sentence)
+    return _only_first({"code": code, "feature": feature, "message": message})
+
+
+def _only_first(need: NeedOut) -> PlanOut:
+    made = in_words(Plan(None, (), (), None, None, ()))
+    return {**made, "message": need["message"], "needed_first": need}
 
 
 def in_words(made: Plan) -> PlanOut:

@@ -99,7 +99,7 @@ TABLE: Table = {
         later("turn the steering further, and put the targets farther apart in height"),
     ),
     "too_few_stations": Explanation(
-        later("the steering was measured at {met} stations"),
+        later("stations at which the steering was measured: {met}"),
         later("{needed} are needed (two suffice with two points in the bearing seats)"),
         later("measure the targets at further steering positions"),
     ),
@@ -142,7 +142,7 @@ TABLE: Table = {
     "turn_contradicts": Explanation(
         later("station {station} is said to be turned left at one point and right at another"),
         later("one side is needed for each station"),
-        later("correct `turn` of that station's points"),
+        later("give all points of that station the side that the steering was turned to"),
     ),
     "unknown_turn": Explanation(
         later("{where}: turn is {met}"),
@@ -201,11 +201,15 @@ TABLE: Table = {
     ),
     "mirrored_axes": Explanation(
         later(
-            "stations called left lie at {left_deg}° and those called right at {right_deg}° about "
-            "the steering axis"
+            "the stations turned left stand to the right of those turned right ({left_deg}° and "
+            "{right_deg}° about the steering axis)"
         ),
-        later("left must be the larger angle in right-handed axes"),
-        later("check `turn` of the stations, and whether the instrument's axes are left-handed"),
+        later("left as the rider sits is needed"),
+        later(
+            "if the steering was turned the other way, name these stations by the side that it was "
+            "turned to; else check which axis points up, and that the instrument's axes are "
+            "right-handed"
+        ),
     ),
     "spacing_unusable": Explanation(
         later("the spacing of targets {one} and {other} is {length_mm} mm"),

@@ -44,6 +44,11 @@ TABLE: Table = {
         later("a step that waits for the instrument is needed"),
         later("open the step on the tablet and let it wait for the instrument, then measure again"),
     ),
+    "noticed_unanswered": Explanation(
+        later("something was noticed about this measurement: {noticed}"),
+        later("it must be put right, or submitted by somebody who has read it"),
+        later("put it right first, or say that it is submitted all the same"),
+    ),
     "heading_changed": Explanation(
         later("somebody else changed {where} meanwhile"),
         later("what stands now must be seen first"),

@@ -1,12 +1,14 @@
 """What is noticed while points are taken, in three parts. Variants stand as `code:reason`."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Protocol
 
 from app.errors import Fact, Refusal
 from app.wording import elements, labels
 from app.wording.errors import explain
 from app.wording.explanation import Explanation, Table, filled
-from app.wording.translation import _, later
+from app.wording.numbers import places, size, spread
+from app.wording.translation import _, counted, later
 
 _MEASURE_AGAIN = later("check what was touched, and measure it again")
 
@@ -41,6 +43,35 @@ TABLE: Table = {
         later("{where} lies {distance_mm} mm from the pivot axis, where {fits} would be"),
         later("{lowest_mm} to {highest_mm} mm is expected there"),
         later("take it back and measure the part that this step asks for"),
+    ),
+    "point_implausible:or_datum": Explanation(
+        later(
+            "{where} lies {distance_mm} mm from the pivot axis: either this reading is off, or one "
+            "of the pivot's"
+        ),
+        later("{lowest_mm} to {highest_mm} mm is expected there"),
+        later("compare both with the instrument, and replace the one that is wrong"),
+    ),
+    "side_contradicts:or_datum": Explanation(
+        later(
+            "{where} lies {distance_mm} mm on the other side of the middle of the pivot: either "
+            "this reading is off, or one of the pivot's"
+        ),
+        later("left and right as the rider sits are needed"),
+        later("compare both with the instrument, and replace the one that is wrong"),
+    ),
+    "reading_off": Explanation(
+        later(
+            "{where}: the reading X {x_mm}, Y {y_mm}, Z {z_mm} contradicts the others; without it "
+            "they agree"
+        ),
+        later("readings that agree are needed"),
+        later("compare it with the instrument, then replace it or take it back"),
+    ),
+    "repeats_apart": Explanation(
+        later("{where} was measured more than once, and the readings lie {distance_mm} mm apart"),
+        later("at most {limit_mm} mm is expected of one place"),
+        later("compare them with the instrument, and take the wrong one back"),
     ),
     "apart_implausible": Explanation(
         later("{where} and {other} lie {distance_mm} mm apart"),
@@ -79,8 +110,9 @@ TABLE: Table = {
         later("the stations turned left stand to the right of those turned right"),
         later("left as the rider sits is needed"),
         later(
-            "check which way the steering was turned, which axis points up, and that the "
-            "instrument's axes are right-handed"
+            "if the steering was turned the other way, take these stations back and measure each "
+            "at its own step; else check which axis points up, and that the instrument's axes are "
+            "right-handed"
         ),
     ),
     "targets_apart": Explanation(
@@ -127,12 +159,18 @@ TABLE: Table = {
     "set_up_moved": Explanation(
         later("what was measured again does not lie where it lay: machine or instrument moved"),
         later("one set-up that stands still from the first point to the last is needed"),
-        later("find what moved, fix it, and start again; what was measured so far is kept apart"),
+        later(
+            "first touch the same place once more; if it stays so, find what moved, fix it, and "
+            "start again: what was measured so far is kept apart"
+        ),
     ),
     "set_up_moved:steering": Explanation(
         later("the targets do not come back to their places, but the pivot does: the rig moved"),
         later("targets that keep their places on the steering are needed"),
-        later("fix the rig and measure all stations again; the earlier ones are kept apart"),
+        later(
+            "first touch the same targets once more; if it stays so, fix the rig and measure all "
+            "stations again: the earlier ones are kept apart"
+        ),
     ),
     "set_up_moved:steering_at": Explanation(
         later(
@@ -174,13 +212,31 @@ TABLE: Table = {
 }
 
 
+MOST_NAMED = 3
+SLIPPED = later("{met} ({place}: {far} away, {sure})")
+
+
 def noticed(code: str, feature: str | None, facts: Mapping[str, Fact]) -> Explanation:
     """Return what was noticed in three parts; a refusal of the engine in its own words."""
     reason = facts.get("reason") or facts.get("scope")
     clauses = TABLE.get(f"{code}:{reason}") or TABLE.get(code)
     if clauses is None:
         return explain(Refusal(code, feature, **dict(facts)))
-    return filled(clauses, {**_rounded(facts), **_in_words(feature, facts)})
+    found = filled(clauses, {**_rounded(facts), **_in_words(feature, facts)})
+    if "slip_mm" not in facts:
+        return found
+    return found._replace(met=_(SLIPPED).format(met=found.met, **_slip(facts)))
+
+
+def _slip(facts: Mapping[str, Fact]) -> dict[str, str]:
+    """By how much the place moved that moved most, with its uncertainty to the same digit."""
+    feature, label = facts.get("slipped"), facts.get("slipped_label")
+    decimals = places(float(str(facts["slip_u_mm"])))
+    return {
+        "place": place(None if feature is None else str(feature), label),
+        "far": size(float(str(facts["slip_mm"])), "mm", decimals),
+        "sure": spread(float(str(facts["slip_u_mm"])), "mm", decimals).replace("± ", "±"),
+    }
 
 
 def _rounded(facts: Mapping[str, Fact]) -> dict[str, Fact]:
@@ -232,6 +288,8 @@ def station(name: str) -> str:
     """Return what a station of the steering is called."""
     if name == "return" or (name.startswith("return") and name[6:].isdigit()):
         return _("measured once more")
+    if name == "half_turn":
+        return _("half a turn on")
     return _(STATIONS[name]) if name in STATIONS else labels.named(name)
 
 
@@ -246,3 +304,20 @@ def place(feature: str | None, label: object) -> str:
 
 def _name(text: str) -> str:
     return _(elements.ENDS[text]) if text in elements.ENDS else labels.named(text).replace(".", " ")
+
+
+class Met(Protocol):
+    """Something noticed, as far as it is named in short."""
+
+    @property
+    def met(self) -> str: ...
+
+
+def short(told: Sequence[Met]) -> str:
+    """Return what was noticed in one clause: the first of it, and how much more."""
+    named = "; ".join([one.met for one in told[:MOST_NAMED]])
+    more = len(told) - MOST_NAMED
+    if more <= 0:
+        return named
+    text = counted("{named}; and {count} more", "{named}; and {count} more", more)
+    return text.format(named=named, count=more)

@@ -6,7 +6,7 @@ from app.errors import Fact
 from app.metrology.rounding import decimal_places, rounded
 from app.wording import labels, senses
 from app.wording.numbers import exact, places, size, spread
-from app.wording.translation import _, later
+from app.wording.translation import _, counted, later
 
 WHAT: dict[str, str] = {
     "pivot_return": later("a return to the {side} end of the pivot axis"),
@@ -21,13 +21,15 @@ WHAT: dict[str, str] = {
     "bore_point": later("one more point in the {end} bearing seat"),
     "steering_return": later("a return to one of the stations, all targets measured again,"),
     "station": later(
-        "one more station, the steering turned about {angle} to the {side} from midway between the "
-        "outermost ones"
+        "one more station, the steering about {angle} to the {side} of the middle between the "
+        "farthest left and the farthest right one,"
     ),
-    "station:middle": later("one more station midway between the outermost ones"),
+    "station:middle": later(
+        "one more station, in the middle between the farthest left and the farthest right one,"
+    ),
     "target": later(
         "one more target, {angle} round the steering axis from {label}, with all targets at "
-        "{stations} more stations,"
+        "{stations},"
     ),
     "line_point:rear_axle": later("one more point at the {end} end of the rear axle"),
     "line_point:fork_leg": later("one more point near the {end} end of the {label} fork leg"),
@@ -82,8 +84,25 @@ def what(code: str, feature: str, facts: Mapping[str, Fact]) -> str:
         end=_(ENDS.get(str(end), str(end))),
         label=_(ENDS[str(label)]) if label in ENDS else _named(str(label)),
         angle=size(float(angle), "deg", 0) if isinstance(angle, int | float) else "",
-        stations=facts.get("stations", ""),
+        stations=_more_stations(facts.get("stations")),
     )
+
+
+def _more_stations(count: Fact) -> str:
+    if not isinstance(count, int):
+        return ""
+    text = counted("{count} more station", "{count} more stations", count)
+    return text.format(count=count)
+
+
+def begin() -> str:
+    """Return what to do before the first point."""
+    return _("nothing is measured yet: begin with the two ends of the swing-arm pivot")
+
+
+def first_put_right(sentence: str) -> str:
+    """Return what comes before all else while a reading stands that cannot be."""
+    return _("first put right what was noticed: {sentence}").format(sentence=sentence)
 
 
 def brings(
@@ -126,7 +145,7 @@ def stands(
         return f"{labels.characteristic(key)}: {senses.set_by_levelling()}"
     sure = spread(expanded, unit, places(expanded)).replace("± ", "±")
     if decided:
-        text = _("{name}: {sure}, decided")
+        text = _("{name}: {sure}, enough to decide")
     elif allowed is None:
         text = _("{name}: {sure}") if decided is None else _("{name}: {sure}, not decided")
     elif expanded > allowed:

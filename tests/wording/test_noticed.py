@@ -32,6 +32,13 @@ FACTS: dict[str, dict[str, Fact]] = {
         "label": "tail.left", "distance_mm": 12.3, "lowest_mm": 300.0, "highest_mm": 900.0,
         "reason": "fits", "fits": "control", "fits_label": "seat_rear",
     },
+    "point_implausible:or_datum": {
+        "label": "left", "distance_mm": 1234.56, "lowest_mm": 0.0, "highest_mm": 200.0,
+        "reason": "or_datum",
+    },
+    "side_contradicts:or_datum": {"label": "tail.left", "distance_mm": 80.0, "reason": "or_datum"},
+    "reading_off": {"label": "right", "x_mm": 4125.54, "y_mm": -150.0, "z_mm": 0.25},
+    "repeats_apart": {"label": "right", "distance_mm": 1350.0, "limit_mm": 120.0},
     "apart_implausible": {
         "label": "left", "other": "right", "distance_mm": 4.0, "lowest_mm": 80.0,
         "highest_mm": 1500.0, "reason": "far", "unit": None,
@@ -118,3 +125,13 @@ def test_places_and_stations_are_called_as_people_do() -> None:
     assert station("my_own") == "my own"
     assert set(STATIONS) == {"left", "half_left", "ahead", "half_right", "right"}
     assert set(UNITS) == {"metres", "inches", "centimetres"}
+
+
+def test_a_set_up_that_moved_says_by_how_much_to_the_digit_of_its_uncertainty() -> None:
+    slip: dict[str, Fact] = {
+        "scope": "everything", "slipped": "pivot", "slipped_label": "left", "slip_mm": 1.2345,
+        "slip_u_mm": 0.123,
+    }  # fmt: skip
+    told = noticed("set_up_moved", None, slip)
+    assert told.met.endswith("moved (swing-arm pivot axis, left: 1.23 mm away, ±0.12 mm)")
+    assert told.action.startswith("first touch the same place once more")

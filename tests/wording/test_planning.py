@@ -47,8 +47,9 @@ def test_the_sentence_names_what_is_measured_and_what_it_brings() -> None:
     begin = planning.what("station", "steer_target", {"angle_deg": 25.3, "side": "left"})
     told = planning.brings(begin, "head_twist", "deg", 0.1234, 0.0877)
     assert told == (
-        "one more station, the steering turned about 25° to the left from midway between the "
-        "outermost ones brings the uncertainty of head twist from ±0.123° to ±0.088°"
+        "one more station, the steering about 25° to the left of the middle between the farthest "
+        "left and the farthest right one, brings the uncertainty of head twist from ±0.123° to "
+        "±0.088°"
     )
 
 
@@ -64,13 +65,15 @@ def test_the_sentence_says_whether_that_will_be_enough(then: float, end: str) ->
 
 def test_a_station_in_the_middle_has_no_side() -> None:
     told = planning.what("station", "steer_target", {"angle_deg": 0.2, "side": "middle"})
-    assert told == "one more station midway between the outermost ones"
+    assert told == (
+        "one more station, in the middle between the farthest left and the farthest right one,"
+    )
 
 
 @pytest.mark.parametrize(
     ("allowed", "decided", "told"),
     [
-        (0.3, True, "head twist: ±0.10°, decided"),
+        (0.3, True, "head twist: ±0.10°, enough to decide"),
         (None, None, "head twist: ±0.10°"),
         (None, False, "head twist: ±0.10°, not decided"),
         (0.05, False, "head twist: ±0.10°, too much to decide: at most ±0.05° is allowed"),

@@ -131,13 +131,23 @@ def plan_draft(call: Calling, number: str, draft_id: int) -> Response:
     Described(sends=SubmitDraftIn, answers=SurveyView, status=201, repeatable=True),
 )
 def submit_draft(call: Calling, number: str, draft_id: int) -> Response:
-    """Submit the standing points as a survey; a refused one leaves the draft as it was."""
+    """Submit the standing points as a survey; a refused one leaves the draft as it was.
+
+    Where something was noticed about them, `despite_noticed` says that it was read.
+    """
     sent = call.sent(SubmitDraftIn)
     if (before := call.answered()) is not None:
         return before
     # Evaluated before the write lock is taken, so that nobody waits for the arithmetic.
     ready = call.read(
-        lambda session: drafts.prepare(session, call.actor, number, draft_id, sent.version)
+        lambda session: drafts.prepare(
+            session,
+            call.actor,
+            number,
+            draft_id,
+            sent.version,
+            despite_noticed=sent.despite_noticed,
+        )
     )
     return call.write(
         lambda session: drafts.store(
