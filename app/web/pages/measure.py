@@ -105,6 +105,16 @@ def submitted(database: Database, visit: Visit, form: Form, number: str) -> Surv
         )
 
 
+def phases() -> tuple[Option, ...]:
+    """When a measurement can be taken."""
+    words = {
+        "before": _("before the correction"),
+        "during": _("during the correction"),
+        "after": _("after the correction"),
+    }
+    return tuple(Option(code, words[code]) for code in PHASES)
+
+
 def likely_phase(found: JobView) -> str:
     """The phase that the road asks for."""
     if found.next_step and found.next_step.code == "correct":
@@ -128,7 +138,7 @@ def page_for(found: JobView, state: FormState) -> MeasurePage:
         number=found.number,
         caution=" ".join(cautions.before_measuring()),
         missing=tuple(missing),
-        phases=tuple(Option(code, labels.phase(code)) for code in PHASES),
+        phases=phases(),
         upward=up_options(),
         replaceable=(
             Option("", _("none")),
