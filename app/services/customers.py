@@ -188,5 +188,7 @@ def _erase_from_jobs(session: Session, actor: Actor, row: Customer, now: datetim
     ids = [job.id for job in jobs]
     for said in _said_of(session, actor, ids):
         said.words = ""
+        if isinstance(said, JobEntry):
+            said.given_back = said.kept_here = ""
     photos.erase_of_jobs(session, actor, ids, now)
     signatures.erase_of_jobs(session, actor, ids, now)

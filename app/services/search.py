@@ -1,16 +1,22 @@
-"""Searching by words: "ase" finds "Åse", "ab12cd" finds the plate "AB-12 CD"."""
+"""Searching by words: "ase" finds "Åse", "ab12cd" finds the plate "AB-12 CD".
 
-from collections.abc import Iterator, Sequence
+A typed word is found at the beginning of a word; what was typed as a whole, closed up, is found as
+a plate or number, or as the last signs of one.
+"""
 
-from sqlalchemy import ColumnElement, and_, or_, true
+from collections.abc import Sequence
+
+from sqlalchemy import ColumnElement, and_, false, or_, true
 from sqlalchemy.orm import InstrumentedAttribute
 
-from app.records.search_text import comparable
+from app.records.search_text import closed_up, words_in
 
 MOST_WORDS = 8
 LONGEST_SEARCH = 200
 MOST_ROWS = 500
 MOST_OFFSET = 1_000_000
+SHORTEST_END = 5
+"""Signs of a number's end that tell it apart: a frame number is often told by its last ones."""
 
 
 Column = InstrumentedAttribute[str] | ColumnElement[str]
@@ -22,8 +28,30 @@ def found_by(column: Column, text: str) -> ColumnElement[bool]:
 
 
 def found_in(text: str, *columns: Column) -> ColumnElement[bool]:
-    """The condition that each word of `text` stands in one of the columns."""
-    return and_(true(), *(_stands_in_one(columns, word) for word in _words(text)))
+    """The condition that each word of `text` begins a word in one of the columns, or that all of
+    it closed up is a plate or number there, or the beginning or end of one."""
+    typed = text[:LONGEST_SEARCH]
+    words = words_in(typed)[:MOST_WORDS]
+    if not words:
+        return false() if typed.strip() else true()
+    each = and_(true(), *(_held(columns, f" {word}") for word in words))
+    whole = mark_in(typed)
+    if not whole:
+        return each
+    ends = [f"{whole} "] if len(whole) >= SHORTEST_END else []
+    return or_(each, *(_held(columns, part) for part in (f" {whole}", *ends)))
+
+
+def is_exactly(text: str, *columns: Column) -> ColumnElement[bool]:
+    """The condition that a plate or number is just this, without its spaces and dashes."""
+    whole = mark_in(text[:LONGEST_SEARCH])
+    return _held(columns, f" {whole} ") if whole else false()
+
+
+def mark_in(text: str) -> str:
+    """The text closed up where it may be a plate or a number; empty where it holds no digit."""
+    whole = closed_up(text)
+    return whole if any(sign.isdigit() for sign in whole) else ""
 
 
 def page(limit: int, offset: int) -> tuple[int, int]:
@@ -31,12 +59,5 @@ def page(limit: int, offset: int) -> tuple[int, int]:
     return max(1, min(limit, MOST_ROWS)), max(0, min(offset, MOST_OFFSET))
 
 
-def _words(text: str) -> Iterator[str]:
-    yield from comparable(text[:LONGEST_SEARCH]).split()[:MOST_WORDS]
-
-
-def _stands_in_one(columns: Sequence[Column], word: str) -> ColumnElement[bool]:
-    """The word as it is, or closed up like a plate without its dashes."""
-    closed_up = "".join(sign for sign in word if sign.isalnum())
-    forms = dict.fromkeys([word, closed_up or word])
-    return or_(*(column.contains(form, autoescape=True) for column in columns for form in forms))
+def _held(columns: Sequence[Column], part: str) -> ColumnElement[bool]:
+    return or_(*(column.contains(part, autoescape=True) for column in columns))

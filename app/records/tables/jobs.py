@@ -60,11 +60,19 @@ class JobEntry(ShopRecord):
     """
 
     __tablename__ = "job_entry"
-    fixed = frozenset({"job_id", "kind", "person_id", "at"})
+    fixed = frozenset({"job_id", "kind", "told", "still_here", "person_id", "at"})
 
     job_id: Mapped[int] = link("job")
     kind: Mapped[Code]
     words: Mapped[Paragraph] = mapped_column(default="")
+    given_back: Mapped[Paragraph] = mapped_column(default="")
+    """Of handing over: what was given back with the machine, a line each."""
+    kept_here: Mapped[Paragraph] = mapped_column(default="")
+    """Of handing over: what was not, a line each; why stands in the words."""
+    told: Mapped[bool | None]
+    """Of handing over: that whoever fetched it was told what is open; None: nobody was asked."""
+    still_here: Mapped[bool | None]
+    """Of cancelling: the machine stands here until it is handed over; None: nobody was asked."""
     person_id: Mapped[int | None] = link("person")
     at: Mapped[datetime.datetime]
 
@@ -81,7 +89,10 @@ class JobNote(ShopRecord):
         one_of("whom", "", "customer", "adjuster"),
         one_of("outcome", "", "reached", "message_left", "not_reached"),
     )
-    fixed = frozenset({"job_id", "kind", "whom", "outcome", "takes_back_id", "person_id", "at"})
+    fixed = frozenset({
+        "job_id", "kind", "whom", "outcome", "takes_back_id", "promised_on", "promised_before",
+        "person_id", "at",
+    })  # fmt: skip
 
     job_id: Mapped[int] = link("job")
     kind: Mapped[Code]
@@ -89,6 +100,10 @@ class JobNote(ShopRecord):
     outcome: Mapped[Code] = mapped_column(default="")
     takes_back_id: Mapped[int | None] = link("job_note", unique=True, index=False)
     """The call, made or asked for, that this note takes back: it was noted by mistake."""
+    promised_on: Mapped[datetime.date | None]
+    """The day that was promised in a call, also where it stays the one that stood."""
+    promised_before: Mapped[datetime.date | None]
+    """The day that stood before it."""
     words: Mapped[Paragraph] = mapped_column(default="")
     person_id: Mapped[int | None] = link("person")
     at: Mapped[datetime.datetime]
