@@ -57,7 +57,8 @@ def create_app(
     app.state.darkroom = Darkroom()
     failures.install(app)
     for router in site.ROUTERS:
-        app.include_router(router)
+        # The very routes: including the router would build each anew, and match each twice.
+        app.router.routes.extend(router.routes)
     refuse, admit = failures.refusing(app), large_bodies.admitting(app)
     return Guard(app, configured_origins(settings), Limits(), refuse, admit)
 
