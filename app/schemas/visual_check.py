@@ -34,7 +34,17 @@ HOLD_ITEMS = frozenset(
 """Damage that means replacement, not straightening: when seen, it opens a hold. Every item that
 speaks of a crack or a wrinkle is one of them."""
 
+FRAME_HOLD_ITEMS = frozenset(
+    {"frame_cracks", "frame_wrinkles", "frame_welds", "frame_heat_marks", "engine_mounts"}
+)
+"""Of these the ones in the frame itself: metal that is pulled when a chassis is straightened."""
+
 Answer = Literal["seen", "not_seen", "not_checked"]
+
+SinceSeen = Literal["replaced", "repaired", "no_damage"]
+
+SINCE_SEEN: tuple[str, ...] = SinceSeen.__args__  # type: ignore[attr-defined]
+"""Why something that was seen is answered otherwise later."""
 
 
 class VisualCheckIn(Form):
@@ -43,3 +53,7 @@ class VisualCheckIn(Form):
     place: Line | None = None
     """Where on the machine."""
     note: Prose | None = None
+    since_seen: SinceSeen | None = None
+    """Why what was seen is answered otherwise; needed where `seen` stands, with `since_words`."""
+    since_words: Prose | None = None
+    """What was done or found, and by whom."""

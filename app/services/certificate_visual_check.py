@@ -6,8 +6,10 @@ from datetime import datetime
 from app.documents.content import Line as Fact
 from app.documents.content import VisualCheck
 from app.services.jobs import JobView
-from app.services.visual_checks import HoldView, VisualCheckView
+from app.services.visual_check_views import VisualCheckView
+from app.services.visual_checks import HoldView
 from app.wording import jobs, moments
+from app.wording import visual_check as words
 from app.wording.enumeration import listed
 from app.wording.translation import _, counted
 
@@ -19,7 +21,7 @@ def visual_check(job: JobView) -> VisualCheck:
     """What was looked for, by answer, who looked, and the holds that came of it."""
     by_answer: dict[str, list[Fact]] = {"seen": [], "not_seen": [], "not_checked": []}
     for check in job.visual_checks:
-        noted = ", ".join(part for part in (check.place, check.note) if part)
+        noted = ", ".join(part for part in (check.place, check.note, earlier(check)) if part)
         by_answer[check.answer].append(Fact(jobs.item(check.item), noted))
     return VisualCheck(
         seen=tuple(by_answer["seen"]),
@@ -29,6 +31,18 @@ def visual_check(job: JobView) -> VisualCheck:
         looked=looked(job.visual_checks),
         in_brief=in_brief(job.visual_checks),
     )
+
+
+def earlier(check: VisualCheckView) -> str:
+    """When an item that is answered otherwise now was seen, and what was done since; else empty."""
+    before = check.seen_before
+    if before is None:
+        return ""
+    seen = words.seen_before(
+        before.place, before.note, moments.day(before.at) if before.at else "", before.by
+    )
+    done = words.done_since(before.since_seen, before.since_words)
+    return f"{seen}; {done}"
 
 
 def with_note(fact: Fact) -> str:
@@ -83,7 +97,7 @@ def in_brief(checks: Sequence[VisualCheckView]) -> str:
         days=days([at for at, _name, _seen in found]),
         names=listed(list(dict.fromkeys(name for _at, name, _seen in found)), MOST_PEOPLE),
     )
-    return " ".join([opening, outcome(checks, len(found)), *left_out(checks)])
+    return " ".join([opening, outcome(checks, len(found)), *no_longer(checks), *left_out(checks)])
 
 
 def days(times: Sequence[datetime]) -> str:
@@ -98,9 +112,21 @@ def outcome(checks: Sequence[VisualCheckView], count: int) -> str:
     """What was seen of so many items."""
     seen = [jobs.item(check.item) for check in checks if check.answer == "seen"]
     if not seen:
+        if any(check.seen_before for check in checks):
+            return _("{items} looked at, nothing of them seen now.").format(items=items(count))
         return _("{items} looked at, nothing of them seen.").format(items=items(count))
     told = _("{seen} of {count} seen: {names}.")
     return told.format(seen=len(seen), count=count, names=listed(seen, MOST_SEEN))
+
+
+def no_longer(checks: Sequence[VisualCheckView]) -> list[str]:
+    """What was seen before and is answered otherwise now; nothing where there is none."""
+    names = [
+        f"{jobs.item(check.item)} ({words.since(check.seen_before.since_seen)})"
+        for check in checks
+        if check.seen_before is not None
+    ]
+    return [_("Seen before: {names}.").format(names=listed(names, MOST_SEEN))] if names else []
 
 
 def left_out(checks: Sequence[VisualCheckView]) -> list[str]:

@@ -46,6 +46,7 @@ from app.services.job_views import (
 from app.services.lookup import closing_entry, known, names
 from app.services.permissions import Actor
 from app.services.road import is_answered, road, since, status, waits_for
+from app.services.visual_check_views import standing_of
 
 HANDED_OVER = "job.handed_over"
 RECIPIENT = "handed_over_to"
@@ -56,6 +57,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
     """Everything on record of one job."""
     facts = facts_of(session, actor, [job])[job.id]
     steps = road(facts)
+    looked = visual_checks.answers_of(session, actor, job)
     closing = closing_entry(session, actor, job)
     customer = customers.customer_row(session, actor, job.customer_id)
     machine = machines.machine_row(session, actor, job.machine_id)
@@ -89,7 +91,8 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         ),
         reference=_reference(session, actor, job),
         instrument=_instrument(session, actor, job),
-        visual_checks=visual_checks.standing(session, actor, job),
+        visual_checks=standing_of(looked),
+        visual_answers=looked,
         holds=visual_checks.holds_of(session, actor, job),
         surveys=_surveys(session, actor, job),
         drafts=_drafts(session, actor, job),

@@ -9,7 +9,8 @@ from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.references import RevisionView
 from app.services.road import Answered, SentBack, Step
-from app.services.visual_checks import HoldView, VisualCheckView
+from app.services.visual_check_views import VisualCheckView
+from app.services.visual_checks import HoldView
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +140,8 @@ class JobView:
     instrument: InstrumentView | None
     visual_checks: tuple[VisualCheckView, ...]
     """The latest answer for every item, in the order of the list."""
+    visual_answers: tuple[VisualCheckView, ...]
+    """Every answer that was given, in the order in which they were given."""
     holds: tuple[HoldView, ...]
     """All holds, open ones first."""
     surveys: tuple[SurveyLine, ...]

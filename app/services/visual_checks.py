@@ -6,27 +6,18 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict, NotFound
+from app.errors import BadInput, Conflict, NotFound, Problem
 from app.records.scope import scoped
 from app.records.tables import Hold, Job, VisualCheckItem
-from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
+from app.schemas.visual_check import HOLD_ITEMS, VisualCheckIn
 from app.services import audit
 from app.services.lookup import by_id, job_row, names, open_job
 from app.services.permissions import Actor, require
+from app.services.visual_check_views import VisualCheckView, standing_of
 from app.services.words import words
+from app.wording import jobs as job_words
 
-
-@dataclass(frozen=True, slots=True)
-class VisualCheckView:
-    item: str
-    """One of `schemas.visual_check.ITEMS`."""
-    answer: str
-    """`seen`, `not_seen`, `not_checked`."""
-    place: str | None
-    note: str | None
-    checked_at: datetime | None
-    """None: nobody has answered this item yet, and the answer is `not_checked`."""
-    checked_by: str | None
+__all__ = ["HoldView", "VisualCheckView"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +38,10 @@ def answer(
     """Adds answers to the visual check of a job; earlier answers are kept behind them.
 
     Damage that means replacement opens a hold when it is seen. An answer "not seen" later on
-    does not close it: only `close_hold` does. An answer that stands already is not added again.
-    Gives the open holds of the job. Raises NotFound `no_such_job`, Conflict `job_closed`.
+    does not close it: only `close_hold` does. What was seen is answered otherwise only with what
+    was done since. An answer that stands already is not added again.
+    Gives the open holds of the job. Raises NotFound `no_such_job`, Conflict `job_closed`, BadInput
+    `seen_before`, `seen_all_the_same`.
     """
     require(actor, "visual_checks.write")
     job = open_job(session, actor, number)
@@ -94,34 +87,43 @@ def close_hold(
 
 def standing(session: Session, actor: Actor, job: Job) -> tuple[VisualCheckView, ...]:
     """The latest answer of every item of a job."""
-    latest = _latest(session, actor, job)
-    people = names(session, actor, [row.person_id for row in latest.values()])
-    return tuple(_view(item, latest.get(item), people) for item in ITEMS)
+    return standing_of(answers_of(session, actor, job))
 
 
-def _latest(session: Session, actor: Actor, job: Job) -> dict[str, VisualCheckItem]:
+def answers_of(session: Session, actor: Actor, job: Job) -> tuple[VisualCheckView, ...]:
+    """Every answer that was given on a job, in the order in which they were given."""
     rows = scoped(session, actor, VisualCheckItem).where(VisualCheckItem.job_id == job.id)
-    return {row.item: row for row in session.scalars(rows.order_by(VisualCheckItem.id))}
+    found = session.scalars(rows.order_by(VisualCheckItem.id)).all()
+    people = names(session, actor, [row.person_id for row in found])
+    return tuple(_view(row, people) for row in found)
 
 
-def _view(item: str, row: VisualCheckItem | None, people: dict[int | None, str]) -> VisualCheckView:
-    if row is None:
-        return VisualCheckView(item, "not_checked", None, None, None, None)
+def _view(row: VisualCheckItem, people: dict[int | None, str]) -> VisualCheckView:
     return VisualCheckView(
-        item=item,
+        item=row.item,
         answer=row.state,
         place=row.place or None,
         note=row.note or None,
         checked_at=row.at,
         checked_by=people.get(row.person_id),
+        since_seen=row.since_seen or None,
+        since_words=row.since_words or None,
     )
+
+
+def _latest(session: Session, actor: Actor, job: Job, item: str) -> VisualCheckItem | None:
+    rows = scoped(session, actor, VisualCheckItem).where(
+        VisualCheckItem.job_id == job.id, VisualCheckItem.item == item
+    )
+    return session.scalars(rows.order_by(VisualCheckItem.id.desc()).limit(1)).first()
 
 
 def _answer(session: Session, actor: Actor, job: Job, check: VisualCheckIn, now: datetime) -> None:
     given = (check.answer, check.place or "", check.note or "")
-    before = _latest(session, actor, job).get(check.item)
+    before = _latest(session, actor, job, check.item)
     if before is not None and given == (before.state, before.place, before.note):
         return
+    _require_why(check, before)
     row = VisualCheckItem(
         shop_id=actor.shop_id,
         job_id=job.id,
@@ -129,15 +131,34 @@ def _answer(session: Session, actor: Actor, job: Job, check: VisualCheckIn, now:
         state=given[0],
         place=given[1],
         note=given[2],
+        since_seen=check.since_seen or "",
+        since_words=check.since_words or "",
         person_id=actor.person_id,
         at=now,
     )
     session.add(row)
     session.flush()
     said: dict[str, audit.Value] = {"item": check.item, "answer": check.answer}
+    if check.since_seen:
+        said["since_seen"] = check.since_seen
     audit.record(session, actor, "visual_check.answered", f"job:{job.number}", now, said)
     if check.answer == "seen" and check.item in HOLD_ITEMS:
         _open_hold(session, actor, job, row, now)
+
+
+def _require_why(check: VisualCheckIn, before: VisualCheckItem | None) -> None:
+    """What was seen does not go away by itself. Raises BadInput where nothing says why it is
+    answered otherwise, or where that is said of something that is still seen."""
+    facts = {"item": job_words.item(check.item)}
+    if check.answer == "seen":
+        if check.since_seen or check.since_words:
+            raise BadInput([Problem("seen_all_the_same", "since_seen", facts)])
+        return
+    if before is None or before.state != "seen":
+        return
+    missing = [name for name in ("since_seen", "since_words") if getattr(check, name) is None]
+    if missing:
+        raise BadInput([Problem("seen_before", name, facts) for name in missing[:1]])
 
 
 def _open_hold(

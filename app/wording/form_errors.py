@@ -49,6 +49,16 @@ TABLE: Table = {
         later("a place, a note or a photo is needed"),
         later("choose where, say what, or take a photo, and save it again"),
     ),
+    "seen_before": Explanation(
+        later("on record as seen: {item}"),
+        later("what became of it is needed before it is answered otherwise"),
+        later("say whether it was replaced, repaired or no damage, what was done and by whom"),
+    ),
+    "seen_all_the_same": Explanation(
+        later("{item}: answered as seen, and as replaced, repaired or no damage"),
+        later("one of the two is needed"),
+        later("answer that nothing is seen now, or leave out what was done since"),
+    ),
 }
 
 FIELDS: dict[str, str] = {

@@ -7,15 +7,22 @@ from app.records.permanence import PermanentRecord
 from app.records.tables import Hold, VisualCheckItem
 from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
 from app.services import check_in, jobs, visual_checks
+from app.services.visual_check_views import VisualCheckView
 from tests.services.forms import check_in_form
 from tests.services.workshop import Workshop
 
 
-def checks(answer: str, *items: str, note: str | None = None) -> list[VisualCheckIn]:
+def checks(
+    answer: str, *items: str, note: str | None = None, since: str | None = None, words: str = ""
+) -> list[VisualCheckIn]:
+    told = {"since_seen": since, "since_words": words}
     return [
-        VisualCheckIn.model_validate({"item": item, "answer": answer, "note": note})
+        VisualCheckIn.model_validate({"item": item, "answer": answer, "note": note, **told})
         for item in items
     ]
+
+
+SOUND = {"since": "no_damage", "words": "dirt, wiped off"}
 
 
 @pytest.fixture
@@ -34,17 +41,58 @@ def test_the_latest_answer_stands_and_earlier_ones_are_kept(
     workshop: Workshop, number: str
 ) -> None:
     workshop.do(visual_checks.answer, "technician", number, checks("seen", "wheel_rims"))
-    workshop.do(
-        visual_checks.answer, "inspector", number, checks("not_seen", "wheel_rims", note="cleaned")
-    )
+    otherwise = checks("not_seen", "wheel_rims", note="cleaned", **SOUND)
+    workshop.do(visual_checks.answer, "inspector", number, otherwise)
 
-    (found,) = [
-        one
-        for one in workshop.see(visual_checks.listing, "desk", number)
-        if one.item == "wheel_rims"
-    ]
+    found = answer_to(workshop, number, "wheel_rims")
     assert (found.answer, found.note, found.checked_by) == ("not_seen", "cleaned", "Ines")
     assert workshop.counts()["visual_check_item"] == 2
+
+
+def answer_to(workshop: Workshop, number: str, item: str) -> VisualCheckView:
+    """The answer that stands."""
+    found = workshop.see(visual_checks.listing, "desk", number)
+    return next(one for one in found if one.item == item)
+
+
+@pytest.mark.parametrize("answer", ["not_seen", "not_checked"])
+def test_what_was_seen_is_answered_otherwise_only_with_what_was_done(
+    workshop: Workshop, number: str, answer: str
+) -> None:
+    workshop.do(visual_checks.answer, "technician", number, checks("seen", "wheel_cracks"))
+
+    for given, where in (({}, "since_seen"), ({"since": "replaced"}, "since_words")):
+        with pytest.raises(BadInput) as refused:
+            workshop.do(
+                visual_checks.answer, "technician", number, checks(answer, "wheel_cracks", **given)
+            )
+        (problem,) = refused.value.problems
+        assert (problem.code, problem.field) == ("seen_before", where)
+    assert answer_to(workshop, number, "wheel_cracks").answer == "seen"
+
+
+def test_what_was_seen_is_told_ever_after_with_what_was_done(
+    workshop: Workshop, number: str
+) -> None:
+    seen = checks("seen", "wheel_cracks", note="at a spoke")
+    workshop.do(visual_checks.answer, "technician", number, seen)
+    new = checks("not_seen", "wheel_cracks", since="replaced", words="new front wheel")
+    workshop.do(visual_checks.answer, "inspector", number, new)
+    workshop.do(visual_checks.answer, "technician", number, checks("not_checked", "wheel_cracks"))
+
+    found = answer_to(workshop, number, "wheel_cracks")
+    assert (found.answer, found.since_seen) == ("not_checked", None)
+    before = found.seen_before
+    assert before is not None
+    assert (before.note, before.by, before.since_by) == ("at a spoke", "Tove", "Ines")
+    assert (before.since_seen, before.since_words) == ("replaced", "new front wheel")
+
+
+def test_what_is_still_seen_was_not_replaced(workshop: Workshop, number: str) -> None:
+    both = checks("seen", "wheel_cracks", note="there", since="replaced", words="new wheel")
+    with pytest.raises(BadInput) as refused:
+        workshop.do(visual_checks.answer, "technician", number, both)
+    assert refused.value.problems[0].code == "seen_all_the_same"
 
 
 def test_the_same_answer_again_adds_nothing(workshop: Workshop, number: str) -> None:
@@ -76,7 +124,8 @@ def test_a_hold_stays_open_whatever_is_answered_later(workshop: Workshop, number
     workshop.do(visual_checks.answer, "technician", number, checks("seen", "frame_cracks"))
     again = checks("seen", "frame_cracks", note="longer than thought")
     workshop.do(visual_checks.answer, "technician", number, again)
-    workshop.do(visual_checks.answer, "technician", number, checks("not_seen", "frame_cracks"))
+    otherwise = checks("not_seen", "frame_cracks", since="repaired", words="painted over")
+    workshop.do(visual_checks.answer, "technician", number, otherwise)
 
     (hold,) = workshop.see(visual_checks.holds, "desk", number)
     assert (hold.item, hold.opened_by, hold.closed_at) == ("frame_cracks", "Tove", None)

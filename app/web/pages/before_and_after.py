@@ -19,8 +19,8 @@ from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import row_bar, scale
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked
-from app.web.pages.job import seen_besides
 from app.web.pages.result_words import FEW, plainly_said, plus_minus, verdict_mark
+from app.web.pages.seen import seen_with, settled_since
 from app.web.pages.stage_drawing import Drawn, Way, beside, chosen_way, overlaid, times_of, ways
 from app.web.pages.words import Mark, Said, machine_name, mark, said_apart
 from app.web.rendering import Page, show
@@ -92,7 +92,9 @@ class ComparisonPage(Page):
     machine: str
     plainly: str
     seen: str
-    """What the visual check saw besides; else empty."""
+    """What the visual check saw when the last was submitted; else empty."""
+    since: str
+    """What of it was replaced, repaired or no damage since; else empty."""
     said: Said
     stages: tuple[Stage, ...]
     meanwhile: tuple[Meanwhile, ...]
@@ -157,7 +159,8 @@ def page_of(found: Stages, job: JobView, request: Request) -> ComparisonPage:
         number=found.last.job_number,
         machine=" · ".join([machine_name(job.machine), job.machine.frame_number]),
         plainly=plainly_said(last),
-        seen=seen_besides(job, last["finding"]["verdict"]),
+        seen=seen_with(job, last["finding"]["verdict"], found.last.submitted_at),
+        since=settled_since(job, found.last.submitted_at),
         said=said_apart(last["finding"]["sentence"]),
         stages=tuple(map(stage_of, found.shown)),
         meanwhile=meanwhile_of(found),

@@ -19,9 +19,9 @@ from app.web.drawn import Views, outline, scale
 from app.web.pages.download import attachment
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked, exaggeration_of
 from app.web.pages.handling_words import HandlingBlock, handling_of
-from app.web.pages.job import seen_besides
 from app.web.pages.result_words import Group, groups, outside, plainly_said, plus_minus
 from app.web.pages.road import NextStep, next_of
+from app.web.pages.seen import seen_with, settled_since
 from app.web.pages.words import Fact, Mark, Said, machine_name, mark, opened, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -43,9 +43,11 @@ class FindingPage(Page):
     """What was measured, for the printed page."""
     finding: Mark
     plainly: str
-    seen: str
-    """What the visual check saw besides; else empty."""
     """The finding in the words of a customer."""
+    seen: str
+    """What the visual check saw when it was submitted; else empty."""
+    since: str
+    """What of it was replaced, repaired or no damage since; else empty."""
     said: Said
     outside: tuple[str, ...]
     """What is bent and which way, a sentence each."""
@@ -131,7 +133,8 @@ def page_of(
         machine=" · ".join([machine_name(job.machine), job.machine.frame_number]),
         finding=mark(result["finding"]["verdict"]),
         plainly=plainly_said(result),
-        seen=seen_besides(job, result["finding"]["verdict"]),
+        seen=seen_with(job, result["finding"]["verdict"], found.submitted_at),
+        since=settled_since(job, found.submitted_at),
         said=said_apart(result["finding"]["sentence"]),
         outside=outside(result),
         holds=opened(holds),

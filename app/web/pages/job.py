@@ -18,12 +18,13 @@ from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
 from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_of, paused, road_of
+from app.web.pages.seen import seen_before_of, seen_of, since_on_hold
 from app.web.pages.sending_back import ExchangeLine, Wanted, answered_of, wanted_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here
 from app.wording import jobs as words
-from app.wording import labels, plainly
+from app.wording import labels
 from app.wording.errors import explain
 from app.wording.moments import day, moment
 from app.wording.translation import _
@@ -75,6 +76,8 @@ class Hold:
     what: str
     note: str
     opened: str
+    since: str
+    """What the visual check says of it by now, where that is not what opened the hold."""
     closed: str
 
 
@@ -114,6 +117,8 @@ class JobPage(Page):
     drafts: tuple[OpenDraft, ...]
     comparable: bool
     seen: tuple[Fact, ...]
+    seen_before: tuple[Fact, ...]
+    """What was seen, and was replaced, repaired or no damage."""
     not_checked: int
     checked: bool
     shots: tuple[Shot, ...]
@@ -172,6 +177,7 @@ def page_of(
         drafts=tuple(draft_of(line) for line in found.drafts),
         comparable=len(phases) > 1,
         seen=seen_of(found),
+        seen_before=seen_before_of(found),
         not_checked=sum(check.answer == "not_checked" for check in found.visual_checks),
         checked=any(check.checked_at for check in found.visual_checks),
         shots=tuple(shot_of(found.number, one) for one in shown[-SHOTS:]),
@@ -253,6 +259,7 @@ def holds_of(found: JobView) -> tuple[Hold, ...]:
             what=words.item(one.item),
             note=one.note or "",
             opened=" · ".join(filter(None, [moment(one.opened_at), one.opened_by])),
+            since=since_on_hold(found, one.item),
             closed=_("closed on {moment} by {name}: {reason}").format(
                 moment=moment(one.closed_at),
                 name=one.closed_by or _("not stated"),
@@ -263,32 +270,6 @@ def holds_of(found: JobView) -> tuple[Hold, ...]:
         )
         for one in found.holds
     )
-
-
-def seen_of(found: JobView) -> tuple[Fact, ...]:
-    """What the visual check has seen."""
-    return tuple(
-        Fact(
-            words.item(check.item), ", ".join(filter(None, [check.place, check.note])) or _("seen")
-        )
-        for check in found.visual_checks
-        if check.answer == "seen"
-    )
-
-
-def seen_besides(found: JobView, verdict: str) -> str:
-    """What the visual check saw, in a sentence beside a finding; empty where nothing was seen."""
-    items = [
-        with_place(words.item(check.item), check.place)
-        for check in found.visual_checks
-        if check.answer == "seen"
-    ]
-    return plainly.seen_besides(verdict, items)
-
-
-def with_place(item: str, place: str | None) -> str:
-    """An item with where it was seen."""
-    return f"{item} ({place})" if place else item
 
 
 def correction_facts(found: JobView) -> tuple[Fact, ...]:

@@ -17,7 +17,8 @@ from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
-from app.web.pages.job import claim_facts, correction_facts, machine_facts, seen_besides, seen_of
+from app.web.pages.job import claim_facts, correction_facts, machine_facts
+from app.web.pages.seen import seen_before_of, seen_besides, seen_of
 from app.web.pages.sign_off_review import Figures, Review, checked_words, figures_of, review_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
@@ -69,6 +70,7 @@ class SignOffPage(Page):
     corrections: tuple[Fact, ...]
     checked: str
     seen: tuple[Fact, ...]
+    seen_before: tuple[Fact, ...]
     besides: str
     """The same in a sentence beside the findings; else empty."""
     remarks: tuple[str, ...]
@@ -150,6 +152,7 @@ def page_for(
         corrections=correction_facts(found),
         checked=checked_words(found.visual_checks),
         seen=seen_of(found),
+        seen_before=seen_before_of(found),
         besides=seen_besides(found, last_finding(found)),
         remarks=remarks_of(session, visit, number),
         signer=visit.person.name,

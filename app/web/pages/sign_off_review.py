@@ -6,18 +6,20 @@ from dataclasses import dataclass
 from markupsafe import Markup
 from sqlalchemy.orm import Session
 
+from app.documents.content import Line
 from app.services import notes, photos, sending_back, sign_off_queue, surveys
 from app.services.certificate_photos import MOST_PRINTED
 from app.services.certificate_visual_check import looked
+from app.services.draft_certificate import also_printed
 from app.services.jobs import JobView
 from app.services.photos import PhotoView
 from app.services.register import CertificateView
-from app.services.visual_checks import VisualCheckView
+from app.services.visual_check_views import VisualCheckView
 from app.web.drawn import Views, outline, scale
 from app.web.pages.notes import NoteLine, line_of
 from app.web.pages.result_words import Row, rows_of
 from app.web.pages.sending_back import ExchangeLine, exchange_lines
-from app.web.pages.words import Mark, mark
+from app.web.pages.words import Fact, Mark, mark
 from app.web.visits import Visit
 from app.wording import jobs as words
 from app.wording.moments import moment
@@ -66,6 +68,10 @@ class Review:
     earlier: tuple[Earlier, ...]
     photos: str
     """How many of the job's photos the certificate will show; empty where it has none."""
+    instrument: tuple[Fact, ...]
+    not_measured: tuple[str, ...]
+    holds: tuple[Fact, ...]
+    """Open and closed."""
 
 
 def review_of(session: Session, visit: Visit, job: JobView) -> Review:
@@ -74,7 +80,11 @@ def review_of(session: Session, visit: Visit, job: JobView) -> Review:
     noted = notes.listing(session, person, number)
     said = sending_back.exchanges(session, person, number)
     earlier = sign_off_queue.of_the_same_frame(session, person, number)
+    beside = also_printed(session, person, number)
     return Review(
+        instrument=facts_of(beside.instrument) if beside else (),
+        not_measured=beside.not_measured if beside else (),
+        holds=facts_of(beside.holds) if beside else (),
         exchanges=exchange_lines(said),
         sendable=sendable(job),
         notes=tuple(line_of(one) for one in noted[:MOST_NOTES]),
@@ -110,6 +120,9 @@ def checked_words(checks: Sequence[VisualCheckView]) -> str:
         told = _("{seen} of {count} seen: {items}").format(
             seen=len(seen), count=len(checks), items=", ".join(seen)
         )
+    before = [words.item(check.item) for check in checks if check.seen_before is not None]
+    if before:
+        told += _("; seen before: {items}").format(items=", ".join(before))
     rest = _("; {count} not looked at").format(count=left) if left else ""
     return f"{told}{rest}. {looked(checks)}"
 
@@ -149,3 +162,8 @@ def earlier_of(one: CertificateView, number: str) -> Earlier:
         when=moment(one.issued_at) if one.issued_at else _("not issued"),
         why=one.status_reason or "",
     )
+
+
+def facts_of(lines: Sequence[Line]) -> tuple[Fact, ...]:
+    """Facts of a certificate as facts of a page."""
+    return tuple(Fact(line.label, line.value) for line in lines)

@@ -16,7 +16,7 @@ from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
 from app.services import jobs, photos, visual_checks
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
-from app.services.visual_checks import VisualCheckView
+from app.services.visual_check_views import VisualCheckView
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages

@@ -10,17 +10,18 @@ from starlette.responses import Response
 from app.errors import BadInput, NotFound, Problem
 from app.schemas.photo import about_item
 from app.schemas.reading import checked
-from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
+from app.schemas.visual_check import HOLD_ITEMS, ITEMS, SINCE_SEEN, VisualCheckIn
 from app.services import photos, visual_checks
 from app.services.photos import PhotoView
 from app.services.prepared_photo import PreparedPhoto
-from app.services.visual_checks import VisualCheckView
+from app.services.visual_check_views import VisualCheckView
 from app.web.by_script import gone_on, told_back
 from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.photos import Shot, capital, shot_of
+from app.web.pages.seen import history_of
 from app.web.pages.visual_check import TAPS, Check, answered_by, check_of
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -28,11 +29,12 @@ from app.web.sent_photos import FIELD, prepared_from
 from app.web.visits import Here, Visit
 from app.wording import cautions
 from app.wording import jobs as words
+from app.wording import visual_check as since_words
 from app.wording.moments import moment
 from app.wording.translation import _
 
 ONE = "/jobs/{number}/visual-check/{item}"
-FIELDS = ("answer", "place", "note", FIELD)
+FIELDS = ("answer", "place", "note", FIELD, "since_seen", "since_words")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +53,10 @@ class VisualCheckItemPage(Page):
     """Answers that need no more than one tap."""
     seen: bool
     """The answer on record."""
+    since: tuple[Option, ...]
+    """What may have been done about it since it was seen."""
+    history: tuple[str, ...]
+    """When it was seen before, what was done, what is seen now; nothing where it never was."""
     places: tuple[Option, ...]
     shots: tuple[Shot, ...]
     onward: str
@@ -118,6 +124,7 @@ def answer_in(form: Form, found: Item, prepared: tuple[PreparedPhoto, ...]) -> V
     """The answer. Raises BadInput, also when something was seen and nobody could find it again."""
     place, note = places_sent(form), form.text("note")
     sent = {"item": found.code, "answer": form.text("answer"), "place": place, "note": note}
+    sent |= {name: form.text(name) for name in ("since_seen", "since_words")}
     if not sent["answer"]:
         raise BadInput([Problem("nothing_answered", "answer")], "nothing_answered")
     given = checked(VisualCheckIn, sent)
@@ -167,7 +174,9 @@ def page_for(found: Item, state: FormState) -> VisualCheckItemPage:
         caution=caution_of(code),
         standing=standing_words(found.answer),
         taps=tuple(answer_option(found.answer, one) for one in TAPS),
-        seen=found.answer.checked_at is not None and found.answer.answer == "seen",
+        seen=found.answer.answer == "seen",
+        since=tuple(Option(one, since_words.choice(one)) for one in SINCE_SEEN),
+        history=history_of(found.answer),
         places=places_for(code, state.value("place")),
         shots=tuple(shot_of(number, one) for one in found.photos),
         onward=place_after(found),
