@@ -1,17 +1,24 @@
 """From the inspector's signature to the file: what the pages say, and what can be done there."""
 
+import asyncio
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from fastapi import FastAPI
 
 from app.errors import Unavailable
+from app.main import life
 from app.services import certificates, issuing_tasks
 from app.services.issuing_queue import IssuingQueue
 from app.services.order import Made, Order
+from app.web.guard import Guard
+from tests.databases import CHEAP
 from tests.services.staff import PASSWORD
-from tests.web.shop import Shop, Visitor, issued, measured_job, state_of, text_of
+from tests.web.shop import Shop, Visitor, issued, measured_job, open_shop, state_of, text_of
 
+OTHER = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": "ZZZTEST00A1000018"}
 FIRST = "C-2026-0001"
 PROGRESS = f"/certificates/{FIRST}/progress"
 KEY = re.compile(r'name="request_key" value="([^"]+)"')
@@ -176,3 +183,43 @@ def test_what_fails_for_good_says_so(
     assert "no certificate under this number" in told
     assert "render_refused" in told
     assert "sign for a new one" in told
+
+
+def test_what_a_crash_left_half_issued_is_closed_or_finished_by_the_next_start(
+    shop: Shop, tmp_path: Path
+) -> None:
+    """The program was killed with two numbers under way; of one nothing is left to be done."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(IssuingQueue, "start", lambda queue: None)
+        signed_for(shop)
+        inspector, second = (
+            shop.people["inspector"],
+            measured_job(shop, ("after-corrected.json",), machine=OTHER),
+        )
+        now, words = shop.clock["now"], {"passwords": CHEAP}
+        queue: IssuingQueue = state_of(shop).issuing
+        queue.sign_off(inspector, second, "report", PASSWORD, now, **words)
+    with shop.database.write() as session:
+        task = issuing_tasks.task_of(session, inspector, FIRST)
+        session.delete(task)
+    next_start = open_shop(shop.database, shop.people, tmp_path)
+    next_start.clock["now"] = now + issuing_tasks.HELD_FOR
+    page = asyncio.run(seen_at_start(next_start))
+    assert "The program ended before this certificate was finished." in page
+    told = {one.number: one.status for one in register(shop)}
+    assert told == {FIRST: "void", "C-2026-0002": "valid"}
+
+
+async def seen_at_start(shop: Shop) -> str:
+    """What stands about the first number as soon as somebody may ask, once all is finished."""
+    assert isinstance(shop.app, Guard)
+    assert isinstance(shop.app.app, FastAPI)
+    async with life(shop.app.app):
+        first = next(one for one in register(shop) if one.number == FIRST)
+        await asyncio.to_thread(issued, shop)
+    return first.status_reason or ""
+
+
+def register(shop: Shop) -> tuple[certificates.CertificateView, ...]:
+    with shop.database.read() as session:
+        return certificates.certificates(session, shop.people["inspector"])
