@@ -51,3 +51,7 @@ class HeadingIn(Sent):
 
 class OpenDraftIn(HeadingIn):
     phase: Phase
+    supersedes: Identity | None = None
+    """Number of the survey of the same phase whose place it is to take."""
+    because: Prose | None = None
+    """Why; needed with `supersedes`."""

@@ -79,9 +79,17 @@ class UndoIn(DraftChangeIn):
     """The last one that stands unless told."""
 
 
+class ReplacingIn(DraftChangeIn):
+    supersedes: Identity | None = None
+    """Number of the survey of the same phase whose place it is to take; None: of none."""
+    because: Prose | None = None
+    """Why; needed with `supersedes`."""
+
+
 class SubmitDraftIn(DraftChangeIn):
     supersedes: Identity | None = None
-    """Number of the survey whose place it takes."""
+    """Number of the survey of the same phase whose place it takes; what the draft says unless
+    told."""
     because: Prose | None = None
     despite_noticed: Flag = False
     """What was noticed about the points was read, and they are submitted all the same."""

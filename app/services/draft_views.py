@@ -56,6 +56,10 @@ class DraftView:
     """`open`, `submitted`, `discarded`."""
     survey_number: int | None
     """Of the survey that it became."""
+    supersedes: int | None = None
+    """Number of the survey whose place it is to take."""
+    because: str | None = None
+    """Why."""
 
     @property
     def standing(self) -> tuple[DraftPoint, ...]:
@@ -75,6 +79,7 @@ def view(session: Session, actor: Actor, job: Job, draft: Draft) -> DraftView:
     """A draft with all its points, those that were taken back too."""
     rows = point_rows(session, actor, draft)
     survey = known(session, actor, Survey, draft.survey_id)
+    to_replace = known(session, actor, Survey, draft.supersedes_id)
     people = names(session, actor, [draft.opened_by_id, *(row.taken_by_id for row in rows)])
     replaced = {row.supersedes_id for row in rows}
     moments = [moment for row in rows for moment in (row.taken_at, row.discarded_at) if moment]
@@ -92,6 +97,8 @@ def view(session: Session, actor: Actor, job: Job, draft: Draft) -> DraftView:
         changed_at=max([draft.opened_at, *moments]),
         state=draft.closed_as or "open",
         survey_number=survey.ordinal if survey else None,
+        supersedes=to_replace.ordinal if to_replace else None,
+        because=draft.supersedes_because or None,
     )
 
 

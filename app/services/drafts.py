@@ -46,28 +46,37 @@ def open_draft(
     phase: str,
     now: datetime,
     header: Mapping[str, object] | None = None,
+    supersedes: int | None = None,
+    because: str | None = None,
 ) -> DraftView:
-    """Opens a measurement in phase `before`, `during` or `after`.
+    """Opens a measurement in phase `before`, `during` or `after`; `supersedes` is the number of
+    the job's survey whose place it is to take, `because` why.
 
-    Raises NotFound `no_such_job`, BadInput, Conflict `job_closed`, `draft_open`.
+    Raises NotFound `no_such_job`, BadInput, Conflict `job_closed`, `draft_open`, and as
+    `surveys.to_supersede` does.
     """
     require(actor, "drafts.write")
     checked(OpenDraftIn, {**(header or {}), "phase": phase})
     job = open_job(session, actor, number)
     if any(draft.phase == phase for draft in _open_rows(session, actor, job)):
         raise Conflict("draft_open", None, phase=phase)
+    replaced, why = surveys.to_supersede(session, actor, job, phase, supersedes, because)
     draft = Draft(
         shop_id=actor.shop_id,
         job_id=job.id,
         phase=phase,
         instrument_id=job.instrument_id,
         heading=json.dumps(header or {}, ensure_ascii=False),
+        supersedes_id=replaced.id if replaced else None,
+        supersedes_because=why,
         opened_by_id=actor.person_id,
         opened_at=now,
     )
     session.add(draft)
     session.flush()
     said: dict[str, audit.Value] = {"draft": draft.id, "phase": phase}
+    if supersedes is not None:
+        said["supersedes"] = supersedes
     audit.record(session, actor, "draft.opened", f"job:{number}", now, said)
     return view(session, actor, job, draft)
 
@@ -264,7 +273,7 @@ def discard(
     now: datetime,
     version: int | None = None,
 ) -> DraftView:
-    """Puts a draft away; its points are kept. Raises as `add_points` does."""
+    """Discards a draft; its points are kept. Raises as `add_points` does."""
     job, draft = to_change(session, actor, number, draft_id, version)
     draft.closed_at, draft.closed_as = now, "discarded"
     changed(session, actor, job, draft, "draft.discarded", now, {})
@@ -308,9 +317,13 @@ def store(
     supersedes: int | None = None,
     because: str | None = None,
 ) -> SurveyView:
-    """Stores what was prepared as a survey, unless the draft changed meanwhile."""
+    """Stores what was prepared as a survey, unless the draft changed meanwhile; it takes the place
+    that the draft says unless told."""
     number = ready.survey.job_number
-    _job, draft = to_change(session, actor, number, ready.draft_id, ready.version)
+    job, draft = to_change(session, actor, number, ready.draft_id, ready.version)
+    if supersedes is None:
+        known = view(session, actor, job, draft)
+        supersedes, because = known.supersedes, known.because
     survey = surveys.store(session, actor, ready.survey, now, supersedes, because, "draft")
     draft.closed_at, draft.closed_as, draft.survey_id = now, "submitted", survey.id
     session.flush()

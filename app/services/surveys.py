@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict, NotFound
+from app.errors import BadInput, Conflict, Fact, NotFound, Problem
 from app.records.scope import scoped
 from app.records.tables import Job, ReferenceRevision, Result, Shop, Survey, SurveyPoint
 from app.schemas.points import PointIn
@@ -24,6 +24,7 @@ from app.services.survey_documents import SurveyDocument, read_document, require
 from app.services.survey_reading import side_by_side, superseded_by, view
 from app.services.survey_views import Change, Comparison, SurveyView
 from app.services.words import words
+from app.wording import labels
 from app.wording.errors import explain
 from app.wording.translation import _
 
@@ -102,8 +103,9 @@ def store(
     """Stores a prepared survey with its points and its result.
 
     `supersedes` is the number of the job's survey whose place it takes, `because` why. Raises
-    NotFound, BadInput `in_the_future`, Conflict `job_closed`, `survey_superseded`, `job_changed`
-    when reference or instrument of the job are no longer those it was prepared with.
+    NotFound, BadInput `in_the_future` and as `to_supersede` does, Conflict `job_closed`,
+    `survey_superseded`, `job_changed` when reference or instrument of the job are no longer those
+    it was prepared with.
     """
     require(actor, "surveys.submit")
     job = open_job(session, actor, prepared.job_number)
@@ -111,10 +113,11 @@ def store(
     met = (job.reference_revision_id, job.instrument_id)
     if met != (prepared.reference_revision_id, prepared.job_instrument_id):
         raise Conflict("job_changed", None, job=job.number)
-    replaced = _to_supersede(session, actor, job, supersedes)
+    phase = prepared.content.survey.phase or ""
+    replaced, why = to_supersede(session, actor, job, phase, supersedes, because)
     row = _survey(session, actor, job, prepared.content, now)
     row.supersedes_id = replaced.id if replaced else None
-    row.supersedes_because = words(because, "because") if because else ""
+    row.supersedes_because = why
     row.sent_as = sent_as or row.sent_as
     session.add(row)
     session.flush()
@@ -190,16 +193,33 @@ def survey_row(session: Session, actor: Actor, job: Job, survey_number: int) -> 
     raise NotFound("no_such_survey", None, job=job.number, met=survey_number)
 
 
-def _to_supersede(
-    session: Session, actor: Actor, job: Job, survey_number: int | None
-) -> Survey | None:
+def to_supersede(
+    session: Session,
+    actor: Actor,
+    job: Job,
+    phase: str,
+    survey_number: int | None,
+    because: str | None,
+) -> tuple[Survey | None, str]:
+    """The survey whose place one of this phase is to take, and why; None and nothing without one.
+
+    Raises NotFound `no_such_survey`, Conflict `survey_superseded`, BadInput `replaces_other_phase`,
+    `replaces_without_reason`: a finding before the correction is not lost to one after it, and
+    none without a word.
+    """
     if survey_number is None:
-        return None
+        return None, ""
     row = survey_row(session, actor, job, survey_number)
     later = superseded_by(session, actor, row)
     if later is not None:
         raise Conflict("survey_superseded", None, met=survey_number, later=later)
-    return row
+    if row.phase != phase:
+        facts: dict[str, Fact] = {"number": survey_number, "met": labels.phase(row.phase)}
+        facts["needed"] = labels.phase(phase)
+        raise BadInput([Problem("replaces_other_phase", "supersedes", facts)])
+    if not (because or "").strip():
+        raise BadInput([Problem("replaces_without_reason", "because", {"number": survey_number})])
+    return row, words(because, "because")
 
 
 def _survey(

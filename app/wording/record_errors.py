@@ -194,6 +194,16 @@ TABLE: Table = {
         later("one that still stands is needed"),
         later("choose the one that stands"),
     ),
+    "replaces_other_phase": Explanation(
+        later("measurement {number} was taken {met} the correction, this one {needed} it"),
+        later("one of the same phase is needed: what was found before a correction stays"),
+        later("let it take no place, or correct its phase"),
+    ),
+    "replaces_without_reason": Explanation(
+        later("nothing says why measurement {number} is to be replaced"),
+        later("the reason is needed: it stays beside both of them"),
+        later("say why, or let it take no place"),
+    ),
     "job_changed": Explanation(
         later("the job's reference or instrument was changed meanwhile"),
         later("the survey must be judged by what the job has now"),

@@ -274,7 +274,8 @@ def test_a_completion_is_issued_signed_and_kept(done: Bench) -> None:
 def test_the_measurement_certified_is_the_last_standing_one(job: Bench, quick: None) -> None:
     first = job.measure("before")
     job.measure("after")
-    job.measure("after", survey(pose=SOUND, seed=8, by="Second Hand"), supersedes=2)
+    later = survey(pose=SOUND, seed=8, by="Second Hand")
+    job.measure("after", later, supersedes=2, because="bumped")
     assert first.number == 1
     number = job.issue().number
     content = job.workshop.see(certificates.certificate_content, "desk", number)

@@ -196,7 +196,8 @@ def test_a_draft_may_take_the_place_of_a_survey(job: Ready, draft: DraftView) ->
     job.submit()
     add(job, draft, POINTS)
 
-    job.workshop.do(drafts.submit, "technician", job.number, draft.id, supersedes=1)
+    told = {"supersedes": 1, "because": "the rig had slipped"}
+    job.workshop.do(drafts.submit, "technician", job.number, draft.id, **told)
 
     assert job.workshop.see(surveys.read, "desk", job.number, 1).superseded_by == 2
 

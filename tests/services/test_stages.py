@@ -31,7 +31,7 @@ def measured(
     job: Ready, phase: str, pose: Pose, rig: Rig = RIG, supersedes: int | None = None
 ) -> None:
     document = {**survey_document(pose, rig, measured_at=MEASURED_AT), "phase": phase}
-    job.submit(document, supersedes=supersedes)
+    job.submit(document, supersedes=supersedes, because="bumped" if supersedes else None)
 
 
 def test_one_phase_alone_has_nothing_beside_it(job: Ready) -> None:

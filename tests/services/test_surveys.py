@@ -257,10 +257,10 @@ def test_a_survey_takes_the_place_of_another(job: Ready) -> None:
     lines = job.workshop.see(jobs.read, "desk", job.number).surveys
     assert [(line.number, line.superseded_by) for line in lines] == [(1, 2), (2, None)]
     with pytest.raises(Conflict, match="survey_superseded"):
-        job.submit(supersedes=1)
+        job.submit(supersedes=1, because="again")
     with pytest.raises(NotFound, match="no_such_survey"):
-        job.submit(supersedes=7)
-    assert job.submit(supersedes=2).number == 3
+        job.submit(supersedes=7, because="again")
+    assert job.submit(supersedes=2, because="bumped").number == 3
 
 
 def test_surveys_points_and_results_never_change(job: Ready) -> None:

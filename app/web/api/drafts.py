@@ -8,11 +8,12 @@ from app.schemas.requests import (
     DraftChangeIn,
     HeadingChangeIn,
     NewPointsIn,
+    ReplacingIn,
     SubmitDraftIn,
     UndoIn,
 )
 from app.schemas.result import ResultOut
-from app.services import drafts
+from app.services import drafts, replacing
 from app.services.draft_views import DraftView
 from app.services.survey_views import SurveyView
 from app.web.api.call import Calling, answer
@@ -21,6 +22,7 @@ from app.web.api.listing import Limit, Offset, sliced
 
 DRAFTS = "/jobs/{number}/drafts"
 DRAFT = DRAFTS + "/{draft_id}"
+NOT_HEADING = {"phase", "supersedes", "because"}
 
 
 @route("GET", DRAFTS, "drafts.read", Described(answers=DraftView, many=True))
@@ -39,10 +41,17 @@ def list_drafts(call: Calling, number: str, limit: Limit = 50, offset: Offset = 
 def open_draft(call: Calling, number: str) -> Response:
     """Begin a measurement, with what is known of its heading."""
     sent = call.sent(OpenDraftIn)
-    heading = sent.model_dump(mode="json", exclude_unset=True, exclude={"phase"})
+    heading = sent.model_dump(mode="json", exclude_unset=True, exclude=NOT_HEADING)
     return call.write(
         lambda session: drafts.open_draft(
-            session, call.actor, number, sent.phase, call.now, heading
+            session,
+            call.actor,
+            number,
+            sent.phase,
+            call.now,
+            heading,
+            sent.supersedes,
+            sent.because,
         ),
         201,
     )
@@ -67,6 +76,29 @@ def set_heading(call: Calling, number: str, draft_id: int) -> Response:
     return call.write(
         lambda session: drafts.set_header(
             session, call.actor, number, draft_id, heading, call.now, sent.version
+        )
+    )
+
+
+@route(
+    "PUT",
+    DRAFT + "/replacing",
+    "drafts.write",
+    Described(sends=ReplacingIn, answers=DraftView, repeatable=True),
+)
+def set_replacing(call: Calling, number: str, draft_id: int) -> Response:
+    """Say whose place the draft is to take, with the reason; without a number it takes none."""
+    sent = call.sent(ReplacingIn)
+    return call.write(
+        lambda session: replacing.set_replacing(
+            session,
+            call.actor,
+            number,
+            draft_id,
+            sent.supersedes,
+            sent.because,
+            call.now,
+            sent.version,
         )
     )
 
@@ -164,7 +196,7 @@ def submit_draft(call: Calling, number: str, draft_id: int) -> Response:
     Described(sends=DraftChangeIn, answers=DraftView, repeatable=True),
 )
 def discard_draft(call: Calling, number: str, draft_id: int) -> Response:
-    """Put a draft away; its points are kept."""
+    """Discard a draft; its points are kept."""
     sent = call.sent(DraftChangeIn)
     return call.write(
         lambda session: drafts.discard(
