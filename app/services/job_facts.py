@@ -23,7 +23,7 @@ from app.records.tables import (
 )
 from app.schemas.visual_check import ITEMS
 from app.services.corrections import chains
-from app.services.lookup import CLOSING, names
+from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, HANDED_OVER, REOPENED, names
 from app.services.permissions import Actor
 from app.services.road import Answered, Call, Done, Facts, Measured, SentBack
 
@@ -99,6 +99,7 @@ class _Gathered:
 
     def _facts(self, job: Job) -> Facts:
         closed = self._closed(job)
+        left = closed.get(HANDED_OVER) or closed.get(GIVEN_BACK)
         holds = self._holds[job.id]
         return Facts(
             received=Done(job.received_at, self._people.get(job.checked_in_by_id)),
@@ -116,9 +117,13 @@ class _Gathered:
             ),
             holds_open=sum(row.closed_at is None for row in holds),
             certified=self._certified(job),
+            last_issued_at=max(
+                (row.issued_at for row in self._certificates[job.id] if row.issued_at), default=None
+            ),
             straightening_forbidden=job.reference_revision_id in self._forbidden,
-            cancelled=closed.get("cancelled"),
-            handed_over=closed.get("handed_over"),
+            cancelled=self._done(closed.get(CANCELLED)),
+            handed_over=self._done(left),
+            still_here=CANCELLED in closed and left is None and bool(closed[CANCELLED].still_here),
             promised_on=job.promised_on,
             calls=self._calls(job),
             sent_back=self._sent_back(job),
@@ -134,10 +139,16 @@ class _Gathered:
             if row.whom and row.id not in taken_back
         )
 
-    def _closed(self, job: Job) -> dict[str, Done]:
-        """The newest closing entry by its kind; nothing when the job was opened again."""
+    def _closed(self, job: Job) -> dict[str, JobEntry]:
+        """The closing entries by their kind, since the job was opened or opened again."""
         rows = [row for row in self._entries[job.id] if row.kind in CLOSING]
-        return {row.kind: Done(row.at, self._people.get(row.person_id)) for row in rows[-1:]}
+        standing: dict[str, JobEntry] = {}
+        for row in rows:
+            standing = {} if row.kind == REOPENED else {**standing, row.kind: row}
+        return standing
+
+    def _done(self, row: JobEntry | None) -> Done | None:
+        return None if row is None else Done(row.at, self._people.get(row.person_id))
 
     def _chosen(self, job: Job, chosen: int | None, kind: str) -> Done | None:
         if chosen is None:

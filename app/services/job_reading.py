@@ -17,6 +17,7 @@ from app.records.tables import (
     Instrument,
     Insurer,
     Job,
+    JobEntry,
     PersonalValue,
     ReferenceRevision,
     Result,
@@ -43,12 +44,12 @@ from app.services.job_views import (
     JobView,
     SurveyLine,
 )
-from app.services.lookup import closing_entry, known, names
+from app.services.lookup import CANCELLED, known, names
 from app.services.permissions import Actor
 from app.services.road import is_answered, road, since, status, waits_for
 from app.services.visual_check_views import standing_of
 
-HANDED_OVER = "job.handed_over"
+LEFT = "job.handed_over"
 RECIPIENT = "handed_over_to"
 RIDEABLE = {True: "yes", False: "no", None: "not_tried"}
 
@@ -58,7 +59,6 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
     facts = facts_of(session, actor, [job])[job.id]
     steps = road(facts)
     looked = visual_checks.answers_of(session, actor, job)
-    closing = closing_entry(session, actor, job)
     customer = customers.customer_row(session, actor, job.customer_id)
     machine = machines.machine_row(session, actor, job.machine_id)
     return JobView(
@@ -99,9 +99,10 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         corrections=corrections.of_job(session, actor, job),
         certificates=_certificates(session, actor, job),
         cancelled_at=facts.cancelled.at if facts.cancelled else None,
-        cancelled_reason=(closing.words or None) if closing and facts.cancelled else None,
+        cancelled_reason=_cancelled_reason(session, actor, job) if facts.cancelled else None,
         handed_over_at=facts.handed_over.at if facts.handed_over else None,
         handed_over_to=_recipient(session, actor, job) if facts.handed_over else None,
+        still_here=facts.still_here,
         sent_back=facts.sent_back,
         answered=facts.answered if is_answered(facts) else None,
     )
@@ -216,13 +217,21 @@ def _certificates(session: Session, actor: Actor, job: Job) -> tuple[Certificate
     )
 
 
+def _cancelled_reason(session: Session, actor: Actor, job: Job) -> str | None:
+    rows = scoped(session, actor, JobEntry).where(
+        JobEntry.job_id == job.id, JobEntry.kind == CANCELLED
+    )
+    newest = session.scalars(rows.order_by(JobEntry.id.desc()).limit(1)).one()
+    return newest.words or None
+
+
 def _recipient(session: Session, actor: Actor, job: Job) -> str | None:
     """To whom the machine was given; a person's name, so it lies where it can be erased."""
     rows = (
         scoped(session, actor, PersonalValue)
         .join(Event, Event.id == PersonalValue.event_id)
         .where(
-            Event.what == HANDED_OVER,
+            Event.what == LEFT,
             Event.subject == f"job:{job.number}",
             PersonalValue.name == RECIPIENT,
         )

@@ -153,6 +153,8 @@ class JobView:
     cancelled_reason: str | None
     handed_over_at: datetime | None
     handed_over_to: str | None
+    still_here: bool
+    """The job is cancelled, and its machine was not given back yet."""
     sent_back: SentBack | None
     """By the inspector, and neither measured again nor answered since."""
     answered: Answered | None

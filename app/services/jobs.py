@@ -1,16 +1,18 @@
 """Jobs: where a machine's visit stands, read from its records and never typed in."""
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict
+from app.errors import Conflict, Problem
 from app.records.tables import Draft, Job, JobEntry, Survey
 from app.schemas.correction import CorrectionIn
+from app.schemas.problems import refused
 from app.services import audit, calibrating, corrections
 from app.services.instruments import usable_instrument
-from app.services.job_facts import INSTRUMENT_CHOSEN, REFERENCE_FIXED
-from app.services.job_reading import HANDED_OVER, RECIPIENT, view
+from app.services.job_facts import INSTRUMENT_CHOSEN, REFERENCE_FIXED, facts_of
+from app.services.job_reading import LEFT, RECIPIENT, view
 from app.services.job_views import (
     CertificateLine,
     ClaimView,
@@ -20,10 +22,21 @@ from app.services.job_views import (
     JobView,
     SurveyLine,
 )
-from app.services.lookup import closing_entry, count, job_row, open_job
+from app.services.lookup import (
+    CANCELLED,
+    GIVEN_BACK,
+    HANDED_OVER,
+    REOPENED,
+    closing_entry,
+    count,
+    job_closed,
+    job_row,
+    open_job,
+    stands_here,
+)
 from app.services.permissions import Actor, require
 from app.services.references import revision_row
-from app.services.road import STATUSES, STEPS, Step
+from app.services.road import STATUSES, STEPS, Step, leaves_open
 from app.services.words import line, words
 
 __all__ = [
@@ -105,13 +118,22 @@ def note_correction(
     return read(session, actor, number)
 
 
-def cancel(session: Session, actor: Actor, number: str, reason: str, now: datetime) -> JobView:
-    """Ends a job without a certificate. Raises NotFound, Conflict `job_closed`, BadInput."""
+def cancel(
+    session: Session,
+    actor: Actor,
+    number: str,
+    reason: str,
+    now: datetime,
+    still_here: bool = True,
+) -> JobView:
+    """Ends a job without a certificate. Where the machine is still here, handing it over stays
+    due. Raises NotFound, Conflict `job_closed`, BadInput."""
     require(actor, "jobs.cancel")
     why = words(reason, "reason")
     job = open_job(session, actor, number)
-    enter(session, actor, job, "cancelled", now, why)
-    tell(session, actor, job, "job.cancelled", now, {"reason": why})
+    enter(session, actor, job, CANCELLED, now, why).still_here = still_here
+    session.flush()
+    tell(session, actor, job, "job.cancelled", now, {"reason": why}, {"still_here": still_here})
     return view(session, actor, job)
 
 
@@ -125,27 +147,66 @@ def reopen(session: Session, actor: Actor, number: str, reason: str, now: dateti
     job = job_row(session, actor, number)
     if closing_entry(session, actor, job) is None:
         raise Conflict("job_not_closed", None, job=number)
-    enter(session, actor, job, "reopened", now, why)
+    enter(session, actor, job, REOPENED, now, why)
     tell(session, actor, job, "job.reopened", now, {"reason": why})
     return view(session, actor, job)
 
 
 def hand_over(
-    session: Session, actor: Actor, number: str, handed_over_to: str, now: datetime
+    session: Session,
+    actor: Actor,
+    number: str,
+    handed_over_to: str,
+    now: datetime,
+    given_back: Sequence[str] | None = None,
+    kept_because: str = "",
+    told: bool | None = None,
 ) -> JobView:
-    """The machine leaves the shop.
+    """The machine leaves the shop, also that of a cancelled job.
 
-    Raises NotFound, BadInput, Conflict `job_closed`, `draft_still_open`. A job without
-    certificate may be handed over: the customer may fetch the machine at any time.
+    `given_back`: what of the things left with it was given back, None: nobody was asked;
+    `kept_because`: why the others stay; `told`: whoever fetches it was told what is open.
+    Raises NotFound, Conflict `job_closed`, `draft_still_open`, BadInput `left_behind`, `not_told`.
+    A job without certificate may be handed over: the customer may fetch the machine at any time.
     """
     require(actor, "jobs.hand_over")
     recipient = line(handed_over_to, "handed_over_to")
-    job = open_job(session, actor, number)
-    if count(session, actor, Draft, Draft.job_id == job.id, Draft.closed_at.is_(None)):
+    job = job_row(session, actor, number)
+    closed = closing_entry(session, actor, job)
+    if closed is not None and not stands_here(closed):
+        raise job_closed(job, closed)
+    if closed is None and _measuring(session, actor, job):
         raise Conflict("draft_still_open", None, job=number)
-    enter(session, actor, job, "handed_over", now)
-    tell(session, actor, job, HANDED_OVER, now, {RECIPIENT: recipient})
+    handed = _handed(job, given_back, kept_because)
+    if told is False and leaves_open(facts_of(session, actor, [job])[job.id]):
+        raise refused([Problem("not_told", "told")])
+    kind = HANDED_OVER if closed is None else GIVEN_BACK
+    row = enter(session, actor, job, kind, now, handed["kept_because"])
+    row.given_back, row.kept_here, row.told = handed["given_back"], handed["kept_here"], told
+    session.flush()
+    personal: dict[str, audit.Value] = {name: value for name, value in handed.items() if value}
+    public: dict[str, audit.Value] = {} if told is None else {"told": told}
+    tell(session, actor, job, LEFT, now, {RECIPIENT: recipient, **personal}, public)
     return view(session, actor, job)
+
+
+def _measuring(session: Session, actor: Actor, job: Job) -> bool:
+    return bool(count(session, actor, Draft, Draft.job_id == job.id, Draft.closed_at.is_(None)))
+
+
+def _handed(job: Job, given_back: Sequence[str] | None, kept_because: str) -> dict[str, str]:
+    """What was given back, what stays and why, lines each. Raises BadInput `left_behind`."""
+    things = job.keys_and_accessories.splitlines()
+    given = things if given_back is None else [one for one in things if one in given_back]
+    kept = [one for one in things if one not in given]
+    why = kept_because.strip()
+    if kept and not why:
+        raise refused([Problem("left_behind", "kept_because", {"met": "; ".join(kept)})])
+    return {
+        "given_back": "" if given_back is None else "\n".join(given),
+        "kept_here": "\n".join(kept),
+        "kept_because": words(why, "kept_because") if kept else "",
+    }
 
 
 def mark(job: Job) -> str:
@@ -154,25 +215,31 @@ def mark(job: Job) -> str:
 
 
 def tell(
-    session: Session, actor: Actor, job: Job, what: str, now: datetime, said: dict[str, audit.Value]
+    session: Session,
+    actor: Actor,
+    job: Job,
+    what: str,
+    now: datetime,
+    said: dict[str, audit.Value],
+    public: dict[str, audit.Value] | None = None,
 ) -> None:
     """Add an event with words that may speak of the customer: they go when the customer asks."""
     about = f"customer:{job.customer_id}"
-    audit.record(session, actor, what, mark(job), now, personal=said, about=about)
+    audit.record(session, actor, what, mark(job), now, public or {}, said, about)
 
 
 def enter(
     session: Session, actor: Actor, job: Job, kind: str, now: datetime, said: str = ""
-) -> None:
+) -> JobEntry:
     """Add an entry of this kind to the job, from which its status is worked out."""
-    session.add(
-        JobEntry(
-            shop_id=actor.shop_id,
-            job_id=job.id,
-            kind=kind,
-            words=said,
-            person_id=actor.person_id,
-            at=now,
-        )
+    row = JobEntry(
+        shop_id=actor.shop_id,
+        job_id=job.id,
+        kind=kind,
+        words=said,
+        person_id=actor.person_id,
+        at=now,
     )
+    session.add(row)
     session.flush()
+    return row

@@ -15,8 +15,10 @@ Row = TypeVar("Row", bound=ShopRecord)
 
 LARGEST_ID = 2**31 - 1
 REOPENED = "reopened"
-CLOSING = ("cancelled", "handed_over", REOPENED)
-"""Entries that close a job or open it again; the newest of them counts."""
+CANCELLED, HANDED_OVER, GIVEN_BACK = "cancelled", "handed_over", "given_back"
+CLOSING = (CANCELLED, HANDED_OVER, GIVEN_BACK, REOPENED)
+"""Entries that close a job or open it again; the newest of them counts. A cancelled job stays
+cancelled when its machine is given back."""
 
 
 def known(session: Session, actor: Actor, model: type[Row], identity: int | None) -> Row | None:
@@ -54,7 +56,18 @@ def require_job_open(session: Session, actor: Actor, job: Job) -> None:
     """Raises Conflict `job_closed`."""
     closed = closing_entry(session, actor, job)
     if closed is not None:
-        raise Conflict("job_closed", None, job=job.number, status=closed.kind)
+        raise job_closed(job, closed)
+
+
+def job_closed(job: Job, closed: JobEntry) -> Conflict:
+    """The refusal of a job to which nothing can be added any more."""
+    status = CANCELLED if closed.kind == GIVEN_BACK else closed.kind
+    return Conflict("job_closed", None, job=job.number, status=status)
+
+
+def stands_here(closed: JobEntry | None) -> bool:
+    """Whether the machine stands in the shop, by the entry that closed its job."""
+    return closed is None or (closed.kind == CANCELLED and bool(closed.still_here))
 
 
 def closing_entry(session: Session, actor: Actor, job: Job) -> JobEntry | None:

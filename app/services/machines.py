@@ -16,7 +16,7 @@ from app.services import audit
 from app.services.customers import customer_row
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
-from app.services.search import found_by, page
+from app.services.search import found_by, is_exactly, mark_in, page
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,14 +81,16 @@ def find(
 ) -> tuple[MachineView, ...]:
     """Machines whose make, model, plate or frame number holds every word of `text`, newest first.
 
-    Plate and frame number are found with or without their spaces and dashes.
+    Plate and frame number are found with or without their spaces and dashes, and stand before all
+    others where `text` is just that.
     """
     require(actor, "machines.read")
     limit, offset = page(limit, offset)
     rows = scoped(session, actor, Machine).where(found_by(Machine.search_text, text))
     if customer_id is not None:
         rows = rows.where(Machine.customer_id == customer_id)
-    rows = rows.order_by(Machine.id.desc()).limit(limit).offset(offset)
+    exact_first = [is_exactly(text, Machine.search_text).desc()] if mark_in(text) else []
+    rows = rows.order_by(*exact_first, Machine.id.desc()).limit(limit).offset(offset)
     return tuple(view(row) for row in session.scalars(rows))
 
 

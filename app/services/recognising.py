@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
+from app.records.search_text import closed_up
 from app.records.tables import Job
 from app.services import customers, machines
 from app.services.customers import CustomerView
-from app.services.lookup import closing_entry
+from app.services.lookup import closing_entry, stands_here
 from app.services.machines import MachineView
 from app.services.permissions import Actor, require
 
@@ -62,7 +63,7 @@ def _all(session: Session, actor: Actor, typed: Typed) -> Iterator[Recognised]:
 
 def _by_marks(session: Session, actor: Actor, typed: Typed) -> Iterator[MachineView]:
     for mark in _long_enough((typed.plate, typed.frame_number), SHORTEST_MARK):
-        yield from machines.find(session, actor, mark, limit=MOST)
+        yield from machines.find(session, actor, closed_up(mark), limit=MOST)
 
 
 def _by_person(session: Session, actor: Actor, typed: Typed) -> Iterator[CustomerView]:
@@ -81,6 +82,6 @@ def _here_as(session: Session, actor: Actor, machine: MachineView) -> str | None
     open_ones = (
         job.number
         for job in session.scalars(jobs.limit(MOST))
-        if closing_entry(session, actor, job) is None
+        if stands_here(closing_entry(session, actor, job))
     )
     return next(open_ones, None)

@@ -103,9 +103,14 @@ class Facts:
     holds_open: int = 0
     certified: Done | None = None
     """The newest certificate in force."""
+    last_issued_at: datetime | None = None
+    """When the newest certificate was issued, in force or not by now."""
     straightening_forbidden: bool = False
     cancelled: Done | None = None
     handed_over: Done | None = None
+    """Also of a cancelled job: when its machine was given back."""
+    still_here: bool = False
+    """The job is cancelled, and its machine was not given back yet."""
     promised_on: date | None = None
     calls: tuple[Call, ...] = ()
     sent_back: SentBack | None = None
@@ -156,9 +161,9 @@ def status(facts: Facts) -> str:
 
 
 def next_step(facts: Facts) -> str | None:
-    """What comes next, one of STEPS; None when the job is closed."""
+    """What comes next, one of STEPS; None when the job is closed and its machine has left."""
     if facts.closed:
-        return None
+        return "hand_over" if facts.still_here else None
     if facts.drafts:
         return _step_of_phase(facts.drafts[-1][0])
     if is_certified(facts):
@@ -208,8 +213,10 @@ def is_certified(facts: Facts) -> bool:
 
 def is_answered(facts: Facts) -> bool:
     """An answer waits for the inspector who asked, whatever was found: nothing was sent back,
-    measured or corrected after it."""
+    measured, corrected or signed for after it, also where that was withdrawn since."""
     if facts.answered is None or facts.sent_back or facts.drafts or is_certified(facts):
+        return False
+    if facts.last_issued_at is not None and facts.last_issued_at >= facts.answered.at:
         return False
     work = [*(survey.done.at for survey in facts.surveys), *(one.at for one in facts.corrections)]
     return all(moment <= facts.answered.at for moment in work)
@@ -238,6 +245,12 @@ def is_settled(facts: Facts) -> bool:
     return last.finding == "within" or (last.finding == "outside" and beyond_repair)
 
 
+def leaves_open(facts: Facts) -> bool:
+    """Something is open of which whoever fetches the machine has to be told."""
+    last = facts.surveys[-1] if facts.surveys else None
+    return facts.holds_open > 0 or (last is not None and last.finding != "within")
+
+
 def since(facts: Facts) -> datetime:
     """Since when the job waits for its next step: the moment of the last thing done."""
     single = (
@@ -254,7 +267,7 @@ def since(facts: Facts) -> datetime:
 
 
 def waits_for(facts: Facts) -> str | None:
-    """The role that the job waits for; None when it is closed."""
+    """The role that the job waits for; None when nothing is left to do."""
     step = next_step(facts)
     return None if step is None else ROLES[step]
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from app.errors import Fact, Problem
 from app.records.scope import scoped
 from app.records.tables import Certificate, Job, Survey, SurveyPoint
-from app.services.lookup import closing_entry, job_row
+from app.services.lookup import CANCELLED, GIVEN_BACK, closing_entry, job_row
 from app.services.permissions import Actor, require
 from app.services.survey_reading import superseded_by
 from app.services.survey_views import SurveyView
@@ -85,7 +85,7 @@ def stands(session: Session, actor: Actor, row: Survey) -> bool:
     """Whether a measurement counts in its own job, or a certificate was ever issued on it."""
     job = session.scalars(scoped(session, actor, Job).where(Job.id == row.job_id)).one()
     closed = closing_entry(session, actor, job)
-    cancelled = closed is not None and closed.kind == "cancelled"
+    cancelled = closed is not None and closed.kind in (CANCELLED, GIVEN_BACK)
     if superseded_by(session, actor, row) is None and not cancelled:
         return True
     issued = scoped(session, actor, Certificate).where(

@@ -4,20 +4,19 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, TypeVar
+from typing import TypeVar
 
-from sqlalchemy import ColumnElement, Select, func
 from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
-from app.records.tables import Claim, Customer, Insurer, Job, JobEntry, Machine, ShopRecord
+from app.records.tables import Claim, Customer, Insurer, Job, Machine, ShopRecord
 from app.services import calls_due, road, signed_for
 from app.services.calls_due import CallDue, days_overdue
 from app.services.job_facts import facts_of
-from app.services.lookup import CLOSING
+from app.services.job_search import Asked
 from app.services.permissions import Actor, require
 from app.services.road import Facts
-from app.services.search import found_in, page
+from app.services.search import page
 
 Row = TypeVar("Row", bound=ShopRecord)
 
@@ -72,7 +71,8 @@ class CallLine:
 @dataclass(frozen=True, slots=True)
 class Today:
     lines: tuple[TodayLine, ...]
-    """What is overdue comes first, then what has waited longest; closed jobs last, newest first."""
+    """What is overdue comes first, then what has waited longest; closed jobs last, newest first.
+    Before all of them what has just the plate or number that was searched for."""
     total: int
     """How many there are before `limit` and `offset`."""
     waiting: tuple[tuple[str, int], ...]
@@ -109,7 +109,8 @@ def today(
     """
     require(actor, "jobs.read")
     limit, offset = page(limit, offset)
-    open_jobs = _standings(session, actor, session.scalars(_found(session, actor, text, False)))
+    asked = Asked(session, actor, text, status)
+    open_jobs = _standings(session, actor, asked.open_ones())
     waiting = Counter(filter(None, (road.waits_for(one.facts) for one in open_jobs)))
     kept = [
         one
@@ -119,14 +120,11 @@ def today(
     ]
     kept.sort(key=lambda one: (_promise_broken(one, on), road.since(one.facts), one.job.id))
     wants_closed = include_closed or bool(text.strip()) or status in ("cancelled", "handed_over")
-    closed = _Closed(session, actor, text, status)
-    total_closed = closed.count() if wants_closed and waits_for is None else 0
-    shown = kept[offset : offset + limit]
-    if total_closed and len(shown) < limit:
-        shown += closed.rows(limit - len(shown), max(0, offset - len(kept)))
+    with_closed = wants_closed and waits_for is None
+    shown, total = _cut(asked, kept, with_closed, limit, offset)
     return Today(
         lines=_lines(session, actor, shown, on),
-        total=len(kept) + total_closed,
+        total=total,
         waiting=tuple(sorted(waiting.items())),
         overdue=sum(bool(days_overdue(one.facts, on)) for one in open_jobs),
         calls=_calls(session, actor, open_jobs, on),
@@ -140,59 +138,24 @@ def _promise_broken(one: _Standing, on: date) -> tuple[int, date]:
     return 0, one.facts.promised_on
 
 
-class _Closed:
-    """Closed jobs: many after some years, so they are counted and cut off by the database."""
-
-    def __init__(self, session: Session, actor: Actor, text: str, status: str | None) -> None:
-        self._session, self._actor = session, actor
-        rows = _found(session, actor, text, True)
-        self._rows = rows if status is None else rows.where(_is_closed(session, actor, status))
-
-    def count(self) -> int:
-        counted = self._rows.with_only_columns(func.count(Job.id))
-        return self._session.scalar(counted) or 0
-
-    def rows(self, limit: int, offset: int) -> list[_Standing]:
-        cut = self._rows.order_by(Job.id.desc()).limit(limit).offset(offset)
-        return _standings(self._session, self._actor, self._session.scalars(cut))
-
-
-def _found(session: Session, actor: Actor, text: str, closed: bool) -> Select[Any]:
-    """Jobs whose own words, machine, customer or claim hold every word, open or closed."""
-    rows = (
-        scoped(session, actor, Job)
-        .join(Machine, Machine.id == Job.machine_id)
-        .join(Customer, Customer.id == Job.customer_id)
-        .outerjoin(Claim, Claim.id == Job.claim_id)
-        .where(
-            found_in(
-                text,
-                Job.search_text,
-                Machine.search_text,
-                Customer.search_text,
-                func.coalesce(Claim.search_text, ""),
-            )
-        )
-    )
-    condition = _is_closed(session, actor)
-    return rows.where(condition if closed else ~condition)
-
-
-def _newest_closing(session: Session, actor: Actor) -> Select[Any]:
-    """Of each job that was ever closed the newest entry that closed it or opened it again."""
-    newest = (
-        scoped(session, actor, JobEntry)
-        .with_only_columns(func.max(JobEntry.id))
-        .where(JobEntry.kind.in_(CLOSING))
-        .group_by(JobEntry.job_id)
-    )
-    return scoped(session, actor, JobEntry).where(JobEntry.id.in_(newest))
-
-
-def _is_closed(session: Session, actor: Actor, kind: str | None = None) -> ColumnElement[bool]:
-    rows = _newest_closing(session, actor)
-    rows = rows.where(JobEntry.kind != "reopened" if kind is None else JobEntry.kind == kind)
-    return Job.id.in_(rows.with_only_columns(JobEntry.job_id))
+def _cut(
+    asked: Asked, kept: Sequence[_Standing], with_closed: bool, limit: int, offset: int
+) -> tuple[list[_Standing], int]:
+    """What is shown of the open and closed jobs, and how many there are: what is just what was
+    typed comes before all else."""
+    exact = asked.exact_ones()
+    shown: list[_Standing] = []
+    total = 0
+    for just_this in (True, False):
+        part = [one for one in kept if (one.job.id in exact) is just_this]
+        shown += part[max(0, offset - total) :][: limit - len(shown)]
+        total += len(part)
+        closed = asked.closed_count(just_this) if with_closed else 0
+        if closed and len(shown) < limit:
+            rows = asked.closed_ones(just_this, limit - len(shown), max(0, offset - total))
+            shown += _standings(asked.session, asked.actor, rows)
+        total += closed
+    return shown, total
 
 
 def _standings(session: Session, actor: Actor, rows: Iterable[Job]) -> list[_Standing]:

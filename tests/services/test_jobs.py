@@ -91,11 +91,17 @@ def test_a_cancelled_job_says_why_and_takes_nothing_more(workshop: Workshop, num
     reference = workshop.do(references.create, "technician", reference_document())
     arm = workshop.do(instruments.create, "inspector", ARM)
 
-    job = workshop.do(jobs.cancel, "desk", number, "total loss, insurer pays out")
+    cancelled = workshop.do(jobs.cancel, "desk", number, "total loss, insurer pays out")
+    assert (cancelled.status, cancelled.waits_for, cancelled.still_here) == (
+        "cancelled", "desk", True
+    )  # fmt: skip
+    gone = workshop.now
+    job = workshop.do(jobs.hand_over, "desk", number, "Åse")
 
+    assert (job.still_here, job.handed_over_to) == (False, "Åse")
     assert (job.status, job.closed, job.waits_for) == ("cancelled", True, None)
     assert job.cancelled_reason == "total loss, insurer pays out"
-    assert job.cancelled_at == workshop.now
+    assert job.cancelled_at == gone
     before = workshop.counts()
     refused: list[tuple[Callable[..., object], str, object]] = [
         (jobs.cancel, "desk", "again"),

@@ -83,7 +83,7 @@ def test_the_overdue_come_before_all_others_the_longest_promised_first(
 def test_closed_jobs_come_last_and_only_when_asked_for(
     workshop: Workshop, numbers: dict[str, str]
 ) -> None:
-    workshop.do(jobs.cancel, "desk", numbers["first"], "gone")
+    workshop.do(jobs.cancel, "desk", numbers["first"], "gone", still_here=False)
     workshop.do(jobs.hand_over, "desk", numbers["third"], "Åskar")
 
     assert listed(workshop) == [numbers["second"], numbers["fourth"]]
@@ -96,9 +96,25 @@ def test_closed_jobs_come_last_and_only_when_asked_for(
     assert listed(workshop, include_closed=True, waits_for="technician") == listed(workshop)
 
 
+def test_a_cancelled_machine_stays_on_the_list_until_it_was_given_back(
+    workshop: Workshop, numbers: dict[str, str]
+) -> None:
+    workshop.do(jobs.cancel, "desk", numbers["second"], "sold as it stands")
+
+    (line,) = [one for one in seen(workshop).lines if one.number == numbers["second"]]
+    assert (line.status, line.next_step, line.waits_for) == ("cancelled", "hand_over", "desk")
+    assert listed(workshop, status="cancelled") == [numbers["second"]]
+    assert listed(workshop, waits_for="desk") == [numbers["second"]]
+
+    workshop.do(jobs.hand_over, "desk", numbers["second"], "second Åskar")
+    assert numbers["second"] not in listed(workshop)
+    assert listed(workshop, status="cancelled") == [numbers["second"]]
+    assert listed(workshop, status="handed_over") == []
+
+
 def test_pages_run_on_from_open_to_closed_jobs(workshop: Workshop, numbers: dict[str, str]) -> None:
-    workshop.do(jobs.cancel, "desk", numbers["first"], "gone")
-    workshop.do(jobs.cancel, "desk", numbers["second"], "gone")
+    workshop.do(jobs.cancel, "desk", numbers["first"], "gone", still_here=False)
+    workshop.do(jobs.cancel, "desk", numbers["second"], "gone", still_here=False)
     every = listed(workshop, include_closed=True)
 
     for size in (1, 2, 3, 4, 5):
@@ -127,7 +143,7 @@ def test_words_are_found_in_number_machine_customer_and_claim(
 
 
 def test_the_list_counts_what_waits_for_whom(workshop: Workshop, numbers: dict[str, str]) -> None:
-    workshop.do(jobs.cancel, "desk", numbers["first"], "gone")
+    workshop.do(jobs.cancel, "desk", numbers["first"], "gone", still_here=False)
 
     found = seen(workshop)
 
