@@ -16,13 +16,13 @@ from app.errors import Conflict
 from app.records.scope import scoped
 from app.records.tables import Certificate, Claim, Insurer, Job, Shop
 from app.services.archive import Archive
-from app.services.bundles import bundle, standing
+from app.services.bundles import bundle
 from app.services.permissions import Actor, require
 from app.services.photo_sharing import shared_of
 from app.services.press import Press
 from app.services.register import content_of, row_of, views_of
 from app.wording import claim_message as words
-from app.wording import moments
+from app.wording import claims, moments
 
 MOST_BYTES = 15_000_000
 """Of the zip. Many mail services take no more than 20 to 25 MB (common practice, no source), and
@@ -106,11 +106,14 @@ def body_of(session: Session, actor: Actor, row: Certificate, now: datetime, pre
     view = views_of(session, actor, [row])[0]
     shop = session.scalars(scoped(session, actor, Shop)).one()
     with moments.told_in(shop.time_zone):
-        told = standing(view, now)
+        since = moments.moment_with_zone(view.status_since)
+        told = claims.standing(view.status, view.replaced_by, since)
+        moment = moments.moment_with_zone(now)
     return words.body(
         number=view.number,
         kind=view.kind,
         machine=view.machine,
+        moment=moment,
         standing=told,
         finding=content_of(row).finding_sentence if view.status == "valid" else "",
         photos=len(shared_of(session, actor, row.job_id)),

@@ -7,7 +7,7 @@ from app.wording.translation import _, counted
 def subject(kind: str, number: str, claim: str) -> str:
     """Return the subject; `claim` is the insurer's number, or empty."""
     named = _("claim {number}").format(number=claim) if claim else ""
-    return ", ".join(filter(None, [f"{kind_words(kind)} {number}", named]))
+    return ", ".join(filter(None, [f"{capital(kind_words(kind))} {number}", named]))
 
 
 def body(
@@ -15,6 +15,7 @@ def body(
     number: str,
     kind: str,
     machine: str,
+    moment: str,
     standing: str,
     finding: str,
     photos: int,
@@ -23,15 +24,16 @@ def body(
 ) -> str:
     """Return what the mail says.
 
-    standing: what the register says of the certificate now, a sentence. finding: in its own
-    words; empty where it is not in force. address: where that is asked again, or empty.
+    moment: when it is written. standing: what the register says of the certificate then, a
+    sentence. finding: in its own words; empty where it is not in force. address: where that is
+    asked again, or empty.
     """
     paragraphs = (
         _("{Kind} {number} for {machine}.").format(
             Kind=capital(kind_words(kind)), number=number, machine=machine
         ),
         finding,
-        _("The shop's register, {standing}").format(standing=standing),
+        _("When this was written, {moment}: {standing}").format(moment=moment, standing=standing),
         held(number, photos),
         asked_again(address),
         shop,

@@ -57,7 +57,7 @@ def test_the_zip_comes_back_byte_for_byte_and_the_words_are_plain(done: Bench) -
     file = made(done, number)
     assert file.filename == f"{number}.eml"
     mail = read(file)
-    assert mail["Subject"] == f"completion certificate {number}, claim CL/2026-77"
+    assert mail["Subject"] == f"Completion certificate {number}, claim CL/2026-77"
     (attached,) = mail.iter_attachments()
     assert (attached.get_filename(), attached.get_content_type()) == (
         f"{number}.zip", "application/zip",
@@ -68,8 +68,8 @@ def test_the_zip_comes_back_byte_for_byte_and_the_words_are_plain(done: Bench) -
     text = text_of(mail)
     for said in (
         f"Completion certificate {number} for Fjordmark Skarv 700, ZZZTEST00A1000017.",
-        "required characteristic", f"Attached is {number}.zip.", "- 1 photo,", "In force",
-        "how-to-check.txt", "only the shop can tell", "Invented Workshop",
+        "required characteristic", f"Attached is {number}.zip.", "- 1 photo,", "how-to-check.txt",
+        "In force, since 2 March 2026", "only the shop can tell", "Invented Workshop",
     ):  # fmt: skip
         assert said in text, said
 

@@ -145,9 +145,17 @@ def link_of(one: LinkView) -> Link:
     return Link(
         id=one.id,
         note=one.note,
-        made=_("{moment} by {name}").format(moment=moment(one.created_at), name=one.created_by),
+        made=made_of(one),
         until=day(one.expires_at),
         state=words.link_state(one.state),
         openings=openings,
         open=one.state == "open",
     )
+
+
+def made_of(one: LinkView) -> str:
+    """When a link was made, and by whom."""
+    when = moment(one.created_at)
+    if not one.created_by:
+        return _("{moment} by a program").format(moment=when)
+    return _("{moment} by {name}").format(moment=when, name=one.created_by)

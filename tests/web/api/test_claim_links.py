@@ -11,12 +11,13 @@ from typing import Any
 import pytest
 
 from app.errors import NotFound
-from app.services import audit_check, claim_opening, photos, signing_keys
+from app.services import audit_check, claim_opening, claims, photos, signing_keys
 from app.services.claims import LONGEST_DAYS
 from app.services.order import Made, Order
 from app.services.permissions import Role
 from app.services.press import Press
 from app.services.register_export import TABLE
+from app.web.pages.links import link_of
 from tests.databases import NOW
 from tests.services.pictures import prepared
 from tests.services.staff import PASSWORD, Staff
@@ -180,6 +181,13 @@ def test_who_may_make_a_link_but_not_see_its_uses_is_not_told_of_them(api: Api, 
     assert set(made) == {"id", "job_number", "insurer_id", "expires_at", "address"}
     assert inspector.ask("GET", f"/claim-links/{made['id']}/uses").status_code == 403
     assert inspector.ask("POST", "/insurers/1/claim-links", {}).status_code == 403
+
+
+def test_the_shops_pages_say_that_a_program_made_it(api: Api, job: str) -> None:
+    api.as_role("desk").made("POST", f"/jobs/{job}/claim-links", {"note": "adjuster"})
+    with api.database.read() as session:
+        (link,) = claims.links(session, api.owner, NOW)
+    assert link_of(link).made.endswith("by a program")
 
 
 def test_photos_are_chosen_for_the_claim(api: Api, job: str) -> None:
