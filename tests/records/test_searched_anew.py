@@ -27,6 +27,8 @@ def test_search_texts_are_made_anew(tmp_path: Path, before: Path) -> None:
     file = tmp_path / "shop.db"
     upgrade(f"sqlite:///{file}", before)
     with closing(sqlite3.connect(file)) as database:
+        # Only the customer matters here; what a shop may say is tested elsewhere.
+        database.execute("PRAGMA ignore_check_constraints = ON")
         columns = database.execute("PRAGMA table_info(shop)").fetchall()
         needed = {name: kind for _i, name, kind, must, *_rest in columns if must}
         values = ["" if kind == "TEXT" else 1 for kind in needed.values()]

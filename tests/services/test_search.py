@@ -4,7 +4,6 @@ import pytest
 
 from app.records.scope import scoped
 from app.records.search_text import search_text
-from app.records.session import Database
 from app.records.tables import Customer
 from app.services import check_in, jobs, machines, recognising, today
 from app.services.recognising import Typed
