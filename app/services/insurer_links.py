@@ -12,9 +12,10 @@ from app.records.tables import Certificate, Claim, ClaimLink, Insurer, Job, JobE
 from app.services import audit, claims, insurers
 from app.services.claims import LinkView, Target
 from app.services.distrusted_signers import Marked, marked, standing
-from app.services.lookup import CLOSING, by_id
+from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, by_id
 from app.services.permissions import Actor, require
 from app.services.photo_sharing import shared_counts
+from app.services.register import data_of
 
 ISSUED = ("valid", "superseded", "withdrawn")
 MOST_LISTED = 500
@@ -43,6 +44,8 @@ class InsurerClaim:
     status: str | None
     """`valid`, `superseded`, `withdrawn`; None before the first certificate."""
     status_since: datetime | None
+    finding: str | None
+    """What that certificate says was found, whatever became of it."""
     cancelled: bool
     photos: int
     """How many go with it, and are shown with its certificate."""
@@ -179,6 +182,7 @@ def line_of(job: Job, beside: Beside) -> InsurerClaim:
         kind=newest.kind if newest else None,
         status=status,
         status_since=since,
-        cancelled=beside.closed.get(job.id) == "cancelled",
+        finding=str(data_of(newest).get("finding", "")) or None if newest else None,
+        cancelled=beside.closed.get(job.id) in (CANCELLED, GIVEN_BACK),
         photos=beside.photos.get(job.id, 0) if newest else 0,
     )

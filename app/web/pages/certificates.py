@@ -34,6 +34,8 @@ class Entry:
     number: str
     kind: str
     status: str
+    stands: bool
+    """In force, so that its finding holds."""
     job: str
     machine: str
     finding: Mark
@@ -169,6 +171,7 @@ def entry_of(found: CertificateView) -> Entry:
         number=found.number,
         kind=words.kind(found.kind),
         status=words.certificate_status(found.status),
+        stands=found.status == "valid",
         job=found.job_number,
         machine=found.machine,
         finding=mark(found.finding),

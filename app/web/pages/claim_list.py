@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from app.services.insurer_links import InsurerClaim, InsurerClaims
-from app.web.pages.words import Mark
+from app.web.pages.words import Mark, mark
 from app.web.rendering import Page
 from app.web.routes import path_to
 from app.wording import jobs as words
@@ -21,7 +21,9 @@ class ClaimLine:
     job: str
     machine: str
     received: str
-    standing: Mark
+    standing: str
+    finding: Mark | None
+    """Of a certificate that is in force."""
     certificate: str
     photos: str
     """How many go with it; empty for none."""
@@ -57,23 +59,20 @@ def line_of(one: InsurerClaim, token: str) -> ClaimLine:
         machine=one.machine,
         received=day(one.received_at),
         standing=standing_in_list(one),
+        finding=mark(one.finding) if one.finding and one.status == "valid" else None,
         certificate=", ".join(filter(None, [one.certificate, kind])),
         photos=photos_of(one.photos) if one.photos else "",
     )
 
 
-def standing_in_list(one: InsurerClaim) -> Mark:
+def standing_in_list(one: InsurerClaim) -> str:
     """What the register says of the newest certificate; before there is one, where it stands."""
     if one.status is None or one.status_since is None:
-        waiting = _("cancelled") if one.cancelled else _("no certificate yet")
-        return Mark("no_tolerance", waiting)
+        return _("cancelled") if one.cancelled else _("no certificate yet")
     if one.status == "valid":
-        return Mark("within", _("in force"))
-    since = moment(one.status_since)
-    return Mark(
-        "outside",
-        _("{status}, {since}").format(status=words.certificate_status(one.status), since=since),
-    )
+        return _("in force")
+    status = words.certificate_status(one.status)
+    return _("{status}, {since}").format(status=status, since=moment(one.status_since))
 
 
 def photos_of(count: int) -> str:

@@ -11,9 +11,10 @@ from starlette.responses import Response
 
 from app.errors import BadInput, Problem
 from app.services import shop, signing_keys
+from app.services.sign_in import confirm_password
 from app.services.signing_keys import SignerView
 from app.web.again import shown_again
-from app.web.database import Read, Write
+from app.web.database import Read, Records
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
@@ -53,25 +54,38 @@ def distrust_form(request: Request, visit: Here, session: Read) -> Response:
 
 
 @pages.add("POST", "/shop/key/distrust", "signing_keys.write")
-def distrust(request: Request, visit: Here, session: Write, form: Sent) -> Response:
-    """Marks a signer; from now on it signs nothing more."""
-    with shown_again(
-        request,
-        visit,
-        form.values(),
-        lambda state: page_for(request, session, visit, state),
-        ("signer",),
-    ):
-        since = since_from(form, shop.read(session, visit.person).time_zone)
-        signing_keys.distrust_signer(
-            session,
+def distrust(request: Request, visit: Here, database: Records, form: Sent) -> Response:
+    """Marks a signer; from now on it signs nothing more. The owner's password is asked again,
+    because it cannot be taken back."""
+
+    def again(state: FormState) -> Page:
+        with database.read() as session:
+            return page_for(request, session, visit, state)
+
+    values = {name: form.text(name) for name in ("signer", "since", "reason")}
+    with shown_again(request, visit, values, again, ("signer", "password")):
+        if not values["signer"]:
+            raise BadInput([Problem("nothing_chosen", "signer")], "nothing_chosen")
+        with database.read() as session:
+            since = since_from(form, shop.read(session, visit.person).time_zone)
+        confirm_password(
+            database,
             visit.person,
-            form.text("signer"),
-            since,
-            form.text("reason"),
+            form.exact("password"),
             visit.now,
-            press=request.app.state.press,
+            "signing_key.distrust",
+            request.app.state.passwords,
         )
+        with database.write() as session:
+            signing_keys.distrust_signer(
+                session,
+                visit.person,
+                values["signer"],
+                since,
+                values["reason"],
+                visit.now,
+                press=request.app.state.press,
+            )
     return see("distrust_form")
 
 
@@ -89,11 +103,9 @@ def since_from(form: Form, zone: str) -> datetime:
 def page_for(request: Request, session: Session, visit: Visit, state: FormState) -> DistrustPage:
     """The page, from the folder of keys."""
     found = signing_keys.signer_views(request.app.state.press)
-    fresh = [one for one in found if one.distrusted_since is None]
-    values = {"signer": fresh[0].sha256 if fresh else "", **state.values}
     return DistrustPage(
         title=_("A key that may be stolen"),
-        form=FormState(values, state.errors),
+        form=state,
         signers=tuple(signer_of(one, session, visit) for one in found),
         choices=tuple(Option(one.sha256, choice_of(one)) for one in found),
     )
@@ -122,6 +134,7 @@ def signer_of(one: SignerView, session: Session, visit: Visit) -> Signer:
 
 def choice_of(one: SignerView) -> str:
     """A signer in the list to choose from."""
-    return _("{name}, from {start}, {digits} …").format(
+    words = _("{name}, from {start}, {digits} …").format(
         name=one.name, start=moment(one.valid_from), digits=in_groups(one.sha256)[:19]
     )
+    return _("{key}: signs now").format(key=words) if one.signs_now else words

@@ -7,6 +7,7 @@ import pytest
 
 from app.signing.authority import FOLDER, found_authority
 from app.signing.trust import fingerprint_of, signers
+from tests.services.staff import PASSWORD
 from tests.web.pages.test_claim import Claim, claim
 from tests.web.shop import Shop, state_of, text_of
 
@@ -24,12 +25,18 @@ def signer_of(shop: Shop) -> str:
     return fingerprint_of(signers(state_of(shop).press.data_dir / FOLDER)[-1])
 
 
+def stolen(shop: Shop, **change: str) -> dict[str, str]:
+    """The form that marks the key that signs now."""
+    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary"}
+    return {**form, "password": PASSWORD, **change}
+
+
 def test_the_owner_marks_a_key_by_the_shops_clock(claim: Claim) -> None:
     shop = claim.shop
     old = shop.signed_in("desk").get(f"/certificates/{claim.certificate}/pdf").content
     boss = shop.signed_in("boss")
     assert 'href="/shop/key/distrust"' in boss.get("/shop/key").text
-    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary"}
+    form = stolen(shop)
     assert boss.post("/shop/key/distrust", form).status_code == 303
     page = text_of(boss.get("/shop/key/distrust").text)
     assert "Not trusted from 2 March 2026, 00:00 on: burglary" in page
@@ -47,7 +54,7 @@ def test_every_place_says_at_once_that_the_signature_is_trusted_no_more(claim: C
     inspector = shop.signed_in("inspector")
     assert "issued anew" not in inspector.get("/sign-off").text + inspector.get("/").text
     boss = shop.signed_in("boss")
-    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary"}
+    form = stolen(shop)
     assert boss.post("/shop/key/distrust", form).status_code == 303
     with zipfile.ZipFile(io.BytesIO(claim.get(f"/{number}/bundle").content)) as opened:
         how = opened.read("how-to-check.txt").decode()
@@ -72,7 +79,7 @@ def test_what_was_issued_before_stands_by_the_shops_own_copy(claim: Claim) -> No
     old = shop.signed_in("desk").get(f"/certificates/{claim.certificate}/pdf").content
     shop.later(days=1)
     since = f"{shop.clock['now']:%Y-%m-%dT%H:%M}"
-    form = {"signer": signer_of(shop), "since": since, "reason": "burglary"}
+    form = stolen(shop, since=since)
     assert shop.signed_in("boss").post("/shop/key/distrust", form).status_code == 303
     files = {"document": ("c.pdf", old, "application/pdf")}
     said = text_of(shop.visitor().post("/verify", {}, files).text)
@@ -88,16 +95,27 @@ def test_what_was_issued_before_stands_by_the_shops_own_copy(claim: Claim) -> No
         ({"since": "2027-01-01T00:00"}, "since"),
         ({"reason": " "}, "reason"),
         ({"signer": "ff"}, "signer"),
+        ({"signer": ""}, "signer"),
+        ({"password": "not this one"}, "password"),
+        ({"password": ""}, "password"),
     ],
 )
 def test_what_is_not_filled_in_right_is_said_beside_its_field(
     shop: Shop, change: dict[str, str], said: str
 ) -> None:
     found_authority(state_of(shop).press.data_dir, "Workshop", shop.clock["now"])
-    form = {"signer": signer_of(shop), "since": "2026-03-02T00:00", "reason": "burglary", **change}
-    answer = shop.signed_in("boss").post("/shop/key/distrust", form)
+    form = stolen(shop, **change)
+    boss = shop.signed_in("boss")
+    answer = boss.post("/shop/key/distrust", form)
     assert answer.status_code in (404, 422)
     assert f'href="#{said}"' in answer.text
+    assert "Not trusted from" not in boss.get("/shop/key/distrust").text
+
+
+def test_no_key_is_chosen_before_somebody_chooses_it(claim: Claim) -> None:
+    page = claim.shop.signed_in("boss").get("/shop/key/distrust").text
+    assert f'value="{signer_of(claim.shop)}"' in page
+    assert " checked" not in page
 
 
 def test_the_register_is_signed_and_downloaded(claim: Claim) -> None:
