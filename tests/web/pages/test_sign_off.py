@@ -140,19 +140,33 @@ def test_notes_are_read_and_added_where_one_signs(shop: Shop) -> None:
         notes.add(session, shop.people["technician"], number, note, shop.clock["now"])
     inspector, page = shop.signed_in("inspector"), f"/jobs/{number}/sign-off"
     assert "The left spar was hard to reach." in inspector.get(page).text
-    sent = {"words": "Seen; it is in order.", "back": "sign_off_form"}
-    answer = inspector.post(f"/jobs/{number}/notes", sent)
-    assert answer.headers["location"] == page
-    assert "Seen; it is in order." in inspector.get(page).text
+    typed = {"kind": "report", "opinion": "Ride it again.", "reason": "", "password": "secret"}
+    answer = inspector.post(page, {**typed, "words": "Seen; it is in order."})
+    assert answer.status_code == 200
+    assert "Seen; it is in order." in answer.text
+    assert "Ride it again.</textarea>" in answer.text
+    assert 'value="report" checked' in answer.text
+    assert "secret" not in answer.text
     technician = shop.signed_in("technician").get(f"/jobs/{number}/notes").text
     assert "Seen; it is in order." in technician
 
 
-def test_a_note_leads_back_only_to_pages_of_the_list(shop: Shop) -> None:
+def test_an_empty_note_is_refused_and_loses_nothing_that_was_typed(shop: Shop) -> None:
     number = to_be_signed(shop)
-    sent = {"words": "Something.", "back": "sign_out"}
-    answer = shop.signed_in("inspector").post(f"/jobs/{number}/notes", sent)
-    assert answer.headers["location"] == f"/jobs/{number}/notes"
+    page = f"/jobs/{number}/sign-off"
+    sent = {"kind": "report", "opinion": "Ride it again.", "words": " "}
+    answer = shop.signed_in("inspector").post(page, sent)
+    assert answer.status_code == 422
+    assert "Ride it again.</textarea>" in answer.text
+    with shop.database.read() as session:
+        assert notes.listing(session, shop.people["inspector"], number) == ()
+
+
+def test_the_review_says_what_else_the_certificate_will_say(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    page = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
+    assert "What was not measured or not checked" in page
+    assert "In calibration when measured" in page
 
 
 def test_the_review_has_the_drawing_and_the_numbers_of_what_would_be_signed(shop: Shop) -> None:
