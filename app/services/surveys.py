@@ -214,8 +214,8 @@ def to_supersede(
     if later is not None:
         raise Conflict("survey_superseded", None, met=survey_number, later=later)
     if row.phase != phase:
-        facts: dict[str, Fact] = {"number": survey_number, "met": labels.phase(row.phase)}
-        facts["needed"] = labels.phase(phase)
+        facts: dict[str, Fact] = {"number": survey_number, "was": labels.phase(row.phase)}
+        facts["is_now"] = labels.phase(phase)
         raise BadInput([Problem("replaces_other_phase", "supersedes", facts)])
     if not (because or "").strip():
         raise BadInput([Problem("replaces_without_reason", "because", {"number": survey_number})])

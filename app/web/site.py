@@ -44,6 +44,7 @@ from app.web.pages import (
     recognised,
     references,
     register_export,
+    replacing,
     sending_back,
     shade,
     shop,
@@ -63,9 +64,9 @@ MODULES = (
     claim_photo, claim_uses, correction, distrust, draft, draft_certificate, finding,
     finding_numbers, floor_acts, floor_overview, floor_step, floor_watch, instruments,
     insurer_links, job, job_acts, job_card, links, machine_change, measure, notes, order, people,
-    photo, photos, pin, progress, recognised, references, register_export, sending_back, shade,
-    shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, verify, visual_check,
-    visual_check_item,
+    photo, photos, pin, progress, recognised, references, register_export, replacing, sending_back,
+    shade, shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, verify,
+    visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

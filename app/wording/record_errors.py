@@ -195,9 +195,9 @@ TABLE: Table = {
         later("choose the one that stands"),
     ),
     "replaces_other_phase": Explanation(
-        later("measurement {number} was taken {met} the correction, this one {needed} it"),
-        later("one of the same phase is needed: what was found before a correction stays"),
-        later("let it take no place, or correct its phase"),
+        later("measurement {number} was taken {was} the correction, this one {is_now} it"),
+        later("one of the same phase is needed, so that what was found before it stays"),
+        later("choose one of the same phase, or none"),
     ),
     "replaces_without_reason": Explanation(
         later("nothing says why measurement {number} is to be replaced"),

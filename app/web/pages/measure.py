@@ -10,7 +10,7 @@ from app.errors import BadInput, Problem
 from app.records.session import Database
 from app.schemas.json_text import text_of
 from app.services import drafts, jobs, surveys
-from app.services.jobs import JobView
+from app.services.jobs import JobView, SurveyLine
 from app.services.surveys import PHASES, SurveyView
 from app.web.again import shown_again
 from app.web.database import Read, Records, Write
@@ -25,7 +25,8 @@ from app.web.visits import Here, Visit
 from app.wording import cautions, labels
 from app.wording.translation import _
 
-FILE_FIELDS = ("document", "supersedes", "because", "table", *FIELDS)
+DRAFT_FIELDS = ("supersedes", "because", *FIELDS)
+FILE_FIELDS = ("document", "table", *DRAFT_FIELDS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,8 +37,11 @@ class MeasurePage(Page):
     caution: str
     missing: tuple[str, ...]
     phases: tuple[Option, ...]
+    uncorrected: str
+    """That no correction is noted yet; empty where one is."""
     upward: tuple[Option, ...]
     replaceable: tuple[Option, ...]
+    """Measurements whose place it may take; empty where nothing was measured."""
     hand_off: HandOff | None = None
     wanted: Wanted | None = None
 
@@ -57,9 +61,15 @@ def measure_form(request: Request, visit: Here, session: Read, number: str) -> R
 def open_draft(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
     """Opens a measurement to which points are added one by one."""
     found = jobs.read(session, visit.person, number)
-    with shown_again(request, visit, form.values(), lambda s: page_for(found, s), FIELDS):
+    with shown_again(request, visit, form.values(), lambda s: page_for(found, s), DRAFT_FIELDS):
         opened = drafts.open_draft(
-            session, visit.person, number, form.text("phase"), visit.now, heading_of(form, visit)
+            session,
+            visit.person,
+            number,
+            form.text("phase"),
+            visit.now,
+            heading_of(form, visit),
+            *replacing_in(form),
         )
     return see("draft", number=number, draft=opened.id)
 
@@ -90,19 +100,19 @@ def sent_text(form: Form) -> str:
 
 def submitted(database: Database, visit: Visit, form: Form, number: str) -> SurveyView:
     """The measurement just stored. What a table cannot say comes from the fields beside it."""
-    text, phase, replaced = sent_text(form), form.text("phase"), form.text("supersedes")
+    text, phase = sent_text(form), form.text("phase")
     heading = heading_of(form, visit)
     with database.read() as session:
         ready = surveys.prepare(session, visit.person, number, text, phase or None, heading)
     with database.write() as session:
-        return surveys.store(
-            session,
-            visit.person,
-            ready,
-            visit.now,
-            int(replaced) if replaced.isascii() and replaced.isdecimal() else None,
-            form.text("because") or None,
-        )
+        return surveys.store(session, visit.person, ready, visit.now, *replacing_in(form))
+
+
+def replacing_in(form: Form) -> tuple[int | None, str | None]:
+    """The number of the measurement whose place is to be taken, and why."""
+    number = form.text("supersedes")
+    chosen = number.isascii() and number.isdecimal() and len(number) <= 9
+    return (int(number) if chosen else None), form.text("because") or None
 
 
 def phases() -> tuple[Option, ...]:
@@ -116,12 +126,32 @@ def phases() -> tuple[Option, ...]:
 
 
 def likely_phase(found: JobView) -> str:
-    """The phase that the road asks for."""
-    if found.next_step and found.next_step.code == "correct":
-        return "during"
-    measured = any(line.phase == "before" and line.superseded_by is None for line in found.surveys)
-    again = found.next_step is not None and found.next_step.code == "measure_before"
-    return "after" if measured and not again else "before"
+    """The phase that the road asks for, else that of the last measurement: the machine stands as
+    it stood then until a correction is noted."""
+    following = found.next_step.code if found.next_step else ""
+    if following in ("measure_before", "measure_after"):
+        return following.removeprefix("measure_")
+    standing = standing_in(found)
+    return standing[-1].phase if standing else "before"
+
+
+def standing_in(found: JobView) -> list[SurveyLine]:
+    """The measurements whose place no other took."""
+    return [line for line in found.surveys if line.superseded_by is None]
+
+
+def replaceable_in(found: JobView, phase: str = "") -> tuple[Option, ...]:
+    """The measurements whose place another may take, and none of them; those of one phase where
+    that is known already. Nothing where there is none."""
+    lines = [line for line in standing_in(found) if phase in ("", line.phase)]
+    if not lines:
+        return ()
+    kept = Option("", _("of none: all of them are kept"))
+    names = [f"{line.number} · {labels.phase(line.phase)}" for line in lines]
+    return (
+        kept,
+        *(Option(str(line.number), name) for line, name in zip(lines, names, strict=True)),
+    )
 
 
 def page_for(found: JobView, state: FormState) -> MeasurePage:
@@ -131,7 +161,6 @@ def page_for(found: JobView, state: FormState) -> MeasurePage:
         missing.append(_("No reference is chosen: the numbers will be given without a verdict."))
     if found.instrument is None:
         missing.append(_("No instrument is chosen: each point must then carry its uncertainty."))
-    standing = [line for line in found.surveys if line.superseded_by is None]
     return MeasurePage(
         title=_("Measure"),
         form=state,
@@ -139,12 +168,14 @@ def page_for(found: JobView, state: FormState) -> MeasurePage:
         caution=" ".join(cautions.before_measuring()),
         missing=tuple(missing),
         phases=phases(),
+        uncorrected=uncorrected(found),
         upward=up_options(),
-        replaceable=(
-            Option("", _("none")),
-            *(
-                Option(str(line.number), f"{line.number} · {labels.phase(line.phase)}")
-                for line in standing
-            ),
-        ),
+        replaceable=replaceable_in(found),
     )
+
+
+def uncorrected(found: JobView) -> str:
+    """That the machine stands as it came; empty once a correction is noted."""
+    if found.corrections or not found.surveys:
+        return ""
+    return _("No correction is noted yet: the machine still stands before the correction.")
