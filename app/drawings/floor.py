@@ -29,6 +29,7 @@ EDGE = 60.0
 THIN, FIRM, BOLD = 9.0, 16.0, 22.0
 RING, DOT, REACHED = 66.0, 22.0, 120.0
 """The mark of the next point: ring, dot, and how far its cross reaches."""
+NAME_BESIDE = REACHED + 20.0
 BAR = 330.0
 """Half the width of the handlebar."""
 TAIL = ((-430.0, 0.0, 380.0), 95.0)
@@ -225,6 +226,10 @@ def marked(
             yield svg.circle(at, DOT, fill=inks.accent, class_="accent")
         else:
             yield from aim(at, inks, small=mark.points > 1)
+        if mark.feature == "steer_target" and mark.label and view == "side":
+            beside = (at[0] + NAME_BESIDE, at[1] + 0.35 * LETTER)
+            name = labels.named(mark.label)
+            yield svg.text(beside, name, LETTER, inks, fill=inks.ink, class_="ink")
 
 
 def aim(at: Point, inks: Inks, *, small: bool) -> Iterator[str]:

@@ -38,6 +38,10 @@ HEADING_OF = {
 """Pieces of the heading that say that a step is done, however they came there."""
 
 
+LATER = frozenset({"closing", "beside"})
+"""Groups that come after all else, whenever their points were taken."""
+
+
 @dataclass(frozen=True, slots=True)
 class Road:
     """A draft with its steps, before it is shown."""
@@ -143,7 +147,18 @@ def _road(
     else:
         suggested = steps(reference, found.phase, targets, standing.again)
     on_the_way = progress_on(suggested, found.phase, points, noted, _turned(found, points))
-    return Road(found, on_the_way, standing, targets, looked, reference, suggested)
+    return Road(found, in_time(on_the_way), standing, targets, looked, reference, suggested)
+
+
+def in_time(found: Sequence[Progress]) -> tuple[Progress, ...]:
+    """What a pause has measured again stands after the last group that was begun before it."""
+    again = [one for one in found if one.step.group == "again"]
+    rest = [one for one in found if one.step.group != "again"]
+    begun = [one.step.group for one in rest if one.points and one.step.group not in LATER]
+    if not again or not begun:
+        return tuple(found)
+    at = max(place for place, one in enumerate(rest) if one.step.group == begun[-1]) + 1
+    return (*rest[:at], *again, *rest[at:])
 
 
 def _turned(found: DraftView, points: Sequence[Taken]) -> Mapping[str, float]:

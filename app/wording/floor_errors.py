@@ -11,13 +11,16 @@ TABLE: Table = {
     ),
     "draft_paused": Explanation(
         later("this measurement rests"),
-        later("one that was taken up again is needed: the datum is measured again first"),
+        later(
+            "one that was taken up again is needed: the datum (the pivot axis and a face beside "
+            "it) is measured again first"
+        ),
         later("take it up again, then go on measuring"),
     ),
     "pause_too_long": Explanation(
         later("this measurement has rested for {met} minutes"),
         later("less than {limit} is needed for anybody to say that nothing was touched"),
-        later("take it up again with the datum measured once more"),
+        later("take it up again, and measure the pivot axis and a face beside it once more"),
     ),
     "step_takes_no_points": Explanation(
         later("nothing is measured at this step"),

@@ -142,7 +142,7 @@ WHILE_PULLING = 4
 GROUPS: dict[str, str] = {
     "before": later("Before measuring"),
     "rig": later("Targets"),
-    "datum": later("Datum"),
+    "datum": later("Datum: pivot axis and faces"),
     "steering": later("Steering"),
     "head": later("Steering head"),
     "points": later("Points of the frame"),

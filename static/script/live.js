@@ -31,12 +31,12 @@
     if (audio) for (const start of plausible ? [0] : [0, 0.25, 0.5]) tone(plausible ? 1320 : 220, start);
   };
 
-  const word = (kind, lines) => {
+  const word = (kind, lines, text) => {
     const big = one("[data-big]");
     if (!big) return;
-    shown = { kind, lines, until: Date.now() + SHOWN_MS };
+    shown = { kind, lines, text, until: Date.now() + SHOWN_MS };
     big.className = `big ${kind}-word`;
-    big.textContent = big.dataset[kind];
+    big.textContent = text || big.dataset[kind];
     for (const textContent of lines) big.append(Object.assign(document.createElement("small"), { textContent }));
     big.hidden = false;
   };
@@ -47,19 +47,23 @@
     const big = one("[data-big]");
     const sending = () => one("form[data-sent]");
     if (!place || !strip || !big || document.hidden || sending()) return;
-    const answer = await fetch(`${place.dataset.news}?after=${strip.dataset.version}&since=${big.dataset.last}`);
+    const answer = await fetch(`${place.dataset.news}&after=${strip.dataset.version}&since=${big.dataset.last}`);
     if (answer.status !== 200 || answer.redirected || place !== one("[data-news]") || sending()) return;
     const told = await answer.json();
     strip.dataset.version = told.version;
     const last = told.points.pop();
     if (last) {
       big.dataset.last = last.id;
-      word(last.plausible ? "taken" : "implausible", [last.name, last.reading, ...told.told]);
+      word(last.plausible ? "taken" : "implausible", [last.name, last.reading, ...told.told], last.word);
       sound(last.plausible);
     }
     const fields = [...document.querySelectorAll("[data-keep] .xyz input")];
-    const detail = told.at || place.dataset.here;
-    if (!fields.some((field) => field.value)) document.dispatchEvent(new CustomEvent("jigbook:go", { detail }));
+    const detail = (told.at || place.dataset.here) + (last ? `?taken=${last.id}` : "");
+    for (const [name, text] of Object.entries(told.counts)) {
+      const count = one(`[data-${name}]`);
+      if (count) count.textContent = text;
+    }
+    if (fields.every((field) => field.value === field.defaultValue)) document.dispatchEvent(new CustomEvent("jigbook:go", { detail }));
   };
   const watch = async () => {
     // Without network there is no news.
@@ -85,7 +89,7 @@
   });
   when("jigbook:page", () => {
     const big = one("[data-big]");
-    if (big?.hidden && Date.now() < shown?.until) word(shown.kind, shown.lines);
+    if (big?.hidden && Date.now() < shown?.until) word(shown.kind, shown.lines, shown.text);
     plan();
   });
   plan();

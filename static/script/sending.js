@@ -17,6 +17,7 @@
   // Readings do not wait behind photos.
   const lanes = [false, true].map((photos) => ({ photos, wait: 1000, busy: false, timer: 0 }));
   let full = false;
+  let wrong = "";
   let stamp = 0;
 
   const one = (selector, root = document) => root.querySelector(selector);
@@ -33,7 +34,7 @@
   const away = () => !navigator.onLine || lanes.some((lane) => lane.wait > 1e3);
   const here = () => location.pathname + location.search;
   let shown = here();
-  const typing = () => forms().flatMap(coordinates).some((field) => field.value);
+  const typing = () => forms().flatMap(coordinates).some((field) => field.value !== field.defaultValue);
   const parsed = (html) => new DOMParser().parseFromString(html, "text/html");
   const onOf = (page) => one("[data-on]", page)?.dataset.on;
 
@@ -58,6 +59,7 @@
   const kept = () => names(UNSENT).map((name) => ({ name, ...get(name) }));
   const mine = () => kept().filter((entry) => entry.person === person);
   const open = () => mine().filter((entry) => !entry.refused);
+  const waiting = () => open().filter((entry) => forms().some((form) => action(form) === entry.action));
   const told = ({ what = "", fields }) => what + fields.map(([name, value]) => (/\.[xyz]$/.test(name) ? ` ${name.at(-1).toUpperCase()} ${value.replace(",", ".")}` : "")).join("");
   const keep = async (form, by, file, made) => {
     const key = crypto.getRandomValues(new Uint32Array(4)).join("");
@@ -88,16 +90,28 @@
     const others = kept().length > mine().length;
     const state = full || refused ? "refused" : open().length ? "waiting" : "saved";
     const quiet = state === "saved" && !others;
+    const count = one("[data-waits]");
+    if (count) count.textContent = waiting().length ? `${count.dataset.waits} ${waiting().length}` : "";
     bar.className = `strip ${state}`;
     if (bar.dataset.quiet) bar.hidden = quiet;
     else one("[data-away]").hidden = !away();
     if (quiet) return;
     const why = one("[data-why]", bar);
-    one("[data-word]", bar).textContent = bar.dataset[state === "waiting" && lanes.some((lane) => lane.busy) ? "sending" : state];
-    const said = { waiting: [`${bar.dataset.kept} ${open().length}`, ...open().map(told)].join("\n"), saved: bar.dataset.others };
+    const sending = state === "waiting" && lanes.some((lane) => lane.busy);
+    one("[data-word]", bar).textContent = bar.dataset[sending ? "sending" : state];
+    const said = { waiting: `${bar.dataset.kept} ${open().length}`, saved: bar.dataset.others };
     why.textContent = full ? bar.dataset.full : said[state] || (refused.signIn ? bar.dataset.signIn : `${told(refused)}: ${bar.dataset[refused.refused] || refused.refused}`);
-    if (refused?.signIn !== false || full) return;
-    for (const word of [refused.file ? "again" : "correct", "drop"]) why.append(" ", choice(bar.dataset[word], refused, word));
+    if (state === "waiting")
+      for (const entry of open()) {
+        why.append("\n", told(entry));
+        // What is under way may be stored already.
+        if (!sending) offer(why, entry);
+      }
+    if (refused?.signIn === false && !full) offer(why, refused);
+  };
+  const offer = (why, entry) => {
+    const words = [...(entry.file ? ["again"].slice(+!entry.refused) : ["correct"]), "drop"];
+    for (const word of words) why.append(" ", choice(one("[data-strip]").dataset[word], entry, word));
   };
   const choice = (text, entry, word) => {
     const onclick = () => {
@@ -107,6 +121,7 @@
       }
       drop(entry);
       if (word === "correct") note(entry.action, entry.fields);
+      else if (!entry.refused) return strip();
       go(word === "correct" ? entry.action : here());
     };
     return Object.assign(document.createElement("button"), { type: "button", className: "also", textContent: text, onclick });
@@ -161,6 +176,7 @@
         last = await send(entry);
         lane.wait = 1000;
         if (last.saved) say("stored", last);
+        if (last.plausible === false) wrong = last.next;
       }
     } catch {
       lane.timer = setTimeout(later, lane.wait);
@@ -176,8 +192,8 @@
   const later = () =>
     lanes.forEach(async (lane) => {
       const last = await drain(lane);
-      if (last?.saved && last.plausible && !open().length && !typing() && one("[data-strip]:not([data-quiet])"))
-        await go(last.entry.action === location.pathname ? last.next : here());
+      if (last?.saved && !open().length && !typing() && one("[data-strip]:not([data-quiet])"))
+        await goTo(last.entry.action === location.pathname ? last.next : here());
     });
 
   // A page in place of this one, fetched now or ahead.
@@ -205,6 +221,12 @@
       }
     }
   };
+  // What was implausible is seen first.
+  const goTo = (path) => {
+    const first = wrong || path;
+    wrong = "";
+    return go(first);
+  };
   const lookAhead = async (path) => {
     for (let steps = 3; steps-- && STEP.test(path); path = onOf(parsed(ahead.get(path)))) {
       const { answer, text } = await ask(path, {});
@@ -230,11 +252,11 @@
   const goOnWithout = (form) => {
     const place = one("[data-missing]");
     const target = form.elements.namedItem("readings.0.name");
-    const left = place?.dataset.missing - 1;
+    const left = place?.dataset.missing - waiting().length;
     const lines = [told(mine().at(-1))];
     const on = onOf(document);
+    ahead.set(location.pathname, document.documentElement.outerHTML);
     if (left > 0) {
-      place.dataset.missing = left;
       if (target?.selectedIndex + 1 < target?.options.length) target.selectedIndex += 1;
       say("page");
     } else if (ahead.has(on)) put(ahead.get(on), on);
@@ -286,10 +308,10 @@
       plainly(form, by);
     } else if (sent && !last.saved) await go(here());
     else {
-      ahead.delete(location.pathname);
       if (sent) {
+        ahead.delete(location.pathname);
         if (!files.length) say("taken", last);
-        await go(last.next);
+        await goTo(last.next);
       } else {
         if (files.length) form.reset();
         goOnWithout(form);

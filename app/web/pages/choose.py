@@ -99,7 +99,10 @@ def reference_page(
         form=state,
         number=job.number,
         machine=machine_of(job),
-        lead=_("Its latest revision is fixed for this job; later revisions do not change it."),
+        lead=_(
+            "The latest revision of the chosen reference is fixed for this job; later revisions do "
+            "not change it."
+        ),
         warning=_(
             "The year of this machine is not on record, and references of its model differ by "
             "years: look at the machine, and have the desk put the year in."

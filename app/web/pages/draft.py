@@ -22,6 +22,7 @@ from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent, nested
 from app.web.pages.draft_words import Reading, reading_of, state_word
 from app.web.pages.heading import FIELDS, heading_of, up_options, values_of
+from app.web.pages.step_rows import rows_text
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording import labels
@@ -89,16 +90,21 @@ def add_table(
         visit,
         form.values(),
         lambda s: reread(session, visit, number, draft, s),
-        ("table",),
-        "table",
+        (of_table(form),),
+        of_table(form),
     ):
         add_rows(session, visit, form, number, draft)
     return see("draft_points", number=number, draft=draft)
 
 
+def of_table(form: Form) -> str:
+    """The field that the rows came in."""
+    return "rows" if form.file("rows") else "table"
+
+
 def add_rows(session: Session, visit: Visit, form: Form, number: str, draft: int) -> None:
     """Adds the rows of a table. Raises BadInput that names every wrong cell by its row."""
-    rows = rows_from_csv(form.text("table"))
+    rows = rows_from_csv(rows_text(form))
     points = [point for _line, point in rows]
     version = version_of(form)
     try:

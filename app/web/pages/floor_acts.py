@@ -13,8 +13,6 @@ from sqlalchemy.orm import Session
 from starlette.responses import JSONResponse, Response
 
 from app.errors import BadInput, JigbookError, NotFound, Problem
-from app.schemas.json_text import text_of
-from app.schemas.step_rows import step_rows
 from app.services import floor
 from app.services.floor_views import Done, FloorView, StepView
 from app.web.again import TOLD_ON_THE_FORM, ShownAgain, shown_again
@@ -25,7 +23,9 @@ from app.web.door import floor_pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent, nested
 from app.web.pages.floor_step import PIECES, FloorStepPage, page_for
-from app.web.pages.heading import UPWARD
+from app.web.pages.floor_told import repeat_sentence
+from app.web.pages.heading import stated_up
+from app.web.pages.step_rows import readings_in_rows, rows_text
 from app.web.rendering import see
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
@@ -78,10 +78,19 @@ def taken_by_script(
             "again": done.again,
             "version": done.version,
             "plausible": done.plausible,
-            "told": [told.sentence for told in done.told],
+            "told": told_to_script(session, visit, number, done),
             "next": next_path(number, draft, step, done),
         }
     )
+
+
+def told_to_script(session: Session, visit: Visit, number: str, done: Done) -> list[str]:
+    """What was noticed; and that somebody else had read the same point, also of what waited."""
+    told = [one.sentence for one in done.told]
+    if not done.repeats:
+        return told
+    view = floor.road(session, visit.person, number, done.draft_id)
+    return [*told, repeat_sentence(view, str(done.points[-1]))]
 
 
 def refused_to_script(form: Form, error: JigbookError) -> Response:
@@ -138,16 +147,7 @@ def stored(session: Session, visit: Visit, form: Form, number: str, draft: int, 
 def readings_of(form: Form, step: StepView) -> list[dict[str, object]]:
     """What was sent: a file, pasted rows, or the reading that was typed."""
     text = rows_text(form)
-    if text:
-        rows = step_rows(text, step.feature or "", None if step.names else step.label)
-        return [row.reading for row in rows]
-    return [typed(form)]
-
-
-def rows_text(form: Form) -> str:
-    """The text of a file or of pasted rows; empty where neither came."""
-    sent = form.file("rows")
-    return text_of(sent.content) if sent else form.text("table")
+    return readings_in_rows(text, step) if text else [typed(form)]
 
 
 def first_field(form: Form) -> str | None:
@@ -164,21 +164,33 @@ def typed(form: Form) -> dict[str, object]:
     own = [(key, value) for key, value in form.fields if key.startswith(READING)]
     sent = nested(own).get("readings")
     first = sent[0] if isinstance(sent, list) and sent and isinstance(sent[0], dict) else {}
-    values = {name: first.get(name, "") for name in (*NUMBERS, "name")}
+    replaced = first.get("supersedes", "")
+    # What takes a reading's place is of the same target, whatever the form shows by now.
+    names = NUMBERS if replaced else (*NUMBERS, "name")
+    values = {name: first.get(name, "") for name in names}
     read = readings_in(values, NUMBERS, READING)
     missing = [Problem("number_empty", READING + name) for name in "xyz" if name not in read]
     if missing:
         raise BadInput(missing, missing[0].code)
     kept = {key: value for key, value in read.items() if value != ""}
     written = {name: form.text(READING + name) for name in NUMBERS if form.text(READING + name)}
-    return {**kept, "as_entered": written}
+    return {**kept, **replacing(replaced), "as_entered": written}
+
+
+def replacing(replaced: object) -> dict[str, object]:
+    """The reading whose place is taken, as the service takes it."""
+    if not isinstance(replaced, str) or not replaced:
+        return {}
+    if not (replaced.isascii() and replaced.isdecimal() and len(replaced) < 10 and int(replaced)):
+        facts = {"met": replaced[:40]}
+        raise BadInput([Problem("no_such_point", "readings.0.supersedes", facts)], "no_such_point")
+    return {"supersedes": int(replaced)}
 
 
 def pieces_of(form: Form, step: StepView, view: FloorView) -> dict[str, object]:
     """What a step without points says. Raises BadInput for what is no number."""
     if step.kind == "mounting":
-        up = UPWARD.get(form.text("up"))
-        return {"mounting": form.text("mounting") or None, "up": up}
+        return mounting_of(form)
     if step.kind == "temperature":
         name = "part_temperature_c"
         read = numbers_in({name: form.text(name)}, [name])
@@ -191,6 +203,18 @@ def pieces_of(form: Form, step: StepView, view: FloorView) -> dict[str, object]:
     if step.kind == "fork_runout":
         return {"fork_runout_mm": sides_of(form, "fork_runout_mm")}
     return rig_of(form, view) if step.kind == "rig" else {}
+
+
+def mounting_of(form: Form) -> dict[str, object]:
+    """How the machine stands, and which way is up: both are said. Raises BadInput."""
+    missing = [] if form.text("mounting") else [Problem("text_empty", "mounting")]
+    try:
+        up = stated_up(form)
+    except BadInput as error:
+        raise BadInput([*missing, *error.problems], error.code) from None
+    if missing:
+        raise BadInput(missing, missing[0].code)
+    return {"mounting": form.text("mounting"), "up": up}
 
 
 def sides_of(form: Form, name: str) -> dict[str, object] | None:

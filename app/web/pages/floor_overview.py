@@ -19,8 +19,9 @@ from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.kept_pages import KeptPage, kept
 from app.web.pages.draft import version_of
-from app.web.pages.draft_words import Reading, state_word
+from app.web.pages.draft_words import state_word
 from app.web.pages.floor_step import (
+    TakenPoint,
     go_on,
     is_wrong,
     just_taken,
@@ -28,23 +29,19 @@ from app.web.pages.floor_step import (
     new_key,
     unsure_line,
 )
-from app.web.pages.floor_words import (
-    GroupLine,
-    PlanLine,
-    ToldLine,
-    groups_of,
-    plan_line,
-    repeated,
-    told_lines,
-)
+from app.web.pages.floor_told import ToldLine, told_lines
+from app.web.pages.floor_words import GroupLine, PlanLine, groups_of, plan_line, repeated
+from app.web.pages.replacing import replaces
 from app.web.pages.sending_back import Wanted, wanted_words
 from app.web.rendering import Link, Page, see
 from app.web.visits import Here, Visit
 from app.wording import labels
 from app.wording.moments import moment
+from app.wording.noticed import short
 from app.wording.translation import _
 
 PAGES: Memory[KeptPage] = Memory()
+ANSWERED = ("despite_noticed",)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,7 +65,9 @@ class DraftPage(Page):
     told: tuple[ToldLine, ...]
     paused: str
     repeats: tuple[str, ...]
-    taken: Reading | None
+    noticed: str
+    """What was noticed, in short, for the answer that is asked before it is submitted."""
+    taken: TakenPoint | None
     taken_is_wrong: bool
     last_point: int
     points_saved: int
@@ -76,6 +75,8 @@ class DraftPage(Page):
     plan: PlanLine | None
     wanted: Wanted | None
     """Why the inspector sent the job back."""
+    replaces: str
+    """Whose place it is to take, and why; empty where it takes none."""
     unsure: str
     """That nothing says how sure its points are; empty where something does."""
 
@@ -100,9 +101,14 @@ def submit_draft(
 ) -> Response:
     """The points become a measurement on record, which nothing changes any more; they are
     evaluated before the write lock is taken."""
-    with shown_again(request, visit, {}, lambda s: reread(database, visit, number, draft, s)):
+    seen = {name: form.text(name) for name in ANSWERED if form.text(name)}
+    with shown_again(
+        request, visit, seen, lambda s: reread(database, visit, number, draft, s), ANSWERED
+    ):
         with database.read() as session:
-            ready = drafts.prepare(session, visit.person, number, draft, version_of(form))
+            ready = drafts.prepare(
+                session, visit.person, number, draft, version_of(form), despite_noticed=bool(seen)
+            )
         with database.write() as session:
             stored = drafts.store(session, visit.person, ready, visit.now)
     return see("finding", number=number, survey=stored.number)
@@ -139,6 +145,7 @@ def page_for(
     view = floor.road(session, visit.person, number, draft)
     sent_back = sending_back.standing(session, visit.person, number)
     going = view.draft.state == "open"
+    noticed = [one for one in view.told if not one.good]
     return DraftPage(
         title=_("Measurement: {phase}").format(phase=labels.phase(view.draft.phase)),
         form=state,
@@ -153,15 +160,17 @@ def page_for(
         groups=groups_of(view),
         next=next_of(view) if going else None,
         first=view.current or view.steps[0].code,
-        told=told_lines([one for one in view.told if not one.good]),
+        told=told_lines(view, noticed),
+        noticed=short(noticed),
         paused=moment(view.paused_at) if view.paused_at and going else "",
         repeats=repeated(view),
-        taken=just_taken(view, taken),
+        taken=just_taken(view, taken, visit.person.name),
         taken_is_wrong=is_wrong(view, taken),
         last_point=last_point(view),
         points_saved=len(view.draft.standing),
         saved=moment(view.saved_at),
         plan=plan_line(view.plan) if view.plan else None,
+        replaces=replaces(view.draft),
         wanted=wanted_words(sent_back, number, visit.person) if going else None,
         unsure=unsure_line(view) if going else "",
     )

@@ -10,49 +10,61 @@ from markupsafe import Markup
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.drawings.floor import Mark
-from app.drawings.floor_places import is_exact, layout
 from app.errors import NotFound
 from app.services import floor
+from app.services.draft_views import DraftPoint
 from app.services.floor_memory import Memory
-from app.services.floor_outline import Nominals
 from app.services.floor_views import FloorView, StepView, Told
 from app.services.permissions import allowed
 from app.web.database import Read
 from app.web.door import floor_pages
-from app.web.drawn import where_to_measure
 from app.web.form_state import FormState, Option
 from app.web.kept_pages import KeptPage, kept
 from app.web.pages.draft_words import Reading, reading_of
+from app.web.pages.floor_drawing import drawing
+from app.web.pages.floor_told import (
+    ToldLine,
+    repeat_sentence,
+    step_path,
+    told_lines,
+    wrong_elsewhere,
+    wrong_point,
+)
 from app.web.pages.floor_words import (
     MovedLine,
     PlanLine,
     PointLine,
-    ToldLine,
+    by_another,
     moved_line,
+    place_of,
     plan_line,
     point_lines,
     points_word,
     repeated,
-    step_path,
-    told_lines,
 )
-from app.web.pages.heading import up_options, values_of
+from app.web.pages.heading import OWN, UNKNOWN, stated_options, values_of
 from app.web.rendering import Link, Page
 from app.web.visits import Here, Visit
 from app.wording import labels
 from app.wording import steps as words
 from app.wording.moments import moment
-from app.wording.translation import _, catalogue
+from app.wording.translation import _
 
 PAGES: Memory[KeptPage] = Memory()
 FACES = frozenset({"pivot_face", "axle_face", "head_face", "front_rim", "rear_rim"})
 """Features whose points lie a probe's radius off the surface."""
-DRAWINGS: Memory[tuple[Markup, bool]] = Memory()
-"""The same machine is drawn again and again, in every measurement of its kind."""
-DRAWN_ALSO = {"rig": "steer_target", "adjusters": "rear_axle", "fork_runout": "fork_leg"}
-"""Steps without points that have a place all the same."""
 FORM_OF = {"play": "confirm", "cautions": "confirm"}
+
+
+@dataclass(frozen=True, slots=True)
+class TakenPoint:
+    """A point as it is read back."""
+
+    id: int
+    reading: Reading
+    place: str
+    by: str
+    """Who took it, where that was somebody else than whoever looks."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,9 +103,15 @@ class FloorStepPage(Page):
     seen: str
     told: tuple[ToldLine, ...]
     moved: MovedLine | None
-    taken: Reading | None
+    elsewhere: tuple[Link, ...]
+    """Other steps where something implausible stands."""
+    taken: TakenPoint | None
     """The point that was just stored, read back in large."""
     taken_is_wrong: bool
+    repeat: str
+    """That somebody else had read the point just stored before."""
+    wrong: int | None
+    """The reading of this step that is to be replaced; the form holds its numbers."""
     asks_again: bool
     """The step is done, and yet had better be measured anew."""
     last_point: int
@@ -103,6 +121,8 @@ class FloorStepPage(Page):
     live: bool
     live_here: bool
     plan: PlanLine | None
+    plan_shown: bool
+    """Before the first point there is nothing to foresee."""
     upward: tuple[Option, ...]
 
 
@@ -141,9 +161,10 @@ def page_for(
     at = codes.index(code)
     open_draft = view.draft.state == "open" and allowed(visit.person, "drafts.write")
     picture, exact = drawing(view, step, view.nominals)
+    wrong = wrong_point(step, taken) if step.feature and open_draft else None
     return FloorStepPage(
         title=words.name(step),
-        form=FormState(form_values(view, step)) if state is None else state,
+        form=FormState(form_values(view, step, wrong)) if state is None else state,
         number=view.draft.job_number,
         draft=view.draft.id,
         step=code,
@@ -159,7 +180,7 @@ def page_for(
         drawn_roughly=not exact,
         to_do=words.to_do(step),
         cautions=cautions_of(view, step),
-        points=point_lines(step),
+        points=point_lines(step, visit.person.name),
         counted=points_word(step) if step.feature else "",
         missing=max(0, step.wanted - len(step.points)),
         names=names_of(step),
@@ -170,10 +191,13 @@ def page_for(
         repeats=repeated(view),
         request_key=request_key or new_key(),
         seen=json.dumps(seen_by(view, step)),
-        told=told_lines(told_here(view, step, taken)),
+        told=told_lines(view, told_here(view, step, taken), code, taken),
         moved=moved_line(view.moved),
-        taken=just_taken(view, taken),
+        elsewhere=wrong_elsewhere(view, step),
+        taken=just_taken(view, taken, visit.person.name),
         taken_is_wrong=is_wrong(view, taken),
+        repeat=repeat_sentence(view, taken) if taken else "",
+        wrong=wrong.id if wrong else None,
         asks_again=any(one.asks_again for one in step.told),
         last_point=last_point(view),
         saved=moment(view.saved_at),
@@ -182,7 +206,8 @@ def page_for(
         live=view.live_step is not None,
         live_here=view.live_step == code,
         plan=plan_line(view.plan) if view.plan else None,
-        upward=up_options(),
+        plan_shown=bool(view.draft.standing),
+        upward=stated_options(),
     )
 
 
@@ -244,56 +269,17 @@ def names_of(step: StepView) -> tuple[Option, ...]:
     )
 
 
-def drawing(view: FloorView, step: StepView, known: Nominals) -> tuple[Markup | None, bool]:
-    """Where to measure, and whether the place is known; nothing for a step without a place."""
-    feature = step.feature or DRAWN_ALSO.get(step.kind)
-    if feature is None:
-        return None, True
-    turn = (step.turn_deg or 0.0) * (-1.0 if step.turn == "right" else 1.0)
-    marks = tuple(marks_of(step, feature, view.targets))
-    key = (known.sha256, view.targets, marks, turn, feature, step.label, catalogue())
-    found = DRAWINGS.get(key)
-    if found is None:
-        plan = layout(
-            known.characteristics, known.control_points, known.head_length_mm, view.targets
-        )
-        found = where_to_measure(plan, marks, turn), is_exact(plan, feature, step.label)
-        DRAWINGS.put(key, found)
-    return found
-
-
-def marks_of(step: StepView, feature: str, targets: tuple[str, ...]) -> list[Mark]:
-    """What is marked: the next point, and those that were taken at this step."""
-    if step.feature is None:
-        names: tuple[str | None, ...] = targets if feature == "steer_target" else ("left", "right")
-        return [Mark(feature, name) for name in names]
-    if not step.names:
-        left = step.wanted - len(step.points)
-        done = step.points and left <= 0
-        return [Mark(feature, step.label, max(1, step.wanted if done else left), taken=bool(done))]
-    marks = []
-    for name in step.names:
-        done = name not in step.open_names
-        if done or name == step.next_name:
-            marks.append(named_mark(feature, step.label, name, taken=done))
-    return marks
-
-
-def named_mark(feature: str, label: str | None, name: str, *, taken: bool) -> Mark:
-    """The mark of a target, or of one end of a line."""
-    if feature == "steer_target":
-        return Mark(feature, name, taken=taken)
-    return Mark(feature, label, taken=taken, end=name)
-
-
-def form_values(view: FloorView, step: StepView) -> dict[str, str]:
-    """What the form holds before anybody typed: what is on record of this step."""
+def form_values(view: FloorView, step: StepView, wrong: DraftPoint | None = None) -> dict[str, str]:
+    """What the form holds before anybody typed: what is on record of this step. wrong: a reading
+    that is to be replaced, whose numbers are kept to be corrected."""
     header = view.draft.header
     values = values_of(header)
-    if step.kind == "mounting" and step.state == "open":
-        # Most instruments stand level; what contradicts the steering is told as soon as it shows.
-        values["up"] = values["up"] or "z"
+    if step.kind == "mounting" and step.state == "done":
+        values["up"] = values["up"] or (OWN if "up.x" in values else UNKNOWN)
     values["readings.0.name"] = step.next_name or ""
+    if wrong is not None:
+        values.update(numbers_of(wrong))
+        values["readings.0.name"] = str(wrong.sent.get("label") or "") if step.names else ""
     for name in ("chain_adjusters", "fork_runout_mm"):
         sides = header.get(name)
         for side in ("left", "right"):
@@ -303,6 +289,12 @@ def form_values(view: FloorView, step: StepView) -> dict[str, str]:
         values[f"targets.{index}"] = target
     values.update(spacing_values(header.get("rig")))
     return values
+
+
+def numbers_of(point: DraftPoint) -> dict[str, str]:
+    """The numbers of a reading as they were typed."""
+    read = {name: point.as_entered.get(name) or point.sent.get(name) for name in "xyz"}
+    return {f"readings.0.{name}": "" if v is None else str(v) for name, v in read.items()}
 
 
 def spacing_values(rig: object) -> dict[str, str]:
@@ -330,10 +322,15 @@ def seen_by(view: FloorView, step: StepView) -> dict[str, object]:
     return {**seen, "targets": list(view.targets)} if step.kind == "rig" else seen
 
 
-def just_taken(view: FloorView, taken: str) -> Reading | None:
+def just_taken(view: FloorView, taken: str, looks: str) -> TakenPoint | None:
     """The point that was just stored, read back in large."""
     return next(
-        (reading_of(point) for point in view.draft.standing if str(point.id) == taken), None
+        (
+            TakenPoint(point.id, reading_of(point), place_of(point), by_another(point, looks))
+            for point in view.draft.standing
+            if str(point.id) == taken
+        ),
+        None,
     )
 
 

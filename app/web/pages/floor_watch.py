@@ -12,16 +12,24 @@ from app.schemas.planning import PlanOut
 from app.services import drafts, floor
 from app.services.draft_views import DraftPoint
 from app.services.drafts import Preview
+from app.services.floor_views import FloorView
 from app.services.permissions import allowed
 from app.web.database import Read
 from app.web.door import floor_pages
 from app.web.form_state import said
 from app.web.pages.draft_words import SoFar, reading_of, so_far_of
-from app.web.pages.floor_words import PlanLine, begun, plan_line
+from app.web.pages.floor_told import begun
+from app.web.pages.floor_words import (
+    PlanLine,
+    by_another,
+    place_of,
+    plan_line,
+    points_saved_word,
+    points_word,
+)
 from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
-from app.wording import steps as words
 from app.wording.translation import _
 
 NOTHING_NEW = 204
@@ -83,15 +91,25 @@ def floor_news(request: Request, visit: Here, session: Read, number: str, draft:
         return Response(status_code=NOTHING_NEW)
     fresh = {point.id for point in news.points}
     grave = {point for told in news.told if told.grave for point in told.points}
-    at = news.live_step
+    at, name = news.live_step, visit.person.name
     return JSONResponse(
         {
             "version": news.version,
             "at": path_to("floor_step", number=number, draft=draft, step=at) if at else None,
-            "points": [point_out(point, point.id not in grave) for point in news.points],
+            "points": [point_out(point, point.id not in grave, name) for point in news.points],
             "told": [told.sentence for told in news.told if fresh.intersection(told.points)],
+            "counts": counts(floor.road(session, visit.person, number, draft), request),
         }
     )
+
+
+def counts(view: FloorView, request: Request) -> dict[str, str]:
+    """What the page counts, fresh, for one that is not loaded anew while somebody types."""
+    step = view.step(request.query_params.get("step", ""))
+    return {
+        "points": points_saved_word(len(view.draft.standing)),
+        "counted": points_word(step) if step and step.feature else "",
+    }
 
 
 def counter(request: Request, name: str) -> int:
@@ -100,12 +118,13 @@ def counter(request: Request, name: str) -> int:
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
 
 
-def point_out(point: DraftPoint, plausible: bool) -> dict[str, object]:
-    """A point as the script shows it."""
-    reading = reading_of(point)
-    parts = [reading.feature, words.named_end(reading.label), reading.station]
+def point_out(point: DraftPoint, plausible: bool, looks: str) -> dict[str, object]:
+    """A point as the script shows it. looks: name of whoever looks."""
+    reading, by = reading_of(point), by_another(point, looks)
+    parts = [reading.feature, place_of(point)]
     return {
         "id": point.id,
+        "word": _("Taken by {name}").format(name=by) if by and plausible else "",
         "name": " · ".join(part for part in parts if part),
         "reading": f"X {reading.x}  Y {reading.y}  Z {reading.z}",
         "plausible": plausible,

@@ -1,12 +1,13 @@
 """A step of a measurement in words: its points, what was noticed, and where it stands."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.schemas.planning import PlanOut
-from app.services.floor_views import FloorView, Moved, StepView, Told
+from app.services.draft_views import DraftPoint
+from app.services.floor_views import FloorView, Moved, StepView
 from app.web.pages.draft_words import Reading, reading_of
-from app.web.routes import path_to
+from app.web.pages.floor_told import begun, step_path, wrong_word
+from app.wording import noticed as noticed_words
 from app.wording import steps as words
 from app.wording.translation import _, counted
 
@@ -18,10 +19,11 @@ class StepLine:
     name: str
     href: str
     state: str
-    """`done`, `begun`, `open` or `next`: chooses the mark."""
+    """`done`, `begun`, `open`, `next` or `wrong`: chooses the mark."""
     state_word: str
     detail: str
-    noticed: bool
+    noticed: str
+    """What was noticed there, in two words; empty where nothing was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +41,8 @@ class PointLine:
     id: int
     name: str
     reading: Reading
-
-
-@dataclass(frozen=True, slots=True)
-class ToldLine:
-    """Something that was noticed, in its three parts."""
-
-    grave: bool
-    good: bool
-    met: str
-    needed: str
-    do: str
-    points: tuple[int, ...]
+    by: str
+    """Who took it, where that was somebody else than whoever looks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +77,15 @@ def groups_of(view: FloorView) -> tuple[GroupLine, ...]:
 
 def step_line(view: FloorView, step: StepView) -> StepLine:
     """One step of the list."""
-    now = step.code == view.current
+    now, wrong = step.code == view.current, wrong_word(step)
+    advice = any(not one.good for one in step.told)
     return StepLine(
         name=words.name(step),
         href=step_path(view, step.code),
-        state="next" if now else step.state,
+        state="wrong" if wrong else "next" if now else step.state,
         state_word=_("next") if now else state_word(step),
         detail=points_word(step) if step.wanted > 1 or len(step.points) > 1 else "",
-        noticed=any(not one.good for one in step.told),
+        noticed=wrong or (_("something was noticed") if advice else ""),
     )
 
 
@@ -101,11 +94,6 @@ def state_word(step: StepView) -> str:
     if step.group == "steering" and step.state == "open" and not step.required:
         return _("not needed, would make the figures surer")
     return words.state(step.state)
-
-
-def step_path(view: FloorView, code: str) -> str:
-    """Where a step is done."""
-    return path_to("floor_step", number=view.draft.job_number, draft=view.draft.id, step=code)
 
 
 def points_word(step: StepView) -> str:
@@ -118,32 +106,43 @@ def points_word(step: StepView) -> str:
     )
 
 
-def point_lines(step: StepView) -> tuple[PointLine, ...]:
-    """The points that stand, newest first."""
+def points_saved_word(count: int) -> str:
+    """How many points of the measurement are saved."""
+    return counted("{count} point", "{count} points", count).format(count=count)
+
+
+def point_lines(step: StepView, looks: str) -> tuple[PointLine, ...]:
+    """The points that stand, newest first. looks: name of whoever looks at them."""
     return tuple(
-        PointLine(point.id, words.point(step, name_of(step, point.sent)), reading_of(point))
+        PointLine(
+            point.id,
+            words.point(step, name_of(step, point.sent)),
+            reading_of(point),
+            by_another(point, looks),
+        )
         for point in reversed(step.points)
     )
+
+
+def by_another(point: DraftPoint, looks: str) -> str:
+    """Who took a point, where that was somebody else."""
+    return point.added_by if point.added_by and point.added_by != looks else ""
+
+
+def place_of(point: DraftPoint) -> str:
+    """Of which end or target a point is, and at which station, as people say it."""
+    label, at = point.sent.get("label"), point.sent.get("station")
+    parts = [
+        words.named_end(str(label)) if label else "",
+        noticed_words.station(str(at)) if at else "",
+    ]
+    return " · ".join(part for part in parts if part)
 
 
 def name_of(step: StepView, sent: object) -> str | None:
     """Which target or end a point is of."""
     label = sent.get("label") if hasattr(sent, "get") else None
     return str(label) if label and label != step.label else None
-
-
-def told_lines(told: Sequence[Told]) -> tuple[ToldLine, ...]:
-    """What was noticed, the grave first."""
-    ordered = sorted(told, key=lambda one: not one.grave)
-    return tuple(
-        ToldLine(t.grave, t.good, begun(t.met), begun(t.needed), begun(t.do), t.points)
-        for t in ordered
-    )
-
-
-def begun(text: str) -> str:
-    """A clause as the beginning of a sentence."""
-    return text[:1].upper() + text[1:]
 
 
 def moved_line(moved: Moved | None) -> MovedLine | None:

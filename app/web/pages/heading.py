@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from app.errors import BadInput, Problem
 from app.web.decimals import numbers_in
 from app.web.form_state import Option
 from app.web.forms import Form
@@ -9,6 +10,7 @@ from app.web.visits import Visit
 from app.wording.translation import _
 
 FIELDS = ("mounting", "part_temperature_c", "after_ride_in", "up")
+AXES = ("x", "y", "z")
 UPWARD: dict[str, list[float]] = {
     "x": [1.0, 0.0, 0.0],
     "y": [0.0, 1.0, 0.0],
@@ -18,6 +20,35 @@ UPWARD: dict[str, list[float]] = {
     "minus_z": [0.0, 0.0, -1.0],
 }
 """Directions that an instrument's axis may have when it stands or hangs upright."""
+
+
+OWN, UNKNOWN = "own", "unknown"
+"""Answers of the step that asks for it: a direction of its own, and that nobody knows."""
+
+
+def stated_options() -> tuple[Option, ...]:
+    """The same where the answer is asked for: none is given before, and it may be any direction."""
+    return (
+        Option("", _("Choose …")),
+        *[option for option in up_options() if option.value],
+        Option(OWN, _("it stands tilted: the direction is given below")),
+        Option(UNKNOWN, _("not known: cannot be certified")),
+    )
+
+
+def stated_up(form: Form) -> list[object] | None:
+    """The answer of that step: None where it is not known. Raises BadInput where it is missing."""
+    chosen = form.text("up")
+    typed = {axis: form.text(f"up.{axis}") for axis in AXES}
+    if chosen == OWN or (not chosen and any(typed.values())):
+        read = numbers_in(typed, AXES, "up.")
+        missing = [Problem("number_empty", f"up.{axis}") for axis in AXES if axis not in read]
+        if missing:
+            raise BadInput(missing, missing[0].code)
+        return [read[axis] for axis in AXES]
+    if chosen not in (*UPWARD, UNKNOWN):
+        raise BadInput([Problem("text_empty", "up")], "text_empty")
+    return list(UPWARD[chosen]) if chosen in UPWARD else None
 
 
 def up_options() -> tuple[Option, ...]:
@@ -54,7 +85,9 @@ def values_of(heading: Mapping[str, object]) -> dict[str, str]:
     temperature = heading.get("part_temperature_c")
     up = heading.get("up")
     direction = [float(part) for part in up] if isinstance(up, list | tuple) else []
+    own = direction if direction and direction not in UPWARD.values() else []
     return {
+        **{f"up.{axis}": f"{part:g}" for axis, part in zip(AXES, own, strict=False)},
         "mounting": str(heading.get("mounting") or ""),
         "part_temperature_c": f"{temperature:g}" if isinstance(temperature, int | float) else "",
         "after_ride_in": "1" if heading.get("after_ride_in") else "",

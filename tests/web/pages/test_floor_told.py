@@ -22,14 +22,34 @@ def place(shop: Shop, technician: Visitor) -> str:
     return f"/jobs/{number}/drafts/1"
 
 
-def test_z_is_offered_as_the_axis_that_points_up_until_somebody_says_otherwise(
+def test_how_the_machine_stands_is_said_and_never_guessed(technician: Visitor, place: str) -> None:
+    step = f"{place}/steps/mounting"
+    page = technician.get(step)
+    assert '<option value="" selected>' in page.text
+    assert "the number that grows is the axis" in words(page)
+    empty = technician.post(step, {"mounting": "", "up": ""})
+    assert empty.status_code == 422
+    said = words(empty)
+    assert "What it stands on is empty" in said
+    assert "Which axis points up is empty" in said
+    assert "1 point" not in words(technician.get(place))
+    assert technician.post(step, {"mounting": "on stands", "up": "unknown"}).status_code == 303
+    assert '<option value="unknown" selected>' in technician.get(step).text
+
+
+def test_an_instrument_that_stands_tilted_gives_its_own_direction(
     technician: Visitor, place: str
 ) -> None:
-    page = technician.get(f"{place}/steps/mounting")
-    assert '<option value="z" selected>' in page.text
-    assert "the number that grows is the axis" in words(page)
-    technician.post(f"{place}/steps/mounting", {"mounting": "on stands", "up": ""})
-    assert '<option value="" selected>' in technician.get(f"{place}/steps/mounting").text
+    step = f"{place}/steps/mounting"
+    half = technician.post(step, {"mounting": "on stands", "up": "own", "up.x": "12,5"})
+    assert half.status_code == 422
+    assert "Y of the direction that is up is empty" in words(half)
+    sent = {"mounting": "on stands", "up": "own", "up.x": "12,5", "up.y": "-3", "up.z": "998"}
+    assert technician.post(step, sent).status_code == 303
+    page = technician.get(step)
+    assert '<option value="own" selected>' in page.text
+    assert 'name="up.x" value="12.5"' in page.text
+    assert "The instrument stands tilted" in words(page)
 
 
 def test_a_station_too_near_is_told_with_the_answer_and_taken_back_in_one_touch(
