@@ -2,8 +2,8 @@
 
 from typing import Literal
 
-from app.schemas.form import Form, Identity
-from app.schemas.sent import Prose
+from app.schemas.form import Form, Identity, Ticked
+from app.schemas.sent import Day, Prose
 
 Whom = Literal["customer", "adjuster"]
 
@@ -27,4 +27,8 @@ class CallIn(Form):
     whom: Whom
     outcome: Outcome
     words: Prose | None = None
-    """What was said."""
+    """What was said; needed where somebody was reached."""
+    promised_on: Day | None = None
+    """The day that was promised in the call, in place of the one that stood."""
+    promise_stands: Ticked = False
+    """The promised day stays as it is. One of the two is needed where that day is past."""

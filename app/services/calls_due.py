@@ -1,6 +1,7 @@
 """Who must be called about a job, and why: worked out from facts on record, like the road.
 
-A call that reached somebody, or left a message, settles every reason that stood before it.
+A call that reached somebody settles every reason that stood before it. A message left is told, and
+the call stays due: nobody knows whether it was heard.
 """
 
 from collections.abc import Iterator
@@ -9,7 +10,7 @@ from datetime import UTC, date, datetime, time
 
 from app.services.road import Facts, is_certified, is_correcting
 
-SETTLING = ("reached", "message_left")
+SETTLING = "reached"
 
 REASONS = ("late", "ready", "hold", "finding", "wanted")
 """The promised day is past; the machine may be fetched; a hold is open; something is outside its
@@ -39,6 +40,8 @@ class CallDue:
     reasons: tuple[Reason, ...]
     tried_at: datetime | None
     """The last try that reached nobody, since the first of the reasons."""
+    message_at: datetime | None = None
+    """When a message was left last, since then."""
 
     @property
     def since(self) -> datetime:
@@ -63,7 +66,7 @@ def due(facts: Facts, on: date) -> tuple[CallDue, ...]:
 
 def _due(facts: Facts, whom: str, on: date) -> CallDue | None:
     settled = max(
-        (one.at for one in facts.calls if one.whom == whom and one.outcome in SETTLING),
+        (one.at for one in facts.calls if one.whom == whom and one.outcome == SETTLING),
         default=None,
     )
     reasons = tuple(
@@ -72,12 +75,21 @@ def _due(facts: Facts, whom: str, on: date) -> CallDue | None:
     if not reasons:
         return None
     first = min(reason.since for reason in reasons)
-    tries = [
+    return CallDue(
+        whom,
+        reasons,
+        _last(facts, whom, "not_reached", first),
+        _last(facts, whom, "message_left", first),
+    )
+
+
+def _last(facts: Facts, whom: str, outcome: str, first: datetime) -> datetime | None:
+    found = (
         one.at
         for one in facts.calls
-        if one.whom == whom and one.outcome == "not_reached" and one.at >= first
-    ]
-    return CallDue(whom, reasons, max(tries, default=None))
+        if one.whom == whom and one.outcome == outcome and one.at >= first
+    )
+    return max(found, default=None)
 
 
 def _reasons(facts: Facts, whom: str, on: date) -> Iterator[Reason]:

@@ -1,20 +1,22 @@
 """Notes on a job, calls that somebody asked for, and calls that were made."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict, NotFound
+from app.errors import Conflict, NotFound, Problem
 from app.records.scope import scoped
-from app.records.tables import Job, JobNote
+from app.records.tables import Customer, Job, JobNote
 from app.schemas.note import CallIn, NoteIn
+from app.schemas.problems import refused
 from app.services import audit, calls_due
 from app.services.calls_due import CallDue
 from app.services.job_facts import facts_of
-from app.services.lookup import job_row, known, names, open_job
+from app.services.lookup import by_id, job_row, known, names, open_job, require_job_open
 from app.services.permissions import Actor, require
+from app.wording import moments
 
 EVENTS = {
     "note": "job.noted",
@@ -40,6 +42,18 @@ class NoteView:
     """Id of the call that this note takes back."""
     taken_back: bool = False
     """It was noted by mistake, as a later note says: it counts no more."""
+    promised_on: date | None = None
+    """The day that was promised in a call, also where it stays the one that stood."""
+    promised_before: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JustCalled:
+    """A call that the person noted themselves, to be told and taken back where it was wrong."""
+
+    number: str
+    customer_name: str | None
+    note: NoteView
 
 
 def add(session: Session, actor: Actor, number: str, note: NoteIn, now: datetime) -> NoteView:
@@ -53,6 +67,8 @@ def add(session: Session, actor: Actor, number: str, note: NoteIn, now: datetime
     if note.takes_back is not None:
         job = open_job(session, actor, number)
         call = _to_take_back(session, actor, job, note.takes_back)
+        if call.promised_on is not None and job.promised_on == call.promised_on:
+            job.promised_on = call.promised_before
         return _added(session, actor, job, "note", now, words=note.words, takes_back=call.id)
     if note.call is None:
         job = job_row(session, actor, number)
@@ -62,9 +78,22 @@ def add(session: Session, actor: Actor, number: str, note: NoteIn, now: datetime
 
 
 def called(session: Session, actor: Actor, number: str, call: CallIn, now: datetime) -> NoteView:
-    """Notes a call that was made. Raises NotFound `no_such_job`."""
+    """Notes a call that was made, what was said, and the day that was promised in it.
+
+    Raises NotFound `no_such_job`; BadInput `said_missing`, `new_day_missing`, `in_the_past`;
+    Conflict `job_closed` for a promise on a closed job.
+    """
     require(actor, "jobs.note")
     job = job_row(session, actor, number)
+    reached = call.outcome == "reached"
+    problems = list(_call_problems(session, actor, job, call, now))
+    if problems:
+        raise refused(problems)
+    before = job.promised_on
+    promised = (before if call.promise_stands else call.promised_on) if reached else None
+    if promised is not None and promised != before:
+        require_job_open(session, actor, job)
+        job.promised_on = promised
     return _added(
         session,
         actor,
@@ -74,7 +103,29 @@ def called(session: Session, actor: Actor, number: str, call: CallIn, now: datet
         whom=call.whom,
         outcome=call.outcome,
         words=call.words or "",
+        promised=(promised, before if promised is not None else None),
     )
+
+
+def _call_problems(
+    session: Session, actor: Actor, job: Job, call: CallIn, now: datetime
+) -> Iterator[Problem]:
+    """What is missing of a call that reached somebody."""
+    if call.outcome != "reached":
+        return
+    if not call.words:
+        yield Problem("said_missing", "words")
+    today = moments.today(now)
+    if call.promised_on is not None and call.promise_stands:
+        yield Problem("new_day_or_stands", "promised_on")
+    elif call.promised_on is not None and call.promised_on < today:
+        yield Problem("in_the_past", "promised_on", {"met": call.promised_on.isoformat()})
+    elif call.promised_on is None and not call.promise_stands and call.whom == "customer":
+        facts = facts_of(session, actor, [job])[job.id]
+        reasons = [one.code for due in calls_due.due(facts, today) for one in due.reasons]
+        if "late" in reasons and job.promised_on is not None:
+            met = {"met": moments.day(job.promised_on)}
+            yield Problem("new_day_missing", "promised_on", met)
 
 
 def _to_take_back(session: Session, actor: Actor, job: Job, identity: int) -> JobNote:
@@ -95,6 +146,22 @@ def listing(session: Session, actor: Actor, number: str) -> tuple[NoteView, ...]
     return _views(session, actor, session.scalars(rows.order_by(JobNote.id.desc())).all())
 
 
+def just_called(
+    session: Session, actor: Actor, identity: int, since: datetime
+) -> JustCalled | None:
+    """The call with this id, where the person noted it after this moment and it counts."""
+    require(actor, "jobs.read")
+    row = known(session, actor, JobNote, identity)
+    if row is None or row.kind != "called" or row.at < since or row.person_id != actor.person_id:
+        return None
+    later = scoped(session, actor, JobNote).where(JobNote.takes_back_id == row.id)
+    if session.scalars(later).first() is not None:
+        return None
+    job = by_id(session, actor, Job, row.job_id, "no_such_job")
+    customer = by_id(session, actor, Customer, job.customer_id, "no_such_customer")
+    return JustCalled(job.number, customer.name or None, _views(session, actor, [row])[0])
+
+
 def calls_of(session: Session, actor: Actor, number: str, on: date) -> tuple[CallDue, ...]:
     """Who must be called about this job. Raises NotFound `no_such_job`."""
     require(actor, "jobs.read")
@@ -113,6 +180,7 @@ def _added(
     outcome: str = "",
     words: str = "",
     takes_back: int | None = None,
+    promised: tuple[date | None, date | None] = (None, None),
 ) -> NoteView:
     row = JobNote(
         shop_id=actor.shop_id,
@@ -122,12 +190,21 @@ def _added(
         outcome=outcome,
         words=words,
         takes_back_id=takes_back,
+        promised_on=promised[0],
+        promised_before=promised[1],
         person_id=actor.person_id,
         at=now,
     )
     session.add(row)
     session.flush()
-    said = (("whom", whom), ("outcome", outcome), ("takes_back", takes_back))
+    days = [one.isoformat() if one else None for one in promised]
+    said = (
+        ("whom", whom),
+        ("outcome", outcome),
+        ("takes_back", takes_back),
+        ("promised_on", days[0]),
+        ("promised_before", days[1]),
+    )
     public = {name: value for name, value in said if value}
     kept = {"words": words} if words else {}
     about = f"customer:{job.customer_id}"
@@ -149,6 +226,8 @@ def _views(session: Session, actor: Actor, rows: Sequence[JobNote]) -> tuple[Not
             by=people.get(row.person_id),
             takes_back=row.takes_back_id,
             taken_back=row.id in taken_back,
+            promised_on=row.promised_on,
+            promised_before=row.promised_before,
         )
         for row in rows
     )

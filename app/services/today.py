@@ -80,7 +80,8 @@ class Today:
     overdue: int
     """How many open jobs are overdue, under the same search."""
     calls: tuple[CallLine, ...]
-    """Who must be called about open jobs, under the same search; longest due first."""
+    """Who must be called about open jobs, under the same search; longest due first, those who
+    have a message last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +207,12 @@ def _calls(
     due = [(one.job, call) for one in open_jobs for call in calls_due.due(one.facts, on)]
     around = _Around(session, actor, [job for job, _ in due])
     lines = [_call(job, call, around) for job, call in due]
-    return tuple(sorted(lines, key=lambda line: (line.call.since, line.number)))
+    return tuple(sorted(lines, key=_how_urgent))
+
+
+def _how_urgent(line: CallLine) -> tuple[bool, datetime, str]:
+    """Whom nobody left a message comes first, then what is due longest."""
+    return line.call.message_at is not None, line.call.since, line.number
 
 
 def _call(job: Job, call: CallDue, around: _Around) -> CallLine:

@@ -16,6 +16,7 @@ TABLES = (
     "field_errors",
     "form_errors",
     "content_errors",
+    "desk_errors",
     "record_errors",
     "floor_errors",
     "photo_errors",

@@ -60,12 +60,19 @@ def test_a_call_on_the_promised_day_has_told_that_it_is_late() -> None:
     assert reasons(replace(PROMISED, calls=(call(24),)), on) == ["late"]
 
 
-@pytest.mark.parametrize("outcome", ["reached", "message_left"])
-def test_who_was_reached_must_not_be_called_again_for_the_same_reason(outcome: str) -> None:
+def test_who_was_reached_must_not_be_called_again_for_the_same_reason() -> None:
     assert reasons(OUTSIDE) == ["finding"]
-    assert reasons(replace(OUTSIDE, calls=(call(2.5, outcome),))) == []
-    later = replace(CERTIFIED, calls=(call(2.5, outcome),))
+    assert reasons(replace(OUTSIDE, calls=(call(2.5),))) == []
+    later = replace(CERTIFIED, calls=(call(2.5),))
     assert reasons(later) == ["ready"]
+
+
+def test_a_message_that_was_left_is_told_and_the_call_stays_due() -> None:
+    left = replace(OUTSIDE, calls=(call(1, "message_left"), call(2.5, "message_left")))
+    (found,) = due(left, TODAY)
+    assert (found.message_at, found.tried_at) == (at(2.5), None)
+    assert reasons(left) == ["finding"]
+    assert due(replace(left, calls=(*left.calls, call(3))), TODAY) == ()
 
 
 def test_a_try_that_reached_nobody_is_told_and_settles_nothing() -> None:

@@ -163,7 +163,9 @@ def test_a_call_is_asked_for_and_made(api: Api) -> None:
     technician.made("POST", f"/jobs/{number}/notes", wish)
     (due,) = desk.get(f"/jobs/{number}/calls-due")
     assert (due["whom"], due["reasons"][0]["words"]) == ("customer", wish["words"])
-    desk.made("POST", f"/jobs/{number}/calls", {"whom": "customer", "outcome": "reached"})
+    desk.made(
+        "POST", f"/jobs/{number}/calls", {"whom": "customer", "outcome": "reached", "words": "Yes."}
+    )
     assert desk.get(f"/jobs/{number}/calls-due") == []
     kinds = [note["kind"] for note in desk.get(f"/jobs/{number}/notes")["items"]]
     assert kinds == ["called", "call_wanted"]
