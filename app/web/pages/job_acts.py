@@ -1,6 +1,7 @@
 """What is done to a job with one sentence: handed over, cancelled, opened again."""
 
 from fastapi import Request
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.errors import NotFound
@@ -14,7 +15,7 @@ from app.web.pages.ask import AskPage, Question, Words, ask_then_act
 from app.web.pages.road import leaving
 from app.web.rendering import see, show
 from app.web.routes import path_to
-from app.web.visits import Here
+from app.web.visits import Here, Visit
 from app.wording import cautions
 from app.wording import jobs as words
 from app.wording.translation import _
@@ -91,11 +92,8 @@ def close_hold_form(
     request: Request, visit: Here, session: Read, number: str, hold: int
 ) -> Response:
     """Why the hold no longer stands."""
-    holds = visual_checks.holds(session, visit.person, number)
-    found = next((one for one in holds if one.id == hold), None)
-    if found is None:
-        raise NotFound("no_such_hold", None, met=hold)
-    return show(request, visit, close_hold_page(number, hold, words.item(found.item), FormState()))
+    about = hold_words(session, visit, number, hold)
+    return show(request, visit, close_hold_page(number, hold, about, FormState()))
 
 
 @pages.add("POST", "/jobs/{number}/holds/{hold}/close", "holds.close")
@@ -105,7 +103,7 @@ def close_hold(
     """Closes the hold, with the reason."""
 
     def again(state: FormState) -> AskPage:
-        return close_hold_page(number, hold, "", state)
+        return close_hold_page(number, hold, hold_words(session, visit, number, hold), state)
 
     with shown_again(request, visit, form.values(), again):
         visual_checks.close_hold(
@@ -114,12 +112,21 @@ def close_hold(
     return see("job", number=number)
 
 
-def close_hold_page(number: str, hold: int, item: str, state: FormState) -> AskPage:
-    """What must be known before a hold is closed."""
+def hold_words(session: Session, visit: Visit, number: str, hold: int) -> str:
+    """What was seen, with its place and note. Raises NotFound."""
+    holds = visual_checks.holds(session, visit.person, number)
+    found = next((one for one in holds if one.id == hold), None)
+    if found is None:
+        raise NotFound("no_such_hold", None, met=hold)
+    return ": ".join(filter(None, [words.item(found.item), found.note]))
+
+
+def close_hold_page(number: str, hold: int, about: str, state: FormState) -> AskPage:
+    """What must be known before a hold is closed. about: what was seen."""
     return AskPage(
         title=_("Close a hold"),
         form=state,
-        lead=tuple(filter(None, [item, cautions.everywhere()[1]])),
+        lead=tuple(filter(None, [about, cautions.everywhere()[1]])),
         label=_("Reason"),
         hint=_("What was replaced or examined, and by whom"),
         button=_("Close the hold"),

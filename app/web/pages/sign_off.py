@@ -63,6 +63,8 @@ class SignOffPage(Page):
     possible: bool
     replaceable: tuple[Option, ...]
     """Certificates in force, of which the new one may take the place; empty without any."""
+    opinions: tuple[str, ...]
+    """What the one whose place is taken says for its signer, so that it need not be looked up."""
     basis: tuple[Basis, ...]
     figures: Figures | None
     machine: tuple[Fact, ...]
@@ -138,13 +140,15 @@ def page_for(
     if not state.values and possible:
         chosen = replaces if replaces in valid else "".join(valid[-1:])
         state = FormState({"kind": possible[0], "replaces": chosen})
+    old = state.value("replaces") if state.value("replaces") in valid else ""
     return SignOffPage(
-        title=_("Sign-off"),
+        title=_("Sign-off, in place of {number}").format(number=old) if old else _("Sign-off"),
         form=state,
         number=number,
         kinds=kinds,
         possible=bool(possible),
         replaceable=replace_options(valid),
+        opinions=opinions_of(session, visit, old),
         basis=basis_of(found, used),
         figures=figures_of(session, visit, number, used[0]),
         machine=machine_facts(found),
@@ -166,6 +170,13 @@ def last_finding(found: JobView) -> str:
     """The verdict of the last measurement that stands; empty without one."""
     standing = [line.finding for line in found.surveys if line.superseded_by is None]
     return standing[-1] if standing else ""
+
+
+def opinions_of(session: Session, visit: Visit, number: str) -> tuple[str, ...]:
+    """The opinions that a certificate carries; none without a number."""
+    if not number:
+        return ()
+    return certificates.certificate_content(session, visit.person, number).opinions
 
 
 def replace_options(valid: list[str]) -> tuple[Option, ...]:

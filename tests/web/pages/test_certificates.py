@@ -148,6 +148,8 @@ def test_a_certificate_leads_to_the_one_that_corrects_it(signed: Shop) -> None:
     )
     page = inspector.get(way).text
     assert re.search(rf'value="{CERTIFICATE}"\s(checked|selected)', page)
+    assert f"Sign-off, in place of {CERTIFICATE}" in page
+    assert "not a measured result: The stem was replaced." in text_of(page)
     told = text_of(page).partition("Earlier certificates of this frame number")[2]
     assert CERTIFICATE in told.partition("Said on this job")[0]
     assert "this job" in told.partition("Said on this job")[0]
