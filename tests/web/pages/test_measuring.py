@@ -82,7 +82,9 @@ def test_damage_that_means_replacement_opens_a_hold_that_only_an_inspector_close
     inspector = shop.signed_in("inspector")
     assert "/holds/1/close" in inspector.get(f"/jobs/{number}").text
     close = f"/jobs/{number}/holds/1/close"
-    assert inspector.post(close, {"reason": ""}).status_code == 422
+    for asked in (inspector.get(close), inspector.post(close, {"reason": ""})):
+        assert "cracks in the frame: at the left engine mount" in text_of(asked.text).lower()
+    assert asked.status_code == 422
     assert inspector.post(close, {"reason": "frame replaced"}).status_code == 303
     assert "frame replaced" in inspector.get(f"/jobs/{number}").text
 
