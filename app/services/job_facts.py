@@ -21,7 +21,7 @@ from app.records.tables import (
     Survey,
     VisualCheckItem,
 )
-from app.schemas.visual_check import ITEMS
+from app.schemas.visual_check import FRAME_HOLD_ITEMS, ITEMS
 from app.services.corrections import chains
 from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, HANDED_OVER, REOPENED, names
 from app.services.permissions import Actor
@@ -116,6 +116,9 @@ class _Gathered:
                 moment for row in holds for moment in (row.opened_at, row.closed_at) if moment
             ),
             holds_open=sum(row.closed_at is None for row in holds),
+            frame_holds_open=sum(
+                row.closed_at is None and row.reason in FRAME_HOLD_ITEMS for row in holds
+            ),
             certified=self._certified(job),
             last_issued_at=max(
                 (row.issued_at for row in self._certificates[job.id] if row.issued_at), default=None

@@ -101,6 +101,8 @@ class Facts:
     hold_moments: tuple[datetime, ...] = ()
     """When holds were opened and closed."""
     holds_open: int = 0
+    frame_holds_open: int = 0
+    """Those of them that are of the frame itself: nothing of it is straightened meanwhile."""
     certified: Done | None = None
     """The newest certificate in force."""
     last_issued_at: datetime | None = None
@@ -130,7 +132,8 @@ class Step:
     code: str
     """One of STEPS."""
     state: str
-    """`done`, `next`, `open` (may be done, but something else is next), `not_needed`."""
+    """`done`, `next`, `open` (may be done, but something else is next), `not_needed`, `stopped`
+    (needed, and not to be done before an inspector has decided, or in this shop at all)."""
     role: str
     """Who does it: `desk`, `technician`, `inspector`."""
     done_at: datetime | None
@@ -241,8 +244,19 @@ def is_settled(facts: Facts) -> bool:
     if not facts.surveys or not facts.surveys[-1].usable or is_correcting(facts):
         return False
     last = facts.surveys[-1]
-    beyond_repair = facts.holds_open > 0 or facts.straightening_forbidden
-    return last.finding == "within" or (last.finding == "outside" and beyond_repair)
+    return last.finding == "within" or (last.finding == "outside" and stopped_by(facts) != "")
+
+
+def stopped_by(facts: Facts) -> str:
+    """What stops the chassis from being straightened: a hold on the frame itself (`hold`), the
+    reference (`forbidden`); empty where nothing does.
+
+    A cracked wheel or fork yoke is replaced while the frame is straightened; its hold refuses the
+    completion certificate and nothing before that.
+    """
+    if facts.frame_holds_open:
+        return "hold"
+    return "forbidden" if facts.straightening_forbidden else ""
 
 
 def leaves_open(facts: Facts) -> bool:
@@ -285,7 +299,7 @@ def _step(facts: Facts, code: str, following: str | None) -> Step:
     elif done is not None:
         state = "done"
     else:
-        state = "not_needed" if _not_needed(facts, code) else "open"
+        state = _undone(facts, code)
     at, by = (done.at, done.by) if done else (None, None)
     return Step(code, state, ROLES[code], at, by, _beside(facts, code))
 
@@ -313,17 +327,28 @@ def _last_of_step(facts: Facts, code: str) -> Measured | None:
     return next((one for one in reversed(facts.surveys) if one.phase == phase), None)
 
 
-def _not_needed(facts: Facts, code: str) -> bool:
-    """A closed job needs nothing more; a machine found within, or beyond repair, no correction."""
+def _undone(facts: Facts, code: str) -> str:
+    """Why a step that was not done is not next: a closed job needs nothing more, a machine found
+    within no correction, and one that is bent and not to be straightened needs it and waits."""
     if facts.closed:
-        return True
-    settled = is_settled(facts) or is_certified(facts)
-    return settled and code in {"measure_before", "correct", "measure_after"}
+        return "not_needed"
+    if code not in {"measure_before", "correct", "measure_after"}:
+        return "open"
+    if _is_stopped(facts, code):
+        return "stopped"
+    return "not_needed" if is_settled(facts) or is_certified(facts) else "open"
+
+
+def _is_stopped(facts: Facts, code: str) -> bool:
+    bent = bool(facts.surveys) and facts.surveys[-1].finding == "outside"
+    return code != "measure_before" and bent and is_settled(facts)
 
 
 def _beside(facts: Facts, code: str) -> tuple[tuple[str, str | int | float | None], ...]:
     if code == "sign" and facts.holds_open:
         return (("holds_open", facts.holds_open),)
+    if code == "correct" and not facts.closed and _is_stopped(facts, code):
+        return (("stopped_by", stopped_by(facts)),)
     survey = _last_of_step(facts, code) if code.startswith("measure_") else None
     if survey is None:
         return ()

@@ -77,8 +77,15 @@ CASES = {
         replace(READY, surveys=(survey(4, "within", orientation="not_checked"),)),
         "measured", "measure_before",
     ),
-    "outside with a hold": (
-        replace(OUTSIDE, holds_open=1, hold_moments=(at(3).at,)), "to_sign", "sign"
+    "outside with a hold on the frame": (
+        replace(OUTSIDE, holds_open=1, frame_holds_open=1, hold_moments=(at(3).at,)),
+        "to_sign", "sign",
+    ),
+    "outside with a hold on another part": (
+        replace(OUTSIDE, holds_open=1, hold_moments=(at(3).at,)), "measured", "correct"
+    ),
+    "within with a hold": (
+        replace(AFTER, holds_open=1, hold_moments=(at(3).at,)), "to_sign", "sign"
     ),
     "outside and not to be straightened": (
         replace(OUTSIDE, straightening_forbidden=True), "to_sign", "sign"
@@ -216,6 +223,30 @@ def test_a_report_on_a_bent_machine_may_be_signed_though_correction_is_next() ->
     states = {step.code: step.state for step in road(OUTSIDE)}
 
     assert (states["correct"], states["sign"], states["hand_over"]) == ("next", "open", "open")
+
+
+@pytest.mark.parametrize(
+    ("facts", "by"),
+    [
+        (replace(OUTSIDE, holds_open=1, frame_holds_open=1), "hold"),
+        (replace(OUTSIDE, straightening_forbidden=True), "forbidden"),
+    ],
+)
+def test_a_bent_machine_that_is_not_to_be_straightened_is_never_told_to_need_nothing(
+    facts: Facts, by: str
+) -> None:
+    steps = {step.code: step for step in road(facts)}
+
+    assert [steps[code].state for code in ("correct", "measure_after")] == ["stopped"] * 2
+    assert dict(steps["correct"].facts) == {"stopped_by": by}
+    assert steps["sign"].state == "next"
+
+
+def test_a_cracked_wheel_does_not_stop_the_frame_from_being_corrected() -> None:
+    steps = {step.code: step for step in road(replace(OUTSIDE, holds_open=1))}
+
+    assert [steps[code].state for code in ("correct", "measure_after")] == ["next", "open"]
+    assert dict(steps["sign"].facts) == {"holds_open": 1}
 
 
 def test_a_moved_set_up_leaves_the_measurement_to_be_done() -> None:

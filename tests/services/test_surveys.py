@@ -345,7 +345,7 @@ def test_a_frame_that_must_not_be_straightened_waits_for_the_inspector(workshop:
 
     job = workshop.see(jobs.read, "desk", made.number)
     assert (job.status, job.waits_for) == ("to_sign", "inspector")
-    assert {step.code: step.state for step in job.road}["correct"] == "not_needed"
+    assert {step.code: step.state for step in job.road}["correct"] == "stopped"
 
 
 def test_refusals(job: Ready) -> None:

@@ -10,8 +10,9 @@ from starlette.responses import Response
 from app.errors import NotFound
 from app.schemas.correction import METHODS, PARTS, CorrectionIn
 from app.schemas.reading import checked
+from app.schemas.visual_check import FRAME_HOLD_ITEMS
 from app.services import corrections_ordered, jobs
-from app.services.jobs import CorrectionView
+from app.services.jobs import CorrectionView, JobView
 from app.services.words import words as typed
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -22,8 +23,9 @@ from app.web.pages.words import Fact
 from app.web.rendering import Page, see_saved, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
-from app.wording import cautions, orders
+from app.wording import cautions, holding, orders
 from app.wording import corrections as words
+from app.wording import jobs as job_words
 from app.wording.moments import day, moment
 from app.wording.translation import _
 
@@ -49,6 +51,8 @@ class CorrectionPage(Page):
     on_the_floor: ClassVar[bool] = True
     number: str
     cautions: tuple[str, ...]
+    holds: tuple[str, ...]
+    """What is on hold, and what that means for the work."""
     ordered: str
     """What is ordered, in words."""
     word_needed: str
@@ -111,6 +115,7 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> C
         form=state,
         number=number,
         cautions=tuple(cautions.before_correction()),
+        holds=holds_of(found),
         ordered=ordered,
         word_needed=orders.word_needed(needed, ordered) if needed else "",
         parts=(Option("", _("not said")), *(Option(code, words.part(code)) for code in PARTS)),
@@ -119,6 +124,17 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> C
             *(Option(code, words.method(code)) for code in METHODS),
         ),
         noted=tuple(noted_of(number, one) for one in found.corrections),
+    )
+
+
+def holds_of(found: JobView) -> tuple[str, ...]:
+    """The open holds, each with what it means for a correction."""
+    return tuple(
+        holding.before_correction(
+            job_words.item(one.item), one.note or "", frame=one.item in FRAME_HOLD_ITEMS
+        )
+        for one in found.holds
+        if one.closed_at is None
     )
 
 

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from app.services.jobs import DraftLine, JobView
 from app.services.permissions import Actor, allowed_with_password
 from app.services.road import Step
-from app.web.pages.words import opened
 from app.web.routes import ROUTES, path_to
-from app.wording import checks, labels, orders
+from app.wording import checks, holding, labels, orders
 from app.wording import jobs as words
 from app.wording.leaving import leaves_with
 from app.wording.moments import moment
@@ -25,6 +24,8 @@ PLACES: dict[str, tuple[str, str]] = {
     "hand_over": ("hand_over_form", ""),
 }
 """Where a step is done, and the phase that is measured there."""
+BESIDE_HOLDS = ("correct", "measure_after", "sign")
+"""Steps at which it is told that a hold is open."""
 PHASES = {"measure_before": "before", "correct": "during", "measure_after": "after"}
 """What may be measured at a step."""
 
@@ -59,6 +60,7 @@ def road_of(job: JobView, actor: Actor) -> tuple[StepLine, ...]:
         "next": _("next"),
         "open": _("to come"),
         "not_needed": _("not needed"),
+        "stopped": _("stopped"),
     }
     return tuple(
         StepLine(
@@ -83,7 +85,9 @@ def detail_of(step: Step) -> str:
     if facts.get("orientation") == "not_checked":
         parts.append(_("left and right not checked"))
     if isinstance(holds := facts.get("holds_open"), int):
-        parts.append(opened(holds))
+        parts.append(holding.before_signing(holds))
+    if isinstance(by := facts.get("stopped_by"), str):
+        parts.append(holding.stopped(by))
     if step.done_at:
         parts.append(moment(step.done_at))
     if step.done_by:
@@ -121,9 +125,10 @@ def next_of(job: JobView, actor: Actor) -> NextStep:
     if draft := draft_of(job, step.code):
         why = unfinished(draft) if href else waits(step)
         return NextStep(_("Go on measuring"), why, _("Go on"), href)
+    why = why_next(job, step) if href else waits(step)
     return NextStep(
         name=words.step(step.code),
-        why=why_next(job, step) if href else waits(step),
+        why=" ".join(filter(None, [why, held(job, step)])),
         button=button_of(step.code, any(one.checked_at for one in job.visual_checks)),
         href=href,
     )
@@ -153,6 +158,15 @@ def paused(draft: DraftLine) -> str:
 def waits(step: Step) -> str:
     """For whom the job waits."""
     return _("The job waits for the {role}.").format(role=words.role(step.role))
+
+
+def held(job: JobView, step: Step) -> str:
+    """What an open hold does to this step, and who closes it; empty where it does nothing."""
+    holds = [words.item(hold.item) for hold in job.holds if hold.closed_at is None]
+    correct = next(one for one in job.road if one.code == "correct")
+    if correct.state == "stopped" and dict(correct.facts).get("stopped_by") == "hold":
+        return holding.frame_on_hold()
+    return holding.beside(holds) if holds and step.code in BESIDE_HOLDS else ""
 
 
 def why_next(job: JobView, step: Step) -> str:
