@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from gettext import NullTranslations
+from html import unescape
 from types import MappingProxyType
 from typing import Any
 
@@ -19,7 +20,7 @@ from app.documents.content import CertificateContent, CharacteristicLine, texts_
 from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.first_page import Fit, fitting, with_all
 from app.documents.first_page_size import DENSITIES, Drawn, aspect, foreseen_mm
-from app.documents.fonts import font_assets, texts_shown, unprintable
+from app.documents.fonts import font_assets, may_be_unprintable, texts_shown, unprintable
 from app.documents.made_with import MadeLine, both_made
 from app.documents.pango import engine
 from app.documents.photos import for_print
@@ -84,8 +85,11 @@ class Printed:
 def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> tuple[Problem, ...]:
     """What of the content, and of the signature box, cannot be printed, by place, each character
     named."""
+    texts = (*texts_of(content), *(("signature_box", line) for line in box))
+    if not may_be_unprintable(text for _place, text in texts):
+        return ()
     problems: dict[str, set[str]] = {}
-    for place, text in (*texts_of(content), *(("signature_box", line) for line in box)):
+    for place, text in texts:
         if missing := unprintable([text]):
             problems.setdefault(place, set()).update(missing)
     return tuple(
@@ -176,7 +180,7 @@ def lettered(html: str) -> str:
 
     Raises BadInput (`characters_not_printable`).
     """
-    if missing := unprintable(texts_shown(html)):
+    if may_be_unprintable([unescape(html)]) and (missing := unprintable(texts_shown(html))):
         raise BadInput([Problem("characters_not_printable", "document", {"characters": missing})])
     return html
 

@@ -49,6 +49,13 @@ def letter_widths(asset: str) -> dict[int, float]:
         return {code: advances[name][0] / whole for code, name in font.getBestCmap().items()}
 
 
+def may_be_unprintable(texts: Iterable[str]) -> bool:
+    """Whether the fonts lack any character of these texts, drawn or not: a quick look at all of
+    them together before any is looked at by itself."""
+    characters = set().union(*texts) - UNPRINTED
+    return not printable().issuperset(map(ord, characters))
+
+
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
     """The characters that cannot be printed, each once, with its name: `U+2603 SNOWMAN`."""
     wanted = sorted({character for text in texts for character in text} - UNPRINTED)

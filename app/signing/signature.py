@@ -9,7 +9,10 @@ import logging
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
+from typing import Any
 
+from asn1crypto import parser  # type: ignore[import-untyped]
+from asn1crypto.cms import ContentInfo  # type: ignore[import-untyped]
 from pyhanko.keys import load_certs_from_pemder_data, load_private_key_from_pemder_data
 from pyhanko.pdf_utils.content import PdfContent
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
@@ -31,10 +34,12 @@ from app.signing.keys import SigningKey
 from app.signing.time_stamp_service import Service
 from app.signing.time_stamps import NoStamp, Stamper
 
+UNIVERSAL, CONTEXT, CONSTRUCTED, SEQUENCE = 0, 2, 1, 16
+"""Of identifiers (ITU-T X.690, 8.1.2)."""
 FIELD = "ShopSignature"
 """Name of the signature field that the unsigned file holds."""
-ROOM_IN_FILE = 2 * 16_384
-"""Digits for a signature without a stamp: it and a long chain of certificates take a half of it."""
+ROOM_BESIDE = 3_072
+"""Bytes that a signature without a stamp and its attributes take at most, certificates apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,15 @@ class SignerAt(PdfSigner):
         pdf_out.register_extension(ESIC_EXTENSION_1)
 
 
+class AsBytes(SimpleSigner):
+    """Gives a signature as its bytes. Where a length in it happens to end in the byte 80, the
+    library takes it for a length that is not told and encodes every part thousands of times."""
+
+    async def async_sign(self, *args: Any, **options: Any) -> ContentInfo | bytes:
+        made = await super().async_sign(*args, **options)
+        return made if options.get("dry_run") else encoded(made)
+
+
 class MetadataAt(DocumentMetadata):
     """Says of the file that it was last changed at the moment of the record: the library sets the
     time of its own clock whenever it writes."""
@@ -82,7 +96,9 @@ class WriterAt(IncrementalPdfFileWriter):
     """Writes what is added with the moment of the record as that of the change."""
 
     def __init__(self, pdf: bytes, when: datetime) -> None:
-        super().__init__(io.BytesIO(pdf), strict=True)
+        super().__init__(io.BytesIO(pdf), prev=reader_of(pdf), strict=True)
+        # What is written into hangs on what was read, so that this reader is for one file only.
+        reader_of.cache_clear()
         self._meta = MetadataAt(when)
 
 
@@ -100,10 +116,15 @@ class Box(PdfContent):
 
 
 @lru_cache(maxsize=1)
+def reader_of(pdf: bytes) -> PdfFileReader:
+    """The file read, once for its field's size and for signing it."""
+    return PdfFileReader(io.BytesIO(pdf), strict=True)
+
+
+@lru_cache(maxsize=1)
 def field_size(pdf: bytes) -> tuple[float, float]:
     """Width and height of the signature field, in points. Raises Unavailable without one."""
-    reader = PdfFileReader(io.BytesIO(pdf))
-    for name, _value, reference in enumerate_sig_fields(reader):
+    for name, _value, reference in enumerate_sig_fields(reader_of(pdf)):
         if name == FIELD:
             x1, y1, x2, y2 = (float(value) for value in reference.get_object()["/Rect"])
             return abs(x2 - x1), abs(y2 - y1)
@@ -138,7 +159,7 @@ def sign(
     try:
         writer = WriterAt(pdf, statement.when)
         # How long a stamp is must be tried; what is signed without one has room to spare.
-        room = None if service else ROOM_IN_FILE
+        room = None if service else room_for(key)
         signed = signer.sign_pdf(writer, existing_fields_only=True, bytes_reserved=room)
     except NoStamp as error:
         address = service.address if service else ""
@@ -150,10 +171,29 @@ def sign(
     return bytes(signed.getvalue())
 
 
+def room_for(key: SigningKey) -> int:
+    """Hexadecimal digits that are kept for a signature without a stamp.
+
+    It holds the certificates, and names the signer's issuer twice. Whoever checks the file reads
+    every digit, so that there are not many more than it takes.
+    """
+    above = len(key.authority_pem) + sum(len(one) for one in key.between_der)
+    return 2 * (ROOM_BESIDE + 3 * len(key.certificate_der) + above)
+
+
 @lru_cache(maxsize=1)
 def stamper_for(service: Service) -> Stamper:
     """One for all signatures: it asks once more only for the first, to learn the stamp's size."""
     return Stamper(service)
+
+
+def encoded(made: ContentInfo) -> bytes:
+    """The bytes of a signature (RFC 5652, 3): its type, and explicitly tagged what is signed."""
+    signed = parser.emit(UNIVERSAL, CONSTRUCTED, SEQUENCE, made["content"].contents)
+    tagged = parser.emit(CONTEXT, CONSTRUCTED, 0, signed)
+    kind = made["content_type"].dump()
+    whole: bytes = parser.emit(UNIVERSAL, CONSTRUCTED, SEQUENCE, kind + tagged)
+    return whole
 
 
 def signer_of(key: SigningKey) -> SimpleSigner:
@@ -162,7 +202,7 @@ def signer_of(key: SigningKey) -> SimpleSigner:
     above = [*load_certs_from_pemder_data(key.authority_pem)]
     above += [one for der in key.between_der for one in load_certs_from_pemder_data(der)]
     registry = SimpleCertificateStore.from_certs(above)  # type: ignore[no-untyped-call]
-    return SimpleSigner(
+    return AsBytes(
         signing_cert=certificate,
         signing_key=load_private_key_from_pemder_data(key.private_der, None),
         cert_registry=registry,
