@@ -18,6 +18,11 @@ MONTHS = (
     later("November"), later("December"),
 )  # fmt: skip
 
+WEEKDAYS = (
+    later("Monday"), later("Tuesday"), later("Wednesday"), later("Thursday"), later("Friday"),
+    later("Saturday"), later("Sunday"),
+)  # fmt: skip
+
 _ZONE: ContextVar[ZoneInfo | None] = ContextVar("_ZONE", default=None)
 
 
@@ -47,6 +52,11 @@ def day(moment: date) -> str:
     return _("{day} {month} {year}").format(
         day=told.day, month=_(MONTHS[told.month - 1]), year=told.year
     )
+
+
+def weekday(one: date) -> str:
+    """Return a day such as `Monday 2 March 2026`, for days that somebody chooses or waits for."""
+    return _("{weekday} {day}").format(weekday=_(WEEKDAYS[one.weekday()]), day=day(one))
 
 
 def moment(at: datetime) -> str:

@@ -7,7 +7,7 @@ from app.schemas.damage import ZONES
 from app.web.form_state import Option
 from app.web.forms import Form, Value, nested
 from app.wording import orders
-from app.wording.moments import day
+from app.wording.moments import weekday
 from app.wording.translation import _
 
 ODOMETER = "odometer_km"
@@ -86,7 +86,7 @@ def past_days(today: date) -> tuple[Option, ...]:
     days = [today - timedelta(days=back) for back in range(DAYS_BACK + 1)]
     return (
         Option("", _("earlier, or not known")),
-        *(Option(one.isoformat(), named.get(i, day(one))) for i, one in enumerate(days)),
+        *(Option(one.isoformat(), named.get(i, weekday(one))) for i, one in enumerate(days)),
     )
 
 
@@ -95,7 +95,7 @@ def coming_days(today: date) -> tuple[Option, ...]:
     days = [today + timedelta(days=ahead) for ahead in range(1, DAYS_AHEAD + 1)]
     return (
         Option("", _("not promised, or later")),
-        *(Option(one.isoformat(), day(one)) for one in days),
+        *(Option(one.isoformat(), weekday(one)) for one in days),
     )
 
 

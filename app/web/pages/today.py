@@ -1,14 +1,14 @@
 """Today's list: who must be called; then one line a job: what waits for whom, since when."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import ClassVar
 
 from fastapi import Request
 from starlette.responses import Response
 
 from app.services import today as list_of_today
-from app.services.calls_due import Reason
 from app.services.distrusted_signers import to_issue_anew
 from app.services.jobs import STATUSES
 from app.services.permissions import Actor, Role, allowed
@@ -16,6 +16,17 @@ from app.services.today import CallLine, Today, TodayLine
 from app.web.database import Read
 from app.web.door import pages
 from app.web.form_state import FormState, Option
+from app.web.pages.calls import (
+    NOTED,
+    CallDone,
+    call_done,
+    dial,
+    is_late,
+    message_left,
+    promise_options,
+    reason_of,
+    tried,
+)
 from app.web.pages.words import Mark, mark, opened
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -23,7 +34,6 @@ from app.web.visits import Here, Visit
 from app.wording import calls as call_words
 from app.wording import jobs as job_words
 from app.wording import labels
-from app.wording.leaving import left_open
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
@@ -58,6 +68,8 @@ class Line:
     sent_back: bool
     unsigned: str
     """That the order is not signed, or not as it reads now; else empty."""
+    cancelled: str
+    """That the job is cancelled, while its machine stands here; else empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +86,10 @@ class Call:
     about: str
     reasons: tuple[str, ...]
     tried: str
+    message: str
+    """When a message was left; empty where none was."""
+    days: tuple[Option, ...]
+    """What may be promised instead of a day that is past; empty where none is."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,7 +101,6 @@ class TodayPage(Page):
     roles: tuple[Option, ...]
     statuses: tuple[Option, ...]
     closed: tuple[Option, ...]
-    searched: bool
     everybody: str
     """Address of the list without the filter of a role; empty where it is not filtered."""
     query: str
@@ -97,6 +112,10 @@ class TodayPage(Page):
     later: str
     """Addresses of the pages before and after this one; empty where there is none."""
     may_check_in: bool
+    done: CallDone | None
+    """The call that was just noted."""
+    nothing: str
+    """What is said where no line is shown."""
     anew: tuple[str, ...]
     """Certificates whose signature is trusted no more, for who can sign others."""
 
@@ -106,7 +125,7 @@ def today(request: Request, visit: Here, session: Read) -> Response:
     """The list; what it is filtered by stands in the address."""
     asked = filters_of(request.query_params)
     at = page_asked(request.query_params.get("page", ""))
-    role = asked["role"] or own_view(visit.person)
+    role = role_of(asked, visit.person)
     found = list_of_today.today(
         session,
         visit.person,
@@ -119,7 +138,9 @@ def today(request: Request, visit: Here, session: Read) -> Response:
         offset=(at - 1) * MOST_LINES,
     )
     anew = to_issue_anew(session, visit.person) if sees_anew(visit) else ()
-    return show(request, visit, page_of(found, asked, role, at, visit, anew))
+    page = page_of(found, asked, role, at, visit, anew)
+    done = call_done(session, visit, request.query_params.get(NOTED, ""))
+    return show(request, visit, replace(page, done=done))
 
 
 def page_asked(text: str) -> int:
@@ -136,6 +157,12 @@ def filters_of(sent: Mapping[str, str]) -> dict[str, str]:
     if asked["status"] not in STATUSES:
         asked["status"] = ""
     return asked
+
+
+def role_of(asked: Mapping[str, str], actor: Actor) -> str:
+    """For whom the jobs wait that are shown. Who searches for something wants to see it, whoever
+    it waits for; unless they chose a role."""
+    return asked["role"] or (EVERYBODY if asked["q"] else own_view(actor))
 
 
 def own_view(actor: Actor) -> str:
@@ -157,14 +184,13 @@ def page_of(
 
     return TodayPage(
         title=_("Today"),
-        form=FormState({**asked, "role": role}),
+        form=FormState(dict(asked)),
         lines=tuple(line_of(line) for line in found.lines),
-        calls=tuple(call_of(line) for line in calls[:MOST_CALLS]),
+        calls=tuple(call_of(line, visit.today) for line in calls[:MOST_CALLS]),
         summary=tuple(summary_of(found, at)),
-        roles=role_options(),
+        roles=role_options(visit.person),
         statuses=status_options(),
         closed=(Option("1", _("closed jobs too"), bool(asked["closed"])),),
-        searched=any(asked.values()),
         everybody=path_to("today", {**kept, "role": EVERYBODY}) if role != EVERYBODY else "",
         query=path_to("today", kept).partition("?")[2],
         calls_at_once=CALLS_AT_ONCE,
@@ -172,6 +198,8 @@ def page_of(
         earlier=turned(at - 1) if at > 1 else "",
         later=turned(at + 1) if found.total > at * MOST_LINES else "",
         may_check_in=allowed(visit.person, "jobs.check_in"),
+        done=None,
+        nothing=nothing_of(found, asked, role),
         anew=anew,
     )
 
@@ -210,6 +238,7 @@ def line_of(line: TodayLine) -> Line:
         holds=opened(line.holds_open),
         sent_back=line.sent_back,
         unsigned=unsigned(line),
+        cancelled=job_words.status(line.status) if line.status == "cancelled" else "",
     )
 
 
@@ -224,7 +253,7 @@ def next_step(line: TodayLine) -> str:
 
 def unsigned(line: TodayLine) -> str:
     """What is to be signed while the job is open; empty when nothing is."""
-    if line.next_step is None:
+    if line.next_step is None or line.status == "cancelled":
         return ""
     if not line.ordered:
         return _("the order is not signed")
@@ -240,12 +269,12 @@ def overdue(days: int) -> str:
 
 def promised(line: TodayLine) -> str:
     """The promised day, while the job is open."""
-    if line.promised_on is None or line.next_step is None:
+    if line.promised_on is None or line.next_step is None or line.status == "cancelled":
         return ""
     return _("promised for {day}").format(day=day(line.promised_on))
 
 
-def call_of(line: CallLine) -> Call:
+def call_of(line: CallLine, today: date) -> Call:
     """A call in words."""
     machine = f"{line.make} {line.model}"
     whose = call_words.whom(line.call.whom)
@@ -259,31 +288,19 @@ def call_of(line: CallLine) -> Call:
         dial=dial(line.phone or ""),
         about=" · ".join(filter(None, [line.plate, machine])),
         reasons=tuple(reason_of(one) for one in line.call.reasons),
-        tried=_("tried {moment}").format(moment=moment(line.call.tried_at))
-        if line.call.tried_at
-        else "",
+        tried=tried(line.call),
+        message=message_left(line.call),
+        days=promise_options(today) if is_late(line.call) else (),
     )
 
 
-def reason_of(one: Reason) -> str:
-    """Why somebody must be called; of a machine that may be fetched, what it leaves with."""
-    left = left_open(one.verdict, one.holds_open) if one.code == "ready" else ""
-    return call_words.reason(one.code, one.words, left)
-
-
-def dial(phone: str) -> str:
-    """A telephone number as an address of RFC 3966: digits, and the plus in front."""
-    plus = "+" if phone.strip().startswith("+") else ""
-    # A nought in brackets is dialled within the country only, and never after its number.
-    dialled = phone.replace("(0)", "") if plus else phone
-    digits = "".join(sign for sign in dialled if sign in "0123456789")
-    return f"tel:{plus}{digits}" if digits else ""
-
-
-def role_options() -> tuple[Option, ...]:
-    """For whom jobs may wait."""
+def role_options(actor: Actor) -> tuple[Option, ...]:
+    """For whom jobs may wait; first what somebody sees who chooses nothing."""
+    own = own_view(actor)
+    usual = _("{role}; in a search anybody").format(role=job_words.role(own))
     return (
-        Option(EVERYBODY, _("anybody")),
+        *([Option("", usual)] if own != EVERYBODY else []),
+        Option(EVERYBODY if own != EVERYBODY else "", _("anybody")),
         *(Option(code.value, job_words.role(code)) for code in WAITED_FOR),
     )
 
@@ -293,19 +310,40 @@ def status_options() -> tuple[Option, ...]:
     return (Option("", _("any")), *(Option(code, job_words.status(code)) for code in STATUSES))
 
 
-def summary_of(found: Today, at: int) -> list[str]:
-    """How many jobs there are, how many overdue, and for whom they wait."""
-    parts = []
-    if found.overdue:
-        late = counted("{count} overdue", "{count} overdue", found.overdue)
-        parts.append(late.format(count=found.overdue))
-    parts += [
+def nothing_of(found: Today, asked: Mapping[str, str], role: str) -> str:
+    """Why no line is shown; what waits for others is told where a role hides it."""
+    if found.lines:
+        return ""
+    others = ", ".join(waiting_words(found)) if role != EVERYBODY else ""
+    if asked["q"] and others:
+        return _("Nothing here fits this search, but of what does {others}.").format(others=others)
+    if asked["q"]:
+        return _("No job fits this search, open or closed. Search for fewer words.")
+    if asked["status"] or asked["closed"]:
+        return _("No job fits this search. Choose another status, or anybody to wait for.")
+    if role != EVERYBODY:
+        return _("Nothing waits for you.")
+    return _("Nothing waits. The next machine that is checked in appears here.")
+
+
+def waiting_words(found: Today) -> list[str]:
+    """How many jobs wait for whom."""
+    return [
         counted("{count} waits for the {role}", "{count} wait for the {role}", count).format(
             count=count, role=job_words.role(code)
         )
         for code, count in found.waiting
         if count
     ]
+
+
+def summary_of(found: Today, at: int) -> list[str]:
+    """How many jobs there are, how many overdue, and for whom they wait."""
+    parts = []
+    if found.overdue:
+        late = counted("{count} overdue", "{count} overdue", found.overdue)
+        parts.append(late.format(count=found.overdue))
+    parts += waiting_words(found)
     if found.total > len(found.lines) and found.lines:
         first = (at - 1) * MOST_LINES + 1
         parts.append(

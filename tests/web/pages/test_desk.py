@@ -31,10 +31,11 @@ def test_a_call_stands_on_top_of_the_desks_list_with_its_number(shop: Shop) -> N
 
 
 @pytest.mark.parametrize(
-    ("outcome", "settled"), [("reached", True), ("message_left", True), ("not_reached", False)]
+    ("outcome", "told"),
+    [("reached", ""), ("message_left", "message left 2 March 2026"), ("not_reached", "tried 2 M")],
 )
-def test_one_press_says_what_came_of_it_and_leads_back_to_the_same_list(
-    shop: Shop, outcome: str, settled: bool
+def test_what_came_of_a_call_is_told_and_leads_back_to_the_same_list(
+    shop: Shop, outcome: str, told: str
 ) -> None:
     number = new_job(shop)
     wish(shop, number)
@@ -42,12 +43,78 @@ def test_one_press_says_what_came_of_it_and_leads_back_to_the_same_list(
     desk = shop.signed_in("desk")
     back = re.search(r'name="back" value="([^"]*)"', desk.get("/?q=skarv").text)
     assert back is not None
-    sent = {"whom": "customer", "outcome": outcome, "back": back[1]}
+    sent = {"whom": "customer", "outcome": outcome, "words": "Replace it.", "back": back[1]}
     answer = desk.post(f"/jobs/{number}/calls", sent)
-    assert answer.headers["location"] == "/?q=skarv"
-    page = text_of(desk.get("/?q=skarv").text)
-    assert ("To be called" not in page) == settled
-    assert ("tried 2 March 2026" in page) != settled
+    assert answer.headers["location"] == "/?q=skarv&noted=2"
+    page = text_of(desk.get("/?q=skarv&noted=2").text)
+    assert "Åse Invented (customer): " in page
+    assert "“Replace it.”" in page
+    assert ("To be called" in page) == bool(told)
+    assert told in page
+
+
+def test_a_call_just_noted_is_taken_back_from_the_list(shop: Shop) -> None:
+    number = new_job(shop)
+    wish(shop, number)
+    shop.later(minutes=5)
+    desk = shop.signed_in("desk")
+    sent = {"whom": "customer", "outcome": "reached", "words": "Yes.", "back": "q=skarv"}
+    there = desk.post(f"/jobs/{number}/calls", sent).headers["location"]
+    page = desk.get(there).text
+    assert "To be called" not in text_of(page)
+    assert "Take it back" in text_of(page)
+    for nobodys in ("/?noted=1", "/?noted=99", "/?noted=x", "/?noted=" + "9" * 30):
+        assert "Take it back" not in text_of(desk.get(nobodys).text)
+    assert "Take it back" not in text_of(shop.signed_in("owner").get(there).text)
+    back = {"takes_back": "2", "words": "noted by mistake", "back": "q=skarv"}
+    assert desk.post(f"/jobs/{number}/notes", back).headers["location"] == "/?q=skarv"
+    assert "To be called" in text_of(desk.get("/?q=skarv").text)
+    assert "Take it back" not in text_of(desk.get(there).text)
+
+
+def test_who_was_reached_about_a_past_promise_is_promised_another_day(shop: Shop) -> None:
+    number = new_job(shop, promised_on="2026-03-03")
+    shop.later(days=4)
+    desk = shop.signed_in("desk")
+    page = desk.get("/").text
+    assert '<option value="2026-03-09">Monday 9 March 2026</option>' in page
+    sent = {"whom": "customer", "outcome": "reached", "words": "", "back": ""}
+    refused = desk.post(f"/jobs/{number}/calls", sent)
+    assert refused.status_code == 422
+    for anchor in ("words-customer", "promised_on-customer"):
+        assert f'<a href="#{anchor}">' in refused.text
+        assert f'id="{anchor}"' in refused.text
+    sent |= {"words": "Monday suits her.", "promised_on": "2026-03-09"}
+    there = desk.post(f"/jobs/{number}/calls", sent).headers["location"]
+    told = text_of(desk.get(there).text)
+    assert "promised for Monday 9 March 2026 instead of Tuesday 3 March 2026" in told
+    assert "overdue by" not in told
+    assert "Monday 9 March 2026" in text_of(desk.get(f"/jobs/{number}/notes").text)
+
+
+def test_that_a_past_promise_stays_as_it_is_is_said(shop: Shop) -> None:
+    number = new_job(shop, promised_on="2026-03-03")
+    shop.later(days=4)
+    desk = shop.signed_in("desk")
+    sent = {"whom": "customer", "outcome": "reached", "words": "He waits.", "back": ""}
+    there = desk.post(f"/jobs/{number}/calls", {**sent, "promised_on": "stands"})
+    told = text_of(desk.get(there.headers["location"]).text)
+    assert "promised for Tuesday 3 March 2026, as before" in told
+    assert "To be called" not in told
+
+
+def test_a_search_is_not_hidden_by_the_role_whose_work_is_seen_first(shop: Shop) -> None:
+    number = new_job(shop)
+    inspector = shop.signed_in("inspector")
+    for typed in ("AB12CD", "ab+12+cd", "ZZZ+TEST-00A1000017", number):
+        assert number in inspector.get(f"/?q={typed}").text
+    page = inspector.get("/?q=ab12cd&role=inspector").text
+    assert number not in page
+    assert "1 waits for the technician" in text_of(page)
+    assert "inspector; in a search anybody" in text_of(page)
+    nothing = text_of(inspector.get("/?q=nothing+like+it").text)
+    assert "No job fits this search, open or closed." in nothing
+    assert "Nothing waits for you." in text_of(inspector.get("/").text)
 
 
 @pytest.mark.parametrize(
@@ -61,9 +128,10 @@ def test_one_press_says_what_came_of_it_and_leads_back_to_the_same_list(
 )
 def test_nobody_is_led_elsewhere_after_a_call(shop: Shop, back: str, there: str) -> None:
     number = new_job(shop)
-    sent = {"whom": "customer", "outcome": "reached", "back": back}
+    sent = {"whom": "customer", "outcome": "reached", "words": "Yes.", "back": back}
     answer = shop.signed_in("desk").post(f"/jobs/{number}/calls", sent)
-    assert answer.headers["location"] == there
+    joint = "&" if "?" in there else "?"
+    assert answer.headers["location"] == f"{there}{joint}noted=1"
 
 
 def test_a_role_that_measures_or_signs_sees_first_what_waits_for_it(shop: Shop) -> None:
@@ -123,7 +191,7 @@ def test_reached_by_mistake_is_taken_back_and_the_call_is_due_again(shop: Shop) 
     shop.later(minutes=5)
     desk = shop.signed_in("desk")
     place = f"/jobs/{number}/notes"
-    desk.post(f"/jobs/{number}/calls", {"whom": "customer", "outcome": "reached"})
+    desk.post(f"/jobs/{number}/calls", {"whom": "customer", "outcome": "reached", "words": "x"})
     assert "To be called" not in text_of(desk.get("/").text)
     assert 'name="takes_back" value="2"' in desk.get(place).text
     assert desk.post(place, {"takes_back": "2", "words": " "}).status_code == 422
