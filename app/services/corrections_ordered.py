@@ -21,15 +21,16 @@ LONGEST = 400
 def word_needed(session: Session, actor: Actor, job: JobView) -> str | None:
     """Why the customer's word is needed before a correction; None where one is ordered.
 
-    `not_given`: nobody gave the order. `not_ordered`: measuring alone is ordered, or nothing is
+    `not_given`: nobody gave the order. `unsigned`: a correction is noted as ordered, and nobody
+    gave that order yet. `not_ordered`: measuring alone is ordered, or nothing is
     said. `own_words`: what is ordered in words of its own, no program can read. `not_signed`:
     something else was ordered when the customer signed.
     """
     require(actor, "jobs.read")
-    if job.authorised_at is None:
-        return "not_given"
     ordered = job.authorised_scope or ""
     code = orders.scope_code(ordered)
+    if job.authorised_at is None:
+        return "unsigned" if code == "correct" else "not_given"
     if code != "correct":
         return "own_words" if ordered and not code else "not_ordered"
     signed = signed_for.ordered_when_signed(session, actor, job.number)

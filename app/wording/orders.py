@@ -54,6 +54,10 @@ def word_needed(code: str, ordered: str) -> str:
     """Return why the customer's word is needed before a correction; `code` as in the services."""
     said = {
         "not_given": _("Nobody has given the order yet, and no correction is ordered."),
+        "unsigned": _(
+            "To be ordered is: {ordered}. The customer has not signed for it yet: the desk still "
+            "has to get it signed."
+        ).format(ordered=ordered.rstrip(".")),
         "not_ordered": _("Ordered is: {ordered}. No correction is ordered.").format(
             ordered=ordered.rstrip(".")
         ),

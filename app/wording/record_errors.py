@@ -210,7 +210,7 @@ TABLE: Table = {
         later("submit it again"),
     ),
     "word_needed": Explanation(
-        later("this correction is not ordered, or not in words that name it"),
+        later("no order that the customer has given names this correction"),
         later("the customer's word on it is needed before it is made"),
         later("ask the customer, then say that they agreed, and who said so"),
     ),

@@ -49,9 +49,7 @@ def seen_before(place: str | None, note: str | None, day: str, name: str | None)
 
 def done_since(code: str | None, words: str | None) -> str:
     """Return what was done about it."""
-    told = since(code)
-    told = told[:1].upper() + told[1:]
-    return f"{told}: {words}" if words else told
+    return f"{since(code)}: {words}" if words else since(code)
 
 
 def now(answer: str, when: str, name: str | None) -> str:

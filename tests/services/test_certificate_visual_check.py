@@ -16,7 +16,7 @@ def checks(*answers: VisualCheckView) -> tuple[VisualCheckView, ...]:
 
 def test_the_item_says_when_it_was_seen_and_what_was_done() -> None:
     (found,) = checks(SEEN, given(5, "not_seen", since="replaced"))
-    assert earlier(found) == ("seen on 2 March 2026 by Tove (front, hairline); Replaced: new wheel")
+    assert earlier(found) == ("seen on 2 March 2026 by Tove (front, hairline); replaced: new wheel")
 
 
 def test_nothing_is_said_of_what_was_never_seen_or_is_seen_still() -> None:

@@ -146,7 +146,7 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
 def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool]:
     """Whether the machine may be inspected, and whether the desk has something to do about it."""
     if not job.authorised_at:
-        return _("not signed yet; the desk has it signed"), True
+        return _("not signed yet: the desk still has to get it signed"), True
     given = _("given by {name}").format(name=job.authorised_by or _("erased"))
     if signed_for.is_changed(session, actor, job.number):
         return _("{given}; changed since it was signed").format(given=given), True

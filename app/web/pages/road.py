@@ -182,6 +182,11 @@ def why_next(job: JobView, step: Step) -> str:
         return checks.orientation("not_checked")
     if step.code == "hand_over" and (told := leaving(job)):
         return " ".join(told)
+    if step.code == "correct" and job.authorised_at is None:
+        return _(
+            "Something is outside its tolerance, and the order is not signed yet: the desk still "
+            "has to get it signed before anything is corrected."
+        )
     if step.code == "correct" and orders.scope_code(job.authorised_scope or "") == "measure":
         return _(
             "Something is outside its tolerance, and measuring alone is ordered: the customer's "

@@ -37,9 +37,10 @@ def history_of(check: VisualCheckView) -> tuple[str, ...]:
     before = check.seen_before
     if before is None:
         return ()
+    done = words.done_since(before.since_seen, before.since_words)
     return (
         words.seen(moment(before.at) if before.at else "", before.by, before.note),
-        words.done_since(before.since_seen, before.since_words),
+        done[:1].upper() + done[1:],
         words.now(
             check.answer, moment(check.checked_at) if check.checked_at else "", check.checked_by
         ),
