@@ -7,11 +7,12 @@ a server from which further ones may be made.
 
 import itertools
 import os
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from sqlalchemy import create_engine, event, text
@@ -31,6 +32,24 @@ NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 _numbers = itertools.count(1)
 _free: list[Database] = []
 """Databases that no test uses, with all that their engines have compiled."""
+
+
+def migrate(file: Path) -> None:
+    """A new database as `upgrade` makes it and the first connection leaves it; made once."""
+    create_private(file)
+    file.write_bytes(_migrated())
+
+
+@cache
+def _migrated() -> bytes:
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "new.sqlite3"
+        url = URL.create("sqlite", database=str(file))
+        upgrade(url)
+        opened = Database(url)
+        opened.engine.connect().close()
+        opened.close()
+        return file.read_bytes()
 
 
 @contextmanager
@@ -98,21 +117,18 @@ def statements_of(database: Database) -> Iterator[list[str]]:
 class Template:
     """An empty migrated database, and copies of it."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self) -> None:
         self.name = f"jigbook_template_{os.getpid()}_{next(_numbers)}"
         if SERVER:
             _on_server(f"CREATE DATABASE {self.name}")
             upgrade(make_url(SERVER).set(database=self.name))
-        else:
-            upgrade(self._file_url(folder / "template.sqlite3"))
 
     @contextmanager
     def copy(self, folder: Path) -> Iterator[URL]:
         """The URL of a new copy."""
         if not SERVER:
             file = folder / f"records-{next(_numbers)}.sqlite3"
-            shutil.copy(self.folder / "template.sqlite3", file)
+            migrate(file)
             yield self._file_url(file)
             return
         name = f"jigbook_test_{os.getpid()}_{next(_numbers)}"

@@ -9,14 +9,13 @@ from pathlib import Path
 import pytest
 
 from app.cli import audit, main
-from app.records.migrating import upgrade
 from app.records.session import Database
 from app.services import audit_check
 from app.services.joining import first_start
 from app.services.sign_in import sign_in
 from app.services.tokens import identify
 from app.settings import sqlite_url
-from tests.databases import CHEAP
+from tests.databases import CHEAP, migrate
 
 
 @dataclass
@@ -39,7 +38,7 @@ class Shop:
 def shop(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shop:
     made = Shop(tmp_path / "data", capsys)
     made.data.mkdir()
-    upgrade(sqlite_url(made.data))
+    migrate(made.data / "jigbook.sqlite3")
     database = made.database
     first_start(database, datetime.now(UTC), passwords=CHEAP)
     database.close()
@@ -163,7 +162,7 @@ def test_records_without_a_first_start_are_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     shop = Shop(tmp_path, capsys)
-    upgrade(sqlite_url(tmp_path))
+    migrate(tmp_path / "jigbook.sqlite3")
     code, _, err = shop("user", "add", "kim", "--role", "desk")
     assert code == 2
     assert "jigbook serve" in err

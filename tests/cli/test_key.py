@@ -7,7 +7,6 @@ import pytest
 
 from app.cli import main
 from app.errors import Unavailable
-from app.records.migrating import upgrade
 from app.records.session import Database
 from app.services.joining import first_start
 from app.settings import sqlite_url
@@ -18,7 +17,7 @@ from app.signing.renewal import use_own
 from app.signing.time_stamp_service import service_of
 from app.signing.trust import trust_of
 from app.wording.signing_key import in_groups
-from tests.databases import CHEAP
+from tests.databases import CHEAP, migrate
 from tests.signing.test_renewal import OWN, issued_to
 from tests.signing.time_authority import made
 
@@ -28,7 +27,7 @@ def data(tmp_path: Path) -> Path:
     """A data folder with records and keys."""
     folder = tmp_path / "data"
     folder.mkdir()
-    upgrade(sqlite_url(folder))
+    migrate(folder / "jigbook.sqlite3")
     database = Database(sqlite_url(folder))
     first_start(database, datetime.now(UTC), passwords=CHEAP)
     database.close()

@@ -10,8 +10,8 @@ from tests.databases import Template, new_shop
 
 
 @pytest.fixture(scope="session")
-def template(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Template]:
-    made = Template(tmp_path_factory.mktemp("template"))
+def template() -> Iterator[Template]:
+    made = Template()
     yield made
     made.close()
 

@@ -15,7 +15,7 @@ from app.errors import Unavailable
 from app.records.migrating import WAITS_MS, newest_revision, revision, upgrade
 from app.records.session import BUSY_TIMEOUT_MS, Database
 from app.records.tables import Base, Customer, Machine
-from tests.databases import NOW, new_shop
+from tests.databases import NOW, migrate, new_shop
 
 
 def url(file: Path) -> str:
@@ -69,7 +69,7 @@ def add_step(folder: Path, body: str, number: str = "9001", after: str | None = 
 def filled(tmp_path: Path) -> Path:
     """A migrated database with rows that point to each other."""
     file = tmp_path / "filled.sqlite3"
-    upgrade(url(file))
+    migrate(file)
     database = Database(url(file))
     shop_id = new_shop(database)
     for number in range(3):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from app.errors import Conflict, JigbookError, NotFound, Unavailable
-from app.records.migrating import newest_revision, upgrade
+from app.records.migrating import newest_revision
 from app.records.scope import scoped
 from app.records.session import Database
 from app.records.tables import Customer
@@ -19,7 +19,7 @@ from app.services.audit_check import verify
 from app.services.backup import backup, restore
 from app.services.permissions import Actor, Role
 from app.settings import Settings, sqlite_url
-from tests.databases import NOW, actor_with, new_shop
+from tests.databases import NOW, actor_with, migrate, new_shop
 
 
 def settings_of(folder: Path) -> Settings:
@@ -31,7 +31,7 @@ def settings_of(folder: Path) -> Settings:
 def shop(tmp_path: Path) -> Settings:
     """A data folder with a database, a key, a photo, and what no backup needs."""
     settings = settings_of(tmp_path / "shop")
-    upgrade(settings.database_url)
+    migrate(settings.data_dir / "jigbook.sqlite3")
     database = Database(settings.database_url)
     add(database, actor_with(new_shop(database), Role.OWNER), "Kim")
     database.close()

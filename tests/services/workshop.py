@@ -10,12 +10,11 @@ from typing import Any, TypeVar
 
 from sqlalchemy.orm import Session
 
-from app.records.migrating import upgrade
 from app.records.scope import scoped
 from app.records.session import Database
 from app.records.tables import Person, PersonRole, Shop, ShopRecord
 from app.services.permissions import Actor, Role
-from tests.databases import open_at
+from tests.databases import migrate, open_at
 
 T = TypeVar("T")
 
@@ -81,7 +80,7 @@ class Workshop:
 
 def make_template(file: Path) -> None:
     """A migrated database with one shop and four people, to be copied for each test."""
-    upgrade(f"sqlite:///{file}")
+    migrate(file)
     database = Database(f"sqlite:///{file}")
     with database.write() as session:
         shop = Shop(name="Invented Workshop", created_at=OPENING)

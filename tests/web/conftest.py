@@ -7,10 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from app.records.migrating import upgrade
 from app.records.session import Database
 from app.services.permissions import Actor
-from tests.databases import records_at
+from tests.databases import migrate, records_at
 from tests.web.shop import Shop, close_press, furnish, moved_in, open_shop
 
 
@@ -26,7 +25,7 @@ class Furnished:
 def furnished(tmp_path_factory: pytest.TempPathFactory) -> Furnished:
     """Made once: hashing and migrating are slow."""
     file = tmp_path_factory.mktemp("furnished") / "shop.sqlite3"
-    upgrade(f"sqlite:///{file}")
+    migrate(file)
     database = Database(f"sqlite:///{file}")
     people = furnish(database)
     database.close()

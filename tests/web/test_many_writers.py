@@ -20,8 +20,8 @@ AT_ONCE = 40
 
 
 @pytest.fixture(scope="module")
-def template(tmp_path_factory: pytest.TempPathFactory) -> Template:
-    return Template(tmp_path_factory.mktemp("template"))
+def template() -> Template:
+    return Template()
 
 
 def number_giver(database: Database, shop_id: int) -> FastAPI:
