@@ -74,6 +74,8 @@ def shown(name: str, value: Fact) -> str:
 
 
 def _number(name: str, value: float) -> str:
+    if name.endswith("_deg") and abs(value) >= 1.0:
+        return plain(round(value, 1))
     if name.endswith(("_mm", "_deg")):
         return plain(round(value, 3) if abs(value) >= 0.001 else value)
     if name.endswith("ratio"):

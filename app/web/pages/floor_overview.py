@@ -73,6 +73,8 @@ class DraftPage(Page):
     points_saved: int
     saved: str
     plan: PlanLine | None
+    plan_shown: bool
+    """While a reading is implausible nothing follows from the points."""
     wanted: Wanted | None
     """Why the inspector sent the job back."""
     replaces: str
@@ -100,12 +102,16 @@ def submit_draft(
     request: Request, visit: Here, database: Records, form: Sent, number: str, draft: int
 ) -> Response:
     """The points become a measurement on record, which nothing changes any more; they are
-    evaluated before the write lock is taken."""
+    evaluated before the write lock is taken. Sent again because the answer was lost, it leads to
+    the measurement that they became."""
     seen = {name: form.text(name) for name in ANSWERED if form.text(name)}
     with shown_again(
         request, visit, seen, lambda s: reread(database, visit, number, draft, s), ANSWERED
     ):
         with database.read() as session:
+            became = drafts.read(session, visit.person, number, draft).survey_number
+            if became is not None:
+                return see("finding", number=number, survey=became)
             ready = drafts.prepare(
                 session, visit.person, number, draft, version_of(form), despite_noticed=bool(seen)
             )
@@ -170,6 +176,7 @@ def page_for(
         points_saved=len(view.draft.standing),
         saved=moment(view.saved_at),
         plan=plan_line(view.plan) if view.plan else None,
+        plan_shown=not any(one.grave for one in view.told),
         replaces=replaces(view.draft),
         wanted=wanted_words(sent_back, number, visit.person) if going else None,
         unsure=unsure_line(view) if going else "",

@@ -122,7 +122,7 @@ class FloorStepPage(Page):
     live_here: bool
     plan: PlanLine | None
     plan_shown: bool
-    """Before the first point there is nothing to foresee."""
+    """Before the first point there is nothing to foresee; nor while a reading is implausible."""
     upward: tuple[Option, ...]
 
 
@@ -206,7 +206,7 @@ def page_for(
         live=view.live_step is not None,
         live_here=view.live_step == code,
         plan=plan_line(view.plan) if view.plan else None,
-        plan_shown=bool(view.draft.standing),
+        plan_shown=bool(view.draft.standing) and not any(one.grave for one in view.told),
         upward=stated_options(),
     )
 

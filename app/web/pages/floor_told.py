@@ -151,7 +151,11 @@ def wrong_point(step: StepView, taken: str) -> DraftPoint | None:
 
 def wrong_elsewhere(view: FloorView, here: StepView) -> tuple[Link, ...]:
     """Other steps where something implausible stands."""
-    found = [step for step in view.steps if step.code != here.code and wrong_word(step)]
+    found = [
+        step
+        for step in view.steps
+        if step.code != here.code and any(t.grave and here.code not in t.steps for t in step.told)
+    ]
     return tuple(Link(words.name(step), step_path(view, step.code)) for step in found)[:MOST_ACTS]
 
 

@@ -7,6 +7,7 @@ from app.services.draft_views import DraftPoint
 from app.services.floor_views import FloorView, Moved, StepView
 from app.web.pages.draft_words import Reading, reading_of
 from app.web.pages.floor_told import begun, step_path, wrong_word
+from app.wording import labels
 from app.wording import noticed as noticed_words
 from app.wording import steps as words
 from app.wording.translation import _, counted
@@ -47,7 +48,7 @@ class PointLine:
 
 @dataclass(frozen=True, slots=True)
 class MovedLine:
-    """The set-up moved: what would be put away, and how to start again."""
+    """The set-up moved: what would be discarded, and how to start again."""
 
     scope: str
     sentence: str
@@ -132,11 +133,10 @@ def by_another(point: DraftPoint, looks: str) -> str:
 def place_of(point: DraftPoint) -> str:
     """Of which end or target a point is, and at which station, as people say it."""
     label, at = point.sent.get("label"), point.sent.get("station")
-    parts = [
-        words.named_end(str(label)) if label else "",
-        noticed_words.station(str(at)) if at else "",
-    ]
-    return " · ".join(part for part in parts if part)
+    named = labels.named if point.sent["feature"] == "steer_target" else words.named_end
+    end = named(str(label)) if label else ""
+    station = noticed_words.station(str(at)) if at else ""
+    return " · ".join(part for part in (end, station) if part)
 
 
 def name_of(step: StepView, sent: object) -> str | None:
@@ -146,7 +146,7 @@ def name_of(step: StepView, sent: object) -> str | None:
 
 
 def moved_line(moved: Moved | None) -> MovedLine | None:
-    """What starting again would put away."""
+    """What starting again would discard."""
     if moved is None:
         return None
     if moved.scope == "steering":
@@ -156,15 +156,15 @@ def moved_line(moved: Moved | None) -> MovedLine | None:
             "away, with that reason: {stations}. They stay on record here and never become part "
             "of a measurement."
         ).format(stations=stations)
-        return MovedLine(moved.scope, sentence, _("Put them away and take the steering anew"))
+        return MovedLine(moved.scope, sentence, _("Discard them and take the steering anew"))
     sentence = counted(
-        "The set-up did not stand still. {count} point would be put away, with that reason. It "
+        "The set-up did not stand still. {count} point would be discarded, with that reason. It "
         "stays on record here and never becomes part of a measurement.",
-        "The set-up did not stand still. {count} points would be put away, with that reason. They "
+        "The set-up did not stand still. {count} points would be discarded, with that reason. They "
         "stay on record here and never become part of a measurement.",
         moved.points,
     ).format(count=moved.points)
-    return MovedLine(moved.scope, sentence, _("Put them away and begin anew"))
+    return MovedLine(moved.scope, sentence, _("Discard them and begin anew"))
 
 
 def plan_line(plan: PlanOut) -> PlanLine:
