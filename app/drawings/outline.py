@@ -6,6 +6,7 @@ Measured: solid ink. Before, under an after: thin and dotted.
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from app.drawings import svg
 from app.drawings.deviations import (
@@ -41,18 +42,41 @@ LIST_WIDTH = 31.2
 """Width that a list of words below a view needs, in letters."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ThreeViews:
-    """SVG texts: each view alone, and the sheet with all three lined up."""
+    """Each view alone, and the sheet with all three lined up, as SVG texts; each is drawn when it
+    is asked for."""
 
-    side: str
-    above: str
-    behind: str
-    sheet: str
-    exaggeration: int
-    """How many times deviations are drawn."""
-    named: bool
-    """Whether the words of the arrows begin with names: such a drawing wants the whole width."""
+    scene: Scene
+    shared: str
+    listed: int
+
+    @cached_property
+    def side(self) -> str:
+        return single(self.scene, "side", self.listed, self.shared)
+
+    @cached_property
+    def above(self) -> str:
+        return single(self.scene, "above", self.listed, self.shared, brief=bool(self.shared))
+
+    @cached_property
+    def behind(self) -> str:
+        return single(self.scene, "behind", self.listed, self.shared, brief=bool(self.shared))
+
+    @cached_property
+    def sheet(self) -> str:
+        return sheet(self.scene, self.shared)
+
+    @property
+    def exaggeration(self) -> int:
+        """How many times deviations are drawn."""
+        return self.scene.exaggeration
+
+    @property
+    def named(self) -> bool:
+        """Whether the words of the arrows begin with names: such a drawing wants the whole
+        width."""
+        return self.scene.named
 
 
 def three_views(
@@ -75,14 +99,8 @@ def three_views(
     each other, as narrow screens show them, the side view then explains the lines for all.
     `listed`: so many arrows have words in the list below a single view.
     """
-    scene = set_scene(measured, before, inks, exaggeration, during, phase)
     return ThreeViews(
-        side=single(scene, "side", listed, shared),
-        above=single(scene, "above", listed, shared, brief=bool(shared)),
-        behind=single(scene, "behind", listed, shared, brief=bool(shared)),
-        sheet=sheet(scene, shared),
-        exaggeration=scene.exaggeration,
-        named=scene.named,
+        set_scene(measured, before, inks, exaggeration, during, phase), shared, listed
     )
 
 
