@@ -327,6 +327,8 @@ def test_a_measurement_is_submitted_when_nothing_is_left(technician: Visitor, pl
     assert version is not None
     answer = technician.post(f"{place}/submit", {"version": version[1]})
     assert answer.headers["location"].endswith("/surveys/1")
+    again = technician.post(f"{place}/submit", {"version": version[1]})
+    assert again.headers["location"] == answer.headers["location"], "its answer may be lost"
     closed = technician.get(f"{place}/steps/pivot.left")
     assert "Save" not in re.sub("Saved", "", words(closed))
 
