@@ -19,6 +19,11 @@ TABLE: Table = {
         later("one of the two is needed"),
         later("leave one of them out"),
     ),
+    "still_here_or_not": Explanation(
+        later("nothing says where the machine is"),
+        later("whether it stands here or has left is needed"),
+        later("choose one of the two"),
+    ),
     "left_behind": Explanation(
         later("not ticked as given back: {met}"),
         later("all that was left with the machine is given back, or why it stays is needed"),

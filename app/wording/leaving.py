@@ -23,11 +23,26 @@ def left_open(verdict: str | None, holds: int) -> str:
 
 def leaves_with(verdict: str | None, holds: int) -> tuple[str, ...]:
     """What whoever fetches it must be told; nothing where nothing is open."""
-    left = left_open(verdict, holds)
-    if not left:
+    if verdict == "within" and not holds:
         return ()
-    told = _(
-        "It leaves with this open: {what}. Tell whoever fetches it, and that it is not to be "
-        "ridden before it is put right."
-    ).format(what=left)
-    return told, _(ROAD)
+    told = []
+    if verdict == "outside" or holds:
+        open_now = left_open(verdict or "within", holds)
+        told.append(
+            _(
+                "It leaves with this open: {what}. Tell whoever fetches it, and that it is not to "
+                "be ridden before that is put right."
+            ).format(what=open_now)
+        )
+    elif verdict is not None:
+        told.append(
+            _(
+                "It leaves with this open: {what}. Tell whoever fetches it: until that is settled, "
+                "nobody can say that the chassis is sound."
+            ).format(what=left_open(verdict, 0))
+        )
+    if verdict is None:
+        told.append(
+            _("Nothing was measured: how the chassis stands is not known. Tell whoever fetches it.")
+        )
+    return (*told, _(ROAD))

@@ -15,9 +15,17 @@ from app.web.database import Read
 from app.web.door import pages
 from app.web.pages.correction import fact_of
 from app.web.pages.hand_off import HandOff, hand_off
-from app.web.pages.job_desk import Damage, Desk, DeskLine, damage_of, desk_of
+from app.web.pages.job_desk import (
+    AtAGlance,
+    Damage,
+    Desk,
+    DeskLine,
+    at_a_glance,
+    damage_of,
+    desk_of,
+)
 from app.web.pages.photos import Shot, shot_of
-from app.web.pages.road import NextStep, StepLine, next_of, paused, road_of
+from app.web.pages.road import NextStep, StepLine, next_for, paused, road_of
 from app.web.pages.seen import seen_before_of, seen_of, since_on_hold
 from app.web.pages.sending_back import ExchangeLine, Wanted, answered_of, wanted_of
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
@@ -42,6 +50,8 @@ class Measurement:
     finding: Mark
     beside: str
     when: str
+    """When it was measured; empty where that is not stated."""
+    submitted: str
     who: str
     superseded: str
 
@@ -129,6 +139,9 @@ class JobPage(Page):
     machine: tuple[Fact, ...]
     changes: tuple[Fact, ...]
     """What was put right of it."""
+    closings: tuple[Fact, ...]
+    """How the job was closed and opened again."""
+    glance: AtAGlance
     claim: tuple[Fact, ...]
     arrival: tuple[Fact, ...]
     desk: tuple[DeskLine, ...]
@@ -154,7 +167,6 @@ def page_of(
     found: JobView, shown: Sequence[PhotoView], desk: Desk, away: HandOff | None, actor: Actor
 ) -> JobPage:
     """A job in words, with its photos, what the desk keeps of it and the way to a tablet."""
-    following = next_of(found, actor)
     phases = {line.phase for line in found.surveys if line.superseded_by is None}
     return JobPage(
         title=f"{found.number} · {machine_name(found.machine)}",
@@ -163,7 +175,7 @@ def page_of(
         plate=found.machine.plate or "",
         closed=found.closed,
         road=road_of(found, actor),
-        next=following if following.href or desk.next is None else desk.next,
+        next=next_for(found, actor, desk.next),
         warnings=(
             *desk.outdated,
             *desk.other_reference,
@@ -186,6 +198,8 @@ def page_of(
         certificates=tuple(certificate_of(line) for line in found.certificates),
         machine=machine_facts(found),
         changes=desk.changes,
+        closings=desk.closings,
+        glance=at_a_glance(found, actor),
         claim=claim_facts(found),
         arrival=arrival_facts(found),
         desk=desk.lines,
@@ -208,7 +222,7 @@ def may_of(found: JobView, actor: Actor) -> May:
         sign=allowed(actor, "certificates.issue"),
         close_holds=going and allowed(actor, "holds.close"),
         cancel=going and allowed(actor, "jobs.cancel"),
-        hand_over=going and allowed(actor, "jobs.hand_over"),
+        hand_over=(going or found.still_here) and allowed(actor, "jobs.hand_over"),
         reopen=found.closed and allowed(actor, "jobs.cancel"),
         share=allowed(actor, "claim_links.write"),
         see_drafts=allowed(actor, "drafts.read"),
@@ -223,7 +237,10 @@ def measurement_of(line: SurveyLine) -> Measurement:
         phase=labels.phase(line.phase),
         finding=mark(line.finding),
         beside=_("the set-up moved") if line.rig == "moved" else "",
-        when=moment(line.measured_at or line.submitted_at),
+        when=_("measured {moment}").format(moment=moment(line.measured_at))
+        if line.measured_at
+        else "",
+        submitted=_("submitted {moment}").format(moment=moment(line.submitted_at)),
         who=line.submitted_by or "",
         superseded=superseded if line.superseded_by else "",
     )

@@ -1,4 +1,4 @@
-"""What is done to a job with one sentence: handed over, cancelled, opened again."""
+"""What is done to a job with one sentence: opened again, a hold closed."""
 
 from fastapi import Request
 from sqlalchemy.orm import Session
@@ -12,33 +12,12 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.pages.ask import AskPage, Question, Words, ask_then_act
-from app.web.pages.road import leaving
 from app.web.rendering import see, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import cautions
 from app.wording import jobs as words
 from app.wording.translation import _
-
-
-def of_handing_over(number: str) -> Words:
-    """The last step of the road."""
-    return Words(
-        title=_("Hand the machine over"),
-        lead=(_("Nothing can be added to the job afterwards."),),
-        label=_("To whom"),
-        button=_("Handed over"),
-    )
-
-
-def of_cancelling(number: str) -> Words:
-    """Why the job ends without being done; the reason stays on record."""
-    return Words(
-        title=_("Cancel job {number}").format(number=number),
-        lead=(_("What was recorded stays on record; nothing can be added afterwards."),),
-        label=_("Reason"),
-        button=_("Cancel this job"),
-    )
 
 
 def of_reopening(number: str) -> Words:
@@ -52,27 +31,6 @@ def of_reopening(number: str) -> Words:
 
 
 QUESTIONS = (
-    Question(
-        path="/jobs/{number}/hand-over",
-        name="hand_over",
-        action="jobs.hand_over",
-        known=jobs.read,
-        act=jobs.hand_over,
-        words=of_handing_over,
-        back="job",
-        field="handed_over_to",
-        long=False,
-        cautions=leaving,
-    ),
-    Question(
-        path="/jobs/{number}/cancel",
-        name="cancel",
-        action="jobs.cancel",
-        known=jobs.read,
-        act=jobs.cancel,
-        words=of_cancelling,
-        back="job",
-    ),
     Question(
         path="/jobs/{number}/reopen",
         name="reopen",

@@ -8,10 +8,19 @@ from sqlalchemy.orm import Session
 
 from app.schemas.damage import ZONES
 from app.schemas.photo import about_zone
-from app.services import machine_changes, notes, reference_fit, signatures, signed_for
+from app.services import (
+    closings,
+    machine_changes,
+    notes,
+    reference_fit,
+    signatures,
+    signed_for,
+)
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.web.form_state import Option
+from app.web.pages.calls import dial
+from app.web.pages.leaving import closing_facts
 from app.web.pages.machine_change import change_facts, outdated
 from app.web.pages.order import how_signed
 from app.web.pages.road import NextStep
@@ -19,6 +28,7 @@ from app.web.pages.words import Fact
 from app.web.routes import path_to
 from app.wording import calls as call_words
 from app.wording import damage as damage_words
+from app.wording.moments import weekday
 from app.wording.translation import _, counted
 
 
@@ -80,6 +90,8 @@ class Desk:
     """Certificates that say what stood there before."""
     other_reference: tuple[str, ...] = ()
     """That the reference is not of this machine, and why it was chosen."""
+    closings: tuple[Fact, ...] = ()
+    """How the job was closed and opened again, newest first."""
 
 
 def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
@@ -89,7 +101,38 @@ def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     found = machine_changes.listing(session, actor, job.number)
     first = _sign_first(order) if order else None
     other = tuple(_other_reference(session, actor, job))
-    return Desk(lines, first, change_facts(found), outdated(job, found), other)
+    closed = closing_facts(closings.of_job(session, actor, job.number))
+    return Desk(lines, first, change_facts(found), outdated(job, found), other, closed)
+
+
+@dataclass(frozen=True, slots=True)
+class AtAGlance:
+    """What somebody at the telephone is asked about a machine."""
+
+    customer: str
+    phone: str
+    dial: str
+    """The number as an address that a telephone dials; empty without one."""
+    promised: str
+    stands: str
+    """Where the machine stands; empty once it has left."""
+
+
+def at_a_glance(job: JobView, actor: Actor) -> AtAGlance:
+    """The first line of a job's page; telephone numbers are for those who call."""
+    phone = (job.customer.phone or "") if allowed(actor, "jobs.check_in") else ""
+    here = not job.closed or job.still_here
+    return AtAGlance(
+        customer=job.customer.name or _("erased"),
+        phone=phone,
+        dial=dial(phone),
+        promised=_("promised for {day}").format(day=weekday(job.promised_on))
+        if job.promised_on and not job.closed
+        else "",
+        stands=_("stands at {place}").format(place=job.storage_place)
+        if here and job.storage_place
+        else "",
+    )
 
 
 def _other_reference(session: Session, actor: Actor, job: JobView) -> Iterator[str]:

@@ -89,7 +89,8 @@ def detail_of(step: Step) -> str:
     if isinstance(by := facts.get("stopped_by"), str):
         parts.append(holding.stopped(by))
     if step.done_at:
-        parts.append(moment(step.done_at))
+        told = _("submitted {moment}") if "survey" in facts else "{moment}"
+        parts.append(told.format(moment=moment(step.done_at)))
     if step.done_by:
         parts.append(step.done_by)
     return " · ".join(parts)
@@ -100,7 +101,9 @@ def place_of(job: JobView, step: Step, actor: Actor) -> str | None:
     survey = dict(step.facts).get("survey")
     if step.state == "done" and isinstance(survey, int):
         return path_to("finding", number=job.number, survey=survey)
-    if job.closed or step.state in ("done", "not_needed") or step.code not in PLACES:
+    if step.state in ("done", "not_needed") or step.code not in PLACES:
+        return None
+    if job.closed and not (job.still_here and step.code == "hand_over"):
         return None
     return open_place(job, step.code, actor)
 
@@ -132,6 +135,12 @@ def next_of(job: JobView, actor: Actor) -> NextStep:
         button=button_of(step.code, any(one.checked_at for one in job.visual_checks)),
         href=href,
     )
+
+
+def next_for(job: JobView, actor: Actor, beside: NextStep | None) -> NextStep:
+    """What is next for this person: on the road, else what they have to do beside it."""
+    following = next_of(job, actor)
+    return following if following.href or beside is None else beside
 
 
 def draft_of(job: JobView, code: str) -> DraftLine | None:
@@ -172,6 +181,8 @@ def held(job: JobView, step: Step) -> str:
 def why_next(job: JobView, step: Step) -> str:
     """One sentence on why this is next."""
     facts = dict(step.facts)
+    if job.still_here:
+        return " ".join([closed_because(job), _("The machine stands here until it is fetched.")])
     if job.answered is not None:
         return _("What the inspector asked is answered: sign, or send it back once more.")
     if job.sent_back is not None:
@@ -228,13 +239,19 @@ def button_of(code: str, looked: bool = False) -> str:
 
 
 def closed_because(job: JobView) -> str:
-    """How the job ended."""
+    """How the job ended; of a cancelled one also that its machine was given back."""
+    left = (
+        _("Given back on {moment} to {name}.")
+        if job.cancelled_at
+        else _("Handed over on {moment} to {name}.")
+    )
+    parts = []
     if job.cancelled_at:
-        return _("Cancelled on {moment}: {reason}").format(
+        told = _("Cancelled on {moment}: {reason}").format(
             moment=moment(job.cancelled_at), reason=job.cancelled_reason or _("no reason given")
         )
+        parts.append(told if told.endswith((".", "!", "?")) else f"{told}.")
     if job.handed_over_at:
-        return _("Handed over on {moment} to {name}.").format(
-            moment=moment(job.handed_over_at), name=job.handed_over_to or _("not stated")
-        )
-    return ""
+        name = job.handed_over_to or _("not stated")
+        parts.append(left.format(moment=moment(job.handed_over_at), name=name))
+    return " ".join(parts)

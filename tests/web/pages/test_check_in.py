@@ -120,7 +120,7 @@ def test_a_cancelled_job_takes_nothing_more(shop: Shop) -> None:
     refused = desk.post(f"/jobs/{number}/cancel", {"reason": " "})
     assert refused.status_code == 422
     assert '<a href="#reason">' in refused.text
-    assert desk.post(f"/jobs/{number}/cancel", {"reason": "taken away"}).status_code == 303
+    assert desk.post(f"/jobs/{number}/cancel", {"reason": "taken away", "still_here": "no"}).status_code == 303
     page = text_of(desk.get(f"/jobs/{number}").text)
     assert "Nothing is left to do" in page
     assert "taken away" in page
@@ -223,7 +223,9 @@ def test_a_name_in_that_piece_is_text_and_never_markup(shop: Shop) -> None:
 def test_a_machine_that_changed_hands_is_taken_without_its_old_owner(shop: Shop) -> None:
     number = new_job(shop)
     desk = shop.signed_in("desk")
-    desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": "Åse"})
+    things = ["one key", "top case"]
+    gone = {"handed_over_to": "Åse", "given_back": things}
+    assert desk.post(f"/jobs/{number}/hand-over", gone).status_code == 303
     piece = desk.post("/check-in/known", {"machine.frame_number": FRAME_NUMBER}).text
     assert 'value="-1"' in piece
     page = desk.post("/check-in/look-up", {"customer.name": "Bo Invented", "take": "-1"}).text

@@ -1,10 +1,12 @@
 """What the desk is told when a machine goes with something still open."""
 
+from app.records.scope import scoped
+from app.records.tables import Event
 from app.schemas.visual_check import VisualCheckIn
 from app.services import visual_checks
 from app.wording.calls import reason
 from app.wording.leaving import leaves_with, left_open
-from tests.web.shop import Shop, measured_job, text_of
+from tests.web.shop import Shop, measured_job, new_job, text_of
 
 
 def test_a_machine_within_and_without_holds_leaves_without_a_word() -> None:
@@ -15,7 +17,18 @@ def test_what_is_open_is_named() -> None:
     told, road = leaves_with("undecided", 2)
     assert "undecided, 2 open holds" in told
     assert "licensed inspection" in road
-    assert "nothing measured" in leaves_with(None, 0)[0]
+    assert "not to be ridden before that is put right" in told
+
+
+def test_what_is_not_known_is_not_said_to_be_put_right() -> None:
+    unmeasured, _road = leaves_with(None, 0)
+    assert unmeasured.startswith("Nothing was measured: how the chassis stands is not known.")
+    held, nothing, _road = leaves_with(None, 1)
+    assert "with this open: 1 open hold. Tell" in held
+    assert nothing == unmeasured
+    undecided, _road = leaves_with("undecided", 0)
+    for told in (unmeasured, undecided):
+        assert "put right" not in told
 
 
 def test_the_form_of_handing_over_warns_of_a_finding_and_of_a_hold(shop: Shop) -> None:
@@ -28,10 +41,108 @@ def test_the_form_of_handing_over_warns_of_a_finding_and_of_a_hold(shop: Shop) -
         visual_checks.answer(session, shop.people["technician"], number, [seen], shop.clock["now"])
     page = text_of(desk.get(f"/jobs/{number}/hand-over").text)
     assert "outside the tolerances, 1 open hold." in page
-    assert "not to be ridden before it is put right" in page
+    assert "not to be ridden before that is put right" in page
     again = desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": " "})
     assert again.status_code == 422
     assert "1 open hold" in text_of(again.text)
+
+
+def hold_at_the_head(shop: Shop, number: str) -> None:
+    seen = VisualCheckIn(
+        item="frame_cracks", answer="seen", place="steering head", note="12 mm long, left"
+    )
+    with shop.database.write() as session:
+        visual_checks.answer(session, shop.people["technician"], number, [seen], shop.clock["now"])
+
+
+def test_the_form_lists_what_is_held_and_what_is_to_be_given_back(shop: Shop) -> None:
+    number = new_job(shop)
+    hold_at_the_head(shop, number)
+    desk = shop.signed_in("desk")
+    page = desk.get(f"/jobs/{number}/hand-over").text
+    text = text_of(page)
+    assert "cracks in the frame" in text
+    assert "steering head – 12 mm long, left" in text
+    for thing in ("one key", "top case"):
+        assert f'name="given_back" value="{thing}"' in page
+    assert 'name="told"' in page
+
+    sent: dict[str, object] = {"handed_over_to": "Åse Invented", "given_back": ["one key"]}
+    refused = desk.post(f"/jobs/{number}/hand-over", sent)
+    assert refused.status_code == 422
+    assert '<a href="#kept_because">Not ticked as given back: “top case”;' in refused.text
+    assert 'value="one key" checked' in refused.text
+    assert 'value="top case" checked' not in refused.text
+    sent["kept_because"] = "stays for the insurer"
+    refused = desk.post(f"/jobs/{number}/hand-over", sent)
+    assert '<a href="#told">' in refused.text
+    sent["told"] = "yes"
+    assert desk.post(f"/jobs/{number}/hand-over", sent).status_code == 303
+
+    told = text_of(desk.get(f"/jobs/{number}").text)
+    for part in (
+        "to Åse Invented", "given back: one key", "not given back: top case",
+        "stays for the insurer", "was told what is open",
+    ):  # fmt: skip
+        assert part in told
+    with shop.database.read() as session:
+        (event,) = session.scalars(
+            scoped(session, shop.people["owner"], Event).where(Event.what == "job.handed_over")
+        )
+        assert '"told":true' in event.public
+        assert "kept_here" in event.personal
+        assert "top case" not in event.public
+
+
+def test_where_nothing_was_left_and_nothing_is_open_a_name_is_enough(shop: Shop) -> None:
+    number = new_job(shop, belongings=[])
+    desk = shop.signed_in("desk")
+    page = desk.get(f"/jobs/{number}/hand-over").text
+    assert 'name="told"' not in page
+    assert "Nothing was noted as left with it." in text_of(page)
+    sent = {"handed_over_to": "Åse Invented"}
+    assert desk.post(f"/jobs/{number}/hand-over", sent).status_code == 303
+
+
+def test_a_cancelled_machine_is_handed_over_later(shop: Shop) -> None:
+    number = new_job(shop, belongings=[])
+    desk = shop.signed_in("desk")
+    page = desk.get(f"/jobs/{number}/cancel").text
+    assert 'name="still_here" value="yes" checked' in page
+    desk.post(f"/jobs/{number}/cancel", {"reason": "sold", "still_here": "yes"})
+    job = desk.get(f"/jobs/{number}").text
+    assert "Cancelled on 2 March 2026" in text_of(job)
+    assert f'class="go" href="/jobs/{number}/hand-over"' in job
+    today = text_of(desk.get("/").text)
+    assert number in today
+    assert "cancelled" in today
+    sent = {"handed_over_to": "Åse Invented"}
+    assert desk.post(f"/jobs/{number}/hand-over", sent).status_code == 303
+    gone = text_of(desk.get(f"/jobs/{number}").text)
+    assert "Nothing is left to do" in gone
+    assert "Given back on 2 March 2026, 09:00 to Åse Invented" in gone
+    assert number not in desk.get("/").text
+
+
+def test_a_cancelled_machine_that_has_left_already_is_not_waited_for(shop: Shop) -> None:
+    number = new_job(shop)
+    desk = shop.signed_in("desk")
+    assert desk.post(f"/jobs/{number}/cancel", {"reason": "sold"}).status_code == 422
+    desk.post(f"/jobs/{number}/cancel", {"reason": "sold", "still_here": "no"})
+    assert number not in desk.get("/").text
+    assert "Nothing is left to do" in text_of(desk.get(f"/jobs/{number}").text)
+
+
+def test_a_job_opened_again_tells_how_it_was_closed(shop: Shop) -> None:
+    number = new_job(shop, belongings=[])
+    desk = shop.signed_in("desk")
+    desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": "Åse Invented"})
+    shop.later(minutes=5)
+    desk.post(f"/jobs/{number}/reopen", {"reason": "it squeaks"})
+    page = text_of(desk.get(f"/jobs/{number}").text)
+    assert "to Åse Invented" in page
+    assert "Opened again" in page
+    assert "it squeaks" in page
 
 
 def test_the_call_that_it_can_be_fetched_says_what_it_leaves_with() -> None:
