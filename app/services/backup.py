@@ -20,6 +20,9 @@ from app.records.session import sqlite_file
 from app.records.snapshot import exclusive, snapshot, sync
 from app.services.backup_file import DATABASE, FILES, Manifest, pack, sha256_of, unpack
 from app.settings import Settings
+from app.signing.authority import FOLDER
+from app.signing.in_one_step import finish
+from app.signing.private_files import alone_in
 
 LEFT_OUT = (".*", "backups", "replaced-*", "restoring-*", "*.unfinished", "*.lock", "*.tar")
 """Names in the data folder that no backup holds: other backups and unfinished work."""
@@ -93,7 +96,12 @@ def _write(settings: Settings, source: Path, target: Path, now: datetime) -> Bac
         folder = Path(name)
         copy = folder / DATABASE
         snapshot(source, copy)
-        members = {DATABASE: copy, **_further_files(settings, source)}
+        further = {
+            name: path
+            for name, path in _further_files(settings, source).items()
+            if not name.startswith(f"{FILES}/{FOLDER}/")
+        }
+        members = {DATABASE: copy, **further, **_keys_as_one(settings, folder)}
         manifest = Manifest(
             made_at=now.astimezone(UTC).isoformat(),
             revision=revision(URL.create("sqlite", database=str(copy))),
@@ -118,6 +126,22 @@ def _further_files(settings: Settings, database: Path) -> dict[str, Path]:
         if path.is_file() and not path.is_symlink() and not own and not _left_out(inside):
             found[f"{FILES}/{inside.as_posix()}"] = path
     return found
+
+
+def _keys_as_one(settings: Settings, folder: Path) -> dict[str, Path]:
+    """The signing keys, copied while nobody renews them: some files of before and some of after
+    would sign nothing."""
+    keys = settings.data_dir / FOLDER
+    if not keys.is_dir():
+        return {}
+    with alone_in(keys):
+        finish(keys)
+        copied = Path(shutil.copytree(keys, folder / FOLDER))
+    return {
+        f"{FILES}/{FOLDER}/{path.relative_to(copied).as_posix()}": path
+        for path in sorted(copied.rglob("*"))
+        if path.is_file() and not _left_out(path.relative_to(copied))
+    }
 
 
 def _left_out(inside: Path) -> bool:

@@ -2,6 +2,7 @@
 
 import io
 import json
+import shutil
 import stat
 import tarfile
 import threading
@@ -19,6 +20,9 @@ from app.services.audit_check import verify
 from app.services.backup import backup, restore
 from app.services.permissions import Actor, Role
 from app.settings import Settings, sqlite_url
+from app.signing.authority import FOLDER, found_authority
+from app.signing.keys import open_key
+from app.signing.renewal import renew_authority
 from tests.databases import NOW, actor_with, migrate, new_shop
 
 
@@ -129,6 +133,35 @@ def test_a_backup_taken_while_others_write_is_one_state(shop: Settings, tmp_path
         counts.append(len(found))
     assert counts == sorted(counts)
     assert counts[-1] > 1
+
+
+def test_keys_that_are_renewed_meanwhile_are_backed_up_as_before_or_after(
+    shop: Settings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The owner renews them once the first of their files was copied."""
+    keys = shop.data_dir / FOLDER
+    shutil.rmtree(keys)
+    found_authority(shop.data_dir, "Shop", NOW)
+    renewal = threading.Thread(target=renew_authority, args=(keys, "Shop", None, NOW))
+    copytree = shutil.copytree
+
+    def copy(source: str, target: str) -> str:
+        made: str = shutil.copy2(source, target)
+        if not renewal.ident:
+            renewal.start()
+            renewal.join(0.3)
+        return made
+
+    monkeypatch.setattr(
+        "app.services.backup.shutil.copytree",
+        lambda source, target: copytree(source, target, copy_function=copy),
+    )
+    report = backup(shop, tmp_path, NOW)
+    renewal.join(30)
+    other = settings_of(tmp_path / "other")
+    restore(other, report.file)
+    assert open_key(other.data_dir / FOLDER, None, NOW).fingerprint
+    assert open_key(keys, None, NOW).fingerprint
 
 
 def test_a_file_that_stands_there_is_not_overwritten(shop: Settings, tmp_path: Path) -> None:
