@@ -52,7 +52,20 @@ class InstrumentChoiceIn(Form):
 
 
 class HandOverIn(Form):
+    """`given_back`: what of the things left with the machine, None: it is not said; `kept_because`:
+    why the others stay; `told`: whoever fetches it was told what is open, where something is."""
+
     handed_over_to: Line
+    given_back: Annotated[tuple[Line, ...], Field(max_length=100)] | None = None
+    kept_because: Prose | None = None
+    told: Ticked | None = None
+
+
+class CancelIn(Form):
+    """`still_here`: the machine stands in the shop, and handing it over stays due."""
+
+    reason: Prose
+    still_here: Ticked = True
 
 
 class VisualChecksIn(Form):

@@ -6,6 +6,7 @@ from starlette.responses import Response
 from app.schemas.check_in import CheckInChangeIn, CheckInIn
 from app.schemas.machine_change import MachineChangeIn
 from app.schemas.requests import (
+    CancelIn,
     CorrectionDoneIn,
     HandOverIn,
     InstrumentChoiceIn,
@@ -211,13 +212,15 @@ def note_correction(call: Calling, number: str) -> Response:
     "POST",
     "/jobs/{number}/cancel",
     "jobs.cancel",
-    Described(sends=ReasonIn, answers=JobView, repeatable=True),
+    Described(sends=CancelIn, answers=JobView, repeatable=True),
 )
 def cancel_job(call: Calling, number: str) -> Response:
-    """End a job without a certificate."""
-    sent = call.sent(ReasonIn)
+    """End a job without a certificate; where its machine is still here, handing it over is due."""
+    sent = call.sent(CancelIn)
     return call.write(
-        lambda session: jobs.cancel(session, call.actor, number, sent.reason, call.now)
+        lambda session: jobs.cancel(
+            session, call.actor, number, sent.reason, call.now, sent.still_here
+        )
     )
 
 
@@ -242,8 +245,17 @@ def reopen_job(call: Calling, number: str) -> Response:
     Described(sends=HandOverIn, answers=JobView, repeatable=True),
 )
 def hand_over_job(call: Calling, number: str) -> Response:
-    """The machine leaves the shop."""
+    """The machine leaves the shop, also that of a cancelled job."""
     sent = call.sent(HandOverIn)
     return call.write(
-        lambda session: jobs.hand_over(session, call.actor, number, sent.handed_over_to, call.now)
+        lambda session: jobs.hand_over(
+            session,
+            call.actor,
+            number,
+            sent.handed_over_to,
+            call.now,
+            sent.given_back,
+            sent.kept_because or "",
+            sent.told,
+        )
     )

@@ -111,10 +111,20 @@ def test_a_job_is_cancelled_and_opened_again(api: Api) -> None:
     number = checked_in(api)
     desk = api.as_role("desk")
     desk.made("POST", f"/jobs/{number}/cancel", {"reason": "sold"}, 200)
+    (here,) = desk.get("/jobs")["items"]
+    assert (here["status"], here["next_step"]) == ("cancelled", "hand_over")
+    place = f"/jobs/{number}/hand-over"
+    kept = desk.ask("POST", place, {"handed_over_to": "Åse", "given_back": ["one key"]})
+    assert [one["code"] for one in kept.json()["errors"]] == ["left_behind"]
+    whole = {"handed_over_to": "Åse", "given_back": ["one key"], "kept_because": "hers is lost"}
+    assert desk.made("POST", place, whole, 200)["status"] == "cancelled"
     assert desk.get("/jobs")["items"] == []
     assert [line["number"] for line in desk.get("/jobs?closed=true")["items"]] == [number]
     desk.made("POST", f"/jobs/{number}/reopen", {"reason": "not sold"}, 200)
     assert [line["number"] for line in desk.get("/jobs")["items"]] == [number]
+    gone = {"reason": "sold after all", "still_here": False}
+    desk.made("POST", f"/jobs/{number}/cancel", gone, 200)
+    assert desk.get("/jobs")["items"] == []
 
 
 def test_a_list_says_where_its_next_page_is(api: Api) -> None:
