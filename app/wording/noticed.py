@@ -287,7 +287,9 @@ STATIONS = {
 def station(name: str) -> str:
     """Return what a station of the steering is called."""
     if name == "return" or (name.startswith("return") and name[6:].isdigit()):
-        return _("measured once more")
+        number = int(name[6:] or 1)
+        once = _("measured once more")
+        return once if number == 1 else _("measured once more ({number})").format(number=number)
     if name == "half_turn":
         return _("half a turn on")
     return _(STATIONS[name]) if name in STATIONS else labels.named(name)

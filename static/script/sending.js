@@ -255,6 +255,8 @@
     const left = place?.dataset.missing - waiting().length;
     const lines = [told(mine().at(-1))];
     const on = onOf(document);
+    delete form.dataset.sent;
+    // To come back to: what waits may be corrected.
     ahead.set(location.pathname, document.documentElement.outerHTML);
     if (left > 0) {
       if (target?.selectedIndex + 1 < target?.options.length) target.selectedIndex += 1;

@@ -29,6 +29,7 @@ from app.web.pages.floor_told import (
     told_lines,
     wrong_elsewhere,
     wrong_point,
+    wrong_word,
 )
 from app.web.pages.floor_words import (
     MovedLine,
@@ -112,6 +113,7 @@ class FloorStepPage(Page):
     """That somebody else had read the point just stored before."""
     wrong: int | None
     """The reading of this step that is to be replaced; the form holds its numbers."""
+    wrong_word: str
     asks_again: bool
     """The step is done, and yet had better be measured anew."""
     last_point: int
@@ -198,6 +200,7 @@ def page_for(
         taken_is_wrong=is_wrong(view, taken),
         repeat=repeat_sentence(view, taken) if taken else "",
         wrong=wrong.id if wrong else None,
+        wrong_word=wrong_word(step),
         asks_again=any(one.asks_again for one in step.told),
         last_point=last_point(view),
         saved=moment(view.saved_at),
