@@ -8,7 +8,7 @@ position 9. So a check digit that does not fit is only ever a warning.
 import string
 from dataclasses import dataclass
 
-from app.errors import Problem
+from app.errors import Fact, Problem
 from app.schemas.problems import shortened
 
 LENGTH = 17
@@ -69,13 +69,19 @@ def _problems(number: str, field: str) -> list[Problem]:
     if not SHORTEST <= len(number) <= LONGEST:
         facts = {"met": len(number), "shortest": SHORTEST, "longest": LONGEST}
         return [Problem("frame_number_length", field, facts)]
-    never = _CHARACTERS - set(NEVER_USED) if len(number) == LENGTH else _CHARACTERS
-    wrong = [(place, c) for place, c in enumerate(number, 1) if c not in never]
-    if not wrong:
-        return []
-    place, character = wrong[0]
-    code = "frame_number_letter" if character in NEVER_USED else "frame_number_character"
-    return [Problem(code, field, {"met": shortened(character), "place": place})]
+    used = _CHARACTERS - set(NEVER_USED) if len(number) == LENGTH else _CHARACTERS
+    wrong = [(place, c) for place, c in enumerate(number, 1) if c not in used]
+    letters = [one for one in wrong if one[1] in NEVER_USED]
+    others = [one for one in wrong if one[1] not in NEVER_USED]
+    kinds = (("frame_number_letter", letters), ("frame_number_character", others))
+    return [Problem(code, field, _told(found)) for code, found in kinds if found]
+
+
+def _told(found: list[tuple[int, str]]) -> dict[str, Fact]:
+    """Which characters, and at which places; beside each place its own where they differ."""
+    met = list(dict.fromkeys(c for _place, c in found))
+    places = [f"{place} ({c})" if len(met) > 1 else str(place) for place, c in found]
+    return {"met": shortened(", ".join(met)), "places": shortened(", ".join(places))}
 
 
 def _warnings(number: str, field: str) -> list[Problem]:

@@ -50,6 +50,12 @@ def recognised(session: Session, actor: Actor, typed: Typed) -> tuple[Recognised
     return tuple(found.values())
 
 
+def is_enough(typed: Typed) -> bool:
+    """Whether anybody can be looked up by it: two signs of a name, four of all else."""
+    marks = (typed.phone, typed.plate, typed.frame_number)
+    return bool(_long_enough((typed.name,), SHORTEST_NAME) or _long_enough(marks, SHORTEST_MARK))
+
+
 def _all(session: Session, actor: Actor, typed: Typed) -> Iterator[Recognised]:
     for machine in _by_marks(session, actor, typed):
         owner = customers.read(session, actor, machine.customer_id)

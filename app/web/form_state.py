@@ -7,7 +7,7 @@ from types import MappingProxyType
 from app.errors import JigbookError, Problem
 from app.web.problems import problems_of
 from app.wording import form_errors
-from app.wording.errors import explain
+from app.wording.errors import explain, without_unit
 from app.wording.translation import _
 
 NOTHING: Mapping[str, str] = MappingProxyType({})
@@ -78,6 +78,9 @@ def refused_form(
 def as_on_the_form(problem: Problem) -> Problem:
     """The problem in the words of a page: labels for keys, and no key that could be left out."""
     code = "answer_empty" if problem.code == "text_empty" else problem.code
+    if (code, problem.field) == ("wrong_type", "odometer_km"):
+        code = "not_kilometres"
+    code = without_unit(code, problem.field)
     return Problem(code, form_errors.field(problem.field), problem.facts)
 
 

@@ -126,12 +126,12 @@ FRAME_NUMBERS: Table = {
         later("read it from the frame again"),
     ),
     "frame_number_letter": Explanation(
-        later("character {place} of the frame number is {met}"),
-        later("a number of 17 characters never holds I, O or Q"),
-        later("read it again: it is 1 or 0"),
+        later("the frame number holds {met}, place {places}"),
+        later("I, O and Q are not used in numbers of 17 characters (ISO 3779)"),
+        later("read it again: what looks like I is 1, what looks like O or Q is 0"),
     ),
     "frame_number_character": Explanation(
-        later("character {place} of the frame number is {met}"),
+        later("the frame number holds {met}, place {places}"),
         later("letters A to Z and digits alone are taken"),
         later("read it from the frame again"),
     ),

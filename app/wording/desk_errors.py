@@ -19,6 +19,11 @@ TABLE: Table = {
         later("one of the two is needed"),
         later("leave one of them out"),
     ),
+    "not_kilometres": Explanation(
+        later("{where} is {met}"),
+        later("whole kilometres are needed"),
+        later("type the figures alone, such as 12500 or 12 500, and leave tenths out"),
+    ),
     "still_here_or_not": Explanation(
         later("nothing says where the machine is"),
         later("whether it stands here or has left is needed"),

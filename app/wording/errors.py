@@ -28,6 +28,9 @@ TABLES = (
 )
 """Modules of this room that hold a table."""
 
+BARE = frozenset({"year", "clock_direction", "confidence"})
+"""Fields whose numbers have no unit."""
+
 UNKNOWN = Explanation(
     later("this was refused with the code {code}"),
     later("no explanation is on record for it"),
@@ -72,8 +75,15 @@ def _explained(code: str, field: str | None, facts: Mapping[str, Fact]) -> Expla
     variant = facts.get("reason") or facts.get("what")
     if facts.get("limit_itself") is False:
         variant = "past"
+    code = without_unit(code, field or "")
     clauses = explanations().get(f"{code}:{variant}") or explanations().get(code, UNKNOWN)
     return filled(clauses, {**facts_of(field, facts), "code": code})
+
+
+def without_unit(code: str, field: str) -> str:
+    """The code as it stands in the tables for a field whose number has no unit to be checked."""
+    bare = field.rpartition(".")[2] in BARE and code in ("too_small", "too_large")
+    return f"{code}:bare" if bare else code
 
 
 def _of_a_characteristic(facts: Mapping[str, Fact]) -> dict[str, Fact]:

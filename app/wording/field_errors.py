@@ -49,6 +49,16 @@ TABLE: Table = {
         later("less than {limit} is needed"),
         later("correct it, and check its unit"),
     ),
+    "too_small:bare": Explanation(
+        later("{where} is {met}"),
+        later("at least {limit} is needed"),
+        later("correct it"),
+    ),
+    "too_large:bare": Explanation(
+        later("{where} is {met}"),
+        later("at most {limit} is taken"),
+        later("correct it"),
+    ),
     "year_out_of_range": Explanation(
         later("{where} lies in the year {met}"),
         later("a year from {earliest} to {latest} is needed"),

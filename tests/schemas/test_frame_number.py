@@ -25,7 +25,7 @@ def test_a_character_that_no_frame_number_holds_is_refused_by_its_place(
     text: str, code: str, place: int
 ) -> None:
     (problem,) = read_frame_number(text).problems
-    assert (problem.code, problem.facts["place"]) == (code, place)
+    assert (problem.code, problem.facts["places"]) == (code, str(place))
 
 
 @pytest.mark.parametrize("text", ["", "   ", "ABC", "A" * 26, "1" * 1_000_000])

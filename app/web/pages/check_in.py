@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import ClassVar
 
 from fastapi import Request
@@ -17,6 +18,7 @@ from app.services import check_in as checking_in
 from app.services import customers, insurers, machines, photos, shop
 from app.services.customers import CustomerView
 from app.services.machines import MachineView
+from app.services.recognising import is_enough
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
@@ -29,7 +31,7 @@ from app.web.pages.check_in_form import (
     past_days,
     sent_check_in,
 )
-from app.web.pages.recognised import Known, known_of
+from app.web.pages.recognised import Known, known_of, typed_of
 from app.web.pages.words import machine_name
 from app.web.rendering import Page, see, show
 from app.web.sent_photos import FIELD, prepared_one_by_one
@@ -69,6 +71,8 @@ class CheckInPage(Page):
     template: ClassVar[str] = "pages/check_in.html"
     known: tuple[Known, ...]
     looked: bool
+    too_little: bool
+    """Too little was typed to look anybody up by it."""
     customer: CustomerView | None
     machine: str
     frame_said: tuple[str, ...]
@@ -100,7 +104,9 @@ def look_up(request: Request, visit: Here, session: Read, form: Sent) -> Respons
     state = FormState(with_taken(form.values()))
     page = page_for(session, visit, state, form.all("kept"))
     if not form.text("take"):
-        page = replace(page, known=known_of(session, visit, form.values()), looked=True)
+        typed = typed_of(form.values())
+        known = known_of(session, visit, typed)
+        page = replace(page, known=known, looked=True, too_little=not is_enough(typed))
     return show(request, visit, page)
 
 
@@ -174,6 +180,7 @@ def page_for(
         form=state,
         known=(),
         looked=False,
+        too_little=False,
         customer=customer,
         machine=machine_name(machine) if machine else "",
         frame_said=frame_numbers.explained(machine.frame_number if machine else typed),
@@ -213,8 +220,14 @@ def is_id(text: str) -> bool:
     return text.isascii() and text.isdecimal()
 
 
-def choices(session: Session, visit: Visit, kept: frozenset[str]) -> Choices:
-    """All lists of the form."""
+def choices(
+    session: Session,
+    visit: Visit,
+    kept: frozenset[str],
+    happened: date | None = None,
+    promised: date | None = None,
+) -> Choices:
+    """All lists of the form; the days on record are among the days to choose from."""
     today = visit.today
     return Choices(
         insurers=insurer_options(session, visit),
@@ -233,8 +246,8 @@ def choices(session: Session, visit: Visit, kept: frozenset[str]) -> Choices:
         ),
         kept=tuple(Option(one, one, one in kept) for one in orders.belongings()),
         orders=tuple(Option(code, orders.scope(code)) for code in orders.SCOPES),
-        past=past_days(today),
-        coming=coming_days(today),
+        past=past_days(today, happened),
+        coming=coming_days(today, promised),
     )
 
 

@@ -1,5 +1,6 @@
 """What the check-in form holds, as the schema asks for it: choices become words and days."""
 
+import re
 from collections.abc import Mapping
 from datetime import date, timedelta
 
@@ -16,6 +17,7 @@ OWN_FIELDS = (
     "form_token", "photo",
 )  # fmt: skip
 """Fields that are read here and that the schema does not know by these names."""
+IN_THOUSANDS = re.compile(r"[0-9]{1,3}(?P<mark>[.,'’])[0-9]{3}((?P=mark)[0-9]{3})*")
 DAYS_BACK, DAYS_AHEAD = 14, 21
 
 
@@ -75,28 +77,42 @@ def damage_of(sent: Value | None) -> list[Value]:
 
 
 def kilometres(typed: str) -> str:
-    """A reading as one writes it, `12 345 km`, without its unit and the spaces of any width."""
+    """A reading as one writes it, `12 345 km` or `12.345`, as digits alone.
+
+    Tenths of a kilometre have one digit: three behind each point or comma are thousands.
+    """
     digits = "".join(typed.split())
-    return digits[:-2] if digits.casefold().endswith("km") else digits
+    digits = digits[:-2] if digits.casefold().endswith("km") else digits
+    grouped = IN_THOUSANDS.fullmatch(digits)
+    return digits.replace(grouped["mark"], "") if grouped else digits
 
 
-def past_days(today: date) -> tuple[Option, ...]:
-    """Days on which it may have happened, the latest first."""
+def past_days(today: date, standing: date | None = None) -> tuple[Option, ...]:
+    """Days on which it may have happened, the latest first; also the one that stands."""
     named = {0: _("today"), 1: _("yesterday")}
     days = [today - timedelta(days=back) for back in range(DAYS_BACK + 1)]
     return (
         Option("", _("earlier, or not known")),
         *(Option(one.isoformat(), named.get(i, weekday(one))) for i, one in enumerate(days)),
+        *standing_day(standing, days),
     )
 
 
-def coming_days(today: date) -> tuple[Option, ...]:
-    """Days for which the machine may be promised."""
+def coming_days(today: date, standing: date | None = None) -> tuple[Option, ...]:
+    """Days for which the machine may be promised; first the one that stands, where it is past."""
     days = [today + timedelta(days=ahead) for ahead in range(1, DAYS_AHEAD + 1)]
     return (
         Option("", _("not promised, or later")),
+        *standing_day(standing, days),
         *(Option(one.isoformat(), weekday(one)) for one in days),
     )
+
+
+def standing_day(standing: date | None, days: list[date]) -> tuple[Option, ...]:
+    """The day on record, where it is none of these."""
+    if standing is None or standing in days:
+        return ()
+    return (Option(standing.isoformat(), _("{day}, as on record").format(day=weekday(standing))),)
 
 
 def clock_options() -> tuple[Option, ...]:

@@ -50,7 +50,7 @@ class FrameNumberPage(Page):
 @pages.add("POST", "/check-in/known", "jobs.check_in")
 def known_while_typing(request: Request, visit: Here, session: Read, form: Sent) -> Response:
     """Who and what is on record of what was typed so far."""
-    known = known_of(session, visit, form.values())
+    known = known_of(session, visit, typed_of(form.values()))
     return show(request, visit, KnownPage(title=_("On record"), known=known))
 
 
@@ -61,14 +61,18 @@ def frame_number_while_typing(request: Request, visit: Here, form: Sent) -> Resp
     return show(request, visit, FrameNumberPage(title=_("Frame number"), said=said))
 
 
-def known_of(session: Session, visit: Visit, values: Mapping[str, str]) -> tuple[Known, ...]:
-    """Customers and machines that fit what was typed."""
-    typed = Typed(
+def typed_of(values: Mapping[str, str]) -> Typed:
+    """What was typed so far of who and what it may be."""
+    return Typed(
         name=values.get("customer.name", "")[:LONGEST],
         phone=values.get("customer.phone", "")[:LONGEST],
         plate=values.get("machine.plate", "")[:LONGEST],
         frame_number=values.get("machine.frame_number", "")[:LONGEST],
     )
+
+
+def known_of(session: Session, visit: Visit, typed: Typed) -> tuple[Known, ...]:
+    """Customers and machines that fit what was typed."""
     found = recognised(session, visit.person, typed)
     return tuple(known for one in found for known in ways_to_take(one))
 
