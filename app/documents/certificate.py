@@ -3,6 +3,7 @@
 import functools
 import hashlib
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime
 from gettext import NullTranslations
@@ -36,6 +37,9 @@ NO_PICTURES: Pictures = MappingProxyType({})
 DATA_NAME = "measurement.json"
 BAR_LETTER = 16.0
 """Words at the ends of a bar, of 200 parts of its width: 6 points on the narrowest of them."""
+
+PHOTOS_AT_ONCE = 2
+"""Reading and writing them leaves a second processor to itself."""
 
 SAFETY_MM = 0.8
 """More than what is foreseen was met to differ from what is laid out."""
@@ -113,10 +117,12 @@ def print_certificate(
     """
     if problems := letters_missing(content):
         raise BadInput(problems)
-    loaded = {**assets(), **small_photos(content, pictures)}
-    drawn = prepared(content, data)
-    trial: Reach = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
-    likely = fitting(with_all(content), foreseen(drawn, trial))
+    with ThreadPoolExecutor(1) as beside:
+        photos = beside.submit(small_photos, content, pictures)
+        drawn = prepared(content, data)
+        trial: Reach = functools.cache(lambda fit: reach_mm(replace(drawn, fit=fit)))
+        likely = fitting(with_all(content), foreseen(drawn, trial))
+        loaded = {**assets(), **photos.result()}
     pdf, on_first_page = written(replace(drawn, fit=likely), data, loaded)
     if on_first_page:
         return pdf
@@ -170,9 +176,10 @@ def written(printed: Printed, data: bytes, loaded: dict[str, bytes]) -> tuple[by
 def small_photos(content: CertificateContent, pictures: Pictures) -> dict[str, bytes]:
     """The photos of the content, small enough for print; one that is missing is refused by name
     when it is to be drawn."""
-    return {
-        one.name: for_print(pictures[one.name]) for one in content.photos if one.name in pictures
-    }
+    names = [one.name for one in content.photos if one.name in pictures]
+    with ThreadPoolExecutor(PHOTOS_AT_ONCE) as beside:
+        small = beside.map(for_print, [pictures[name] for name in names])
+        return dict(zip(names, small, strict=True))
 
 
 def lettered(html: str) -> str:
