@@ -172,7 +172,7 @@ TABLE: Table = {
     "draft_open": Explanation(
         later("a measurement of this phase is being taken already"),
         later("one at a time is needed"),
-        later("go on with it, submit it or put it away"),
+        later("go on with it, submit it or discard it"),
     ),
     "draft_changed": Explanation(
         later("somebody changed this measurement meanwhile"),
@@ -180,7 +180,7 @@ TABLE: Table = {
         later("load it again and repeat the entry"),
     ),
     "draft_not_open": Explanation(
-        later("this measurement was submitted or put away"),
+        later("this measurement was submitted or discarded"),
         later("one that is still being taken is needed"),
         later("begin a new one"),
     ),
@@ -222,7 +222,7 @@ TABLE: Table = {
     "reference_in_use": Explanation(
         later("a measurement stands against the job's reference"),
         later("the reference must stay the same within a job"),
-        later("supersede the measurement first"),
+        later("replace the measurement first"),
     ),
     "nothing_changed": Explanation(
         later("this is the same as what is on record"),
@@ -282,7 +282,7 @@ TABLE: Table = {
     "draft_still_open": Explanation(
         later("a measurement of job {job} is being taken"),
         later("none may be open"),
-        later("submit it or put it away"),
+        later("submit it or discard it"),
     ),
     "nothing_chosen": Explanation(
         later("nothing was chosen"),

@@ -1,4 +1,4 @@
-"""Drafts: points as sent, taken back and measured again, submitted as a survey or put away."""
+"""Drafts: points as sent, taken back and measured again, submitted as a survey or discarded."""
 
 from collections.abc import Callable
 from typing import Any

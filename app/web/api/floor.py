@@ -122,7 +122,7 @@ def resume_draft(call: Calling, number: str, draft_id: int) -> Response:
     Described(sends=RestartIn, answers=FloorView, repeatable=True),
 )
 def restart_draft(call: Calling, number: str, draft_id: int) -> Response:
-    """Put away what was measured before the set-up moved, and start again."""
+    """Discard what was measured before the set-up moved, and start again."""
     sent = call.sent(RestartIn)
     return call.write(
         lambda session: floor.restart_after_move(

@@ -66,7 +66,7 @@ def gone_word(because: str) -> str:
     words = {
         "undone": _("taken back"),
         "replaced": _("measured anew"),
-        "set_up_moved": _("put away: the set-up moved"),
+        "set_up_moved": _("discarded: the set-up moved"),
     }
     return words.get(because, because)
 
@@ -95,6 +95,6 @@ def state_word(state: str) -> str:
     words = {
         "open": _("in progress"),
         "submitted": _("submitted"),
-        "discarded": _("put away"),
+        "discarded": _("discarded"),
     }
     return words.get(state, state)

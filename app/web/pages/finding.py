@@ -10,7 +10,6 @@ from starlette.responses import Response
 from app.schemas.result import ResultOut
 from app.services import jobs, surveys
 from app.services.jobs import JobView
-from app.services.permissions import Actor
 from app.services.same_points import SamePoints, same_points
 from app.services.surveys import SurveyView
 from app.web.database import Read
@@ -19,8 +18,9 @@ from app.web.drawn import Views, outline, scale
 from app.web.pages.download import attachment
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked, exaggeration_of
 from app.web.pages.handling_words import HandlingBlock, handling_of
+from app.web.pages.job_desk import desk_of
 from app.web.pages.result_words import Group, groups, outside, plainly_said, plus_minus
-from app.web.pages.road import NextStep, next_of
+from app.web.pages.road import NextStep, next_for
 from app.web.pages.seen import seen_with, settled_since
 from app.web.pages.words import Fact, Mark, Said, machine_name, mark, opened, said_apart
 from app.web.rendering import Page, show
@@ -80,7 +80,9 @@ def finding(request: Request, visit: Here, session: Read, number: str, survey: i
     found = surveys.read(session, visit.person, number, survey)
     job = jobs.read(session, visit.person, number)
     same = same_points(session, visit.person, found)
-    return show(request, visit, page_of(found, job, visit.person, same, asked(request, "times")))
+    beside = desk_of(session, visit.person, job, visit.today).next
+    following = next_for(job, visit.person, beside)
+    return show(request, visit, page_of(found, job, following, same, asked(request, "times")))
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}/drawing", "surveys.read")
@@ -114,7 +116,7 @@ def survey_document(session: Read, visit: Here, number: str, survey: int) -> Res
 def page_of(
     found: SurveyView,
     job: JobView,
-    actor: Actor,
+    following: NextStep,
     same: SamePoints | None = None,
     times: int | None = None,
 ) -> FindingPage:
@@ -141,7 +143,7 @@ def page_of(
         same_points=explain(same.problem()).sentence if same else "",
         moved=result["rig_check"]["verdict"] == "moved",
         stages=len({one.phase for one in job.surveys if one.superseded_by is None}) > 1,
-        next=next_of(job, actor),
+        next=following,
         drawing=Drawing(views),
         drawn_larger=drawn_larger(result, views),
         times=times_of(

@@ -171,11 +171,13 @@ def waits(step: Step) -> str:
 
 def held(job: JobView, step: Step) -> str:
     """What an open hold does to this step, and who closes it; empty where it does nothing."""
+    if step.code not in BESIDE_HOLDS:
+        return ""
     holds = [words.item(hold.item) for hold in job.holds if hold.closed_at is None]
     correct = next(one for one in job.road if one.code == "correct")
     if correct.state == "stopped" and dict(correct.facts).get("stopped_by") == "hold":
         return holding.frame_on_hold()
-    return holding.beside(holds) if holds and step.code in BESIDE_HOLDS else ""
+    return holding.beside(holds) if holds else ""
 
 
 def why_next(job: JobView, step: Step) -> str:

@@ -218,7 +218,9 @@ def basis_of(found: JobView, used: tuple[int | None, int | None]) -> tuple[Basis
             labels.phase(line.phase),
             places.get(line.number, _("not on the certificate")),
             mark(line.finding),
-            moment(line.measured_at or line.submitted_at),
+            _("measured {moment}").format(moment=moment(line.measured_at))
+            if line.measured_at
+            else _("submitted {moment}").format(moment=moment(line.submitted_at)),
         )
         for line in standing
     )

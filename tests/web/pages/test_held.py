@@ -1,11 +1,16 @@
 """What a hold stops and what it does not, and what stays of damage that is answered otherwise."""
 
+import json
+from datetime import datetime
+
 import pytest
 
-from app.services import visual_checks
-from tests.web.shop import Shop, Visitor, measured_job, text_of
+from app.services import surveys, visual_checks
+from app.wording.moments import moment
+from tests.web.shop import Shop, Visitor, measured_job, seed_text, text_of
 
 WHEEL, FRAME = "wheel_cracks", "frame_cracks"
+MEASURED_AT = "2026-03-02T09:00:00+00:00"
 NEW_WHEEL = {"since_seen": "replaced", "since_words": "new front wheel, by Tove"}
 
 
@@ -117,3 +122,37 @@ def test_everywhere_it_is_told_what_was_seen_before_and_what_now(
     )
     assert "seen before: cracks in the wheels" in review
     assert "Replaced: new front wheel, by Tove" in review
+
+
+def test_the_job_says_when_it_was_measured_and_when_that_was_submitted(
+    shop: Shop, technician: Visitor, number: str
+) -> None:
+    stated = {**json.loads(seed_text("before-head-bent.json")), "measured_at": MEASURED_AT}
+    shop.later(minutes=20)
+    person, now = shop.people["technician"], shop.clock["now"]
+    with shop.database.write() as session:
+        surveys.submit(session, person, number, stated, now)
+    page = technician.get(f"/jobs/{number}").text
+    table = text_of(page[page.index('id="measurements"') : page.index('id="visual"')])
+    first, second = (" ".join(line.split()) for line in table.split("2 · before"))
+    assert "submitted 2 March 2026" in first
+    assert "measured" not in first.partition("outside")[2], "nobody said when"
+    assert f"measured {moment(datetime.fromisoformat(MEASURED_AT))}" in second
+    assert f"submitted {moment(now)}" in second
+    assert f"submitted {moment(now)}" in step_of(page, "Measure before correction")
+
+
+@pytest.mark.parametrize(
+    ("role", "place", "label"),
+    [("technician", "/correction", "Note a correction"), ("desk", "", "To the job")],
+)
+def test_the_finding_leads_on_to_what_is_next_for_who_reads_it(
+    shop: Shop, number: str, role: str, place: str, label: str
+) -> None:
+    page = shop.signed_in(role).get(f"/jobs/{number}/surveys/1").text
+    assert f'<a class="go" href="/jobs/{number}{place}">{label}</a>' in page
+    assert page.count('class="go"') == 1
+    job = text_of(shop.signed_in(role).get(f"/jobs/{number}").text)
+    why = {"technician": "Something is outside", "desk": "The job waits for the technician."}[role]
+    assert why in text_of(page)
+    assert why in job

@@ -58,3 +58,20 @@ def test_a_visual_check_that_was_begun_is_gone_on_with(shop: Shop) -> None:
     page = text_of(technician.get(f"/jobs/{number}").text)
     assert "Go on with the visual check" in page
     assert "Start the visual check" not in page
+
+
+def test_what_ends_a_measurement_for_good_is_called_discarding_everywhere(shop: Shop) -> None:
+    number = ready_job(shop)
+    draft = begin(shop, number, "before")
+    technician = shop.signed_in("technician")
+    assert "Go on with it, or discard it." in text_of(technician.get(f"/jobs/{number}").text)
+    place = f"/jobs/{number}/drafts/{draft}"
+    page = technician.get(place).text
+    asked, act = page.index("Discard this measurement"), page.index("Discard it now")
+    assert '<details class="ask">' in page[:asked]
+    assert "it cannot be taken up again" in page[asked:act]
+    version = page[asked:act].partition('name="version" value="')[2].partition('"')[0]
+    assert technician.post(f"{place}/discard", {"version": version}).status_code == 303
+    assert "discarded" in text_of(technician.get(place).text)
+    words = (text_of(technician.get(one).text) for one in (place, f"{place}/points"))
+    assert not any("put away" in said.lower() for said in words)
