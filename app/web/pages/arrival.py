@@ -42,10 +42,10 @@ class Arrival:
 
 def arrival_of(sent: Mapping[str, str], job: JobView, here: str) -> Arrival | None:
     """The way, for the page `here`; None for somebody who is not on it."""
-    if sent.get(ARRIVAL) != ON_THE_WAY:
+    query = on_the_way(sent)
+    if not query:
         return None
-    left_out = numbers_of(sent.get(LEFT_OUT, ""))
-    query = query_of(left_out)
+    left_out = numbers_of(query.get(LEFT_OUT, ""))
     at = STOPS.index(here)
     stops = tuple(Link(called(name), path_to(name, query, number=job.number)) for name in STOPS)
     to_job = Link(_("To the job"), path_to("job", number=job.number))
@@ -58,6 +58,13 @@ def arrival_of(sent: Mapping[str, str], job: JobView, here: str) -> Arrival | No
         left_out=left_out,
         warnings=tuple(explain(one).sentence for one in job.machine.frame_number_warnings),
     )
+
+
+def on_the_way(sent: Mapping[str, str]) -> dict[str, str]:
+    """The end of an address on the way, for a page beside it that leads back; empty elsewhere."""
+    if sent.get(ARRIVAL) != ON_THE_WAY:
+        return {}
+    return query_of(numbers_of(sent.get(LEFT_OUT, "")))
 
 
 def query_of(left_out: tuple[int, ...] = ()) -> dict[str, str]:

@@ -16,10 +16,11 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent, Value
+from app.web.pages.arrival import on_the_way
 from app.web.pages.check_in import Choices, choices
 from app.web.pages.check_in_form import sent_check_in
 from app.web.pages.words import Fact, machine_name
-from app.web.rendering import Page, see_saved, show
+from app.web.rendering import Page, see, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording import orders
 from app.wording.translation import _
@@ -44,13 +45,16 @@ class CheckInChangePage(Page):
     meanwhile: tuple[Fact, ...]
     """What is on record by now and differs from what was typed, after somebody else's change."""
     stale: bool
+    way: dict[str, str]
+    """The way that follows a check-in, to lead back to it; empty elsewhere."""
 
 
 @pages.add("GET", "/jobs/{number}/check-in", "jobs.check_in")
 def check_in_change_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The check-in as it stands."""
     job = check_in_changes.read(session, visit.person, number)
-    return show(request, visit, page_for(session, visit, job, FormState(values_of(job))))
+    page = page_for(session, visit, job, FormState(values_of(job)))
+    return show(request, visit, replace(page, way=on_the_way(request.query_params)))
 
 
 @pages.add("POST", "/jobs/{number}/check-in", "jobs.check_in")
@@ -60,15 +64,18 @@ def change_check_in(
     """Puts what was sent in place of what stood there, unless somebody else was quicker."""
     job = jobs.read(session, visit.person, number)
     stale = form.text(VERSION) != job.check_in_version
+    way = on_the_way(form.values())
 
     def again(state: FormState) -> Page:
         page = page_for(session, visit, job, state)
         found = differing(job, state.values, page.choices) if stale else ()
-        return replace(page, meanwhile=found, stale=stale)
+        return replace(page, meanwhile=found, stale=stale, way=way)
 
     with shown_again(request, visit, form.values(), again, GROUPS):
         sent = sent_change(form)
         check_in_changes.change(session, visit.person, number, sent, visit.now)
+    if way:
+        return see("order_form", way, number=number)
     return see_saved(request, "job", number=number)
 
 
@@ -97,11 +104,12 @@ def page_for(session: Session, visit: Visit, job: JobView, state: FormState) -> 
         number=job.number,
         machine=machine_name(job.machine),
         version=job.check_in_version,
-        choices=choices(session, visit, frozenset()),
+        choices=choices(session, visit, frozenset(), job.incident.happened_on, job.promised_on),
         orders=order_options(),
         signed="authorisation" in signatures.standing(session, visit.person, job.number),
         meanwhile=(),
         stale=False,
+        way={},
     )
 
 
@@ -116,13 +124,13 @@ def values_of(job: JobView) -> dict[str, str]:
         "machine.colour": job.machine.colour,
         "odometer_km": job.odometer_km,
         "rideable": job.rideable,
-        "incident.happened_on": incident.happened_on,
+        "happened": incident.happened_on,
         "incident.impact_kind": incident.impact_kind,
         "incident.clock_direction": incident.clock_direction,
         "incident.account": incident.account,
         "belongings": "\n".join(job.belongings),
         "storage_place": job.storage_place,
-        "promised_on": job.promised_on,
+        "promised": job.promised_on,
         **order_values(job.authorised_scope or ""),
         **damage_values(job),
     }
@@ -164,6 +172,11 @@ def differing(job: JobView, typed: Mapping[str, str], lists: Choices) -> tuple[F
 def told(values: Mapping[str, str], lists: Choices) -> dict[str, str]:
     """What the form says, by the labels of its fields, chosen things in words."""
     found = {label: in_one_line(values.get(name, "")) for name, label in typed_fields()}
+    for name, typed, label, options in (
+        ("happened", "incident.happened_on", _("On which day"), lists.past),
+        ("promised", "promised_on", _("Promised for"), lists.coming),
+    ):
+        found[label] = day_told(values.get(typed, "") or values.get(name, ""), options)
     for name, label, options in (
         ("claim.insurer_id", _("Insurer"), lists.insurers),
         ("incident.impact_kind", _("Kind of impact"), lists.impacts),
@@ -180,6 +193,11 @@ def told(values: Mapping[str, str], lists: Choices) -> dict[str, str]:
         or values.get(f"damage.{zone.value}.seen")
     )
     return found
+
+
+def day_told(value: str, options: tuple[Option, ...]) -> str:
+    """A day as the form tells it, chosen or typed."""
+    return next((one.label for one in options if one.value == value), value) if value else ""
 
 
 def in_one_line(text: str) -> str:
@@ -213,11 +231,9 @@ def typed_fields() -> tuple[tuple[str, str], ...]:
         ("claim.adjuster", _("Adjuster")),
         ("claim.adjuster_phone", _("Adjuster's telephone")),
         ("claim.adjuster_email", _("Adjuster's mail")),
-        ("incident.happened_on", _("On this day")),
         ("incident.account", _("As the customer tells it")),
         ("visible_damage", _("Other damage, in words")),
         ("belongings", _("Left with the machine")),
         ("storage_place", _("Where it stands")),
-        ("promised_on", _("Promised for")),
         (SCOPE, _("In words")),
     )

@@ -16,8 +16,9 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
+from app.web.pages.arrival import on_the_way
 from app.web.pages.words import Fact, machine_name
-from app.web.rendering import Page, see_saved, show
+from app.web.rendering import Page, see, see_saved, show
 from app.web.visits import Here
 from app.wording.moments import moment
 from app.wording.translation import _
@@ -33,13 +34,16 @@ class MachineChangePage(Page):
     version: str
     in_force: tuple[str, ...]
     """Numbers of this job's certificates that say what stands now."""
+    way: dict[str, str]
+    """The way that follows a check-in, to lead back to it; empty elsewhere."""
 
 
 @pages.add("GET", "/jobs/{number}/machine", "jobs.check_in")
 def machine_change_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The machine as it stands on record."""
     job = jobs.read(session, visit.person, number)
-    return show(request, visit, page_for(job, FormState(values_of(job))))
+    way = on_the_way(request.query_params)
+    return show(request, visit, page_for(job, FormState(values_of(job)), way))
 
 
 @pages.add("POST", "/jobs/{number}/machine", "jobs.check_in")
@@ -49,13 +53,16 @@ def change_machine(
     """Puts what was sent in place of what stood there."""
     job = jobs.read(session, visit.person, number)
     again = form.values()
-    with shown_again(request, visit, again, lambda state: page_for(job, state), SENT):
+    way = on_the_way(again)
+    with shown_again(request, visit, again, lambda state: page_for(job, state, way), SENT):
         sent = {name: form.text(name) for name in SENT if form.text(name)}
         machine_changes.change(session, visit.person, number, sent, visit.now)
+    if way:
+        return see("order_form", way, number=number)
     return see_saved(request, "job", number=number)
 
 
-def page_for(job: JobView, state: FormState) -> MachineChangePage:
+def page_for(job: JobView, state: FormState, way: dict[str, str]) -> MachineChangePage:
     """The page with what it warns of."""
     return MachineChangePage(
         title=_("Put the machine's details right"),
@@ -64,6 +71,7 @@ def page_for(job: JobView, state: FormState) -> MachineChangePage:
         machine=machine_name(job.machine),
         version=job.check_in_version,
         in_force=tuple(one.number for one in job.certificates if one.status == "valid"),
+        way=way,
     )
 
 
