@@ -131,12 +131,20 @@ def see_cracks(job: Bench) -> None:
     job.workshop.do(visual_checks.answer, "technician", job.number, [seen])
 
 
+BETWEEN = " ¦ "
+
+
 def text_of(pdf: bytes, folder: Path) -> str:
-    """What pdftotext reads, by lines and by columns, in one line."""
+    """What pdftotext reads, by columns and by lines, each in one line, the mark between them."""
     file = folder / "read.pdf"
     file.write_bytes(pdf)
     texts = [
         subprocess.run(command, capture_output=True, check=True, text=True).stdout
         for command in (["pdftotext", str(file), "-"], ["pdftotext", "-layout", str(file), "-"])
     ]
-    return " ".join(" ".join(texts).split())
+    return BETWEEN.join(" ".join(text.split()) for text in texts)
+
+
+def by_columns(text: str) -> str:
+    """The first of both readings, in which no sentence is broken by what stands beside it."""
+    return text.partition(BETWEEN)[0]
