@@ -14,6 +14,7 @@ from app.services.lookup import closing_entry, known
 from app.services.machines import frame_number_refusals, known_by_frame, taken
 from app.services.permissions import Actor
 from app.wording import moments
+from app.wording.translation import _
 
 
 def problems_of(
@@ -88,7 +89,9 @@ class _Asked:
         number = taken(text, field).number
         machine = known_by_frame(self.session, self.actor, number)
         if machine is not None and machine.customer_id != self.form.customer_id:
-            facts: dict[str, Fact] = {"met": number, "machine": machine.id}
+            owner = known(self.session, self.actor, Customer, machine.customer_id)
+            name = owner.name if owner is not None and owner.name else _("a customer erased since")
+            facts: dict[str, Fact] = {"met": number, "machine": machine.id, "owner": name}
             yield Problem("frame_number_of_another_customer", field, facts)
         yield from self._about_open_job(machine, field)
 

@@ -5,13 +5,14 @@ signed text and the difference stand beside the signature, until the customer si
 """
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
-from app.records.tables import Job, Machine, Signature
+from app.records.tables import Claim, Customer, Insurer, Job, Machine, ShopRecord, Signature
 from app.schemas.signature import PURPOSES
 from app.services import damage, shop
 from app.services.job_reading import RIDEABLE
@@ -22,6 +23,8 @@ from app.services.signatures import SignatureView, left_at_signing
 from app.wording import jobs as words
 from app.wording import orders
 from app.wording.translation import _
+
+Row = TypeVar("Row", bound=ShopRecord)
 
 LONGEST = 4000
 """Of a text that is kept with a signature."""
@@ -77,6 +80,9 @@ def texts_of(session: Session, actor: Actor, job: JobView) -> Texts:
         damage=job.visible_damage,
         belongings=job.belongings,
         promised_on=job.promised_on,
+        customer=job.customer.name or "",
+        insurer=job.claim.insurer_name or "",
+        claim=job.claim.claim_number or "",
     )
     notice = orders.notice(keeper.name, keeper.privacy_notice)
     return _texts(keeper.name, notice, left, job.authorised_scope or "")
@@ -97,10 +103,12 @@ def changed_since(session: Session, actor: Actor, jobs: Sequence[tuple[Job, Mach
     if not signed:
         return set()
     keeper = shop.read(session, actor)
-    left = left_at_signing(session, actor, [job for job, _machine in jobs if job.id in signed])
+    ordered = [job for job, _machine in jobs if job.id in signed]
+    left = left_at_signing(session, actor, ordered)
+    people = _People(session, actor, ordered)
 
     def reads_otherwise(job: Job, machine: Machine) -> bool:
-        row, now = signed[job.id], _of_rows(keeper.name, job, machine)
+        row, now = signed[job.id], _of_rows(keeper.name, job, machine, people)
         return any(_since_ordered(row.wording, left.get(row.id, ""), now))
 
     return {job.id for job, machine in jobs if job.id in signed and reads_otherwise(job, machine)}
@@ -128,7 +136,32 @@ def _newest_orders(session: Session, actor: Actor, jobs: Sequence[Job]) -> dict[
     return {row.job_id: row for row in session.scalars(rows.order_by(Signature.id))}
 
 
-def _of_rows(keeper: str, job: Job, machine: Machine) -> Texts:
+class _People:
+    """Customers, claims and insurers of some jobs, each table read once."""
+
+    def __init__(self, session: Session, actor: Actor, jobs: Sequence[Job]) -> None:
+        def rows(model: type[Row], wanted: Iterable[int | None]) -> dict[int, Row]:
+            found = scoped(session, actor, model).where(model.id.in_(set(filter(None, wanted))))
+            return {row.id: row for row in session.scalars(found)}
+
+        self._customers = rows(Customer, [job.customer_id for job in jobs])
+        self._claims = rows(Claim, [job.claim_id for job in jobs])
+        self._insurers = rows(Insurer, [claim.insurer_id for claim in self._claims.values()])
+
+    def customer(self, job: Job) -> str:
+        return self._customers[job.customer_id].name
+
+    def claim(self, job: Job) -> str:
+        claim = self._claims.get(job.claim_id or 0)
+        return claim.claim_number if claim else ""
+
+    def insurer(self, job: Job) -> str:
+        claim = self._claims.get(job.claim_id or 0)
+        insurer = self._insurers.get(claim.insurer_id or 0) if claim else None
+        return insurer.name if insurer else ""
+
+
+def _of_rows(keeper: str, job: Job, machine: Machine, people: _People) -> Texts:
     """The order alone: the notice is the same for all jobs."""
     left = orders.Left(
         job=job.number,
@@ -142,6 +175,9 @@ def _of_rows(keeper: str, job: Job, machine: Machine) -> Texts:
         damage=damage.lines(job.damage),
         belongings=job.keys_and_accessories.splitlines(),
         promised_on=job.promised_on,
+        customer=people.customer(job),
+        insurer=people.insurer(job),
+        claim=people.claim(job),
     )
     return _texts(keeper, (), left, job.authorised_scope)
 
@@ -167,7 +203,7 @@ def _other_lines(left: str, now: Texts) -> Iterator[Change]:
     signed = {label: value for label, _colon, value in pairs}
     told = (line.partition(": ") for line in now.left_in_lines.split("\n"))
     for label, _colon, value in told:
-        if label in signed and signed[label] != value:
+        if signed.get(label, value) != value and not orders.told_later(label, signed[label]):
             yield Change(label, signed[label], value)
 
 

@@ -30,6 +30,8 @@ class FieldError:
     message: str
     anchor: str | None = None
     """Id of the field on this page; None when the page has no such field."""
+    job: str = ""
+    """Number of a job that it speaks of, to go and see it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +71,16 @@ def refused_form(
             problem.field,
             said(as_on_the_form(problem)),
             anchor_of(problem.field, known) or otherwise,
+            job_of(problem),
         )
         for problem in problems_of(error)
     )
     return FormState(values, errors)
+
+
+def job_of(problem: Problem) -> str:
+    """The job that stands in the way."""
+    return str(problem.facts["job"]) if problem.code == "machine_here_already" else ""
 
 
 def as_on_the_form(problem: Problem) -> Problem:

@@ -101,12 +101,16 @@ class Left:
     damage: Sequence[str]
     belongings: Sequence[str]
     promised_on: date | None
+    customer: str
+    insurer: str
+    claim: str
 
 
 def left_here(left: Left) -> tuple[tuple[str, str], ...]:
     """Return what is left here and in which state, each with its label, to be read and signed."""
     return (
         (_("Job"), left.job),
+        (_("Customer"), _stated(left.customer)),
         (_("Machine"), jobs.machine(left.make, left.model, left.year)),
         (_("Plate"), _stated(left.plate)),
         (_("Frame number"), _stated(left.frame_number)),
@@ -115,7 +119,15 @@ def left_here(left: Left) -> tuple[tuple[str, str], ...]:
         (_("Visible damage"), _stated("; ".join(left.damage))),
         (_("Left with the machine"), _stated("; ".join(left.belongings))),
         (_("Promised for"), _stated(day(left.promised_on) if left.promised_on else "")),
+        (_("Insurer"), _stated(left.insurer)),
+        (_("Claim number"), _stated(left.claim)),
     )
+
+
+def told_later(label: str, before: str) -> bool:
+    """Whether a line that said nothing when it was signed may be filled in without signing anew:
+    insurer and claim are often not known yet when a machine is left here."""
+    return before == _stated("") and label in (_("Insurer"), _("Claim number"))
 
 
 def _stated(value: str | int | None) -> str:

@@ -165,9 +165,9 @@ TABLE: Table = {
         later("choose the machine from the list"),
     ),
     "frame_number_of_another_customer": Explanation(
-        later("a machine with this frame number belongs to another customer on record"),
+        later("on record a machine with this frame number belongs to {owner}"),
         later("the owner of the machine is needed"),
-        later("compare the frame number, or choose that customer"),
+        later("compare the frame number, or take {owner} from what is on record"),
     ),
     "draft_open": Explanation(
         later("a measurement of this phase is being taken already"),

@@ -18,7 +18,7 @@ from app.services import check_in as checking_in
 from app.services import customers, insurers, machines, photos, shop
 from app.services.customers import CustomerView
 from app.services.machines import MachineView
-from app.services.recognising import is_enough
+from app.services.recognising import Typed, is_enough
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
@@ -123,7 +123,8 @@ def check_in(request: Request, visit: Here, database: Records, form: Sent) -> Re
         state = replace(state, errors=(*state.errors, told)) if gone else state
         with database.read() as session:
             page = page_for(session, visit, state, form.all("kept"))
-        return replace(page, photos_gone=gone)
+            known = owners_of(session, visit, state)
+        return replace(page, photos_gone=gone, known=known)
 
     with shown_again(request, visit, form.values(), again, GROUPS), database.write() as session:
         done = checking_in.check_in(session, visit.person, sent_check_in(form), visit.now)
@@ -131,6 +132,13 @@ def check_in(request: Request, visit: Here, database: Records, form: Sent) -> Re
     # Who gave the order without signing has nothing to sign now; the notice can wait.
     first = "photos" if left_out or form.text("authorised_by") else "order_form"
     return see(first, query_of(left_out), number=done.job_number)
+
+
+def owners_of(session: Session, visit: Visit, state: FormState) -> tuple[Known, ...]:
+    """Whose the machine is by the records, where its frame number is refused for that."""
+    if not state.messages(FRAME_NUMBER):
+        return ()
+    return known_of(session, visit, Typed(frame_number=state.value(FRAME_NUMBER)))
 
 
 def photos_gone() -> str:
