@@ -10,7 +10,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict
+from app.errors import BadInput, Conflict, Problem
 from app.records.tables import Draft, Job
 from app.schemas.floor import RigTargetsIn
 from app.schemas.planning import PlanOut
@@ -93,6 +93,9 @@ def record(
         named = checked(RigTargetsIn, {TARGETS: pieces[TARGETS]}).targets
         facts[TARGETS] = list(dict.fromkeys(named))
     heading = {name: value for name, value in pieces.items() if name != TARGETS}
+    if step == "mounting" and "mounting" in heading and not heading["mounting"]:
+        # An empty answer is none: the step would count as done with nothing said.
+        raise BadInput([Problem("text_empty", "heading.mounting")], "text_empty")
     heading = pieces_of(step, heading, before.draft.header)
     if heading:
         drafts.set_pieces(session, actor, number, draft_id, heading, now, seen)

@@ -212,6 +212,7 @@ def test_points_that_no_step_asked_for_are_not_hidden(session: Floor) -> None:
         (floor.take, ("pivot.left", [{"x": 1.0, "y": 2.0, "z": 3.0}], "é"), BadInput, "bad_input"),
         (floor.record, ("pivot.left", {}, None), Conflict, "step_takes_points"),
         (floor.record, ("visual_check", {}, None), Conflict, "step_answered_elsewhere"),
+        (floor.record, ("mounting", {"mounting": None, "up": None}, None), BadInput, "text_empty"),
         (floor.record, ("rig", {"targets": []}, None), BadInput, "too_few"),
         (floor.record, ("temperature", {"part_temperature_c": "warm"}, None), BadInput,
          "wrong_type"),

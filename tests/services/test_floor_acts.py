@@ -95,6 +95,8 @@ def test_a_pause_says_what_repeats_and_the_datum_comes_first(session: Floor) -> 
 
     assert taken_up.paused_at is None
     assert taken_up.current == "again1.temperature"
+    groups = list(dict.fromkeys(step.group for step in taken_up.steps))
+    assert groups[groups.index("steering") :][:2] == ["steering", "again"]
     session.record("again1.temperature", part_temperature_c=25.5)
     header = session.road().draft.header
     assert (header["part_temperature_c"], header["part_temperature_u_k"]) == (23.5, 2.0)

@@ -106,3 +106,18 @@ def test_a_measurement_rests_and_starts_again(api: Api, path: str) -> None:
 
     assert {point["because"] for point in fresh["draft"]["points"]} == {"set_up_moved"}
     assert [step for step in fresh["steps"] if step["group"] == "again"] == []
+
+
+def test_what_was_noticed_is_answered_before_a_measurement_is_submitted(
+    api: Api, path: str
+) -> None:
+    technician = api.as_role("technician")
+    technician.made("POST", f"{path}/points", {"points": BEFORE["points"]})
+    twice = {"step": "pivot_face.right", "readings": [reading(0)]}
+    told = technician.made("POST", f"{path}/readings", twice)["told"]
+    assert "same_place" in [one["code"] for one in told]
+    refused = technician.ask("POST", f"{path}/submit", {})
+    assert (refused.status_code, refused.json()["code"]) == (409, "noticed_unanswered")
+    assert told[0]["met"] in refused.json()["detail"]
+    survey = technician.made("POST", f"{path}/submit", {"despite_noticed": True})
+    assert survey["number"] == 1
