@@ -61,7 +61,7 @@ FLAGS = [
     # A name that is not loopback: how browsers treat plain http on the shop's own network.
     "--host-resolver-rules=MAP *.test 127.0.0.1",
 ]
-PATIENCE_MS = 30_000
+PATIENCE_MS = 90_000
 """Nothing waits that long but on a machine that has a lot else to do."""
 
 

@@ -12,6 +12,7 @@ from app.services import drafts, floor
 from app.services.draft_views import DraftView
 from app.services.permissions import Actor
 from tests.browser.conftest import Site
+from tests.browser.steps import wait_until
 from tests.databases import NOW
 from tests.web.shop import Shop, actors_of, ready_job
 
@@ -99,14 +100,26 @@ def is_of(point: Mapping[str, Any], feature: str, label: str | None, station: st
 
 
 def step_of(page: Page) -> str:
-    """The step that the page shows."""
-    return page.url.partition("/steps/")[2].partition("?")[0]
+    """The step that the page shows; empty on another page."""
+    return step_in(page.url)
+
+
+def step_in(url: str) -> str:
+    """The step of this address."""
+    return url.partition("/steps/")[2].partition("?")[0]
 
 
 def fill(page: Page, reading: tuple[str, str, str]) -> None:
     """Type a reading."""
     for axis, text in zip("XYZ", reading, strict=True):
         page.get_by_label(f"{axis}, mm", exact=True).fill(text)
+
+
+def sent(page: Page) -> None:
+    """Wait until nothing waits in the browser any more, on whatever page it is by then."""
+    wait_until(
+        page, "!Object.keys(localStorage).some((name) => name.startsWith('jigbook.unsent.'))"
+    )
 
 
 def save(page: Page) -> None:
@@ -122,3 +135,4 @@ def take(page: Page, step: str) -> None:
         fill(page, reading)
         save(page)
         expect(page.locator("[data-big]")).to_contain_text(f"X {reading[0]}")
+    page.wait_for_url(lambda url: step_in(url) != step)

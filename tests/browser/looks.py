@@ -15,6 +15,7 @@ SCRIPTS = f"{Axe().axe_script}\n{OURS}"
 
 def load(page: Page) -> None:
     """Once for each page; then it can be looked at in every dress."""
+    page.wait_for_load_state()
     if not page.evaluate("Boolean(window.axe && window.looks)"):
         page.evaluate(SCRIPTS)
 

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from app.schemas.note import NoteIn
 from app.services import notes
 from tests.browser.conftest import Site, Windows
-from tests.browser.steps import sign_in, violations
+from tests.browser.steps import begin_session, enter, follow, follow_button, violations
 from tests.databases import NOW
 from tests.services.pictures import from_a_camera
 from tests.web.shop import Shop, actors_of, new_job
@@ -49,8 +49,7 @@ def test_a_known_customer_is_found_while_typing_and_nothing_typed_is_lost(
     site: Site, windows: Windows, known: str
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/check-in")
+    enter(page, site, "desk", "/check-in")
     page.get_by_label("As the customer tells it").fill("typed before")
     page.get_by_label("Name (needed)").press_sequentially("ase")
     found = page.get_by_role("button", name="Åse Invented").first
@@ -66,8 +65,7 @@ def test_the_frame_number_is_explained_as_soon_as_it_stands_there(
     site: Site, windows: Windows
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/check-in")
+    enter(page, site, "desk", "/check-in")
     page.get_by_label("Frame number (needed)").fill("1111 1111 2 1111 1111")
     said = page.locator("[data-frame-said]")
     expect(said).to_contain_text("Read as 11111111211111111.")
@@ -77,8 +75,7 @@ def test_the_frame_number_is_explained_as_soon_as_it_stands_there(
 
 def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Windows) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/check-in")
+    enter(page, site, "desk", "/check-in")
     fill_new(page)
     page.locator("label.on-fork").click()
     expect(page.get_by_role("checkbox", name="2 fork", exact=True)).to_be_checked()
@@ -88,8 +85,8 @@ def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Wi
     assert violations(page) == []
     page.get_by_role("button", name="Check in").click()
     page.wait_for_url(re.compile(r"/jobs/J-.*/order"))
-    page.get_by_role("link", name=re.compile("^J-")).click()
-    page.get_by_role("listitem").filter(has_text="fork: bent").get_by_role("link").click()
+    follow(page, page.get_by_role("link", name=re.compile("^J-")))
+    follow(page, page.get_by_role("listitem").filter(has_text="fork: bent").get_by_role("link"))
     expect(page.locator("select[name=about]")).to_have_value("zone.fork")
 
 
@@ -99,8 +96,7 @@ LABEL = """[...(document.activeElement.labels || [])].at(-1)?.textContent
 
 def test_a_machine_is_checked_in_by_the_keyboard_alone(site: Site, windows: Windows) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/check-in")
+    enter(page, site, "desk", "/check-in")
     page.get_by_label("Name (needed)").focus()
     page.keyboard.type("Mina Invented")
     for _number in range(40):
@@ -121,18 +117,17 @@ def test_a_machine_is_checked_in_by_the_keyboard_alone(site: Site, windows: Wind
 
 def test_the_customer_signs_on_the_screen(site: Site, windows: Windows, known: str) -> None:
     page = windows.open(width=820)
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/jobs/{known}")
-    page.locator("section.next a.go").click()
+    enter(page, site, "desk", f"/jobs/{known}")
+    follow(page, page.locator("section.next a.go"))
     agree(page)
-    page.get_by_role("button", name="Signed here").click()
+    follow_button(page, "Signed here")
     expect(page.locator("#summary")).to_contain_text("a signature is needed")
     draw(page)
     page.get_by_role("button", name="Sign anew").click()
     draw(page)
     page.get_by_role("button", name="Signed here").click()
     page.wait_for_url(f"{site.address}/jobs/{known}")
-    page.get_by_role("link", name="Order", exact=True).click()
+    follow(page, page.get_by_role("link", name="Order", exact=True))
     expect(page.get_by_role("img", name="Signature of Åse Invented")).to_have_count(2)
     assert violations(page) == []
 
@@ -161,11 +156,10 @@ def test_without_javascript_the_printed_card_is_signed(
     site: Site, windows: Windows, known: str, tmp_path: Path
 ) -> None:
     page = windows.open(javascript=False)
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/check-in")
+    enter(page, site, "desk", "/check-in")
     fill_new(page)
     page.get_by_label("Plate").fill("AB-12 CD")
-    page.get_by_role("button", name="Been here before?").click()
+    follow_button(page, "Been here before?")
     expect(page.get_by_role("button", name="Åse Invented").first).to_be_visible()
     expect(page.get_by_label("Name (needed)")).to_have_value("Mina Invented")
     page.get_by_role("button", name="Check in").click()
@@ -173,13 +167,13 @@ def test_without_javascript_the_printed_card_is_signed(
     expect(page.get_by_role("button", name="Signed here")).to_be_hidden()
     expect(page.get_by_text("This browser runs no script")).to_be_visible()
     agree(page)
-    page.get_by_role("button", name="Signed on the printed card").click()
+    follow_button(page, "Signed on the printed card")
     page.get_by_label("Take a photo, or choose files").set_input_files(picture(tmp_path))
-    page.get_by_role("button", name="Add to the job").click()
+    follow_button(page, "Add to the job")
     expect(page.get_by_role("img", name=re.compile("^Photo 1"))).to_be_visible()
-    page.get_by_role("link", name="On to the job card").click()
+    follow(page, page.get_by_role("link", name="On to the job card"))
     expect(page.get_by_text("Print this page with the browser's own command.")).to_be_visible()
-    page.get_by_role("link", name="To the job").click()
+    follow(page, page.get_by_role("link", name="To the job"))
     expect(page.get_by_text("signed by Mina Invented on the printed card")).to_be_visible()
     assert page.locator("section.next a.go").count() == 0
 
@@ -195,8 +189,7 @@ def test_photos_are_chosen_in_the_check_in_itself(
     site: Site, windows: Windows, tmp_path: Path
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/check-in")
+    enter(page, site, "desk", "/check-in")
     fill_new(page)
     page.locator("summary").get_by_text("Photos", exact=True).click()
     chosen = page.get_by_label("Photos of the machine as it came in")
@@ -222,15 +215,14 @@ def test_two_desks_change_one_check_in_and_nothing_is_taken_back_unseen(
     pages = []
     for _desk in range(2):
         page = windows.open(width=360)
-        sign_in(page, site.address, "desk")
-        page.goto(f"{site.address}/jobs/{known}/check-in")
+        enter(page, site, "desk", f"/jobs/{known}/check-in")
         pages.append(page)
     quick, slow = pages
     quick.get_by_label("Telephone", exact=True).fill("+00 77")
     quick.get_by_role("button", name="Save the check-in").click()
     quick.wait_for_url(f"{site.address}/jobs/{known}")
     slow.get_by_label("Where it stands").fill("bay 9")
-    slow.get_by_role("button", name="Save the check-in").click()
+    follow_button(slow, "Save the check-in")
     expect(slow.locator(".notice")).to_contain_text("+00 77")
     assert violations(slow) == []
     slow.get_by_label("Telephone", exact=True).fill("+00 77")
@@ -259,7 +251,7 @@ def test_the_fullest_job_card_is_one_sheet_of_a4(
         incident={"account": "W" * 80 + " " + LONG * 10, "clock_direction": "11"},
     )
     page = windows.open()
-    sign_in(page, site.address, "desk")
+    begin_session(page, site, "desk")
     if state != "to_be_signed":
         page.goto(f"{site.address}/jobs/{number}/order")
         agree(page)
@@ -297,11 +289,12 @@ def test_a_call_is_noted_from_the_list_in_one_press(
     site: Site, windows: Windows, known: str
 ) -> None:
     page = windows.open(width=820)
-    sign_in(page, site.address, "desk")
+    enter(page, site, "desk")
     calls = page.locator("section.calls")
     expect(calls).to_contain_text("May the bar be replaced?")
-    calls.get_by_role("button", name="Not reached").click()
+    follow(page, calls.get_by_role("button", name="Not reached"))
     expect(calls).to_contain_text("tried")
-    calls.get_by_role("button", name="Reached", exact=True).click()
+    follow(page, calls.get_by_role("button", name="Reached", exact=True))
     expect(calls).to_have_count(0)
+    expect(page.get_by_role("heading", name="Today")).to_be_visible()
     assert page.url == f"{site.address}/"

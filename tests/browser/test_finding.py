@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 
 from app.services import check_in, jobs, references, surveys
 from tests.browser.conftest import Site, Windows
-from tests.browser.steps import sign_in, violations
+from tests.browser.steps import begin_session, enter, follow_button, violations
 from tests.databases import NOW
 from tests.services.forms import check_in_form
 from tests.web.shop import Shop, actors_of, measured_job, seed_text
@@ -55,8 +55,7 @@ def test_the_slider_draws_again_and_always_says_how_many_times(
 ) -> None:
     number = measured_job(shop)
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/jobs/{number}/surveys/1")
+    enter(page, site, "desk", f"/jobs/{number}/surveys/1")
     slider = page.get_by_role("slider", name=re.compile("Deviations drawn"))
     expect(page.get_by_role("button", name="10 times")).to_be_hidden()
     expect(slider).to_have_attribute("aria-valuetext", "5 times")
@@ -66,7 +65,7 @@ def test_the_slider_draws_again_and_always_says_how_many_times(
     expect(page.locator(".times output")).to_have_text("10 times")
     expect(page.locator(".sheet")).to_contain_text("Deviations drawn 10 times.")
     assert arrow_px(page) == pytest.approx(2 * before, rel=1e-3)
-    assert page.url.endswith("?times=10")
+    expect(page).to_have_url(re.compile(r"\?times=10$"))
     page.keyboard.press("Home")
     expect(page.locator(".sheet")).to_contain_text("Deviations drawn at true size.")
     assert violations(page) == []
@@ -79,8 +78,7 @@ def test_without_the_network_the_drawing_and_its_factor_stay(
 ) -> None:
     number = measured_job(shop)
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/jobs/{number}/surveys/1")
+    enter(page, site, "desk", f"/jobs/{number}/surveys/1")
     page.route("**/drawing?*", lambda route: route.fulfill(status=503, body="later"))
     page.get_by_role("slider").focus()
     with page.expect_response("**/drawing?*"):
@@ -96,11 +94,11 @@ def test_without_the_script_each_factor_is_a_button(
 ) -> None:
     number = measured_job(shop, ("before-head-bent.json", "after-corrected.json"))
     page = windows.open(javascript=False, width=360)
-    sign_in(page, site.address, "desk")
+    begin_session(page, site, "desk")
     for path in ("surveys/1", "before-and-after", "before-and-after?way=behind"):
         page.goto(f"{site.address}/jobs/{number}/{path}")
         expect(page.get_by_role("slider")).to_have_count(0)
-        page.get_by_role("button", name="10 times").click()
+        follow_button(page, "10 times")
         expect(page.locator("output")).to_have_text("10 times")
         expect(page.locator("[data-drawn]")).to_contain_text("Deviations drawn 10 times.")
     expect(page.locator(".beside figure")).to_have_count(2)
@@ -110,8 +108,7 @@ def test_a_machine_measured_all_over_is_read_on_a_telephone(
     site: Site, windows: Windows, whole: str
 ) -> None:
     page = windows.open(width=360)
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/jobs/{whole}/surveys/1")
+    enter(page, site, "desk", f"/jobs/{whole}/surveys/1")
     height, width = page.evaluate(
         "[document.documentElement.scrollHeight, document.documentElement.scrollWidth]"
     )
@@ -129,8 +126,7 @@ def test_a_machine_measured_all_over_is_read_on_a_telephone(
 
 def test_the_finding_on_paper(site: Site, windows: Windows, whole: str, tmp_path: Path) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
-    page.goto(f"{site.address}/jobs/{whole}/surveys/1")
+    enter(page, site, "desk", f"/jobs/{whole}/surveys/1")
     file = tmp_path / "finding.pdf"
     page.pdf(path=file, prefer_css_page_size=True)
     with pikepdf.open(file) as pdf:
@@ -160,7 +156,7 @@ def test_axe_finds_nothing_where_everything_is_unfolded(
     site: Site, windows: Windows, whole: str
 ) -> None:
     page = windows.open(width=360)
-    sign_in(page, site.address, "desk")
+    begin_session(page, site, "desk")
     for path in ("surveys/1", "surveys/1/numbers"):
         page.goto(f"{site.address}/jobs/{whole}/{path}")
         page.locator("details").evaluate_all("all => all.forEach(one => one.open = true)")

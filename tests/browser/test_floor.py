@@ -12,7 +12,7 @@ from tests.browser.floor_steps import (
     take,
     taken,
 )
-from tests.browser.steps import sign_in
+from tests.browser.steps import enter, follow, follow_button
 
 pytestmark = pytest.mark.browser
 
@@ -41,9 +41,8 @@ def test_a_technician_goes_from_step_to_step_to_the_finding(
 ) -> None:
     place = opened(site)
     page = windows.open(javascript=javascript, width=820)
-    sign_in(page, site.address, "technician")
-    page.goto(site.address + place)
-    page.get_by_role("link", name="Go on:").first.click()
+    enter(page, site, "technician", place)
+    follow(page, page.get_by_role("link", name="Go on:").first)
     before_the_points(page)
     assert len(set(page.evaluate(TOPS))) == 1
     seen = []
@@ -62,14 +61,14 @@ def test_a_technician_goes_from_step_to_step_to_the_finding(
 
 def before_the_points(page: Page) -> None:
     """What is done before anything is measured; the visual check was done earlier."""
-    page.get_by_role("button", name="Done").click()
+    follow_button(page, "Done")
     expect(page.get_by_role("heading", level=1)).to_have_text("Play taken out")
-    page.get_by_role("button", name="Done").click()
+    follow_button(page, "Done")
     page.get_by_label("What it stands on, and what is mounted").fill("engine in, wheels out")
     page.get_by_label("Which of the instrument's axes points up").select_option("z")
-    page.get_by_role("button", name="Save").click()
+    follow_button(page, "Save")
     page.get_by_label("Temperature of the part, °C").fill("21,5")
-    page.get_by_role("button", name="Save").click()
+    follow_button(page, "Save")
     expect(page.get_by_role("heading", level=1)).to_have_text("Targets on the steering")
-    page.get_by_role("button", name="Save").click()
+    follow_button(page, "Save")
     expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, left end")

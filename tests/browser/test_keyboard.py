@@ -93,5 +93,5 @@ def test_an_inspector_signs(site: Site, windows: Windows) -> None:
     page.keyboard.type(PASSWORD)
     go_to(page, "Sign and issue")
     page.keyboard.press("Enter")
-    page.wait_for_url(f"{site.address}/certificates/*", timeout=30_000)
+    page.wait_for_url(f"{site.address}/certificates/*")
     expect(page.get_by_text("It is in force.")).to_be_visible()

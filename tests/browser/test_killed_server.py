@@ -15,14 +15,14 @@ import pytest
 from playwright.sync_api import expect
 
 from app.records.session import Database
-from tests.browser.conftest import Site, Windows
+from tests.browser.conftest import PATIENCE_MS, Site, Windows
 from tests.browser.floor_steps import BEFORE_POINTS, fill, opened, recorded, save, taken
-from tests.browser.steps import sign_in
+from tests.browser.steps import enter
 from tests.cli import JIGBOOK
 
 pytestmark = pytest.mark.browser
 
-PATIENCE_S = 20.0
+PATIENCE_S = PATIENCE_MS / 1000
 
 
 @dataclass
@@ -84,8 +84,7 @@ def test_a_server_killed_between_two_points_loses_none(
     place = opened(site)
     recorded(site, place, *BEFORE_POINTS)
     page = windows.open(width=820)
-    sign_in(page, site.address, "technician")
-    page.goto(f"{site.address}{place}/steps/pivot.left")
+    enter(page, site, "technician", f"{place}/steps/pivot.left")
     fill(page, ("146.894", "-467.34", "-805.615"))
     save(page)
     expect(page.get_by_role("heading", level=1)).to_have_text("Pivot axis, right end")
@@ -95,6 +94,6 @@ def test_a_server_killed_between_two_points_loses_none(
     expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
     assert [point[1] for point in taken(site, place)] == ["left"]
     program.start()
-    expect(page.locator("[data-strip]")).to_contain_text("Saved", timeout=30_000)
+    expect(page.locator("[data-strip]")).to_contain_text("Saved")
     assert [point[1] for point in taken(site, place)] == ["left", "right"]
     windows.complaints.clear()

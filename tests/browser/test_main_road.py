@@ -7,7 +7,15 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Site, Windows
-from tests.browser.steps import check_in, next_step, prepare, sign_in, submit, violations
+from tests.browser.steps import (
+    check_in,
+    follow_button,
+    next_step,
+    prepare,
+    sign_in,
+    submit,
+    violations,
+)
 from tests.services.staff import PASSWORD
 
 pytestmark = pytest.mark.browser
@@ -54,7 +62,7 @@ def correct_and_measure_after(page: Page, site: Site, number: str) -> None:
     page.get_by_label("What was done").fill("Head pulled forward on the bench, cold.")
     page.get_by_label("The customer was asked and agreed to this correction").check()
     page.get_by_label("Who agreed").fill("Mina Invented, by telephone")
-    page.get_by_role("button", name="Note the correction").click()
+    follow_button(page, "Note the correction")
     submit(page, site, number, "after-corrected.json", "after")
     verdict = page.locator("section.finding > .verdict")
     expect(verdict).to_have_text("within the tolerances")
@@ -68,7 +76,7 @@ def issue(page: Page, site: Site, number: str) -> str:
     expect(page.get_by_label("completion certificate")).to_be_checked()
     page.get_by_label("Your password again").fill(PASSWORD)
     page.get_by_role("button", name="Sign and issue").click()
-    page.wait_for_url(f"{site.address}/certificates/*", timeout=30_000)
+    page.wait_for_url(f"{site.address}/certificates/*")
     expect(page.get_by_text("It is in force.")).to_be_visible()
     return page.url.rpartition("/")[2]
 
@@ -76,7 +84,7 @@ def issue(page: Page, site: Site, number: str) -> str:
 def make_link(page: Page, site: Site, number: str) -> str:
     page.goto(f"{site.address}/jobs/{number}/links")
     page.get_by_label("For whom", exact=True).fill("Invented Mutual")
-    page.get_by_role("button", name="Make a link").click()
+    follow_button(page, "Make a link")
     link = page.locator("#claim-link").get_attribute("href")
     assert link is not None
     assert re.fullmatch(rf"{re.escape(site.address)}/claim/[\w-]{{43}}", link)
@@ -98,7 +106,7 @@ def read_claim(page: Page, link: str, certificate: str, folder: Path) -> Path:
 def verify(page: Page, site: Site, file: Path) -> None:
     page.goto(f"{site.address}/verify")
     page.get_by_label("Certificate file").set_input_files(file)
-    page.get_by_role("button", name="Check").click()
+    follow_button(page, "Check")
     expect(
         page.get_by_text("Unaltered: the file is exactly as the shop signed it.")
     ).to_be_visible()
@@ -106,12 +114,12 @@ def verify(page: Page, site: Site, file: Path) -> None:
     altered = file.with_name("altered.pdf")
     altered.write_bytes(file.read_bytes() + b"\n")
     page.get_by_label("Certificate file").set_input_files(altered)
-    page.get_by_role("button", name="Check").click()
+    follow_button(page, "Check")
     expect(page.get_by_text("Altered: something was added")).to_be_visible()
 
 
 def hand_over(page: Page, site: Site, number: str) -> None:
     next_step(page, site, number)
     page.get_by_label("To whom").fill("Mina Invented")
-    page.get_by_role("button", name="Handed over").click()
+    follow_button(page, "Handed over")
     expect(page.get_by_text("Nothing is left to do")).to_be_visible()

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Site, Windows
-from tests.browser.steps import sign_in
+from tests.browser.steps import enter, follow_button, sign_in
 
 pytestmark = pytest.mark.browser
 
@@ -15,7 +15,7 @@ def test_people_sign_in_over_plain_http_where_that_was_chosen(site: Site, window
     sign_in(page, site.on_the_network, "desk")
     assert page.evaluate("window.isSecureContext") is False
     expect(page.get_by_text("This shop runs without encryption")).to_be_visible()
-    page.get_by_role("button", name="Sign out").click()
+    follow_button(page, "Sign out")
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
     # Browsers say that they heed these two headers over TLS only; they are sent all the same.
     over_tls_only = ("The Cross-Origin-Opener-Policy header", "Clear-Site-Data header")
@@ -25,7 +25,7 @@ def test_people_sign_in_over_plain_http_where_that_was_chosen(site: Site, window
 
 def test_a_form_on_another_site_changes_nothing_here(site: Site, windows: Windows) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
+    enter(page, site, "desk")
     page.route(
         "http://evil.test/**",
         lambda route: route.fulfill(

@@ -1,5 +1,6 @@
 """Photos and the visual check in the browser: with script, without, offline, and for everybody."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from app.services import photos, visual_checks
 from app.services.permissions import Actor
 from app.services.photos import PhotoView
 from tests.browser.conftest import Site, Windows
-from tests.browser.steps import sign_in, violations
+from tests.browser.steps import begin_session, enter, follow, follow_button, violations
 from tests.databases import NOW
 from tests.services.pictures import plain
 from tests.web.shop import Shop, actors_of, new_job
@@ -60,7 +61,7 @@ def test_several_photos_arrive_and_are_seen(
     javascript: bool,
 ) -> None:
     page = windows.open(javascript=javascript)
-    sign_in(page, site.address, "desk")
+    begin_session(page, site, "desk")
     choose(page, site, number, files[:2])
     page.get_by_role("button", name="Add to the job").click()
     page.locator(".gallery img").nth(1).wait_for()
@@ -70,16 +71,18 @@ def test_several_photos_arrive_and_are_seen(
     for image in page.locator(".gallery img").all():
         image.scroll_into_view_if_needed()
         assert image.evaluate("async i => { await i.decode(); return i.naturalWidth; }") > 0
-    page.locator(".gallery a").first.click()
+    follow(page, page.locator(".gallery a").first)
     page.get_by_label("Caption").fill("dent, left side")
-    page.get_by_role("button", name="Save what it shows").click()
-    assert page.get_by_text("dent, left side").is_visible()
+    follow_button(page, "Save what it shows")
+    expect(page.get_by_text("dent, left side")).to_be_visible()
 
 
 LOSES_THE_FIRST_ANSWER = """
 const real = window.fetch;
 window.lost = [];
+window.again = new Promise((goOn) => (window.goOn = goOn));
 window.fetch = async (...asked) => {
+  if (window.lost.length) await window.again;
   const answer = await real(...asked);
   if (window.lost.length) return answer;
   window.lost.push(answer.status);
@@ -92,12 +95,13 @@ def test_a_photo_whose_answer_was_lost_is_kept_once(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     page.add_init_script(LOSES_THE_FIRST_ANSWER)
     choose(page, site, number, files[:2])
     page.get_by_role("button", name="Add to the job").click()
     page.get_by_text("Waiting for the network").wait_for()
     assert page.evaluate("window.lost") == [200], "the first one was taken"
+    page.evaluate("window.goOn()")
     page.locator(".gallery img").nth(1).wait_for()
     assert len(kept(site, people, number)) == 2
 
@@ -106,7 +110,7 @@ def test_photos_wait_for_the_network(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     choose(page, site, number, files[:2])
     page.context.set_offline(True)
     page.get_by_role("button", name="Add to the job").click()
@@ -123,7 +127,7 @@ def test_a_file_that_is_no_photo_is_told_by_name_and_the_form_can_be_sent_again(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
+    begin_session(page, site, "desk")
     choose(page, site, number, [files[0], files[2]])
     page.get_by_role("button", name="Add to the job").click()
     page.get_by_text("words.jpg: The file cannot be read as a photo").wait_for()
@@ -143,9 +147,8 @@ def test_what_was_seen_is_kept_with_its_photo_and_the_next_item_comes(
     javascript: bool,
 ) -> None:
     page = windows.open(javascript=javascript, width=820)
-    sign_in(page, site.address, "technician")
-    page.goto(f"{site.address}/jobs/{number}/visual-check")
-    page.get_by_role("link", name="Look for cracks in the frame").click()
+    enter(page, site, "technician", f"/jobs/{number}/visual-check")
+    follow(page, page.get_by_role("link", name="Look for cracks in the frame"))
     seen = page.get_by_role("link", name="Seen", exact=True)
     save_as_seen = page.get_by_role("button", name="Save as seen")
     expect(seen).to_have_css("font-weight", "400")
@@ -173,7 +176,7 @@ def test_answers_wait_for_the_network_and_the_next_item_comes_all_the_same(
     site: Site, windows: Windows, people: dict[str, Actor], number: str
 ) -> None:
     page = windows.open(width=820)
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     with page.expect_response("**/visual-check/frame_heat_marks"):
         page.goto(f"{site.address}/jobs/{number}/visual-check/frame_wrinkles")
     page.context.set_offline(True)
@@ -204,8 +207,7 @@ def test_the_keyboard_alone_answers_an_item(
     site: Site, windows: Windows, people: dict[str, Actor], number: str
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "technician")
-    page.goto(f"{site.address}/jobs/{number}/visual-check/frame_cracks")
+    enter(page, site, "technician", f"/jobs/{number}/visual-check/frame_cracks")
     page.get_by_label("What", exact=True).focus()
     page.keyboard.type("hairline")
     page.keyboard.press("Enter")
@@ -217,21 +219,20 @@ def test_the_keyboard_alone_answers_an_item(
 
 def test_the_refused_item_leads_to_its_mistake(site: Site, windows: Windows, number: str) -> None:
     page = windows.open(width=820)
-    sign_in(page, site.address, "technician")
-    page.goto(f"{site.address}/jobs/{number}/visual-check/frame_cracks")
+    enter(page, site, "technician", f"/jobs/{number}/visual-check/frame_cracks")
     page.get_by_role("button", name="Save as seen").click()
     page.locator("#summary").wait_for()
-    assert page.title().startswith("Error:")
+    expect(page).to_have_title(re.compile("^Error:"))
     assert violations(page) == []
     page.locator("#summary a").click()
-    assert page.evaluate("document.activeElement.id") == "place"
+    expect(page.locator("#place")).to_be_focused()
 
 
 def test_every_answer_of_the_check_takes_a_gloved_thumb(
     site: Site, windows: Windows, number: str
 ) -> None:
     page = windows.open(width=820)
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     for path, least in (("visual-check", 48), ("visual-check/frame_cracks", 64)):
         page.goto(f"{site.address}/jobs/{number}/{path}")
         boxes = [one.bounding_box() for one in page.locator(".tap").all()]

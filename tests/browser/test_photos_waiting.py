@@ -9,7 +9,8 @@ from app.services import jobs, photos, visual_checks
 from app.services.permissions import Actor
 from app.services.photos import PhotoView
 from tests.browser.conftest import Site, Windows
-from tests.browser.steps import sign_in, sign_out
+from tests.browser.floor_steps import sent
+from tests.browser.steps import begin_session, enter, sign_out, wait_until
 from tests.databases import NOW
 from tests.services.pictures import plain
 from tests.web.shop import Shop, actors_of, new_job
@@ -75,18 +76,11 @@ def taken_offline(page: Page, site: Site, number: str, files: list[Path]) -> Non
     expect(strip).to_contain_text("Waiting for the network")
 
 
-def sent(page: Page) -> None:
-    """Wait until nothing waits in the browser any more."""
-    page.wait_for_function(
-        "() => !Object.keys(localStorage).some((name) => name.startsWith('jigbook.unsent.'))"
-    )
-
-
 def test_photos_survive_a_closed_tab_and_are_sent_from_any_page(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.on_the_network, "technician")
+    begin_session(page, site, "technician", site.on_the_network)
     page.goto(f"{site.on_the_network}/jobs/{number}/photos")
     assert not page.evaluate("isSecureContext"), "as on the shop's own network"
     page.context.set_offline(True)
@@ -104,7 +98,7 @@ def test_photos_survive_a_closed_tab_and_are_sent_from_any_page(
     found = kept(site, people, number)
     assert [(one.about, one.caption) for one in found] == [("zone.tank", "dent")] * 2
     assert [(one.width, one.height) for one in found] == [(900, 600), (400, 600)]
-    other.wait_for_function(f"async () => !(await ({PHOTOS_WAITING})()).length")
+    wait_until(other, f"(async () => !(await ({PHOTOS_WAITING})()).length)()")
     windows.complaints.clear()
 
 
@@ -112,7 +106,7 @@ def test_every_page_says_what_waits(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     page.route(
         "**/photos", lambda route: route.abort() if route.request.post_data else route.continue_()
     )
@@ -131,7 +125,7 @@ def test_photos_wait_for_the_person_who_took_them(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     page.route(
         "**/photos", lambda route: route.abort() if route.request.post_data else route.continue_()
     )
@@ -139,14 +133,14 @@ def test_photos_wait_for_the_person_who_took_them(
     expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
     sign_out(page, site.address)
     page.unroute("**/photos")
-    sign_in(page, site.address, "desk")
+    enter(page, site, "desk")
     expect(page.locator("[data-strip]")).to_contain_text("Entries of somebody else wait")
     page.goto(f"{site.address}/jobs/{number}/photos")
     expect(page.locator("[data-strip]")).to_contain_text("Entries of somebody else wait")
     assert kept(site, people, number) == ()
     assert len(page.evaluate(PHOTOS_WAITING)) == 1
     sign_out(page, site.address)
-    sign_in(page, site.address, "technician")
+    enter(page, site, "technician")
     sent(page)
     (found,) = kept(site, people, number)
     assert found.added_by == people["technician"].name
@@ -157,8 +151,7 @@ def test_a_browser_without_room_says_so_and_keeps_the_form_as_it_is(
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "technician")
-    page.goto(f"{site.address}/jobs/{number}/photos")
+    enter(page, site, "technician", f"/jobs/{number}/photos")
     room = {"origin": site.address, "quotaSize": 100}
     page.context.new_cdp_session(page).send("Storage.overrideQuotaForOrigin", room)
     page.context.set_offline(True)
@@ -178,7 +171,7 @@ def test_a_photo_that_is_refused_later_says_why_and_can_be_sent_again_or_dropped
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open()
-    sign_in(page, site.address, "desk")
+    begin_session(page, site, "desk")
     taken_offline(page, site, number, files[:1])
     with site.database.write() as session:
         jobs.cancel(session, people["desk"], number, "came by mistake", NOW)
@@ -206,7 +199,7 @@ def test_the_latest_answer_to_an_item_stands_though_the_photo_of_the_first_had_t
     site: Site, windows: Windows, people: dict[str, Actor], number: str, files: list[Path]
 ) -> None:
     page = windows.open(width=820)
-    sign_in(page, site.address, "technician")
+    begin_session(page, site, "technician")
     place = f"{site.address}/jobs/{number}/visual-check/frame_wrinkles"
     page.route(place, lambda route: route.abort() if route.request.post_data else route.continue_())
     page.goto(place)
@@ -216,7 +209,7 @@ def test_the_latest_answer_to_an_item_stands_though_the_photo_of_the_first_had_t
     expect(page.locator("[data-strip]")).to_contain_text("Waiting for the network")
     page.goto(place)
     page.get_by_role("button", name="Looked, nothing seen", exact=True).click()
-    page.wait_for_function("() => Object.keys(localStorage).length === 2")
+    wait_until(page, "Object.keys(localStorage).length === 2")
     page.unroute(place)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     sent(page)

@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Site, Windows
 from tests.browser.floor_steps import people_of
-from tests.browser.steps import sign_in, violations
+from tests.browser.steps import enter, follow, follow_button, violations
 from tests.databases import NOW
 from tests.services.staff import PASSWORD
 from tests.web.shop import Shop, measured_job
@@ -31,14 +31,14 @@ def test_an_inspector_sends_back_reads_the_answer_and_signs(
     site: Site, windows: Windows, number: str, javascript: bool
 ) -> None:
     inspector = windows.open(javascript=javascript)
-    sign_in(inspector, site.address, "inspector")
+    enter(inspector, site, "inspector")
     open_review(inspector, number)
     note(inspector, number)
     if javascript:
         assert violations(inspector) == []
     send_back(inspector)
     technician = windows.open(javascript=javascript, width=820)
-    sign_in(technician, site.address, "technician")
+    enter(technician, site, "technician")
     answer(technician, number, look=javascript)
     open_review(inspector, number)
     expect(inspector.get_by_text(ANSWER)).to_be_visible()
@@ -47,27 +47,27 @@ def test_an_inspector_sends_back_reads_the_answer_and_signs(
 
 def open_review(page: Page, number: str) -> None:
     """From the main menu through the queue."""
-    page.get_by_role("link", name="To sign", exact=True).first.click()
+    follow(page, page.get_by_role("link", name="To sign", exact=True).first)
     row = page.get_by_role("row", name=re.compile(number))
     expect(row).to_contain_text("a completion certificate can be signed")
-    row.get_by_role("link", name=number).click()
+    follow(page, row.get_by_role("link", name=number))
 
 
 def note(page: Page, number: str) -> None:
     """A remark for both, written where one reads."""
     page.get_by_text("Note something").click()
     page.get_by_label("What is to be known").fill("Compared with the photos.")
-    page.get_by_role("button", name="Note it").click()
-    page.wait_for_url(f"**/jobs/{number}/sign-off")
+    follow_button(page, "Note it")
+    expect(page).to_have_url(re.compile(f"/jobs/{number}/sign-off(#|$)"))
     expect(page.get_by_text("Compared with the photos.")).to_be_visible()
 
 
 def send_back(page: Page) -> None:
-    page.get_by_role("link", name="Send it back to the technician").click()
+    follow(page, page.get_by_role("link", name="Send it back to the technician"))
     page.get_by_label("What is to be measured again, or answered").fill(WHY)
-    page.get_by_role("button", name="Send it back").click()
+    follow_button(page, "Send it back")
     expect(page.get_by_text(WHY)).to_be_visible()
-    page.get_by_role("link", name="To sign", exact=True).first.click()
+    follow(page, page.get_by_role("link", name="To sign", exact=True).first)
     expect(page.get_by_text("Nothing waits for a signature.")).to_be_visible()
     expect(page.get_by_role("heading", name="Sent back, with the technician")).to_be_visible()
 
@@ -75,13 +75,13 @@ def send_back(page: Page) -> None:
 def answer(page: Page, number: str, *, look: bool) -> None:
     """The technician reads why on the job, and answers without measuring."""
     expect(page.get_by_text("sent back by the inspector")).to_be_visible()
-    page.get_by_role("link", name=number).click()
+    follow(page, page.get_by_role("link", name=number))
     expect(page.get_by_text(WHY)).to_be_visible()
     if look:
         assert violations(page) == []
-    page.get_by_role("link", name="Answer without measuring again").click()
+    follow(page, page.get_by_role("link", name="Answer without measuring again"))
     page.get_by_label("Your answer").fill(ANSWER)
-    page.get_by_role("button", name="Answer", exact=True).click()
+    follow_button(page, "Answer")
     expect(page.get_by_text(WHY)).to_have_count(0)
     expect(page.get_by_text("The job waits for the inspector.")).to_be_visible()
 
@@ -89,11 +89,11 @@ def answer(page: Page, number: str, *, look: bool) -> None:
 def sign(page: Page, site: Site) -> None:
     """With the password again; a wrong one is told beside its field."""
     page.get_by_label("Your password again").fill("not it")
-    page.get_by_role("button", name="Sign and issue").click(timeout=30_000)
+    follow_button(page, "Sign and issue")
     expect(page.get_by_role("alert")).to_contain_text("The password is not right")
     page.get_by_label("Your password again").fill(PASSWORD)
-    page.get_by_role("button", name="Sign and issue").click(timeout=30_000)
-    page.wait_for_url(f"{site.address}/certificates/*", timeout=30_000)
+    page.get_by_role("button", name="Sign and issue").click()
+    page.wait_for_url(f"{site.address}/certificates/*")
     expect(page.get_by_text("It is in force.")).to_be_visible()
-    page.get_by_role("link", name="To sign", exact=True).first.click()
+    follow(page, page.get_by_role("link", name="To sign", exact=True).first)
     expect(page.get_by_text("Nothing waits for a signature.")).to_be_visible()

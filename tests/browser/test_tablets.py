@@ -1,7 +1,5 @@
 """Tablets in the browser: enrolled, changed over by PIN, two of them on one job."""
 
-from collections.abc import Callable
-
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -15,9 +13,10 @@ from tests.browser.floor_steps import (
     people_of,
     recorded,
     save,
+    sent,
     taken,
 )
-from tests.browser.steps import sign_in, violations
+from tests.browser.steps import begin_session, enter, follow, follow_button, violations
 from tests.databases import CHEAP, NOW
 from tests.services.staff import PASSWORD
 
@@ -41,11 +40,10 @@ def place(site: Site) -> str:
 def code_for(site: Site, windows: Windows, name: str = "Lift 2") -> str:
     """The owner makes a code for a tablet."""
     page = windows.open()
-    sign_in(page, site.address, "boss")
-    page.goto(f"{site.address}/people")
-    page.get_by_role("link", name="Tablets on the floor").click()
+    enter(page, site, "boss", "/people")
+    follow(page, page.get_by_role("link", name="Tablets on the floor"))
     page.get_by_label("What it is called").fill(name)
-    page.get_by_role("button", name="Make a code for it").click()
+    follow_button(page, "Make a code for it")
     return page.locator(".once").inner_text()
 
 
@@ -54,26 +52,17 @@ def enrolled(site: Site, windows: Windows, *, javascript: bool = True) -> Page:
     code = code_for(site, windows)
     page = windows.open(javascript=javascript, width=820)
     page.goto(f"{site.on_the_network}/enrol?code={code}")
-    page.get_by_role("button", name="Enrol this tablet").click()
+    follow_button(page, "Enrol this tablet")
     expect(page.get_by_role("heading", level=1)).to_have_text("Who is at work?")
     return page
 
 
 def take_over(page: Page, name: str) -> None:
     """Two taps and the digits."""
-    page.get_by_role("link", name=name).click()
+    follow(page, page.get_by_role("link", name=name))
     for digit in PINS[name]:
         page.get_by_role("button", name=digit, exact=True).click()
-    page.get_by_role("button", name="Go to work").click()
-
-
-def wait_until(page: Page, holds: Callable[[], bool]) -> None:
-    """Wait a while for something that only the test can see."""
-    for _ in range(300):
-        if holds():
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError("waited in vain")
+    follow_button(page, "Go to work")
 
 
 def without_network_remarks(windows: Windows) -> None:
@@ -95,9 +84,9 @@ def test_people_change_in_two_taps_where_the_tablet_was(
     page.wait_for_url(step)
     assert page.evaluate("window.isSecureContext") is False
     fill(page, LEFT)
-    page.get_by_role("link", name="Change person").click()
+    follow(page, page.get_by_role("link", name="Change person"))
     assert violations(page) == []
-    page.get_by_role("link", name="Inspector").click()
+    follow(page, page.get_by_role("link", name="Inspector"))
     assert violations(page) == []
     page.go_back()
     take_over(page, "Inspector")
@@ -116,9 +105,9 @@ def test_a_wrong_pin_is_told_and_the_right_one_goes_on(
     site: Site, windows: Windows, place: str, key: str
 ) -> None:
     page = enrolled(site, windows)
-    page.get_by_role("link", name="Technician").click()
+    follow(page, page.get_by_role("link", name="Technician"))
     page.get_by_label("PIN", exact=True).fill("9517")
-    page.get_by_role("button", name="Go to work").click()
+    follow_button(page, "Go to work")
     expect(page.get_by_role("alert")).to_contain_text("The PIN is not right")
     assert violations(page) == []
     if key == "keyboard":
@@ -135,7 +124,7 @@ def test_a_wrong_pin_is_told_and_the_right_one_goes_on(
 def test_without_a_script_a_pin_serves_too(site: Site, windows: Windows, place: str) -> None:
     page = enrolled(site, windows, javascript=False)
     page.goto(site.on_the_network + place)
-    page.get_by_role("link", name="Technician").click()
+    follow(page, page.get_by_role("link", name="Technician"))
     expect(page.locator(".keypad")).to_be_hidden()
     page.get_by_label("PIN", exact=True).fill(PINS["Technician"])
     page.get_by_role("button", name="Go to work").click()
@@ -157,15 +146,15 @@ def test_readings_that_wait_for_the_network_outlive_a_change_of_person(
     fill(page, LEFT)
     save(page)
     expect(page.locator("[data-strip]")).to_have_class("strip waiting")
-    page.get_by_role("link", name="Change person").click()
+    follow(page, page.get_by_role("link", name="Change person"))
     take_over(page, "Inspector")
     page.wait_for_url("**/steps/**")
     assert taken(site, place) == []
     page.unroute(stored_nothing)
-    page.get_by_role("link", name="Change person").click()
+    follow(page, page.get_by_role("link", name="Change person"))
     take_over(page, "Technician")
     page.wait_for_url("**/steps/**")
-    wait_until(page, lambda: len(taken(site, place)) == 1)
+    sent(page)
     (point,) = on_record(site, place).standing
     assert (point.sent["x"], point.added_by) == (146.894, "Technician")
     windows.complaints.clear()
@@ -174,8 +163,7 @@ def test_readings_that_wait_for_the_network_outlive_a_change_of_person(
 def test_two_tablets_on_one_job_overwrite_nothing(site: Site, windows: Windows, place: str) -> None:
     first, second = windows.open(width=820), windows.open(width=820)
     for page, name in ((first, "technician"), (second, "inspector")):
-        sign_in(page, site.address, name)
-        page.goto(f"{site.address}{place}/steps/pivot.{'left' if page is first else 'right'}")
+        enter(page, site, name, f"{place}/steps/pivot.{'left' if page is first else 'right'}")
         fill(page, LEFT if page is first else RIGHT)
     save(second)
     expect(second.locator("[data-big]")).to_contain_text(f"X {RIGHT[0]}")
@@ -191,7 +179,7 @@ def test_two_tablets_on_one_job_overwrite_nothing(site: Site, windows: Windows, 
 def test_a_desks_screen_opens_the_job_on_a_tablet(site: Site, windows: Windows, place: str) -> None:
     """The address below the code is the one that the code holds."""
     desk = windows.open()
-    sign_in(desk, site.on_the_network, "technician")
+    begin_session(desk, site, "technician", site.on_the_network)
     desk.goto(site.on_the_network + place.partition("/drafts")[0])
     desk.get_by_text("Go on with a tablet").click()
     expect(desk.locator(".hand-off svg")).to_be_visible()
