@@ -68,10 +68,19 @@ def open_draft(request: Request, visit: Here, session: Write, form: Sent, number
             number,
             form.text("phase"),
             visit.now,
-            heading_of(form, visit),
+            heading_to_begin(form, visit),
             *replacing_in(form),
         )
     return see("draft", number=number, draft=opened.id)
+
+
+def heading_to_begin(form: Form, visit: Visit) -> dict[str, object]:
+    """What is known before the first step: the axis that the fields of a table show is no answer
+    to the step that asks for it."""
+    heading = heading_of(form, visit)
+    if "mounting" not in heading:
+        heading.pop("up", None)
+    return heading
 
 
 @pages.add("POST", "/jobs/{number}/surveys", "surveys.submit")

@@ -37,6 +37,15 @@ def test_how_the_machine_stands_is_said_and_never_guessed(technician: Visitor, p
     assert '<option value="unknown" selected>' in technician.get(step).text
 
 
+def test_the_axis_that_a_table_would_have_is_no_answer_to_the_step(
+    shop: Shop, technician: Visitor
+) -> None:
+    number = ready_job(shop)
+    technician.post(f"/jobs/{number}/drafts", {"phase": "before", "up": "z"})
+    page = technician.get(f"/jobs/{number}/drafts/1/steps/mounting")
+    assert '<option value="" selected>' in page.text
+
+
 def test_an_instrument_that_stands_tilted_gives_its_own_direction(
     technician: Visitor, place: str
 ) -> None:
