@@ -50,7 +50,7 @@ class Beside:
     """The visual check beside one measurement: as it stood with it, and what came after."""
 
     seen: tuple[VisualCheckView, ...]
-    """What was seen when it was submitted, and what is seen by now."""
+    """What was seen when it was submitted or before the next one was, and what is seen by now."""
     settled: tuple[VisualCheckView, ...]
     """What was seen before or then, and is answered otherwise now."""
 
@@ -66,10 +66,18 @@ def as_of(answers: Sequence[VisualCheckView], moment: datetime) -> tuple[VisualC
     return standing_of([one for item in ITEMS for one in _until(answers, item, moment)])
 
 
-def beside(answers: Sequence[VisualCheckView], moment: datetime) -> Beside:
-    """What the check says beside a measurement that was submitted at this moment."""
+def beside(
+    answers: Sequence[VisualCheckView], moment: datetime, until: datetime | None = None
+) -> Beside:
+    """What the check says beside a measurement that was submitted at this moment; `until`: when
+    the next one was. What was seen between the two was there when the first was made."""
     then, now = as_of(answers, moment), standing_of(answers)
-    found = {one.item: one for one in (*then, *now) if one.answer == "seen"}
+    between = [
+        one
+        for one in answers
+        if one.checked_at and one.checked_at > moment and (not until or one.checked_at <= until)
+    ]
+    found = {one.item: one for one in (*then, *between, *now) if one.answer == "seen"}
     return Beside(
         seen=tuple(found[item] for item in ITEMS if item in found),
         settled=tuple(one for one in now if one.seen_before is not None),

@@ -57,6 +57,14 @@ def test_what_was_seen_later_is_told_beside_the_earlier_finding_too() -> None:
     assert [one.item for one in found.seen] == [ITEM]
 
 
+def test_what_was_seen_before_the_next_measurement_stays_with_the_one_before_it() -> None:
+    answers = (given(1, "not_seen"), given(3, "seen"), given(4, "not_seen", since="replaced"))
+    assert [one.item for one in beside(answers, hour(2), hour(5)).seen] == [ITEM]
+    assert [one.item for one in beside(answers, hour(2)).seen] == [ITEM]
+    assert beside(answers, hour(5)).seen == ()
+    assert beside(answers, hour(2), hour(2.5)).seen == ()
+
+
 def test_what_is_seen_once_more_is_no_longer_settled() -> None:
     again = given(7, "seen")
     found = beside((SEEN, REPLACED, again), hour(6))

@@ -60,8 +60,9 @@ def seen_besides(found: JobView, verdict: str) -> str:
 
 
 def seen_with(found: JobView, verdict: str, submitted_at: datetime) -> str:
-    """What was seen when a measurement was submitted or since, in a sentence beside its finding."""
-    seen = beside(found.visual_answers, submitted_at).seen
+    """What was seen when a measurement was submitted, before the next, or now, in a sentence."""
+    later = [line.submitted_at for line in found.surveys if line.submitted_at > submitted_at]
+    seen = beside(found.visual_answers, submitted_at, min(later, default=None)).seen
     return plainly.seen_besides(verdict, [words.with_place(one.item, one.place) for one in seen])
 
 
