@@ -17,7 +17,9 @@ REPEATED = frozenset({"pivot", "control", "pair", "level_line"})
 """Features of which one label is one place."""
 LONGEST_PIVOT_END_MM = 120.0
 """Readings of one end may lie at different depths of the pivot, no farther apart than this."""
-AGAINST_DATUM = frozenset({"point_implausible", "side_contradicts", "sides_swapped"})
+AGAINST_DATUM = frozenset(
+    {"point_implausible", "side_contradicts", "sides_swapped", "axes_contradict"}
+)
 BY_POINT = frozenset({"point_implausible", "side_contradicts"})
 PIVOTS_LOOKED_AT = 8
 FARTHEST_FROM_FACES_MM = 300.0

@@ -9,7 +9,9 @@ from app.chassis.noticed import Noticed
 from app.chassis.readings import look
 from app.chassis.survey import Survey
 from tests.chassis.test_readings import (
+    FULL,
     REFERENCE,
+    WHOLE,
     codes,
     fact,
     first_only,
@@ -84,6 +86,14 @@ def test_the_first_point_that_contradicts_an_unproven_pivot_names_both() -> None
     told = only(look(part, REFERENCE))
     assert (told.code, fact(told, "reason")) == ("point_implausible", "or_datum")
     assert told.points == (0, 1, 2)
+
+
+def test_a_whole_measurement_names_the_one_reading_of_the_pivot_that_is_off() -> None:
+    survey = first_only(WHOLE)
+    right = places(survey, "pivot", "right")[0]
+    for far in ([3000.0, 0.0, 0.0], [0.0, 0.0, 2500.0]):
+        told = only(look(moved(survey, right, survey.xyz[right] + far), FULL))
+        assert (told.code, told.points) == ("reading_off", (right,)), far
 
 
 def test_a_slip_of_the_point_itself_stays_its_own() -> None:
