@@ -64,6 +64,20 @@ def moment(at: datetime) -> str:
     return _("{day}, {time}").format(day=day(at), time=f"{here(at):%H:%M}")
 
 
+def day_near(one: date, today: date) -> str:
+    """Return a day such as `2 March`, with its year only where that is another: for lists of what
+    goes on now."""
+    if one.year != today.year:
+        return day(one)
+    return _("{day} {month}").format(day=one.day, month=_(MONTHS[one.month - 1]))
+
+
+def moment_near(at: datetime, today: date) -> str:
+    """Return a day and time such as `2 March, 09:40`, in the same way."""
+    told = here(at)
+    return _("{day}, {time}").format(day=day_near(told.date(), today), time=f"{told:%H:%M}")
+
+
 def moment_with_zone(at: datetime) -> str:
     """Return a day and time with its zone, such as `2 March 2026, 09:40 UTC`: for what is read
     elsewhere than in the shop."""

@@ -34,7 +34,7 @@ from app.web.visits import Here, Visit
 from app.wording import calls as call_words
 from app.wording import jobs as job_words
 from app.wording import labels
-from app.wording.moments import day, moment
+from app.wording.moments import day_near, moment_near
 from app.wording.translation import _, counted
 
 MOST_LINES = 80
@@ -185,7 +185,7 @@ def page_of(
     return TodayPage(
         title=_("Today"),
         form=FormState(dict(asked)),
-        lines=tuple(line_of(line) for line in found.lines),
+        lines=tuple(line_of(line, visit.today) for line in found.lines),
         calls=tuple(call_of(line, visit.today) for line in calls[:MOST_CALLS]),
         summary=tuple(summary_of(found, at)),
         roles=role_options(visit.person),
@@ -221,7 +221,7 @@ def sees_calls(visit: Visit, role: str) -> bool:
     return allowed(visit.person, "jobs.check_in") and role in (EVERYBODY, Role.DESK)
 
 
-def line_of(line: TodayLine) -> Line:
+def line_of(line: TodayLine, today: date) -> Line:
     """A line in words."""
     return Line(
         number=line.number,
@@ -231,9 +231,9 @@ def line_of(line: TodayLine) -> Line:
         claim=line.claim_number or "",
         next_step=next_step(line),
         waits_for=job_words.role(line.waits_for) if line.waits_for else "",
-        since=moment(line.since),
+        since=moment_near(line.since, today),
         overdue=overdue(line.days_overdue),
-        promised=promised(line),
+        promised=promised(line, today),
         finding=mark(line.finding) if line.finding else None,
         holds=opened(line.holds_open),
         sent_back=line.sent_back,
@@ -267,11 +267,11 @@ def overdue(days: int) -> str:
     return counted("overdue by {count} day", "overdue by {count} days", days).format(count=days)
 
 
-def promised(line: TodayLine) -> str:
+def promised(line: TodayLine, today: date) -> str:
     """The promised day, while the job is open."""
     if line.promised_on is None or line.next_step is None or line.status == "cancelled":
         return ""
-    return _("promised for {day}").format(day=day(line.promised_on))
+    return _("promised for {day}").format(day=day_near(line.promised_on, today))
 
 
 def call_of(line: CallLine, today: date) -> Call:
