@@ -108,14 +108,14 @@ def lines_of(found: Verification, asked_register: bool) -> list[str]:
     """Both answers, and what the file and the register say of it."""
     lines = [unaltered(found.why_not)]
     if found.signed_by and found.signed_at:
-        lines.append(f"Signed by {found.signed_by}, {moments.moment(found.signed_at)}.")
+        lines.append(f"Signed by {found.signed_by}, {moments.moment_with_zone(found.signed_at)}.")
         lines.append(f"Signing certificate SHA-256 {found.signer_sha256}")
     if found.stamped_at:
-        at = moments.moment(found.stamped_at)
+        at = moments.moment_with_zone(found.stamped_at)
         lines.append(stamped(at, found.stamped_by or "", found.stamp_trusted))
     lines.append(f"File SHA-256 {found.pdf_sha256}")
     if found.distrusted_since:
-        lines.append(distrusted(moments.moment(found.distrusted_since)))
+        lines.append(distrusted(moments.moment_with_zone(found.distrusted_since)))
     if found.kept_by_shop:
         lines.append(kept_by_shop(found.distrusted_since is not None))
     elif found.in_register and not found.unaltered:
@@ -132,9 +132,9 @@ def not_found(asked_register: bool) -> str:
 
 def entry_lines(entry: RegisterEntry) -> list[str]:
     """What the register says of the certificate."""
-    issued = f", issued {moments.moment(entry.issued_at)}" if entry.issued_at else ""
+    issued = f", issued {moments.moment_with_zone(entry.issued_at)}" if entry.issued_at else ""
     lines = [
-        in_force(entry.status, entry.replaced_by, moments.moment(entry.status_since)),
+        in_force(entry.status, entry.replaced_by, moments.moment_with_zone(entry.status_since)),
         f"{entry.number}: {kind(entry.kind)}{issued}",
         f"Machine: {entry.machine}. Finding: {finding(entry.finding)}.",
     ]

@@ -5,7 +5,7 @@ from app.schemas.sent import Line
 
 
 class ClaimLinkIn(Form):
-    note: Line | None = None
+    note: Line
     """For whom it is made."""
     valid_days: Whole | None = None
     """For how many days; the shop's usual time unless told."""

@@ -25,7 +25,8 @@ def of_moment(survey: SurveyView, received_at: datetime, now: datetime) -> Itera
     measured_at = survey.survey.measured_at
     if measured_at is None:
         return
-    facts: dict[str, Fact] = {"number": survey.number, "measured": moments.moment(measured_at)}
+    measured = moments.moment_with_zone(measured_at)
+    facts: dict[str, Fact] = {"number": survey.number, "measured": measured}
     if moments.today(measured_at) < moments.today(received_at):
         received = {"received": moments.day(received_at)}
         yield Problem("measured_before_received", "survey", {**facts, **received})

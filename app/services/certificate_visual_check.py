@@ -55,9 +55,26 @@ def hold_words(hold: HoldView) -> str:
     opened = _("opened on {day}").format(day=moments.day(hold.opened_at))
     if hold.closed_at is None:
         return _("{opened}, still open").format(opened=opened)
-    return _("{opened}, closed on {day} by {name}: {reason}").format(
+    return closed(_("{opened}, closed on {day} by {name}: {reason}"), opened, hold, hold.closed_at)
+
+
+def closed_since(hold: HoldView, signed_at: datetime) -> str:
+    """What became of a hold after a certificate was signed under it; empty where nothing did."""
+    if hold.closed_at is None or hold.closed_at <= signed_at:
+        return ""
+    told = _(
+        "{opened}, open when this certificate was signed; closed since, on {day} by {name}: "
+        "{reason}"
+    )
+    opened = _("opened on {day}").format(day=moments.day(hold.opened_at))
+    return closed(told, opened, hold, hold.closed_at)
+
+
+def closed(told: str, opened: str, hold: HoldView, at: datetime) -> str:
+    """When a hold was closed, by whom and why."""
+    return told.format(
         opened=opened,
-        day=moments.day(hold.closed_at),
+        day=moments.day(at),
         name=hold.closed_by or _("the shop"),
         reason=hold.closed_reason or "",
     )

@@ -103,10 +103,11 @@ def against_opening(
     """Why the link does not open what is asked for; None when it does."""
     state = state_of(link, now)
     if state == "revoked" and link.revoked_at is not None:
-        revoked = moments.moment(link.revoked_at)
+        revoked = moments.moment_with_zone(link.revoked_at)
         return NotFound("claim_link_revoked", None, revoked_at=revoked)
     if state == "expired":
-        return NotFound("claim_link_expired", None, expired_at=moments.moment(link.expires_at))
+        expired = moments.moment_with_zone(link.expires_at)
+        return NotFound("claim_link_expired", None, expired_at=expired)
     try:
         finds(session, link)
     except NotFound as error:

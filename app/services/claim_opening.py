@@ -4,19 +4,20 @@ A link leads to one job, or to the list of an insurer's claims and from there to
 Every use passes through `claim_access.admitted`, which lets in, slows down and writes down.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from app.documents.content import CertificateContent
+from app.documents.content import CertificateContent, Line
 from app.errors import NotFound
 from app.records.scope import scoped
 from app.records.session import Database
 from app.records.tables import Certificate, Claim, ClaimLink, Job, Shop
 from app.services.bundles import Bundle, bundle_of
+from app.services.certificate_visual_check import closed_since
 from app.services.claim_access import Asked, admitted, link_of
 from app.services.insurer_links import ISSUED, InsurerClaims, job_of, list_of
 from app.services.photo_sharing import SharedPhoto, shared_of
@@ -30,6 +31,8 @@ from app.services.register import (
     machine_words,
     views_of,
 )
+from app.services.visual_checks import HoldView, holds_of
+from app.wording import jobs as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +43,8 @@ class ClaimCertificate:
     content: CertificateContent
     required_missing: bool
     """Whether something that is required was not measured."""
+    holds: tuple[Line, ...]
+    """In its own words, and what became since of those that were open then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +54,9 @@ class ClaimView:
     job_number: str
     claim_number: str
     shop: str
+    phone: str
+    email: str
+    """By which the shop is asked; each empty where none is on record."""
     machine: str
     """Empty until there is a certificate."""
     expires_at: datetime
@@ -82,7 +90,7 @@ def open_link(
     with database.read() as session:
         link = link_of(session, token, link_id)
         if link.insurer_id is not None:
-            return list_of(session, link, shop_of(session, link).name)
+            return list_of(session, link, shop_of(session, link))
         return view_of(session, link, job_behind(session, link))
 
 
@@ -178,18 +186,49 @@ def view_of(session: Session, link: ClaimLink, job: Job) -> ClaimView:
     views = views_of(session, link.shop_id, issued)
     claims = scoped(session, link.shop_id, Claim).where(Claim.id == job.claim_id)
     claim = session.scalars(claims).one_or_none()
+    shop, holds = shop_of(session, link), holds_of(session, link, job)
     return ClaimView(
         job_number=job.number,
         claim_number=claim.claim_number if claim else "",
-        shop=shop_of(session, link).name,
+        shop=shop.name,
+        phone=shop.phone,
+        email=shop.email,
         machine=machine_words(data_of(issued[0])) if issued else "",
         expires_at=link.expires_at,
-        certificates=tuple(
-            ClaimCertificate(view, content_of(row), is_missing(data_of(row)))
-            for view, row in zip(views, issued, strict=True)
-        ),
+        certificates=tuple(seen(view, row, holds) for view, row in zip(views, issued, strict=True)),
         photos=shared_of(session, link.shop_id, job.id) if issued else (),
         in_list=link.insurer_id is not None,
+    )
+
+
+def seen(view: CertificateView, row: Certificate, holds: Sequence[HoldView]) -> ClaimCertificate:
+    """A certificate as it was signed, with what the records say since; holds: all of the job."""
+    content = content_of(row)
+    return ClaimCertificate(
+        view, content, is_missing(data_of(row)), holds_since(content, row, holds)
+    )
+
+
+def holds_since(
+    content: CertificateContent, row: Certificate, holds: Sequence[HoldView]
+) -> tuple[Line, ...]:
+    """The holds of a certificate in its own words, and what became since of those open then.
+
+    It names none of them by number, but in the order in which they stood: open ones first, each
+    part by its age. Where that does not fit the records, its own words stand alone.
+    """
+    said, signed_at = content.visual_check.holds, row.issued_at
+    if signed_at is None:
+        return said
+    of_then = [one for one in holds if one.opened_at <= signed_at]
+    in_order = sorted(
+        of_then, key=lambda one: (one.closed_at is not None and one.closed_at <= signed_at, one.id)
+    )
+    if [line.label for line in said] != [words.item(one.item) for one in in_order]:
+        return said
+    return tuple(
+        Line(line.label, closed_since(one, signed_at) or line.value)
+        for line, one in zip(said, in_order, strict=True)
     )
 
 

@@ -8,7 +8,7 @@ opens behind a link stands in `claim_opening`; links to all claims of an insurer
 
 import hashlib
 import secrets
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -92,14 +92,15 @@ def create_link(
     job_number: str,
     now: datetime,
     *,
-    note: str = "",
+    note: str,
     valid_days: int | None = None,
     token: str | None = None,
 ) -> NewLink:
     """Make a link to the claim view of a job, for the shop's usual number of days unless told.
 
-    token: the secret of its address, for callers that must know it again; else it is drawn.
-    Raises NotFound; BadInput (`too_small`, `too_large`) unless 1 to 365 days.
+    note: for whom it is. token: the secret of its address, for callers that must know it again;
+    else it is drawn. Raises NotFound; BadInput: `link_for_nobody` without a note, `too_small` and
+    `too_large` unless 1 to 365 days.
     """
     require(actor, "claim_links.write")
     target = Target(job_id=job_row(session, actor, job_number).id)
@@ -120,9 +121,8 @@ def made(
 ) -> tuple[ClaimLink, str]:
     """The row of a new link, and its token. Raises BadInput."""
     days = usual_days(session, actor) if valid_days is None else valid_days
-    if not 1 <= days <= LONGEST_DAYS:
-        code, limit = ("too_small", 1) if days < 1 else ("too_large", LONGEST_DAYS)
-        raise BadInput([Problem(code, "valid_days", {"met": days, "limit": limit})])
+    if problems := [*against_recipient(note), *against_days(days)]:
+        raise BadInput(problems)
     token = token or secrets.token_urlsafe(32)
     row = ClaimLink(
         shop_id=actor.shop_id,
@@ -130,7 +130,7 @@ def made(
         insurer_id=target.insurer_id,
         token_hash=digest_of(token),
         hint=token[:HINT_LETTERS],
-        recipient=line(note, "note") if note.strip() else "",
+        recipient=line(note, "note"),
         created_by_id=actor.person_id,
         created_at=now,
         expires_at=now + timedelta(days=days),
@@ -138,6 +138,19 @@ def made(
     session.add(row)
     session.flush()
     return row, token
+
+
+def against_recipient(note: str) -> Iterator[Problem]:
+    """A link that nobody is named for could not be told apart from others later."""
+    if not note.strip():
+        yield Problem("link_for_nobody", "note")
+
+
+def against_days(days: int) -> Iterator[Problem]:
+    """For how long a link may be open."""
+    if not 1 <= days <= LONGEST_DAYS:
+        code, limit = ("too_small", 1) if days < 1 else ("too_large", LONGEST_DAYS)
+        yield Problem(code, "valid_days", {"met": days, "limit": limit})
 
 
 def created(row: ClaimLink, now: datetime) -> dict[str, audit.Value]:
@@ -162,8 +175,11 @@ def links(
     job_number: str | None = None,
     insurer_id: int | None = None,
 ) -> tuple[LinkView, ...]:
-    """The links of a job, to an insurer's claims, or all of the shop, newest first."""
-    require(actor, "claim_links.read")
+    """The links of a job, to an insurer's claims, or all of the shop, newest first.
+
+    Those of a job are seen by all who may make and revoke them.
+    """
+    require(actor, "claim_links.read" if job_number is None else "claim_links.write")
     query = scoped(session, actor, ClaimLink)
     if job_number is not None:
         query = query.where(ClaimLink.job_id == job_row(session, actor, job_number).id)

@@ -8,7 +8,16 @@ from sqlalchemy.orm import Session
 
 from app.errors import NotFound
 from app.records.scope import OfShop, scoped
-from app.records.tables import Certificate, Claim, ClaimLink, Insurer, Job, JobEntry, Machine
+from app.records.tables import (
+    Certificate,
+    Claim,
+    ClaimLink,
+    Insurer,
+    Job,
+    JobEntry,
+    Machine,
+    Shop,
+)
 from app.services import audit, claims, insurers
 from app.services.claims import LinkView, Target
 from app.services.distrusted_signers import Marked, marked, standing
@@ -56,6 +65,9 @@ class InsurerClaims:
     """All claims of one insurer, newest first."""
 
     shop: str
+    phone: str
+    email: str
+    """By which the shop is asked; each empty where none is on record."""
     insurer: str
     expires_at: datetime
     claims: tuple[InsurerClaim, ...]
@@ -69,7 +81,7 @@ def create_link(
     insurer_id: int,
     now: datetime,
     *,
-    note: str = "",
+    note: str,
     valid_days: int | None = None,
     token: str | None = None,
 ) -> NewInsurerLink:
@@ -98,6 +110,18 @@ def revoke(
     return claims.ended(session, actor, row, now)
 
 
+def revoke_any(session: Session, actor: Actor, link_id: int, now: datetime) -> LinkView:
+    """Revoke a link at once, whatever it leads to; who may is as for each of them.
+
+    Raises NotFound `no_such_claim_link`.
+    """
+    require(actor, "claim_links.write")
+    row = by_id(session, actor, ClaimLink, link_id, "no_such_claim_link")
+    if row.insurer_id is None:
+        return claims.revoke(session, actor, link_id, now)
+    return revoke(session, actor, row.insurer_id, link_id, now)
+
+
 def job_of(session: Session, shop: OfShop | int, link: ClaimLink, number: str) -> Job:
     """The job of this number among the insurer's. Raises NotFound `no_such_job`, the same for
     jobs of others and for none at all."""
@@ -109,7 +133,7 @@ def job_of(session: Session, shop: OfShop | int, link: ClaimLink, number: str) -
     return job
 
 
-def list_of(session: Session, link: ClaimLink, shop_name: str) -> InsurerClaims:
+def list_of(session: Session, link: ClaimLink, shop: Shop) -> InsurerClaims:
     """What an open link to an insurer's claims shows."""
     insurers_rows = scoped(session, link.shop_id, Insurer).where(Insurer.id == link.insurer_id)
     insurer = session.scalars(insurers_rows).one()
@@ -122,7 +146,9 @@ def list_of(session: Session, link: ClaimLink, shop_name: str) -> InsurerClaims:
     )
     jobs = session.scalars(query).all()
     return InsurerClaims(
-        shop=shop_name,
+        shop=shop.name,
+        phone=shop.phone,
+        email=shop.email,
         insurer=insurer.name,
         expires_at=link.expires_at,
         claims=lines_of(session, link.shop_id, jobs[:MOST_LISTED]),

@@ -7,7 +7,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from app.errors import Conflict, NotFound
-from app.records.scope import scoped
+from app.records.scope import OfShop, scoped
 from app.records.tables import Job, JobEntry, Person, ShopRecord
 from app.services.permissions import Actor
 
@@ -81,7 +81,9 @@ def closing_entry(session: Session, actor: Actor, job: Job) -> JobEntry | None:
     return None if newest is None or newest.kind == REOPENED else newest
 
 
-def names(session: Session, actor: Actor, people: Iterable[int | None]) -> dict[int | None, str]:
+def names(
+    session: Session, actor: OfShop | int, people: Iterable[int | None]
+) -> dict[int | None, str]:
     """Names of people by their ids."""
     wanted = {one for one in people if one is not None}
     if not wanted:

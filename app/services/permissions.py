@@ -111,9 +111,10 @@ def _table() -> dict[str, Permission]:
         "certificates.read": Permission("see and download certificates", _EVERYBODY),
         "certificates.issue": Permission("sign and issue certificates", frozenset({_INSPECTOR})),
         "certificates.withdraw": Permission("withdraw certificates", frozenset({_INSPECTOR})),
-        "claim_links.read": Permission("see claim links and who used them", _COUNTER),
+        "claim_links.read": Permission("see all claim links and who used them", _COUNTER),
         "claim_links.write": Permission(
-            "make and revoke claim links", frozenset({_DESK, _INSPECTOR, _OWNER})
+            "make, see and revoke the claim links of a job",
+            frozenset({_DESK, _INSPECTOR, _OWNER}),
         ),
         "insurer_links.write": Permission(
             "make and revoke links to all claims of an insurer", _COUNTER

@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.errors import BadInput, Conflict, NotFound, Problem
-from app.records.scope import scoped
+from app.records.scope import OfShop, scoped
 from app.records.tables import Hold, Job, VisualCheckItem
 from app.schemas.visual_check import HOLD_ITEMS, VisualCheckIn
 from app.services import audit
@@ -189,7 +189,7 @@ def _open_hold(
     audit.record(session, actor, "hold.opened", f"job:{job.number}", now, {"item": row.item})
 
 
-def holds_of(session: Session, actor: Actor, job: Job) -> tuple[HoldView, ...]:
+def holds_of(session: Session, actor: OfShop | int, job: Job) -> tuple[HoldView, ...]:
     """All holds of a job, open ones first."""
     rows = session.scalars(
         scoped(session, actor, Hold).where(Hold.job_id == job.id).order_by(Hold.id)
@@ -198,7 +198,9 @@ def holds_of(session: Session, actor: Actor, job: Job) -> tuple[HoldView, ...]:
     return _hold_views(session, actor, in_order)
 
 
-def _hold_views(session: Session, actor: Actor, rows: Sequence[Hold]) -> tuple[HoldView, ...]:
+def _hold_views(
+    session: Session, actor: OfShop | int, rows: Sequence[Hold]
+) -> tuple[HoldView, ...]:
     people = [person for row in rows for person in (row.opened_by_id, row.closed_by_id)]
     called = names(session, actor, people)
     return tuple(

@@ -84,6 +84,11 @@ TABLE: Table = {
         later("up to {limit_mb} MB go into a mail that most services take"),
         later("send a link instead, keep some photos in the shop, or hand the zip over otherwise"),
     ),
+    "link_for_nobody": Explanation(
+        later("nobody is named for whom this link is"),
+        later("a name is needed by which the links are told apart later"),
+        later("write for whom it is, such as the insurer"),
+    ),
     "claim_link_unknown": Explanation(
         later("this link leads nowhere"),
         later("the whole link as it was sent is needed"),

@@ -116,7 +116,7 @@ CERTIFICATE_STATUSES: dict[str, str] = {
     "issuing": later("being issued"),
     "valid": later("in force"),
     "distrusted": later("signature trusted no more"),
-    "superseded": later("superseded"),
+    "superseded": later("replaced"),
     "withdrawn": later("withdrawn"),
     "void": later("void"),
 }

@@ -107,7 +107,9 @@ def fill_everything(database: Database, folder: Path) -> Entry:
         photos.take_out(session, actor, made.claim_job, added.id, "blurred", now)
         photo_sharing.share(session, actor, made.claim_job, added.id - 1, now)
         (insurer,) = insurers.find(session, actor, "Mutual")
-        of_insurer = insurer_links.create_link(session, actor, insurer.id, now).token
+        of_insurer = insurer_links.create_link(
+            session, actor, insurer.id, now, note="claims office (invented)"
+        ).token
     measure_everything(database, actor, now)
     begin_three(database, actor, now)
     leave_unfinished(database, folder, actor, access.password, now)

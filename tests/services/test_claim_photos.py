@@ -31,7 +31,7 @@ def token(done: Bench) -> str:
     for photo in (CHOSEN, ALSO):
         done.workshop.do(photo_sharing.share, "desk", done.number, photo)
     done.issue()
-    made: str = done.workshop.do(claims.create_link, "desk", done.number).token
+    made: str = done.workshop.do(claims.create_link, "desk", done.number, note="adjuster").token
     return made
 
 
@@ -108,7 +108,7 @@ def test_an_erased_customers_photos_vanish(done: Bench, token: str) -> None:
 def test_no_photo_is_shown_before_there_is_a_certificate(job: Bench) -> None:
     job.workshop.do(photos.add, "desk", job.number, FIRST, None, None)
     job.workshop.do(photo_sharing.share, "desk", job.number, CHOSEN)
-    token = job.workshop.do(claims.create_link, "desk", job.number).token
+    token = job.workshop.do(claims.create_link, "desk", job.number, note="adjuster").token
     require_gone(job, token)
 
 
@@ -148,7 +148,8 @@ def test_a_dead_link_shows_no_photo_and_the_try_is_on_record(done: Bench, token:
         with pytest.raises(NotFound, match="claim_link_revoked"):
             way(done, token)
     assert [what for what, _ in uses(done)[-3:]] == ["refused"] * 3
-    ended = done.workshop.do(claims.create_link, "desk", done.number, valid_days=1).token
+    words = {"note": "adjuster", "valid_days": 1}
+    ended = done.workshop.do(claims.create_link, "desk", done.number, **words).token
     done.workshop.now += timedelta(days=1)
     with pytest.raises(NotFound, match="claim_link_expired"):
         thumbnail(done, ended)
@@ -167,7 +168,7 @@ def test_guessing_and_using_photos_too_much_are_slowed_down(done: Bench, token: 
 
 
 def test_an_insurers_link_shows_the_photos_of_its_claims_alone(done: Bench, token: str) -> None:
-    of_insurer = done.workshop.do(insurer_links.create_link, "desk", 1).token
+    of_insurer = done.workshop.do(insurer_links.create_link, "desk", 1, note="office").token
     listed = page(done, of_insurer)
     assert isinstance(listed, InsurerClaims)
     assert [one.photos for one in listed.claims] == [2]

@@ -12,7 +12,7 @@ from app.services.claim_opening import ClaimView, open_file, open_link
 from app.services.claims import NewLink
 from app.services.order import Made
 from app.services.throttle import FREE_TRIES
-from app.wording.moments import moment
+from app.wording.moments import moment_with_zone
 from tests.services.certifying import Bench, Benches
 
 ADJUSTER = "198.51.100.7"
@@ -32,7 +32,7 @@ def done(benches: Benches, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> I
 
 
 def link_to(done: Bench, role: str = "desk", **words: object) -> NewLink:
-    return done.workshop.do(claims.create_link, role, done.number, **words)
+    return done.workshop.do(claims.create_link, role, done.number, **{"note": "adjuster", **words})
 
 
 def opened(done: Bench, token: str) -> ClaimView:
@@ -73,7 +73,7 @@ def test_the_file_is_given_and_both_openings_are_logged(done: Bench) -> None:
     assert link.token.startswith(line.hint)
 
 
-def test_withdrawn_and_superseded_ones_say_so(done: Bench) -> None:
+def test_withdrawn_and_replaced_ones_say_so(done: Bench) -> None:
     link = link_to(done)
     old = done.issue().number
     new = done.issue(replaces=old, reason="plate corrected").number
@@ -117,7 +117,7 @@ def test_a_link_ends_after_its_days(done: Bench) -> None:
     done.workshop.now = link.expires_at
     with pytest.raises(NotFound, match="claim_link_expired") as caught:
         opened(done, link.token)
-    assert caught.value.facts["expired_at"] == moment(link.expires_at)
+    assert caught.value.facts["expired_at"] == moment_with_zone(link.expires_at)
     (line,) = done.workshop.see(claims.links, "owner", done.workshop.now)
     assert (line.state, line.openings, line.refused) == ("expired", 1, 1)
     log = done.workshop.see(claims.accesses, "owner", link.id)
@@ -141,6 +141,30 @@ def test_days_out_of_range_are_refused(done: Bench, days: int, code: str) -> Non
     assert caught.value.problems[0].code == code
 
 
+@pytest.mark.parametrize("note", ["", " \t"])
+def test_a_link_is_for_somebody(done: Bench, note: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        link_to(done, note=note, valid_days=0)
+    told = [(one.code, one.field) for one in caught.value.problems]
+    assert told == [("link_for_nobody", "note"), ("too_small", "valid_days")]
+
+
+def test_who_makes_links_of_a_job_sees_and_revokes_them_and_no_others(done: Bench) -> None:
+    link = link_to(done, role="inspector")
+    shop = done.workshop
+    (line,) = shop.see(claims.links, "inspector", shop.now, done.number)
+    assert (line.id, line.state) == (link.id, "open")
+    for look in (
+        lambda: shop.see(claims.links, "inspector", shop.now),
+        lambda: shop.see(claims.links, "inspector", shop.now, insurer_id=1),
+        lambda: shop.see(claims.accesses, "inspector", link.id),
+        lambda: shop.see(claims.links, "technician", shop.now, done.number),
+    ):
+        with pytest.raises(NotAllowed):
+            look()
+    assert shop.do(claims.revoke, "inspector", link.id).state == "revoked"
+
+
 def test_a_revoked_link_is_dead_at_once_and_stays_so(done: Bench) -> None:
     link = link_to(done)
     first = done.workshop.do(claims.revoke, "desk", link.id)
@@ -150,7 +174,7 @@ def test_a_revoked_link_is_dead_at_once_and_stays_so(done: Bench) -> None:
     assert again.revoked_at == first.revoked_at
     with pytest.raises(NotFound, match="claim_link_revoked") as caught:
         opened(done, link.token)
-    assert caught.value.facts["revoked_at"] == moment(first.revoked_at)
+    assert caught.value.facts["revoked_at"] == moment_with_zone(first.revoked_at)
     (entry,) = done.workshop.see(claims.accesses, "owner", link.id)
     assert entry.what == "refused", "the try stays on record though it was refused"
 
@@ -182,4 +206,4 @@ def test_who_may_make_and_see_links(done: Bench) -> None:
     with pytest.raises(NotFound, match="no_such_claim_link"):
         done.workshop.see(claims.accesses, "owner", link.id + 1)
     with pytest.raises(NotFound, match="no_such_job"):
-        done.workshop.do(claims.create_link, "desk", "J-2026-9999")
+        done.workshop.do(claims.create_link, "desk", "J-2026-9999", note="adjuster")

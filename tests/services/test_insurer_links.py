@@ -28,7 +28,8 @@ MUTUAL = 1
 
 
 def link_to(done: Bench, insurer: int = MUTUAL, role: str = "desk", **words: Any) -> NewInsurerLink:
-    made: NewInsurerLink = done.workshop.do(insurer_links.create_link, role, insurer, **words)
+    said = {"note": "claims office", **words}
+    made: NewInsurerLink = done.workshop.do(insurer_links.create_link, role, insurer, **said)
     return made
 
 
@@ -133,7 +134,7 @@ def test_nothing_of_other_insurers_and_of_none_is_shown(done: Bench, other: dict
 
 def test_a_link_to_one_job_opens_no_other_job(done: Bench) -> None:
     other = further(done, "4", insurer_id=MUTUAL)
-    link = done.workshop.do(claims.create_link, "desk", done.number)
+    link = done.workshop.do(claims.create_link, "desk", done.number, note="adjuster")
     for number in (other, done.number):
         with pytest.raises(NotFound, match="no_such_job"):
             behind(done, link.token, number)
@@ -153,6 +154,20 @@ def test_it_ends_and_is_revoked_like_the_others(done: Bench) -> None:
         listed(done, link.token)
     with pytest.raises(BadInput):
         link_to(done, valid_days=366)
+
+
+def test_any_link_is_revoked_by_who_may_revoke_it_alone(done: Bench) -> None:
+    shop = done.workshop
+    of_job = shop.do(claims.create_link, "inspector", done.number, note="adjuster")
+    of_insurer = link_to(done)
+    with pytest.raises(NotAllowed):
+        shop.do(insurer_links.revoke_any, "technician", of_job.id)
+    with pytest.raises(NotAllowed):
+        shop.do(insurer_links.revoke_any, "inspector", of_insurer.id)
+    assert shop.do(insurer_links.revoke_any, "inspector", of_job.id).state == "revoked"
+    assert shop.do(insurer_links.revoke_any, "desk", of_insurer.id).state == "revoked"
+    with pytest.raises(NotFound, match="no_such_claim_link"):
+        shop.do(insurer_links.revoke_any, "desk", of_insurer.id + 1)
 
 
 def test_the_desk_and_the_owner_make_and_revoke_them(done: Bench) -> None:

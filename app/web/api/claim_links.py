@@ -95,7 +95,7 @@ def list_uses_of_link(
     return used(call, link_id, limit, offset)
 
 
-@route("GET", OF_JOB, "claim_links.read", Described(answers=LinkView, many=True))
+@route("GET", OF_JOB, "claim_links.write", Described(answers=LinkView, many=True))
 def list_links_of_job(
     call: Calling, number: str, limit: Limit = 50, offset: Offset = 0
 ) -> Response:
@@ -117,7 +117,7 @@ def make_claim_link(call: Calling, number: str) -> Response:
     def work(session: Session, token: str) -> NewLink:
         return claims.create_link(
             session, call.actor, number, call.now,
-            note=sent.note or "", valid_days=sent.valid_days, token=token,
+            note=sent.note, valid_days=sent.valid_days, token=token,
         )  # fmt: skip
 
     return made(call, work, job_number=number)
@@ -160,7 +160,7 @@ def make_link_of_insurer(call: Calling, insurer_id: int) -> Response:
     def work(session: Session, token: str) -> NewInsurerLink:
         return insurer_links.create_link(
             session, call.actor, insurer_id, call.now,
-            note=sent.note or "", valid_days=sent.valid_days, token=token,
+            note=sent.note, valid_days=sent.valid_days, token=token,
         )  # fmt: skip
 
     return made(call, work, insurer_id=insurer_id)

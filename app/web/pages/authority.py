@@ -15,7 +15,7 @@ from app.web.pages.download import attachment
 from app.web.rendering import Page, show
 from app.web.routes import OPEN, path_to
 from app.web.visits import Here
-from app.wording.moments import moment
+from app.wording.moments import moment_with_zone
 from app.wording.signing_key import in_groups, proof, with_colons
 from app.wording.translation import _
 
@@ -88,7 +88,7 @@ def fingerprints(one: AuthorityView) -> tuple[Fingerprint, ...]:
     lines = [fingerprint(_("The authority, SHA-256"), one.sha256)]
     if one.signer_until is not None:
         of = _("{name}, valid until {until}").format(
-            name=one.signer, until=moment(one.signer_until)
+            name=one.signer, until=moment_with_zone(one.signer_until)
         )
         lines.append(fingerprint(of, one.signer_sha256))
     earlier = _("An earlier authority, for older certificates")

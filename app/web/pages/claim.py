@@ -19,7 +19,7 @@ from app.web.database import Records
 from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.authority import Authority, authority_of
-from app.web.pages.claim_list import list_page
+from app.web.pages.claim_list import Reach, list_page, reach_of
 from app.web.pages.claim_photo import Shot, shot_of
 from app.web.pages.download import archive_download, attachment, pdf_download
 from app.web.pages.words import Fact, Mark, Said, said_apart
@@ -30,7 +30,7 @@ from app.wording import claims as plain
 from app.wording import jobs as words
 from app.wording import plainly
 from app.wording.how_to_check import Step
-from app.wording.moments import day, moment
+from app.wording.moments import day, moment_with_zone
 from app.wording.translation import _
 
 
@@ -108,6 +108,7 @@ class Earlier:
 class ClaimPage(Page):
     template: ClassVar[str] = "pages/claim.html"
     shop: str
+    reach: Reach
     machine: str
     claim: str
     until: str
@@ -174,6 +175,7 @@ def page_for(request: Request, visit: Visit, found: ClaimView, token: str) -> Cl
     return ClaimPage(
         title=_("Certificates of job {number}").format(number=found.job_number),
         shop=found.shop,
+        reach=reach_of(found.phone, found.email),
         machine=found.machine,
         claim=found.claim_number,
         until=day(found.expires_at),
@@ -222,7 +224,7 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
         ),
         bars=bars_of(content.required),
         view=views.single[0] if views else Markup(""),
-        holds=facts_of(content.visual_check.holds),
+        holds=facts_of(found.holds),
         cautions=content.cautions,
         files=files_of(content.number, token),
         steps=how,
@@ -240,7 +242,7 @@ def files_of(number: str, token: str) -> Files:
 
 def standing_of(view: CertificateView) -> Mark:
     """Whether it is in force, at once and before all else."""
-    said = plain.standing(view.status, view.replaced_by, moment(view.status_since))
+    said = plain.standing(view.status, view.replaced_by, moment_with_zone(view.status_since))
     return Mark("good" if view.status == "valid" else "bad", said)
 
 

@@ -2,14 +2,26 @@
 
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import quote
 
 from app.services.insurer_links import InsurerClaim, InsurerClaims
+from app.web.pages.calls import dial
 from app.web.pages.words import Mark, mark
 from app.web.rendering import Page
 from app.web.routes import path_to
 from app.wording import jobs as words
-from app.wording.moments import day, moment
+from app.wording.moments import day, moment_with_zone
 from app.wording.translation import _, counted
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """By which the shop is asked; each empty where none is on record."""
+
+    phone: str
+    dial: str
+    email: str
+    write: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +45,7 @@ class ClaimLine:
 class ClaimsPage(Page):
     template: ClassVar[str] = "pages/claim_list.html"
     shop: str
+    reach: Reach
     until: str
     claims: tuple[ClaimLine, ...]
     more: bool
@@ -43,6 +56,7 @@ def list_page(found: InsurerClaims, token: str) -> ClaimsPage:
     return ClaimsPage(
         title=_("Claims of {insurer}").format(insurer=found.insurer),
         shop=found.shop,
+        reach=reach_of(found.phone, found.email),
         until=day(found.expires_at),
         claims=tuple(line_of(one, token) for one in found.claims),
         more=found.more,
@@ -72,7 +86,12 @@ def standing_in_list(one: InsurerClaim) -> str:
     if one.status == "valid":
         return _("in force")
     status = words.certificate_status(one.status)
-    return _("{status}, {since}").format(status=status, since=moment(one.status_since))
+    return _("{status}, {since}").format(status=status, since=moment_with_zone(one.status_since))
+
+
+def reach_of(phone: str, email: str) -> Reach:
+    """The shop's telephone and mail, with what dials the one and writes to the other."""
+    return Reach(phone, dial(phone), email, f"mailto:{quote(email, safe='@')}" if email else "")
 
 
 def photos_of(count: int) -> str:

@@ -7,14 +7,14 @@ from fastapi import Request
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.services import claims, insurers
+from app.services import claims, insurer_links, insurers
 from app.services.claim_access import KEPT
 from app.services.claims import AccessView, LinkView
 from app.services.permissions import allowed
-from app.web.database import Read
+from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.pages.links import Link, link_of
-from app.web.rendering import Page, show
+from app.web.rendering import Page, see, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording.claims import use
@@ -48,7 +48,6 @@ class Given:
 
     link: Link
     to: str
-    uses: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +78,13 @@ def claim_link_uses(request: Request, visit: Here, session: Read, link: int) -> 
     found = claims.link(session, visit.person, link, visit.now)
     used = claims.accesses(session, visit.person, link)
     return show(request, visit, page_for(visit, session, (found,), used, named(found)))
+
+
+@pages.add("POST", "/links/{link}/revoke", "claim_links.write")
+def revoke_any_link(visit: Here, session: Write, link: int) -> Response:
+    """Makes a link useless at once, whatever it leads to."""
+    insurer_links.revoke_any(session, visit.person, link, visit.now)
+    return see("claim_uses")
 
 
 def page_for(
@@ -113,7 +119,7 @@ def named(one: LinkView) -> str:
 def given_of(one: LinkView) -> Given:
     """A link in words."""
     to = one.job_number or _("all claims of {insurer}").format(insurer=one.insurer)
-    return Given(link_of(one), to, path_to("claim_link_uses", link=one.id))
+    return Given(link_of(one), to)
 
 
 def use_of(one: AccessView, link: LinkView) -> Use:

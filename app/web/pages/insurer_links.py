@@ -9,12 +9,13 @@ from starlette.responses import Response
 
 from app.services import claims, insurer_links, insurers
 from app.services.insurer_links import NewInsurerLink
+from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
-from app.web.pages.links import Link, days_of, link_of
+from app.web.pages.links import FIELDS, Link, days_of, filled_in, link_of, usual_days
 from app.web.reach import address_of_claim
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
@@ -32,6 +33,9 @@ class InsurerLinksPage(Page):
     new_until: str
     reachable: bool
     """Others can reach the address: the shop has a public one."""
+    usual: str
+    """For how many days a link opens where none are told."""
+    may_see_uses: bool
 
 
 @pages.add("GET", "/insurers/{insurer}/links", "insurer_links.write", name="insurer_links")
@@ -49,7 +53,7 @@ def make_insurer_link(
     def again(state: FormState) -> Page:
         return page_for(request, session, visit, insurer, state)
 
-    with shown_again(request, visit, form.values(), again):
+    with shown_again(request, visit, form.values(), again, FIELDS):
         made = insurer_links.create_link(
             session,
             visit.person,
@@ -81,10 +85,12 @@ def page_for(
     found = claims.links(session, visit.person, visit.now, insurer_id=insurer)
     return InsurerLinksPage(
         title=_("Links to all claims of {insurer}").format(insurer=known.name),
-        form=state,
+        form=filled_in(state, known.name),
         insurer=insurer,
         links=tuple(link_of(one) for one in found),
         new=address_of_claim(request, made.token) if made else "",
         new_until=day(made.expires_at) if made else "",
         reachable=request.app.state.settings.public_url is not None,
+        usual=usual_days(session, visit),
+        may_see_uses=allowed(visit.person, "claim_links.read"),
     )

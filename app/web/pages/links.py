@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.errors import BadInput, Problem
-from app.services import claims, jobs, photos
+from app.services import claims, jobs, photos, shop
 from app.services.claims import LinkView, NewLink
 from app.services.permissions import allowed
 from app.web.again import shown_again
@@ -22,6 +22,8 @@ from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
+
+FIELDS = ("note", "valid_days")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +51,14 @@ class LinksPage(Page):
     """Others can reach the address: the shop has a public one."""
     photos: str
     """How many photos go with the claim; empty where there is none."""
+    usual: str
+    """For how many days a link opens where none are told."""
+    may_see_uses: bool
 
 
 @pages.add("GET", "/jobs/{number}/links", "claim_links.write")
 def claim_links(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The links of a job."""
-    jobs.read(session, visit.person, number)
     return show(request, visit, page_for(request, session, visit, number, FormState()))
 
 
@@ -65,7 +69,7 @@ def make_link(request: Request, visit: Here, session: Write, form: Sent, number:
     def again(state: FormState) -> Page:
         return page_for(request, session, visit, number, state)
 
-    with shown_again(request, visit, form.values(), again):
+    with shown_again(request, visit, form.values(), again, FIELDS):
         made = claims.create_link(
             session,
             visit.person,
@@ -104,18 +108,32 @@ def page_for(
     made: NewLink | None = None,
 ) -> LinksPage:
     """The page, with the address of a link just made."""
-    seen = allowed(visit.person, "claim_links.read")
-    found = claims.links(session, visit.person, visit.now, number) if seen else ()
+    found = claims.links(session, visit.person, visit.now, number)
+    claim = jobs.read(session, visit.person, number).claim
+    insurer = claim.insurer_name if claim else None
     return LinksPage(
         title=_("Links for the adjuster"),
-        form=state,
+        form=filled_in(state, insurer),
         number=number,
         links=tuple(link_of(one) for one in found),
         new=address_of_claim(request, made.token) if made else "",
         new_until=day(made.expires_at) if made else "",
         reachable=request.app.state.settings.public_url is not None,
         photos=photos_of(session, visit, number),
+        usual=usual_days(session, visit),
+        may_see_uses=allowed(visit.person, "claim_links.read"),
     )
+
+
+def filled_in(state: FormState, insurer: str | None) -> FormState:
+    """The form as it was sent; before that with the insurer, for whom a link mostly is."""
+    return state if state.values or not insurer else FormState({"note": insurer}, state.errors)
+
+
+def usual_days(session: Session, visit: Visit) -> str:
+    """For how many days a link opens where none are told."""
+    days = shop.read(session, visit.person).claim_link_days
+    return counted("Empty: {count} day", "Empty: {count} days", days).format(count=days)
 
 
 def photos_of(session: Session, visit: Visit, number: str) -> str:

@@ -22,7 +22,7 @@ from app.web.rendering import Page, show
 from app.web.routes import OPEN
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
-from app.wording.moments import moment
+from app.wording.moments import moment_with_zone
 from app.wording.translation import _
 from app.wording.verification import (
     belong_together,
@@ -91,7 +91,7 @@ def verify(request: Request, visit: Here, database: Records, form: Sent) -> Resp
 
 @pages.add("GET", "/verify/{number}", OPEN)
 def verify_number(request: Request, visit: Here, database: Records, number: str) -> Response:
-    """What the register says of a number: in force, superseded, withdrawn."""
+    """What the register says of a number: in force, replaced, withdrawn."""
     entry = verification.look_up(database, number, visit.now, address=visit.address)
     return show(
         request,
@@ -128,13 +128,17 @@ def by_file(found: Verification) -> Answer:
         Fact(_("SHA-256 of the file"), found.pdf_sha256),
     ]
     if found.signed_by and found.signed_at:
-        facts.insert(0, Fact(_("Signed by"), f"{found.signed_by}, {moment(found.signed_at)}"))
+        facts.insert(
+            0, Fact(_("Signed by"), f"{found.signed_by}, {moment_with_zone(found.signed_at)}")
+        )
     if found.stamped_at:
-        said = stamped(moment(found.stamped_at), found.stamped_by or "", found.stamp_trusted)
+        said = stamped(
+            moment_with_zone(found.stamped_at), found.stamped_by or "", found.stamp_trusted
+        )
         facts.append(Fact(_("Time stamp"), said))
     facts += [Fact(_("The shop's copy"), said) for said in copy_words(found)]
     if found.distrusted_since:
-        facts.append(Fact(_("The key"), distrusted(moment(found.distrusted_since))))
+        facts.append(Fact(_("The key"), distrusted(moment_with_zone(found.distrusted_since))))
     return Answer(
         unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
         in_force=standing_of(entry) if found.unaltered or entry else None,
@@ -186,7 +190,7 @@ def standing_of(entry: RegisterEntry | None) -> Mark:
     """Whether it is in force, and since when no longer."""
     if entry is None:
         return Mark("unknown", in_force(None))
-    words_of = in_force(entry.status, entry.replaced_by, moment(entry.status_since))
+    words_of = in_force(entry.status, entry.replaced_by, moment_with_zone(entry.status_since))
     return Mark(STANDING.get(entry.status, "unknown"), words_of)
 
 
@@ -196,7 +200,9 @@ def entry_facts(entry: RegisterEntry) -> tuple[Fact, ...]:
     return (
         Fact(_("Certificate"), f"{entry.number}, {words.kind(entry.kind)}"),
         Fact(_("Machine"), entry.machine),
-        Fact(_("Issued"), moment(entry.issued_at) if entry.issued_at else _("not issued")),
+        Fact(
+            _("Issued"), moment_with_zone(entry.issued_at) if entry.issued_at else _("not issued")
+        ),
         *([Fact(_("Time stamp"), without)] if without else []),
     )
 

@@ -111,14 +111,14 @@ def test_a_repeat_gets_the_same_link_and_nobody_else_can_work_it_out(api: Api, j
     ("body", "code"),
     [({"valid_days": 0}, "too_small"), ({"valid_days": LONGEST_DAYS + 1}, "too_large"),
      ({"valid_days": "soon"}, "wrong_type"), ({"days": 3}, "unknown_key"),
-     ({"note": "a\nb"}, "not_printable")],
+     ({"note": "a\nb"}, "not_printable"), ({"note": " "}, "missing")],
 )  # fmt: skip
 def test_a_link_that_makes_no_sense_is_refused_by_field(
     api: Api, job: str, body: dict[str, Any], code: str
 ) -> None:
     insurer = api.as_role("desk").made("POST", "/insurers", {"name": "Invented Mutual"})["id"]
     for path in (f"/jobs/{job}/claim-links", f"/insurers/{insurer}/claim-links"):
-        answer = api.as_role("desk").ask("POST", path, body)
+        answer = api.as_role("desk").ask("POST", path, {**body, "note": body.get("note", "office")})
         assert answer.status_code == 422
         assert answer.headers["content-type"] == "application/problem+json"
         (problem,) = answer.json()["errors"]
@@ -156,7 +156,7 @@ def test_where_there_is_nothing_it_says_so(api: Api) -> None:
         ("GET", "/claim-links/9/uses", None, "no_such_claim_link"),
         ("GET", "/insurers/9/claim-links", None, "no_such_insurer"),
         ("GET", "/jobs/J-2026-9999/claim-links", None, "no_such_job"),
-        ("POST", "/insurers/9/claim-links", {}, "no_such_insurer"),
+        ("POST", "/insurers/9/claim-links", {"note": "office"}, "no_such_insurer"),
         ("POST", "/insurers/9/claim-links/9/revoke", None, "no_such_claim_link"),
         ("GET", "/certificates/C-2026-9999/bundle", None, "no_such_certificate"),
     ):
@@ -166,7 +166,7 @@ def test_where_there_is_nothing_it_says_so(api: Api) -> None:
 
 def test_uses_come_in_pages(api: Api, job: str) -> None:
     desk = api.as_role("desk")
-    made = desk.made("POST", f"/jobs/{job}/claim-links", {})
+    made = desk.made("POST", f"/jobs/{job}/claim-links", {"note": "adjuster"})
     for _ in range(3):
         opened(api, made["address"])
     first = desk.get("/claim-links/uses?limit=2")
@@ -177,9 +177,11 @@ def test_uses_come_in_pages(api: Api, job: str) -> None:
 
 def test_who_may_make_a_link_but_not_see_its_uses_is_not_told_of_them(api: Api, job: str) -> None:
     inspector = api.as_role("inspector")
-    made = inspector.made("POST", f"/jobs/{job}/claim-links", {})
+    made = inspector.made("POST", f"/jobs/{job}/claim-links", {"note": "adjuster"})
     assert set(made) == {"id", "job_number", "insurer_id", "expires_at", "address"}
     assert inspector.ask("GET", f"/claim-links/{made['id']}/uses").status_code == 403
+    assert inspector.ask("GET", "/claim-links").status_code == 403
+    assert [one["id"] for one in inspector.get(f"/jobs/{job}/claim-links")["items"]] == [made["id"]]
     assert inspector.ask("POST", "/insurers/1/claim-links", {}).status_code == 403
 
 

@@ -18,6 +18,7 @@ ASKED = {
     "/jobs/J-2026-0001/drafts/1/discard": ("/jobs/J-2026-0001/drafts/1", "technician"),
     "/jobs/J-2026-0001/links/1/revoke": ("/jobs/J-2026-0001/links", "desk"),
     "/insurers/1/links/2/revoke": ("/insurers/1/links", "desk"),
+    "/links/1/revoke": ("/links", "desk"),
 }
 """Where each stands, and who sees it there."""
 UNDONE_AS_EASILY = {
@@ -97,6 +98,7 @@ def test_every_form_without_a_page_of_its_own_is_decided_on() -> None:
         "/tablets/{tablet}/revoke", "/people/{person}/disable", "/people/{person}/reset",
         "/pin/none", "/jobs/{number}/drafts/{draft}/discard",
         "/jobs/{number}/links/{link}/revoke", "/insurers/{insurer}/links/{link}/revoke",
+        "/links/{link}/revoke",
     }  # fmt: skip
     assert len(asked) == len(ASKED)
     assert asked <= posted

@@ -66,13 +66,14 @@ def issue(shop: Shop, job: str, kind: Kind = "completion", **more: Any) -> str:
 
 def link_to(shop: Shop, job: str) -> str:
     with shop.database.write() as session:
-        return claims.create_link(session, shop.people["desk"], job, shop.clock["now"]).token
+        desk, now = shop.people["desk"], shop.clock["now"]
+        return claims.create_link(session, desk, job, now, note="adjuster").token
 
 
 def list_link(shop: Shop, insurer: int = 1) -> str:
     with shop.database.write() as session:
         desk, now = shop.people["desk"], shop.clock["now"]
-        return insurer_links.create_link(session, desk, insurer, now).token
+        return insurer_links.create_link(session, desk, insurer, now, note="claims office").token
 
 
 def test_it_says_at_once_that_it_is_in_force_and_tells_before_and_now(claim: Claim) -> None:
@@ -163,7 +164,7 @@ def test_the_old_files_check_page_says_so_at_once(claim: Claim) -> None:
         outside.get(f"/verify/{claim.certificate}"),
         outside.post("/verify", {}, {"document": ("c.pdf", old, "application/pdf")}),
     ):
-        assert f"Not in force: superseded by {new}" in text_of(answer.text)
+        assert f"Not in force: replaced by {new}" in text_of(answer.text)
     with claim.shop.database.write() as session:
         inspector, now = claim.shop.people["inspector"], claim.shop.clock["now"]
         certificates.withdraw(session, inspector, new, "another machine", now)

@@ -162,7 +162,7 @@ def test_they_agree_that_the_old_one_is_unaltered_and_not_in_force(
     assert (told["unaltered"], told["in_force"]) == (True, False)
     assert (told["entry"]["status"], told["entry"]["replaced_by"]) == ("superseded", doors.new)
     for text in (doors.page(pdf), doors.command(pdf, capsys)[1]):
-        assert f"Not in force: superseded by {doors.new}" in text
+        assert f"Not in force: replaced by {doors.new}" in text
 
 
 def test_the_code_on_the_old_paper_leads_to_what_took_its_place_and_to_its_end(
@@ -171,7 +171,7 @@ def test_the_code_on_the_old_paper_leads_to_what_took_its_place_and_to_its_end(
     """Printed, read by a camera, and opened, again and again as time goes on."""
     ways = {number: way_on_paper(doors.pdf(number), tmp_path) for number in (doors.old, doors.new)}
     visitor = doors.shop.visitor()
-    assert f"Not in force: superseded by {doors.new}" in text_of(visitor.get(ways[doors.old]).text)
+    assert f"Not in force: replaced by {doors.new}" in text_of(visitor.get(ways[doors.old]).text)
     assert "In force: the register" in text_of(visitor.get(ways[doors.new]).text)
     with doors.shop.database.write() as session:
         inspector, now = doors.shop.people["inspector"], doors.shop.clock["now"]

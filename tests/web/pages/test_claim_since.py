@@ -1,0 +1,96 @@
+"""What the claim's page says beyond the certificate: what became of a hold, whom to ask, when."""
+
+import re
+
+import pytest
+from sqlalchemy.orm import Session
+
+from app.records.scope import scoped
+from app.records.tables import Shop as ShopRow
+from app.schemas.visual_check import VisualCheckIn
+from app.services import visual_checks
+from tests.web.pages.test_claim import Claim, claim, issue, list_link
+from tests.web.shop import Shop, text_of
+
+__all__ = ["claim"]
+ITEMS = ("frame_cracks", "frame_wrinkles")
+INSPECTOR = "Inspector"
+"""What the inspector of the tests' shop is called."""
+
+
+def see(shop: Shop, job: str, item: str) -> int:
+    """Something is seen that opens a hold; its number."""
+    sent = VisualCheckIn.model_validate({"item": item, "answer": "seen"})
+    with shop.database.write() as session:
+        technician, now = shop.people["technician"], shop.clock["now"]
+        return max(one.id for one in visual_checks.answer(session, technician, job, [sent], now))
+
+
+def close(shop: Shop, job: str, hold: int, reason: str) -> None:
+    with shop.database.write() as session:
+        inspector, now = shop.people["inspector"], shop.clock["now"]
+        visual_checks.close_hold(session, inspector, job, hold, reason, now)
+
+
+def test_a_hold_that_was_closed_since_is_told_as_that(claim: Claim) -> None:
+    cracks, wrinkles = (see(claim.shop, claim.job, item) for item in ITEMS)
+    close(claim.shop, claim.job, wrinkles, "a scratch in the paint")
+    claim.shop.later(minutes=30)
+    issue(claim.shop, claim.job, "report")
+    before = claim.page()
+    assert "opened on 2 March 2026, still open" in before
+    assert f"closed on 2 March 2026 by {INSPECTOR}: a scratch in the paint" in before
+    claim.shop.later(days=2)
+    see(claim.shop, claim.job, "fork_yokes")
+    close(claim.shop, claim.job, cracks, "frame changed")
+    after = claim.page()
+    assert "still open" not in after
+    told = (
+        "cracks in the frame opened on 2 March 2026, open when this certificate was signed; "
+        f"closed since, on 4 March 2026 by {INSPECTOR}: frame changed"
+    )
+    assert told in after
+    assert f"closed on 2 March 2026 by {INSPECTOR}: a scratch in the paint" in after
+    assert "fork yokes" not in after, "what came later is not the certificate's"
+
+
+def set_reach(session: Session, shop: Shop, phone: str, email: str) -> None:
+    row = session.scalars(scoped(session, shop.people["owner"], ShopRow)).one()
+    row.phone, row.email = phone, email
+
+
+@pytest.mark.parametrize(
+    ("phone", "email", "told"),
+    [
+        ("+47 00 00 01 00", "desk@shop.example", "+47 00 00 01 00 · desk@shop.example"),
+        ("+47 00 00 01 00", "", "+47 00 00 01 00"),
+        ("", "desk@shop.example", "desk@shop.example"),
+        ("", "", ""),
+    ],
+)
+def test_the_shops_telephone_and_mail_stand_where_they_are_on_record(
+    claim: Claim, phone: str, email: str, told: str
+) -> None:
+    with claim.shop.database.write() as session:
+        set_reach(session, claim.shop, phone, email)
+    listed = claim.shop.visitor().get(f"/claim/{list_link(claim.shop)}")
+    for answer in (claim.get(), listed):
+        said = " ".join(text_of(answer.text).split())
+        assert ("Questions to Workshop:" in said) == bool(told)
+        assert told in said
+        assert ('href="tel:+4700000100"' in answer.text) == bool(phone)
+        assert ('href="mailto:desk@shop.example"' in answer.text) == bool(email)
+
+
+def test_each_moment_that_outsiders_read_has_its_zone(claim: Claim) -> None:
+    """Nobody outside knows by which clock a shop tells its time."""
+    issue(claim.shop, claim.job, replaces=claim.certificate, reason="plate corrected")
+    visitor = claim.shop.visitor()
+    for path in (
+        f"/claim/{claim.token}", f"/claim/{list_link(claim.shop)}", f"/verify/{claim.certificate}",
+        "/authority",
+    ):  # fmt: skip
+        said = " ".join(text_of(visitor.get(path).text).split())
+        told = re.findall(r"2\d\d\d, \d\d:\d\d(.{4})", said)
+        assert set(told) <= {" UTC"}, (path, said)
+        assert told or "Claims of" in said, "in the list only of what is not in force any more"
