@@ -201,7 +201,7 @@ TABLE: Table = {
     ),
     "replaces_without_reason": Explanation(
         later("nothing says why measurement {number} is to be replaced"),
-        later("the reason is needed: it stays beside both of them"),
+        later("the reason is needed and stays beside both"),
         later("say why, or let it take no place"),
     ),
     "job_changed": Explanation(
