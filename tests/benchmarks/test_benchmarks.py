@@ -9,6 +9,7 @@ import pytest
 
 from app.benchmarks import (
     certificate_queue,
+    certificate_shop,
     certificate_speed,
     engine_speed,
     floor_speed,
@@ -24,6 +25,7 @@ from app.benchmarks.shop_server import Served, served_shop
 from app.benchmarks.timing import medians
 from app.chassis.evaluate import evaluate
 from app.chassis.survey import FEATURES, Options
+from app.services.prepared_photo import PreparedPhoto
 
 FAST = Ratio("engine", ours_s=0.001, theirs_s=0.006, target=5.0, at_least=True)
 SMALL = Memory("trials", peak_mb=150.0, most_mb=600.0, bytes_each=8.2, most_bytes=9.0)
@@ -91,6 +93,20 @@ def test_kills_are_for_the_long_run_alone(monkeypatch: pytest.MonkeyPatch) -> No
     assert len(lines) == 2 * short + 1
 
 
+@pytest.fixture(scope="module")
+def photos() -> tuple[PreparedPhoto, ...]:
+    """One picture is drawn and stands for all: what they show is not tested here."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(certificate_shop, "PHOTOS", 1)
+        return certificate_shop.invented_photos() * 4
+
+
+@pytest.fixture
+def drawn(photos: tuple[PreparedPhoto, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(certificate_shop, "invented_photos", lambda: photos)
+
+
+@pytest.mark.usefixtures("drawn")
 def test_a_certificate_goes_from_the_queue_to_the_register_in_the_benchmark() -> None:
     found = certificate_speed.certificate_speed(1)
     assert found.same_answer
@@ -98,6 +114,8 @@ def test_a_certificate_goes_from_the_queue_to_the_register_in_the_benchmark() ->
     assert found.theirs_s > 0.0
 
 
+@pytest.mark.checkout
+@pytest.mark.usefixtures("drawn")
 def test_two_in_the_queue_of_a_served_shop_are_done_in_the_benchmark() -> None:
     left, late, grown, slower = certificate_queue.certificates_queued(2)
     assert left.met

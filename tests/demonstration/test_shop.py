@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from app.demonstration.cast import ARM
 from app.demonstration.stories import STORIES
 from app.records.scope import scoped
 from app.records.tables import Customer, Insurer, Machine, Person, Reference, ShopRecord, Survey
@@ -14,8 +15,12 @@ from app.schemas.reading import survey_from
 from app.services import (
     audit_check,
     certificates,
+    check_bars,
     claim_opening,
     drafts,
+    gauge_studies,
+    handedness_checks,
+    instruments,
     jobs,
     photos,
     references,
@@ -257,3 +262,25 @@ def test_the_cracked_machine_shows_pictures_that_say_they_are_drawn(demonstratio
         shown = photos.listing(session, demonstration.actor, number)
     assert [one.about for one in shown] == ["zone.frame", "item.frame_cracks"]
     assert all("drawing, invented" in (one.caption or "") for one in shown)
+
+
+def test_the_arm_has_a_log_a_study_and_right_handed_axes(demonstration: Filled) -> None:
+    """The invented arm's own record: its check bar, one reading in the sun, a study, the turn."""
+    with demonstration.database.read() as session:
+        actor = demonstration.actor
+        (arm,) = (o for o in instruments.listing(session, actor) if o.name == ARM["name"])
+        log = check_bars.log(session, actor, arm.id)
+        (study,) = gauge_studies.listing(session, actor, arm.id)
+        (turn,) = handedness_checks.listing(session, actor, arm.id)
+        bars = check_bars.bars(session, actor)
+
+    assert (log.standing, len(log.readings)) == ("in_control", 14)
+    noticed = [one for one in log.readings if not one.in_control]
+    assert len(noticed) == 1
+    assert noticed[0].explanation is not None
+    assert "(invented)" in noticed[0].explanation.reason
+    assert any(one.limits is not None for one in log.readings)
+    assert [bar.note for bar in bars] == ["invented for the demonstration"]
+    assert study.document["note"] == "invented for the demonstration"
+    assert (len(study.result["parts"]), study.result["trials"]) == (10, 3)
+    assert turn.verdict == "right_handed"

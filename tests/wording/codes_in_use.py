@@ -3,6 +3,7 @@
 import ast
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 import app
@@ -32,13 +33,22 @@ class Use:
 
 def uses(makers: frozenset[str] = MAKERS) -> list[Use]:
     found = []
-    for path in sorted(ROOT.rglob("*.py")):
-        tree = ast.parse(path.read_text(encoding="utf-8"))
-        constants = _module_constants(tree)
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Call) and _name(node.func) in makers:
+    for path, constants, calls in _calls():
+        for node in calls:
+            if _name(node.func) in makers:
                 place = f"{path.relative_to(ROOT)}:{node.lineno}"
                 found += [Use(code, place, _facts(node)) for code in _codes(node, constants)]
+    return found
+
+
+@cache
+def _calls() -> list[tuple[Path, dict[str, str], list[ast.Call]]]:
+    """Every call in every module, and the module's texts that have a name."""
+    found = []
+    for path in sorted(ROOT.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+        found.append((path, _module_constants(tree), calls))
     return found
 
 
