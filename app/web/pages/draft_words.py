@@ -6,7 +6,7 @@ from app.schemas.result import ResultOut
 from app.services.drafts import DraftPoint, Preview
 from app.web.form_state import said
 from app.web.pages.words import Mark, mark
-from app.wording import labels
+from app.wording import labels, noticed
 from app.wording.translation import _
 
 
@@ -51,7 +51,7 @@ def reading_of(point: DraftPoint) -> Reading:
         id=point.id,
         feature=labels.feature(str(sent.get("feature") or "")),
         label=str(sent.get("label") or ""),
-        station=str(sent.get("station") or ""),
+        station=noticed.station(str(sent["station"])) if sent.get("station") else "",
         x=text("x"),
         y=text("y"),
         z=text("z"),
