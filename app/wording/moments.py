@@ -73,9 +73,11 @@ def day_near(one: date, today: date) -> str:
 
 
 def moment_near(at: datetime, today: date) -> str:
-    """Return a day and time such as `2 March, 09:40`, in the same way."""
+    """Return `today, 09:40`, or for what was before today its day alone, in the same way."""
     told = here(at)
-    return _("{day}, {time}").format(day=day_near(told.date(), today), time=f"{told:%H:%M}")
+    if told.date() != today:
+        return day_near(told.date(), today)
+    return _("today, {time}").format(time=f"{told:%H:%M}")
 
 
 def moment_with_zone(at: datetime) -> str:
