@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
+from fastapi import FastAPI
 from playwright.sync_api import (
     Browser,
     BrowserContext,
@@ -25,6 +26,7 @@ from app.main import create_app
 from app.records.migrating import upgrade
 from app.records.session import Database
 from app.settings import Settings
+from app.web.guard import Guard
 from tests.databases import CHEAP, give_back, open_at
 from tests.web.shop import furnish
 
@@ -63,6 +65,9 @@ FLAGS = [
 ]
 PATIENCE_MS = 90_000
 """Nothing waits that long but on a machine that has a lot else to do."""
+
+_free: list[FastAPI] = []
+"""Of servers that have stopped: making all routes takes longer than a page."""
 
 
 @dataclass(frozen=True)
@@ -112,7 +117,7 @@ def served(file: Path, folder: Path) -> Iterator[Site]:
             further_hosts=("shop.test",),
         )
         database = open_at(settings.database_url)
-        app = create_app(settings, database=database, passwords=CHEAP)
+        app = app_on(settings, database)
         server = uvicorn.Server(uvicorn.Config(app, log_level="error", ws="none"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [opened]}, daemon=True)
         thread.start()
@@ -123,6 +128,24 @@ def served(file: Path, folder: Path) -> Iterator[Site]:
         thread.join(timeout=60)
         assert not thread.is_alive()
         give_back(database)
+        _free.append(routes_of(app))
+
+
+def app_on(settings: Settings, database: Database) -> Guard:
+    """The whole program on these records; its routes are those of a server that has stopped."""
+    made = create_app(settings, database=database, passwords=CHEAP)
+    assert isinstance(made, Guard)
+    if _free:
+        routes = _free.pop()
+        routes.state = routes_of(made).state
+        made.app = routes
+    return made
+
+
+def routes_of(app: Guard) -> FastAPI:
+    """What stands behind the guard."""
+    assert isinstance(app.app, FastAPI)
+    return app.app
 
 
 @pytest.fixture(scope="module")
