@@ -82,6 +82,7 @@ def test_damage_and_direction_are_chosen_on_the_drawings(site: Site, windows: Wi
     page.get_by_label("fork: damage").select_option("bent")
     expect(page.get_by_label("fuel tank: damage")).to_be_hidden()
     page.locator("label.h2").click()
+    expect(page.locator("label.h2 input")).to_be_checked()
     assert violations(page) == []
     page.get_by_role("button", name="Check in").click()
     page.wait_for_url(re.compile(r"/jobs/J-.*/order"))
