@@ -1,6 +1,7 @@
 """The inspector's queue: what waits for a signature, the overdue first."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
 from fastapi import Request
@@ -44,26 +45,26 @@ def to_sign(request: Request, visit: Here, session: Read) -> Response:
     """Everything that waits for an inspector, each with whether it can be signed."""
     found = sign_off_queue.queue(session, visit.person, visit.today)
     anew = distrusted_signers.to_issue_anew(session, visit.person)
-    return show(request, visit, page_of(found, anew))
+    return show(request, visit, page_of(found, anew, visit.today))
 
 
-def page_of(found: Queue, anew: tuple[str, ...]) -> SignOffQueuePage:
+def page_of(found: Queue, anew: tuple[str, ...], today: date) -> SignOffQueuePage:
     """The queue in words."""
     more = found.total - len(found.to_sign)
     told = counted("{count} more waits", "{count} more wait", more).format(count=more)
     return SignOffQueuePage(
         title=_("To sign"),
-        waiting=tuple(waiting_of(one) for one in found.to_sign),
+        waiting=tuple(waiting_of(one, today) for one in found.to_sign),
         more=told if more > 0 else "",
-        sent_back=tuple(line_of(one) for one in found.sent_back),
+        sent_back=tuple(line_of(one, today) for one in found.sent_back),
         anew=anew,
     )
 
 
-def waiting_of(one: QueueLine) -> Waiting:
+def waiting_of(one: QueueLine, today: date) -> Waiting:
     """A job with what can be signed."""
     return Waiting(
-        line=line_of(one.line),
+        line=line_of(one.line, today),
         ready=ready_words(one),
         clear=not one.against_report,
         followed=followed_words(one.after_sending_back, one.answer),
