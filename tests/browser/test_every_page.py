@@ -167,7 +167,7 @@ def test_no_page_of_a_full_shop_keeps_anybody_out(full: Look) -> None:
 def test_no_page_of_an_empty_shop_keeps_anybody_out(empty: Look) -> None:
     assert len(empty.pages) > 20
     for key, (page, path) in empty.pages.items():
-        look_at(empty, key, page, path, colours=False)
+        look_at(empty, key, page, path)
     assert empty.wrong == {}, json.dumps(empty.wrong, indent=1)
 
 
@@ -178,6 +178,7 @@ def test_no_page_behind_a_button_keeps_anybody_out(full: Look) -> None:
         ("/people", {"sign_in_name": "newcomer", "name": "Nils Invented"}, "Add this person"),
         ("/tablets", {"tablet_name": "lift 2"}, "Make a code for it"),
     ):
+        by_day(inside)
         inside.goto(full.site.address + path)
         for name, text in fields.items():
             inside.locator(f"main [name={name}]").fill(text)
@@ -188,6 +189,7 @@ def test_no_page_behind_a_button_keeps_anybody_out(full: Look) -> None:
         assert going.value is not None
         assert going.value.status == 200, path
         look_over(full, f"sent at {path}", inside)
+    by_day(inside)
     inside.goto(f"{full.site.address}/no-such-page")
     look_over(full, "no such page", inside)
     assert full.wrong == {}, json.dumps(full.wrong, indent=1)
@@ -204,6 +206,8 @@ def test_no_refused_form_keeps_anybody_out(full: Look) -> None:
         if full.fields[key] in known:
             continue
         known.add(full.fields[key])
+        page.set_viewport_size({"width": 320, "height": 900})
+        page.emulate_media(color_scheme="light", forced_colors="none")
         page.goto(full.site.address + path)
         if looks.can_be_filled_in(page) and looks.sent_badly(page) == REFUSED:
             look_at_refusal(full, key, page)
@@ -213,32 +217,35 @@ def test_no_refused_form_keeps_anybody_out(full: Look) -> None:
 
 
 def look_at_refusal(look: Look, key: str, page: Page) -> None:
-    """The page of a form that was sent wrongly, on a telephone."""
-    page.set_viewport_size({"width": 320, "height": 900})
-    page.emulate_media(color_scheme="light", forced_colors="none")
+    """The page of a form that was sent wrongly, on a telephone, by day and by night."""
     looks.load(page)
     looks.unfold(page)
     look.note(key, "refused, title", [] if page.title().startswith("Error:") else page.title())
     look.note(key, "refused, axe", looks.violations(page))
     look.note(key, "refused, sideways", looks.sideways(page))
     look.note(key, "refused, dead ends", looks.dead_ends(page))
+    page.emulate_media(color_scheme="dark")
+    look.note(key, "refused, axe by night", looks.violations(page, again=True))
 
 
-def look_at(look: Look, key: str, page: Page, path: str, *, colours: bool = True) -> None:
-    """One page that has an address. colours: those of a full shop hold for an empty one."""
-    page.set_viewport_size({"width": 1280, "height": 900})
-    page.emulate_media(color_scheme="light", forced_colors="none")
+def look_at(look: Look, key: str, page: Page, path: str) -> None:
+    """One page that has an address."""
+    by_day(page)
     answer = page.goto(look.site.address + path)
     assert answer is not None
     assert answer.status == 200, path
     look.note(key, "bytes", max(0, len(answer.body()) - MOST_BYTES))
-    look_over(look, key, page, colours=colours)
+    look_over(look, key, page)
 
 
-def look_over(look: Look, key: str, page: Page, *, colours: bool = True) -> None:
-    """By day on a desk, on a tablet, by night on a telephone, in forced colours."""
+def by_day(page: Page) -> None:
+    """As on a desk."""
     page.set_viewport_size({"width": 1280, "height": 900})
     page.emulate_media(color_scheme="light", forced_colors="none")
+
+
+def look_over(look: Look, key: str, page: Page) -> None:
+    """By day on a desk, on a tablet, by night on a telephone, in forced colours."""
     looks.load(page)
     looks.unfold(page)
     look.note(key, "axe by day", looks.violations(page))
@@ -247,10 +254,8 @@ def look_over(look: Look, key: str, page: Page, *, colours: bool = True) -> None
         page.set_viewport_size({"width": width, "height": 900})
         look.note(key, f"sideways at {width}", looks.sideways(page))
         look.note(key, f"small targets at {width}", looks.small_targets(page))
-    if not colours:
-        return
-    page.emulate_media(color_scheme="dark", forced_colors="none")
+    page.emulate_media(color_scheme="dark")
     look.note(key, "axe by night", looks.violations(page, again=True))
     look.note(key, "faint by night", looks.faint_readings(page))
-    page.emulate_media(color_scheme="dark", forced_colors="active")
+    page.emulate_media(forced_colors="active")
     look.note(key, "forced colours", looks.lost_in_forced_colours(page))
