@@ -69,11 +69,15 @@ def test_an_item_left_out_on_purpose_was_not_looked_at() -> None:
 
 
 def test_the_latest_answer_counts(done: Bench) -> None:
-    for answer in ("seen", "not_seen"):
-        sent = VisualCheckIn.model_validate({"item": "wheel_rims", "answer": answer})
+    new = {"since_seen": "replaced", "since_words": "new front wheel"}
+    for answer in ({"answer": "seen", "place": "front"}, {"answer": "not_seen", **new}):
+        sent = VisualCheckIn.model_validate({"item": "wheel_rims", **answer})
         done.workshop.do(visual_checks.answer, "technician", done.number, [sent])
-    told = composed(done).content.visual_check.in_brief
-    assert told.endswith(f"{len(ITEMS)} items looked at, nothing of them seen.")
+    told = composed(done).content.visual_check
+    now = f"{len(ITEMS)} items looked at, nothing of them seen now."
+    assert told.in_brief.endswith(f"{now} Seen before: dented or bent rims (replaced).")
+    line = next(one for one in told.not_seen if one.startswith("dented or bent rims"))
+    assert "(front); replaced: new front wheel" in line
 
 
 def noted(done: Bench, **sent: Any) -> None:
