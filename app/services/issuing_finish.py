@@ -176,7 +176,7 @@ def box_lines(moment: datetime, key: SigningKey, content: CertificateContent) ->
     """What stands in the visible signature: who, when, and with which certificate."""
     with moments.told_in(content.time_zone):
         signed = _("Signed {moment}").format(moment=moments.moment_with_zone(moment))
-    digest = _("Signing certificate {digest}").format(digest=key.fingerprint[:32])
+    digest = _("Key's certificate, SHA-256 {digest} …").format(digest=key.fingerprint[:24])
     return (content.people.authorised_by, signed, key.common_name, digest)
 
 

@@ -269,7 +269,8 @@ def test_nothing_of_a_signature_box_is_cut_off(length: int, tmp_path: Path) -> N
     """The longest name of a person takes 300 characters, that of a certificate 64."""
     person = " ".join(["Ansel-Brook"] * 30)[:length]
     common_name = " ".join(["Milltown"] * 30)[:64]
-    moment, digest = "Signed 5 March 2026, 16:20 UTC+01:00", "Signing certificate " + "ab" * 16
+    moment = "Signed 5 March 2026, 16:20 UTC+01:00"
+    digest = f"Key's certificate, SHA-256 {'ab' * 12} …"
     file = tmp_path / "box.pdf"
     file.write_bytes(signature_box((person, moment, common_name, digest), 214.4, 52.9))
     markup = subprocess.run(

@@ -220,3 +220,15 @@ def test_what_pdfsig_cannot_tell(signed: Signed, trust: Path, tmp_path: Path) ->
     marking = Trust((signed.authority,), distrusted=(marked,))
     assert check_against(signed.pdf, marking, now).why_not == "signer_distrusted"
     assert takes(signed.pdf, trust, tmp_path)
+
+
+def test_the_authority_is_had_from_the_file_as_its_last_page_says(
+    signed: Signed, tmp_path: Path
+) -> None:
+    (tmp_path / "c.pdf").write_bytes(signed.pdf)
+    subprocess.run(["pdfsig", "-dump", "c.pdf"], cwd=tmp_path, check=True, capture_output=True)
+    (dumped,) = tmp_path.glob("c.pdf.sig*")
+    command = ["openssl", "pkcs7", "-inform", "DER", "-print_certs", "-in", str(dumped)]
+    listed = subprocess.run(command, check=True, capture_output=True).stdout
+    own = [one for one in x509.load_pem_x509_certificates(listed) if one.issuer == one.subject]
+    assert [one.public_bytes(Encoding.PEM) for one in own] == [signed.authority]
