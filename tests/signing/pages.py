@@ -1,6 +1,7 @@
 """A small page with a signature field, for tests of signing alone."""
 
 from datetime import datetime
+from functools import cache
 
 from app.documents.certificate import assets, signature_box
 from app.documents.engine import to_pdf
@@ -15,6 +16,7 @@ PAGE = """<html lang="en"><head><meta charset="utf-8"><title>A page to sign</tit
 <input type="checkbox" name="ShopSignature" title="Signature"></body></html>"""
 
 
+@cache
 def unsigned() -> bytes:
     return to_pdf(PAGE, assets(), finisher=to_signature_field)
 

@@ -32,6 +32,7 @@ from app.web.guard import Guard
 from tests.databases import CHEAP, NOW
 from tests.services.forms import check_in_form
 from tests.services.staff import PASSWORD, start
+from tests.web.once import once
 
 ORIGIN = "http://127.0.0.1:8417"
 ROLES = tuple(role.value for role in Role)
@@ -241,6 +242,10 @@ def new_job(shop: Shop, **changes: Any) -> str:
 
 def ready_job(shop: Shop, **changes: Any) -> str:
     """A job with reference, instrument and visual check: ready to be measured."""
+    return once(shop, f"ready {changes}", lambda: _ready_job(shop, changes))
+
+
+def _ready_job(shop: Shop, changes: Mapping[str, Any]) -> str:
     number, technician = new_job(shop, **changes), shop.people["technician"]
     with shop.database.write() as session:
         jobs.fix_reference(session, technician, number, 1, NOW)
@@ -254,6 +259,11 @@ def measured_job(
     shop: Shop, files: Sequence[str] = ("before-head-bent.json",), **changes: Any
 ) -> str:
     """A job with measurements from the files to try by hand."""
+    what = f"measured {tuple(files)} {changes}"
+    return once(shop, what, lambda: _measured_job(shop, files, changes))
+
+
+def _measured_job(shop: Shop, files: Sequence[str], changes: Mapping[str, Any]) -> str:
     number = ready_job(shop, **changes)
     for name in files:
         document = json.loads(seed_text(name))
