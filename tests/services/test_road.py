@@ -152,6 +152,18 @@ CASES = {
     "answered and signed": (
         replace(UNDECIDED, answered=ANSWER, certified=at(9)), "certified", "hand_over"
     ),
+    "answered, signed and withdrawn": (
+        replace(UNDECIDED, answered=ANSWER, last_issued_at=at(9).at), "measured", "measure_before"
+    ),
+    "answered again after a certificate was withdrawn": (
+        replace(UNDECIDED, answered=ANSWER, last_issued_at=at(7).at), "to_sign", "sign"
+    ),
+    "cancelled while the machine stands here": (
+        replace(SIGNED, cancelled=at(9), still_here=True), "cancelled", "hand_over"
+    ),
+    "cancelled and given back": (
+        replace(SIGNED, cancelled=at(9), handed_over=at(10)), "cancelled", None
+    ),
     "signed": (SIGNED, "certified", "hand_over"),
     "measured again after signing": (
         replace(SIGNED, surveys=(*SIGNED.surveys, survey(8, "within", "after"))), "to_sign", "sign"
