@@ -142,7 +142,7 @@ def photos_of(session: Session, visit: Visit, number: str) -> str:
     shared = sum(one.shared_at is not None for one in standing)
     if not standing:
         return ""
-    return _("{shared} of {count} photos go with the claim.").format(
+    return _("Photos that go with the claim: {shared} of {count}.").format(
         shared=shared, count=len(standing)
     )
 

@@ -28,7 +28,7 @@ def test_photos_are_shown_only_when_they_were_chosen(claim: Claim) -> None:
     assert "It stays in the shop." in text_of(visitor.get(path).text)
     assert visitor.post(f"{path}/share").status_code == 303
     assert "It goes with the claim" in text_of(visitor.get(path).text)
-    assert "2 of 2 photos go with the claim." in text_of(
+    assert "Photos that go with the claim: 2 of 2." in text_of(
         visitor.get(f"/jobs/{claim.job}/links").text
     )
     visitor.post(f"{path}/keep-back")

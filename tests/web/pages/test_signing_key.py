@@ -50,7 +50,10 @@ def test_the_sheet_names_the_telephone_that_the_digits_are_compared_by(shop: Sho
 def test_the_owner_renews_the_key(shop: Shop) -> None:
     before = keyed(shop)
     owner = shop.signed_in("owner")
-    assert in_groups(before.sha256) in text_of(owner.get("/shop/key").text)
+    told = " ".join(text_of(owner.get("/shop/key").text).split())
+    assert in_groups(before.sha256) in told
+    assert "Renew it before its certificate ends, or as soon as somebody else may have it." in told
+    assert "Nothing is lost: what was signed before can be checked as before." in told
     assert owner.post("/shop/key/renew", {"kind": "rsa-3072"}).status_code == 303
     renewed = signing_keys.authority(press_of(shop))
     assert renewed.sha256 == before.sha256
