@@ -118,3 +118,16 @@ def test_the_machine_of_a_cancelled_job_is_handed_over_without_javascript(
     follow_button(page, "Handed over")
     expect(page.locator("section.next")).to_contain_text("Given back on")
     expect(page.get_by_role("heading", name="Nothing is left to do")).to_be_visible()
+
+
+def test_axe_finds_nothing_where_a_machine_leaves(
+    site: Site, windows: Windows, number: str
+) -> None:
+    page = windows.open(width=390)
+    enter(page, site, "desk", f"/jobs/{number}/hand-over")
+    assert violations(page) == []
+    follow_button(page, "Handed over")
+    expect(page.locator("#summary")).to_be_visible()
+    assert violations(page) == []
+    page.goto(f"{site.address}/jobs/{number}/cancel")
+    assert violations(page) == []
