@@ -120,7 +120,8 @@ def test_a_cancelled_job_takes_nothing_more(shop: Shop) -> None:
     refused = desk.post(f"/jobs/{number}/cancel", {"reason": " "})
     assert refused.status_code == 422
     assert '<a href="#reason">' in refused.text
-    assert desk.post(f"/jobs/{number}/cancel", {"reason": "taken away", "still_here": "no"}).status_code == 303
+    whole = {"reason": "taken away", "still_here": "no"}
+    assert desk.post(f"/jobs/{number}/cancel", whole).status_code == 303
     page = text_of(desk.get(f"/jobs/{number}").text)
     assert "Nothing is left to do" in page
     assert "taken away" in page
