@@ -61,14 +61,14 @@ class Printed:
     qr: str
 
     @property
-    def required(self) -> tuple[CharacteristicLine, ...]:
-        """The required characteristics that the first page lists."""
-        return self.fit.required(self.content)
+    def listed(self) -> tuple[CharacteristicLine, ...]:
+        """The characteristics that the first page lists: required, or outside."""
+        return self.fit.listed(self.content)
 
     @property
-    def required_left(self) -> int:
+    def not_listed(self) -> int:
         """How many of them it leaves to the table of results."""
-        return len(self.content.required) - len(self.required)
+        return len(self.content.listed) - len(self.listed)
 
     @property
     def usual_factor(self) -> str:
@@ -133,7 +133,7 @@ def foreseen(drawn: Printed, trial: Reach) -> Reach:
     """How far down the first page will reach: worked out from its letters, which takes no time;
     laid out where names are at their very longest."""
     content = drawn.content
-    bars = (drawn_bar(line.bar, line.name) for line in content.required if line.bar)
+    bars = (drawn_bar(line.bar, line.name) for line in content.listed if line.bar)
     shapes = Drawn(aspect(drawn.views.side), aspect(next(bars, "")))
 
     def reach(fit: Fit) -> float:
@@ -215,7 +215,7 @@ def prepared(content: CertificateContent, data: bytes) -> Printed:
     before_views = before and three_views(
         before, None, inks=PRINT, phase="before", exaggeration=views.exaggeration
     )
-    fit = Fit("roomy", len(content.required), two_lines=True)
+    fit = Fit("roomy", len(content.listed), two_lines=True)
     return Printed(content, fit, views, before_views, digest, qr_code(content, digest))
 
 

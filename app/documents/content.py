@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 from app.drawings.tolerance_bar import Bar
 from app.schemas.result import OutlineOut
+from app.wording.labels import feature
+from app.wording.translation import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +126,7 @@ class Correction:
     words: str
     who: str
     instruction: str
-    """The maker's instruction that was followed, or that none was named; empty where a method
-    needs none."""
+    """The maker's instruction that was followed, or that none was named."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +198,9 @@ class CertificateContent:
     """Name of the zone in which days and times are told; they print its difference to UTC."""
     headline: str = ""
     """The finding in one sentence, the largest of the page."""
+    about_reference: str = ""
+    """Beside the finding: that the limits are not the maker's, or the reference is of another
+    machine."""
     how_sure: str = ""
     on_hold: str = ""
     """What was seen that no finding hides, as long as nobody has settled it."""
@@ -234,6 +238,23 @@ class CertificateContent:
     def any_not_the_makers(self) -> bool:
         """Whether any limits are marked as not the maker's."""
         return any(line.not_the_makers for line in self.characteristics)
+
+    @property
+    def before_name(self) -> str:
+        """What the measurement set beside is called: of a correction only where one is noted."""
+        return _("Before the correction") if self.corrections else _("Earlier measurement")
+
+    @property
+    def names_steering_targets(self) -> bool:
+        """Whether any row has its uncertainty from steering targets."""
+        return any(feature("steer_target") in line.sources for line in self.characteristics)
+
+    @property
+    def listed(self) -> tuple[CharacteristicLine, ...]:
+        """What the first page lists: all that is required, and what is outside besides."""
+        return tuple(
+            line for line in self.characteristics if line.required or line.now.verdict == "outside"
+        )
 
     @property
     def required(self) -> tuple[CharacteristicLine, ...]:

@@ -20,7 +20,7 @@ class Fit:
     name: str
     """`roomy`, `snug`, `close`, `closest`, `least`: a class of the style sheet."""
     bars: int
-    """Most required characteristics that the page lists."""
+    """Most characteristics that the page lists."""
     drawing: bool = True
     two_lines: bool = False
     """Whether a bar has a second line, with its limits and how it was before."""
@@ -31,11 +31,11 @@ class Fit:
             return lines
         return (lines[0], ", ".join(lines[1:])) if lines[1:] else lines
 
-    def required(self, content: CertificateContent) -> tuple[CharacteristicLine, ...]:
-        """The characteristics that the page lists, in their order."""
-        by_need = sorted(content.required, key=lambda line: BY_NEED.index(line.now.verdict))
+    def listed(self, content: CertificateContent) -> tuple[CharacteristicLine, ...]:
+        """The characteristics that the page lists, required or outside, in their order."""
+        by_need = sorted(content.listed, key=lambda line: BY_NEED.index(line.now.verdict))
         kept = {line.key for line in by_need[: self.bars]}
-        return tuple(line for line in content.required if line.key in kept)
+        return tuple(line for line in content.listed if line.key in kept)
 
 
 ROOMY_BARS, CLOSE_BARS, MOST_BARS, LEAST_BARS = 7, 12, 24, 8
@@ -49,11 +49,11 @@ ROW_MM = 4.3
 
 
 def with_all(content: CertificateContent) -> Iterator[Fit]:
-    """Ways to lay the page out with every required characteristic, the roomiest first.
+    """Ways to lay the page out with every characteristic to be listed, the roomiest first.
 
     The side view gives way before a bar does: all views are drawn on the next page.
     """
-    count = len(content.required)
+    count = len(content.listed)
     beside = content.outline_before is not None
     if count <= ROOMY_BARS:
         yield Fit("roomy", count, two_lines=True)

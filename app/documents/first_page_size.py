@@ -23,9 +23,10 @@ KEY = (
     "on its uncertainty (hatched: undecided), triangle at an end: beyond the scale."
 )
 KEY_OF_SOME = (
-    "12 of the 24 required characteristics, those that are not within first; all of them stand "
+    "12 of the 24 that are required or outside, those that are not within first; all of them stand "
     "under Results."
 )
+NOT_REQUIRED = ", not required"
 VIEW_BOX = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
 
 
@@ -93,11 +94,11 @@ def finding_mm(content: CertificateContent, one: Density) -> float:
     """The box with the finding."""
     inside = WIDTH_MM - 5.1
     large = 14.0 if content.headline else 12.0
-    words = [content.how_sure] if content.headline else []
+    words = [f"{content.about_reference} {content.how_sure}".strip()] if content.headline else []
     if content.on_hold:
         words.append("On hold: " + content.on_hold)
     if content.before_headline:
-        words.append("Before the correction: " + content.before_headline)
+        words.append(f"{content.before_name}: {content.before_headline}")
     words.append(content.visual_check.in_brief or "Visual check of 19 items: 0 seen.")
     if left_out := f"{content.parts_not_measured} {content.not_told_apart}".strip():
         words.append(left_out)
@@ -133,7 +134,7 @@ def facts_mm(lines: Iterable[Line], one: Density) -> float:
 
 def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -> float:
     """The list of what is required, with what explains it."""
-    lines = fit.required(content)
+    lines = fit.listed(content)
     if not lines:
         return 0.0
     name, bar, verdict = (38.0, 30.0, 17.0) if fit.two_lines else (54.0, 24.0, 14.0)
@@ -141,10 +142,11 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
     height = one.above_bars + 2.0 * 8.0 * one.line * MM + 0.8
     for line in lines:
         if fit.two_lines:
-            left = rows(line.name, one.bars, name - 2.0, bold=True) + 1
+            left = rows(line.name, one.bars, name - 2.0, bold=True) + 1 + (not line.required)
         else:
             mark = "\N{NO-BREAK SPACE}†" if line.not_the_makers else ""
-            left = rows(f"{line.name} {line.limits}{mark}", one.bars, name - 2.0, bold=True)
+            words_of = f"{line.name} {line.limits}{mark}{'' if line.required else NOT_REQUIRED}"
+            left = rows(words_of, one.bars, name - 2.0, bold=True)
         right = rows(f"{line.now.deviation} ({line.now.uncertainty})", one.bars, words)
         right += bool(line.before and fit.two_lines)
         found = rows(line.now.word, one.bars, verdict, bold=True)
@@ -156,7 +158,7 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
 def key_words(content: CertificateContent, shown: int) -> str:
     """What explains the bars, as long as the template says it."""
     words = [KEY]
-    if shown < len(content.required):
+    if shown < len(content.listed):
         words.insert(0, KEY_OF_SOME)
     if content.outline_before is not None:
         words.append("Ring or hollow triangle: before.")

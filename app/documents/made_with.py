@@ -37,4 +37,4 @@ def made_now(content: CertificateContent) -> tuple[Line, ...]:
 
 def label(line: Line) -> str:
     """Under what name the earlier measurement's fact stands beside the later one's."""
-    return _("Measured") if line.label == _("Measured before correction") else line.label
+    return _("Measured") if line.label == _("Measured earlier") else line.label

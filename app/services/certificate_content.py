@@ -5,6 +5,7 @@ from datetime import datetime
 
 from app.documents.content import CertificateContent, People
 from app.documents.content import Line as Fact
+from app.schemas.result import ResultOut
 from app.services.before_after import change_or_why
 from app.services.certificate_case import Case, measured_by, one_person
 from app.services.certificate_corrections import (
@@ -12,6 +13,7 @@ from app.services.certificate_corrections import (
     correction_lines,
     correction_words,
 )
+from app.services.certificate_disagreements import disagreement
 from app.services.certificate_facts import facts, moment_of
 from app.services.certificate_first_page import (
     headline,
@@ -31,13 +33,19 @@ from app.services.certificate_method import (
     parts_not_measured,
 )
 from app.services.certificate_photos import photos_words, printed_photos
-from app.services.certificate_received import not_followed, received_lines, received_words
+from app.services.certificate_received import (
+    in_brief,
+    of_damage,
+    received_lines,
+    received_words,
+)
 from app.services.certificate_results import characteristic_lines, handling_lines
-from app.services.certificate_sources import not_the_makers
+from app.services.certificate_sources import about_reference, not_the_makers
 from app.services.certificate_visual_check import visual_check
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
 from app.wording import cautions, checks, handling, jobs, moments, numbers, verdicts
+from app.wording.enumeration import characteristics
 from app.wording.errors import explain
 from app.wording.translation import _
 
@@ -88,7 +96,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         instrument=instrument_lines(case.instrument, survey),
         conditions=conditions(survey),
         method=method(case, survey),
-        not_measured=not_measured(survey, not_followed(case, survey)),
+        not_measured=not_measured(survey, *of_damage(case, survey)),
         notices=tuple(warning["message"] for warning in result["warnings"]),
         visual_check=visual_check(case.job),
         opinions=opinions(issue, case),
@@ -100,18 +108,19 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         handling=handling_lines(result),
         handling_caveat=handling.caveat(),
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
-        parts_not_measured=parts_not_measured(survey, brief=True),
+        parts_not_measured=not_measured_in_brief(case, survey),
         not_told_apart=not_told_apart(survey, brief=True),
         no_change_because=explain(no_change).sentence if no_change else "",
         time_zone=case.shop.time_zone,
         headline=headline(result),
+        about_reference=about_reference(case, result),
         how_sure=how_sure(result),
         on_hold=on_hold(case),
         before_headline=headline(before.result) if before else "",
         measured=measured_lines(case, survey),
         in_force=in_force_lines(case, moments.moment_with_zone(issue.now)),
         received=received_lines(case),
-        received_words=received_words(case),
+        received_words=" ".join(filter(None, [received_words(case), disagreement(case.job)])),
         corrections=correction_lines(case),
         corrections_words=correction_words(case, survey),
         corrections_caution=correction_caution(case),
@@ -121,6 +130,12 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         photos=printed_photos(case),
         photos_words=photos_words(case),
     )
+
+
+def not_measured_in_brief(case: Case, survey: SurveyView) -> str:
+    """What was not measured, damage of which nothing is on record, new parts, in one line."""
+    told = [parts_not_measured(survey, brief=True), *in_brief(case, survey)]
+    return " ".join(filter(None, told))
 
 
 def capitalised(words: str) -> str:
@@ -157,7 +172,7 @@ def date_lines(case: Case, survey: SurveyView, now: datetime) -> tuple[Fact, ...
     before = moment_of(case.before) if case.before else None
     return facts(
         (_("Received"), moments.day(case.job.received_at)),
-        (_("Measured before correction"), before),
+        (_("Measured earlier"), before),
         (_("Measured"), moment_of(survey)),
         (_("Issued"), moments.moment_with_zone(now)),
     )
@@ -185,7 +200,19 @@ def decision_rule(survey: SurveyView) -> tuple[str, ...]:
     if finding["probability_all"] is not None:
         at_once = _("The probability that all required ones are within at once is {p}.")
         rule.append(at_once.format(p=numbers.probability(finding["probability_all"])))
+    if unlimited := required_without_limit(survey.result):
+        no_limit = _("Required, but without a limit, and so not judged: {names}.")
+        rule.append(no_limit.format(names=characteristics(unlimited)))
     return tuple(rule)
+
+
+def required_without_limit(result: ResultOut) -> list[str]:
+    """Keys of what the reference requires to be measured and has no limit for."""
+    return [
+        one["key"]
+        for one in result["characteristics"]
+        if one["required"] and one["verdict"] == "no_tolerance"
+    ]
 
 
 def opinions(issue: Issue, case: Case) -> tuple[str, ...]:

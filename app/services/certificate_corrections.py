@@ -1,5 +1,7 @@
 """What was done to the machine, as a certificate tells it."""
 
+from datetime import datetime
+
 from app.documents.content import Correction
 from app.schemas.correction import BY_FORCE_OR_HEAT, OF_THE_FRAME
 from app.services.certificate_case import Case
@@ -29,22 +31,30 @@ def when(one: CorrectionView) -> str:
     """The day of the work; where none was told, the moment when it was noted."""
     if one.done_on is not None:
         return moments.day(one.done_on)
-    return _("noted {moment}").format(moment=moments.moment_with_zone(one.done_at))
+    noted = _("day not recorded; noted {moment}")
+    return noted.format(moment=moments.moment_with_zone(one.done_at))
 
 
 def who(one: CorrectionView) -> str:
-    """Who did it where that was stated, and who noted it: the one need not be the other."""
+    """Who did it, or that this is not recorded, and who noted it: the one need not be the other."""
     noted = _("noted by {name}").format(name=one.by) if one.by else ""
-    return "; ".join(part for part in (one.done_by or "", noted) if part)
+    did = one.done_by or _("who did it is not recorded")
+    return "; ".join(part for part in (did, noted) if part)
 
 
 def instruction(one: CorrectionView) -> str:
-    """The maker's instruction that was followed; of force or heat also that none was named."""
+    """The maker's instruction that was followed, or that none was named."""
     if one.instruction:
         return _("Maker's instruction followed: {words}").format(words=one.instruction)
-    if one.method in BY_FORCE_OR_HEAT:
-        return _("Maker's instruction: none named.")
-    return ""
+    return _("Maker's instruction: none named.")
+
+
+def follows(one: CorrectionView, moment: datetime) -> bool:
+    """Whether the work was done after a moment; by its day where that was told and differs."""
+    day = moments.today(moment)
+    if one.done_on is not None and one.done_on != day:
+        return one.done_on > day
+    return one.done_at > moment
 
 
 def correction_caution(case: Case) -> str:

@@ -1,6 +1,8 @@
 """What the first page of a certificate answers at once: what was found, how sure, by whom, with
 what, since when, after which corrections."""
 
+from collections.abc import Mapping
+
 from app.documents.content import Line as Fact
 from app.schemas.result import ResultOut
 from app.services.certificate_case import Case, measured_by, one_person
@@ -29,7 +31,10 @@ def how_sure(result: ResultOut) -> str:
     tally = tally_of(result)
     code = result["finding"]["verdict"]
     sure = certainty.how_sure(code, tally, max(outside, default=None))
-    return f"{sure} {certainty.beside(code, tally)}"
+    if tally.probability_all is None and not outside:
+        return f"{sure} {certainty.beside(code, tally)}"
+    slip = certainty.slip_left_out(result["rig_check"]["detectable_slip_mm"])
+    return f"{sure} {slip} {certainty.beside(code, tally)}"
 
 
 def on_hold(case: Case) -> str:
@@ -63,12 +68,19 @@ def measured_lines(case: Case, survey: SurveyView) -> tuple[Fact, ...]:
     """When, by whom, with what, and whether that was in calibration."""
     calibrated = dict(calibration_lines(survey))
     return facts(
-        (_("Measured before correction"), moment_of(case.before) if case.before else None),
+        (_("Measured earlier"), moment_of(case.before) if case.before else None),
         (_("Measured"), moment_of(survey)),
         (_("Measured by"), measured_by(case)),
         (_("Instrument"), instrument_name(case.instrument, survey) or _("not stated")),
-        (_("In calibration"), calibrated[_("In calibration when measured")]),
+        (_("In calibration"), in_calibration_by(calibrated)),
     )
+
+
+def in_calibration_by(calibrated: Mapping[str, str | None]) -> str:
+    """Whether it was in calibration, and who had calibrated it where that is on record."""
+    answer = calibrated[_("In calibration when measured")] or ""
+    by = calibrated[_("Calibrated by")]
+    return _("{answer}; calibrated by {name}").format(answer=answer, name=by) if by else answer
 
 
 def in_force_lines(case: Case, issued: str) -> tuple[Fact, ...]:

@@ -12,6 +12,7 @@ from app.services.job_views import SurveyLine
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
 from app.wording import checks, jobs, labels, levelling, moments
+from app.wording.enumeration import characteristics
 from app.wording.numbers import plain
 from app.wording.sections import section_of
 from app.wording.translation import _
@@ -102,7 +103,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     estimate = _(
         "All points enter one weighted least-squares estimate of the chassis' own datum (the "
         "swing-arm pivot axis and the faces beside it) and of the steering axis; uncertainties "
-        "are carried through it (Jigbook's arithmetic, version {version})."
+        "are carried through it (calculated by Jigbook, version {version} of its method)."
     ).format(version=result["engine_version"])
     sentences = [
         estimate,
@@ -127,7 +128,7 @@ def before_lines(case: Case) -> tuple[Fact, ...]:
     if before is None:
         return ()
     return facts(
-        (_("Measured before correction"), moment_of(before)),
+        (_("Measured earlier"), moment_of(before)),
         (_("Measured by"), before.survey.by or before.submitted_by),
         *((line.label, line.value) for line in instrument_lines(case.before_instrument, before)),
         *((line.label, line.value) for line in conditions(before)),
@@ -189,8 +190,8 @@ def before_sentence(before: SurveyView, after: SurveyView) -> str:
     """Whether before and after can be compared line by line."""
     of_before = (before.reference_id, before.reference_revision)
     if of_before == (after.reference_id, after.reference_revision):
-        return _("The measurement before the correction was judged by the same reference.")
-    return _("The measurement before the correction was judged by another reference or revision.")
+        return _("The earlier measurement was judged by the same reference.")
+    return _("The earlier measurement was judged by another reference or revision.")
 
 
 def measurements_of_job(case: Case, survey: SurveyView) -> str:
@@ -201,7 +202,7 @@ def measurements_of_job(case: Case, survey: SurveyView) -> str:
 
 def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView) -> str:
     """One measurement by number and phase, with its part in this certificate."""
-    said = f"{line.number} {labels.phase(line.phase)}"
+    said = _("no. {number} {phase}").format(number=line.number, phase=labels.phase(line.phase))
     if line.number == survey.number:
         return _("{measurement} (this certificate)").format(measurement=said)
     if case.before is not None and line.number == case.before.number:
@@ -212,10 +213,10 @@ def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView) -> st
     return said
 
 
-def not_measured(survey: SurveyView, not_followed: str = "") -> tuple[str, ...]:
+def not_measured(survey: SurveyView, *of_damage: str) -> tuple[str, ...]:
     """What this certificate says nothing of, as far as the records know.
 
-    not_followed: the sentence on damage of which nothing is on record since check-in, or empty.
+    of_damage: sentences on damage and on new parts that were not measured; empty ones are left out.
     """
     result = survey.result
     parts = parts_not_measured(survey)
@@ -223,9 +224,19 @@ def not_measured(survey: SurveyView, not_followed: str = "") -> tuple[str, ...]:
     if result["finding"]["missing"]:
         names = ", ".join(labels.characteristic(key) for key in result["finding"]["missing"])
         sentences.append(_("Required and not measured: {names}.").format(names=names))
-    sentences += [one for one in (not_told_apart(survey), not_followed) if one]
+    sentences += [
+        one for one in (set_by_levelling(survey), not_told_apart(survey), *of_damage) if one
+    ]
     sentences.append(_("Not examined: the inside of the metal, and anything that is not listed."))
     return tuple(sentences)
+
+
+def set_by_levelling(survey: SurveyView) -> str:
+    """What levelling made equal to the reference; empty where it set nothing."""
+    keys = [one["key"] for one in survey.result["characteristics"] if one["set_by_levelling"]]
+    if not keys:
+        return ""
+    return _("Set by levelling, not measured: {names}.").format(names=characteristics(keys))
 
 
 def not_told_apart(survey: SurveyView, *, brief: bool = False) -> str:
@@ -260,7 +271,7 @@ def part_in_brief(part: str) -> str:
         "fork": _("fork"),
         "wheels": _("wheels"),
         "control": _("control points"),
-        "pairs": _("symmetric pairs"),
+        "pairs": _("points in pairs left and right"),
     }[part]
 
 
@@ -271,5 +282,5 @@ def part_name(part: str) -> str:
         "fork": _("fork"),
         "wheels": _("wheels"),
         "control": _("control points (fixed places of the frame)"),
-        "pairs": _("symmetric pairs of the frame"),
+        "pairs": _("points of the frame in pairs left and right"),
     }[part]

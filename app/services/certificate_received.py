@@ -8,6 +8,7 @@ from app.services.certificate_case import Case
 from app.services.certificate_facts import facts
 from app.services.surveys import SurveyView
 from app.wording import damage, jobs, moments
+from app.wording.enumeration import listed
 from app.wording.translation import _, counted
 
 MEASURED_BY = {
@@ -63,6 +64,44 @@ def not_followed(case: Case, survey: SurveyView) -> str:
     return " ".join(filter(None, [of_zones(left, case), of_words(told_in_words(case))]))
 
 
+def of_damage(case: Case, survey: SurveyView) -> tuple[str, ...]:
+    """All that is to be said of damage that nothing followed, and of new parts; may be empty."""
+    return not_followed(case, survey), replaced_words(case, survey)
+
+
+def replaced_words(case: Case, survey: SurveyView) -> str:
+    """New parts that nobody has measured; empty where there is none."""
+    zones = replaced_not_measured(case, survey)
+    if not zones:
+        return ""
+    return _("Replaced, and not measured: {zones}.").format(zones=listed(zones))
+
+
+def in_brief(case: Case, survey: SurveyView) -> tuple[str, ...]:
+    """The same of both in so few words that they go on the first page; may be empty."""
+    left = [damage.zone(one) for one in damaged_zones(case) if not spoken_of(one, case, survey)]
+    if not left:
+        return ("", replaced_words(case, survey))
+    told = _("Damaged when it came, no correction on record: {zones}.")
+    return told.format(zones=listed(left, MOST_QUOTED)), replaced_words(case, survey)
+
+
+def replaced_not_measured(case: Case, survey: SurveyView) -> list[str]:
+    """Zones whose part was replaced and has no characteristic in the result."""
+    parts = {one.part for one in case.job.corrections if one.method == "replaced"}
+    return [
+        damage.zone(zone)
+        for zone, named in CORRECTED_AS.items()
+        if not parts.isdisjoint(named) and not is_measured(zone, survey)
+    ]
+
+
+def is_measured(zone: str, survey: SurveyView) -> bool:
+    """Whether any characteristic of the result speaks of the zone."""
+    starts = MEASURED_BY.get(zone, ())
+    return any(one["key"].startswith(starts) for one in survey.result["characteristics"])
+
+
 def of_zones(left: Sequence[str], case: Case) -> str:
     """Zones whose damage nothing speaks of."""
     if not left:
@@ -112,8 +151,7 @@ def free_lines(case: Case) -> Sequence[str]:
 
 def spoken_of(zone: str, case: Case, survey: SurveyView) -> bool:
     """Whether the measurement or a correction speaks of the part."""
-    starts = MEASURED_BY.get(zone, ())
-    if starts and any(one["key"].startswith(starts) for one in survey.result["characteristics"]):
+    if is_measured(zone, survey):
         return True
     return any(
         one.part in CORRECTED_AS.get(zone, ()) or damage.is_named(zone, one.text)

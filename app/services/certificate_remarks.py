@@ -6,8 +6,13 @@ from datetime import datetime
 from app.errors import Fact, Problem
 from app.services.certificate_case import Case
 from app.services.certificate_corrections import straightened_though_forbidden
+from app.services.certificate_disagreements import (
+    damaged_but_not_seen,
+    looked_at_before_correction,
+)
 from app.services.surveys import SurveyView
 from app.wording import moments
+from app.wording.enumeration import listed
 
 
 def remarks_on(case: Case, now: datetime) -> tuple[Problem, ...]:
@@ -35,12 +40,21 @@ def of_moment(survey: SurveyView, received_at: datetime, now: datetime) -> Itera
 
 
 def of_visual_check(case: Case) -> Iterator[Problem]:
-    """Items that nobody has looked at."""
+    """Items that nobody has looked at, or not since a correction, or that check-in contradicts."""
     checks = case.job.visual_checks
     count = sum(check.answer == "not_checked" for check in checks)
     if count:
         facts: dict[str, Fact] = {"count": count, "of": len(checks)}
         yield Problem("visual_check_incomplete", "visual_check", facts)
+    if earlier := looked_at_before_correction(case.job):
+        yield Problem(
+            "visual_check_before_correction",
+            "visual_check",
+            {"count": len(earlier), "of": len(checks)},
+        )
+    if zones := damaged_but_not_seen(case.job):
+        facts = {"zones": listed(zones)}
+        yield Problem("visual_check_contradicts_check_in", "visual_check", facts)
 
 
 def of_corrections(case: Case) -> Iterator[Problem]:

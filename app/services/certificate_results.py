@@ -104,24 +104,25 @@ def handling_lines(result: ResultOut) -> tuple[HandlingLine, ...]:
 def reading(one: CharacteristicOut) -> Reading:
     """A characteristic of one measurement as text."""
     decimals = numbers.places(one["expanded_uncertainty"])
+    levelled = _("set by levelling, not measured") if one["set_by_levelling"] else ""
     probability = one["probability_within"]
     spread = numbers.spread(one["expanded_uncertainty"], one["unit"], decimals)
     return Reading(
-        value=value_of(one, decimals),
+        value=levelled or value_of(one, decimals),
         deviation=one["sense"],
-        uncertainty="" if one["set_by_levelling"] else spread,
-        coverage_factor="" if one["set_by_levelling"] else f"{one['coverage_factor']:.2f}",
+        uncertainty="" if levelled else spread,
+        coverage_factor="" if levelled else f"{one['coverage_factor']:.2f}",
         probability="" if probability is None else numbers.probability(probability),
         verdict=one["verdict"],
         finding=finding_words(one),
         word=verdicts.verdict(one["verdict"]),
-        figure=numbers.size(one["value"], one["unit"], decimals),
+        figure=levelled or numbers.size(one["value"], one["unit"], decimals),
     )
 
 
 def value_of(one: CharacteristicOut, decimals: int) -> str:
     """The value; where it is the deviation from zero, that in words says all of it."""
-    if one["nominal"] == 0.0 and not one["set_by_levelling"]:
+    if one["nominal"] == 0.0:
         return one["sense"]
     return senses.value(one["key"], one["value"], one["unit"], decimals)
 

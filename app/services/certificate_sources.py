@@ -2,6 +2,9 @@
 
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ResultOut
+from app.services.certificate_case import Case
+from app.services.machines import MachineView
+from app.services.reference_fit import differing
 from app.services.references import RevisionView
 from app.wording import jobs, labels
 from app.wording.enumeration import listed
@@ -71,12 +74,55 @@ def not_the_makers(reference: RevisionView | None, result: ResultOut) -> frozens
     )
 
 
+def about_reference(case: Case, result: ResultOut) -> str:
+    """What must be known of the reference beside the finding: whether it is of another machine,
+    and whether its limits are the maker's. Empty where nothing is to be said."""
+    if case.reference is None:
+        return ""
+    told = [of_another(case.job.machine, case.reference), limits_in_brief(case.reference, result)]
+    return " ".join(filter(None, told))
+
+
+def of_another(machine: MachineView, reference: RevisionView) -> str:
+    """That the reference is not of the machine's make, model or years."""
+    in_what = differing(machine, reference)
+    if "make" in in_what and reference.make:
+        return _("The reference is of another make than the machine.")
+    if "model" in in_what and reference.model:
+        return _("The reference is of another model than the machine.")
+    return _("The reference is not of the machine's year.") if "year" in in_what else ""
+
+
+def limits_in_brief(reference: RevisionView, result: ResultOut) -> str:
+    """How many of the limits are not the maker's, and how many have no source."""
+    document = reference.reference
+    limited = [one for one in keys_in(document, result) if document.characteristics[one].has_limit]
+    others = not_the_makers(reference, result)
+    without = sum(has_no_source(document, key) for key in limited)
+    if not others:
+        return ""
+    told = _("The limits are not from the maker")
+    if len(others) < len(limited):
+        some = _("{count} of {of} limits are not from the maker")
+        told = some.format(count=len(others), of=len(limited))
+    if without:
+        told = _("{limits}, {count} of them without a source").format(limits=told, count=without)
+    return f"{told}."
+
+
+def has_no_source(document: ReferenceIn, key: str) -> bool:
+    """Whether a characteristic's own words say that it has none, or nothing is stated at all."""
+    own = (document.characteristics[key].source or "").casefold()
+    if own:
+        return any(words in own for words in NO_SOURCE)
+    return document.provenance is None
+
+
 def is_the_makers(document: ReferenceIn, key: str) -> bool:
     """Whether the reference has its data from the maker, this characteristic not left out."""
     if document.provenance is None or document.provenance.kind != "maker":
         return False
-    own = (document.characteristics[key].source or "").casefold()
-    return not any(words in own for words in NO_SOURCE)
+    return not has_no_source(document, key)
 
 
 def repair_sentence(document: ReferenceIn) -> str:
@@ -99,4 +145,7 @@ def straightening(document: ReferenceIn) -> str:
     limit = document.repair.limit_mm
     if limit is None:
         return words
-    return _("{words}; limit {limit} mm").format(words=words, limit=plain(limit))
+    told = _("{words}, up to {limit} mm")
+    if document.repair.straightening != "permitted":
+        told = _("{words}; it also names a limit of {limit} mm and does not say for what")
+    return told.format(words=words, limit=plain(limit))

@@ -1,10 +1,15 @@
 """What was looked for on the machine, when and by whom, as a certificate tells it."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 
 from app.documents.content import Line as Fact
 from app.documents.content import VisualCheck
+from app.services.certificate_disagreements import (
+    damaged_but_not_seen,
+    disagreement,
+    looked_at_before_correction,
+)
 from app.services.jobs import JobView
 from app.services.visual_check_views import VisualCheckView
 from app.services.visual_checks import HoldView
@@ -28,8 +33,10 @@ def visual_check(job: JobView) -> VisualCheck:
         not_seen=tuple(with_note(one) for one in by_answer["not_seen"]),
         not_checked=tuple(with_note(one) for one in by_answer["not_checked"]),
         holds=tuple(Fact(jobs.item(hold.item), hold_words(hold)) for hold in job.holds),
-        looked=looked(job.visual_checks),
-        in_brief=in_brief(job.visual_checks),
+        looked=" ".join(filter(None, [looked(job.visual_checks), disagreement(job)])),
+        in_brief=in_brief(
+            job.visual_checks, looked_at_before_correction(job), damaged_but_not_seen(job)
+        ),
     )
 
 
@@ -105,16 +112,37 @@ def looked(checks: Sequence[VisualCheckView]) -> str:
     return _("Looked at by {people}.").format(people=told)
 
 
-def in_brief(checks: Sequence[VisualCheckView]) -> str:
-    """The same in one line: the day, who, how many items, and what was seen of them."""
+def in_brief(
+    checks: Sequence[VisualCheckView],
+    before_correction: Collection[str] = (),
+    damaged: Sequence[str] = (),
+) -> str:
+    """The same in one line: the day, who, how many items, and what was seen of them.
+
+    before_correction: items that nobody looked at again after a correction; damaged: zones whose
+    damage was noted at check-in and not seen.
+    """
     found = looked_at(checks)
     if not found:
         return _("Visual check: none of the {count} items was looked at.").format(count=len(checks))
-    opening = _("Visual check {days} by {names}:").format(
-        days=days([at for at, _name, _seen in found]),
-        names=listed(list(dict.fromkeys(name for _at, name, _seen in found)), MOST_PEOPLE),
-    )
-    return " ".join([opening, outcome(checks, len(found)), *no_longer(checks), *left_out(checks)])
+    not_repeated = len(before_correction) == len(found)
+    text = _("Visual check {days} by {names}:")
+    if not_repeated:
+        text = _("Visual check {days} by {names}, before the correction and not repeated:")
+    told = [
+        text.format(
+            days=days([at for at, _name, _seen in found]),
+            names=listed(list(dict.fromkeys(name for _at, name, _seen in found)), MOST_PEOPLE),
+        ),
+        outcome(checks, len(found)),
+    ]
+    if before_correction and not not_repeated:
+        again = _("{count} of these were looked at before the correction and not again.")
+        told.append(again.format(count=len(before_correction)))
+    if damaged:
+        noted = _("Noted damaged at check-in all the same: {zones}.")
+        told.append(noted.format(zones=listed(damaged, MOST_SEEN)))
+    return " ".join([*told, *no_longer(checks), *left_out(checks)])
 
 
 def days(times: Sequence[datetime]) -> str:
@@ -130,8 +158,8 @@ def outcome(checks: Sequence[VisualCheckView], count: int) -> str:
     seen = [jobs.item(check.item) for check in checks if check.answer == "seen"]
     if not seen:
         if any(check.seen_before for check in checks):
-            return _("{items} looked at, nothing of them seen now.").format(items=items(count))
-        return _("{items} looked at, nothing of them seen.").format(items=items(count))
+            return _("{kinds} of damage looked for, none seen now.").format(kinds=kinds(count))
+        return _("{kinds} of damage looked for, none seen.").format(kinds=kinds(count))
     told = _("{seen} of {count} seen: {names}.")
     return told.format(seen=len(seen), count=count, names=listed(seen, MOST_SEEN))
 
@@ -150,6 +178,11 @@ def left_out(checks: Sequence[VisualCheckView]) -> list[str]:
     """How many items nobody looked at; nothing where there is none."""
     count = sum(check.answer == "not_checked" for check in checks)
     return [_("{count} not checked.").format(count=count)] if count else []
+
+
+def kinds(count: int) -> str:
+    """So many kinds, in words."""
+    return counted("{count} kind", "{count} kinds", count).format(count=count)
 
 
 def items(count: int) -> str:

@@ -89,7 +89,8 @@ def remarks(
 
     Codes: `measured_before_received` (facts `number`, `measured`, `received`),
     `measured_in_future` (`number`, `measured`), `visual_check_incomplete` (`count`, `of`),
-    `straightened_though_forbidden`.
+    `visual_check_before_correction` (`count`, `of`), `visual_check_contradicts_check_in`
+    (`zones`), `straightened_though_forbidden`.
     They hold for both kinds. Raises NotFound when there is no such job.
     """
     require(actor, "certificates.read")

@@ -10,7 +10,7 @@ from app.records.session import Database
 from app.services.certificate_case import gather
 from app.services.certificate_method import instrument_lines, not_measured
 from app.services.certificate_photos import pictures_of
-from app.services.certificate_received import not_followed
+from app.services.certificate_received import of_damage
 from app.services.certificate_visual_check import visual_check
 from app.services.composing import Wish, composed
 from app.services.permissions import Actor, require
@@ -67,6 +67,6 @@ def also_printed(session: Session, actor: Actor, job_number: str) -> AlsoPrinted
     with moments.told_in(case.shop.time_zone):
         return AlsoPrinted(
             instrument=instrument_lines(case.instrument, case.survey),
-            not_measured=not_measured(case.survey, not_followed(case, case.survey)),
+            not_measured=not_measured(case.survey, *of_damage(case, case.survey)),
             holds=visual_check(case.job).holds,
         )

@@ -1,8 +1,8 @@
 """A finding apart for the first page of a certificate: the sentence itself, and how sure it is."""
 
-from app.wording.numbers import plain, probability
+from app.wording.numbers import plain, probability, size
 from app.wording.translation import _
-from app.wording.verdicts import SAYS_NOTHING_OF, Tally, finding_parts
+from app.wording.verdicts import SAYS_NOTHING_OF, Tally, finding_parts, named
 
 
 def headline(code: str, sentence: str, tally: Tally) -> str:
@@ -17,7 +17,18 @@ def headline(code: str, sentence: str, tally: Tally) -> str:
 def beside(code: str, tally: Tally) -> str:
     """What else the finding's text says: what is undecided, missing, and not spoken of."""
     told = finding_parts(code, tally._replace(probability_all=None))[1:]
+    if code == "outside" and tally.undecided:
+        told.insert(0, _("Undecided: {names}.").format(names=named(tally.undecided)))
     return " ".join([*told, _(SAYS_NOTHING_OF)])
+
+
+def slip_left_out(detectable_slip_mm: float | None) -> str:
+    """That no probability has a slip of the set-up in it which the repeats may not have shown."""
+    if detectable_slip_mm is None:
+        return _("Left out: any slip of the set-up.")
+    return _("Left out: a slip of the set-up under {size}, which may escape notice.").format(
+        size=size(detectable_slip_mm, "mm")
+    )
 
 
 def how_sure(code: str, tally: Tally, p_within: float | None) -> str:
@@ -28,10 +39,9 @@ def how_sure(code: str, tally: Tally, p_within: float | None) -> str:
     needed = plain(tally.threshold)
     if code == "outside" and p_within is not None:
         text = _(
-            "How sure: the largest probability that one of these is within after all is {p}; "
-            "outside is said when the probability of that is {c} or more."
+            "How sure: the least probability of being outside among these is {p}; {c} is needed."
         )
-        return text.format(p=probability(p_within), c=needed)
+        return text.format(p=probability(1.0 - p_within), c=needed)
     if tally.probability_all is None:
         return _("How sure: nothing can be said of all of them at once.")
     if code == "within":

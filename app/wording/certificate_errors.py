@@ -306,6 +306,16 @@ TABLE: Table = {
         later("every item looked at says more"),
         later("look at them first, or sign with them printed as not checked"),
     ),
+    "visual_check_before_correction": Explanation(
+        later("looked at before the correction, and not again since: {count} of {of} items"),
+        later("a check after the correction says what is there now"),
+        later("look again, with a note at each item, or sign with it printed as not repeated"),
+    ),
+    "visual_check_contradicts_check_in": Explanation(
+        later("noted damaged at check-in, and nothing of it seen in the visual check: {zones}"),
+        later("both cannot be right as long as nothing was corrected between"),
+        later("look again, or sign with the contradiction printed"),
+    ),
     "straightened_though_forbidden": Explanation(
         later(
             "the frame was worked on by force or heat, and its reference says that the maker "

@@ -99,7 +99,9 @@ def in_brief(one: ChangedOut) -> str:
     if one["significant"]:
         return one["sense"]
     expanded = one["expanded_uncertainty"]
-    return _("none told ({sure})").format(sure=spread(expanded, one["unit"], places(expanded)))
+    return _("no clear change ({sure})").format(
+        sure=spread(expanded, one["unit"], places(expanded))
+    )
 
 
 def combined(surveys: int, statistic: float | None, limit: float | None) -> str:

@@ -30,7 +30,7 @@ NOISE: dict[str, str] = {
     "not_checked": later("Too few points to tell how much they scatter."),
 }
 ORIENTATION: dict[str, str] = {
-    "checked": later("Left, right and upward agree with the survey's axes."),
+    "checked": later("Left, right and upward agree with what the measurement says of them."),
     "not_checked": later(
         "Left, right and upward were not checked against the survey's axes; a certificate needs "
         "that: say in the survey which way is up."

@@ -63,6 +63,11 @@ def is_named(code: str, words: str) -> bool:
     return any(re.search(rf"\b{re.escape(name)}", words, re.IGNORECASE) for name in names)
 
 
+def look_is_named(code: str, words: str) -> bool:
+    """Return whether words say that something looks so, by the first word for it."""
+    return re.search(rf"\b{re.escape(look(code).split()[0])}\b", words, re.IGNORECASE) is not None
+
+
 def side(code: str) -> str:
     return _(SIDES.get(code, code))
 

@@ -209,7 +209,7 @@ CONTENT = dataclasses.replace(
         "head offset, head reach."
     ),
     measured=(
-        Line("Measured before correction", "3 March 2026, 09:40 UTC+01:00"),
+        Line("Measured earlier", "3 March 2026, 09:40 UTC+01:00"),
         Line("Measured", "4 March 2026, 09:40 UTC+01:00"),
         Line("Measured by", "Tove Lind"),
         Line("Instrument", "arm 2, measuring arm, serial number 0417"),
@@ -253,7 +253,7 @@ CONTENT = dataclasses.replace(
         "straightening aluminium frames, forks and wheels."
     ),
     before=(
-        Line("Measured before correction", "3 March 2026, 09:40 UTC+01:00"),
+        Line("Measured earlier", "3 March 2026, 09:40 UTC+01:00"),
         Line("Measured by", "Tove Lind"),
         Line("Instrument", "arm 2, measuring arm, serial number 0417"),
         Line("Temperature", "22.5 °C"),

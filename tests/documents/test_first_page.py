@@ -95,7 +95,7 @@ def test_bars_give_way_from_the_end_of_need() -> None:
         characteristics=tuple(replace(line, required=True) for line in content.characteristics),
     )
     for bars in (2, 9, 20):
-        shown = Fit("closest", bars).required(content)
+        shown = Fit("closest", bars).listed(content)
         assert len(shown) == bars
         worst = [line.now.verdict for line in content.required].count("outside")
         assert [one.now.verdict for one in shown].count("outside") == min(bars, worst)

@@ -171,5 +171,5 @@ def test_what_holds_of_both_measurements_is_marked_and_told_once(tmp_path: Path)
     text = " ".join(done.stdout.split())
     assert len(re.findall(re.escape(alike), text)) == 1
     assert f"{alike} ‡" in text
-    assert "‡ holds in the same words of the measurement before the correction." in text
+    assert "‡ holds in the same words of the earlier measurement." in text
     assert "It was outside then." in text

@@ -86,6 +86,7 @@ def test_all_that_an_adjuster_asks_first_stands_on_page_1(
     lines = (*content.machine, *content.claim, *content.measured, *content.in_force)
     asked = [words for line in lines for words in (line.label, line.value)]
     asked += [content.title, content.number, *content.shop, content.headline, content.how_sure]
+    asked += [content.about_reference]
     asked += [content.before_headline, content.replaces, content.check_address]
     asked += [content.visual_check.in_brief, content.parts_not_measured, content.not_told_apart]
     read = unbroken(words_of(files[name], "-l", "1"))
@@ -93,18 +94,18 @@ def test_all_that_an_adjuster_asks_first_stands_on_page_1(
 
 
 @pytest.mark.parametrize("name", VARIANTS)
-def test_the_first_page_lists_what_is_required_as_far_as_it_goes(
+def test_the_first_page_lists_what_is_required_or_outside_as_far_as_it_goes(
     files: dict[str, Path], name: str
 ) -> None:
     """Those that are not within before all others; how many are left is told."""
     content = VARIANTS[name]
     read = unbroken(words_of(files[name], "-l", "1", "-raw"))
-    shown = [line for line in content.required if unbroken(line.name + line.limits) in read]
-    left = len(content.required) - len(shown)
-    told = f"{len(shown)} of the {len(content.required)} required characteristics"
+    shown = [line for line in content.listed if unbroken(line.name + line.limits) in read]
+    left = len(content.listed) - len(shown)
+    told = f"{len(shown)} of the {len(content.listed)} that are required or outside"
     assert (unbroken(told) in read) == (left > 0)
     if left and any(line.now.verdict == "within" for line in shown):
-        left_out = [line for line in content.required if line not in shown]
+        left_out = [line for line in content.listed if line not in shown]
         assert {line.now.verdict for line in left_out} <= {"within", "no_tolerance"}
 
 

@@ -77,7 +77,7 @@ def wordy(content: CertificateContent) -> CertificateContent:
             Line("Job", "J-2026-0004"),
         ),
         measured=(
-            Line("Measured before correction", "3 March 2026, 09:40 UTC+01:00"),
+            Line("Measured earlier", "3 March 2026, 09:40 UTC+01:00"),
             Line("Measured", "4 March 2026, 09:40 UTC+01:00"),
             Line("Measured by", "Tove-Annelise Lind-Abrahamsdottir of the Far Province"),
             Line(

@@ -35,7 +35,7 @@ def test_nothing_is_called_not_measured_where_all_was() -> None:
 def test_parts_that_were_not_measured_are_named() -> None:
     told = unsaid(with_keys("head_", "pair_"))
     assert "Not measured: swing arm and rear axle, fork, wheels, control points" in told
-    assert "symmetric pairs" not in told
+    assert "in pairs" not in told
     found = cast(SurveyView, Measured(with_keys("head_", "pair_")))
     brief = parts_not_measured(found, brief=True)
     assert brief == "Not measured: swing arm, fork, wheels, control points."

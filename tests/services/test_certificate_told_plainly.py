@@ -16,9 +16,16 @@ from app.services.certificate_case import gather
 from app.services.certificate_corrections import who
 from app.services.certificate_received import not_followed
 from app.services.certificate_results import reading
-from app.services.certificate_sources import not_the_makers, repair_sentence, sources_of_reference
+from app.services.certificate_sources import (
+    limits_in_brief,
+    not_the_makers,
+    of_another,
+    repair_sentence,
+    sources_of_reference,
+)
 from app.services.certificate_visual_check import in_brief, looked
 from app.services.job_views import CorrectionView
+from app.services.machines import MachineView
 from app.services.references import RevisionView
 from app.services.visual_checks import VisualCheckView
 from app.wording import damage
@@ -46,7 +53,7 @@ def checks(
 def test_all_looked_at_and_nothing_seen_is_not_told_as_nothing_looked_at() -> None:
     told = in_brief(checks(*[("not_seen", "Tove", EARLIER)] * len(ITEMS)))
     assert told == (
-        f"Visual check on 3 March 2026 by Tove: {len(ITEMS)} items looked at, nothing of them seen."
+        f"Visual check on 3 March 2026 by Tove: {len(ITEMS)} kinds of damage looked for, none seen."
     )
 
 
@@ -74,8 +81,11 @@ def test_the_latest_answer_counts(done: Bench) -> None:
         sent = VisualCheckIn.model_validate({"item": "wheel_rims", **answer})
         done.workshop.do(visual_checks.answer, "technician", done.number, [sent])
     told = composed(done).content.visual_check
-    now = f"{len(ITEMS)} items looked at, nothing of them seen now."
-    assert told.in_brief.endswith(f"{now} Seen before: dented or bent rims (replaced).")
+    now = f"{len(ITEMS)} kinds of damage looked for, none seen now."
+    assert now in told.in_brief
+    again = f"{len(ITEMS) - 1} of these were looked at before the correction and not again."
+    assert again in told.in_brief
+    assert told.in_brief.endswith("Seen before: dented or bent rims (replaced).")
     line = next(one for one in told.not_seen if one.startswith("dented or bent rims"))
     assert "(front); replaced: new front wheel" in line
 
@@ -144,10 +154,10 @@ def test_every_zone_has_words_that_name_it() -> None:
 @pytest.mark.parametrize(
     ("done_by", "by", "told"),
     [
-        (None, "Tove", "noted by Tove"),
+        (None, "Tove", "who did it is not recorded; noted by Tove"),
         ("Milltown Forks", "Tove", "Milltown Forks; noted by Tove"),
         ("Milltown Forks", None, "Milltown Forks"),
-        (None, None, ""),
+        (None, None, "who did it is not recorded"),
     ],
 )
 def test_who_noted_a_correction_is_not_told_as_who_did_it(
@@ -186,6 +196,49 @@ def test_only_what_is_the_makers_passes_as_such() -> None:
     assert not_the_makers(None, head()) == set()
 
 
+def test_how_many_limits_are_the_makers_stands_beside_the_finding() -> None:
+    lines = limits(head_twist=None, head_offset="common practice, no source", head_reach="page 12")
+    maker = revision(provenance={"kind": "maker"}, characteristics=lines, levelling=None)
+    assert limits_in_brief(maker, head()) == (
+        "1 of 3 limits are not from the maker, 1 of them without a source."
+    )
+    drawn = revision(provenance={"kind": "drawing"}, characteristics=lines, levelling=None)
+    assert limits_in_brief(drawn, head()) == (
+        "The limits are not from the maker, 1 of them without a source."
+    )
+    own = limits(head_twist=None, head_reach="page 12")
+    all_own = revision(provenance={"kind": "maker"}, characteristics=own, levelling=None)
+    assert limits_in_brief(all_own, head()) == ""
+
+
+@pytest.mark.parametrize(
+    ("names", "year", "told"),
+    [
+        (("Saltwerk", "Brisa 400", "2015-2018"), 2017, ""),
+        (
+            ("Saltwerk", "Brisa 400", "2015-2018"),
+            2019,
+            "not of the machine's year.",
+        ),
+        (("saltwerk", "Brisa 700", "2015-2018"), 2019, "of another model than the machine."),
+        (("Quayside", "Brisa 400", "2015-2018"), 2017, "of another make than the machine."),
+        ((None, "Brisa 400", None), 2017, ""),
+    ],
+)
+def test_a_reference_of_another_machine_is_told_as_such(
+    names: tuple[str | None, str | None, str | None], year: int, told: str
+) -> None:
+    machine = MachineView(
+        1, 1, "Saltwerk", "Brisa 400", year, None, None, None, "YYY", "YYY", (), EARLIER
+    )
+    make, model, years = names
+    found = of_another(
+        machine, dataclasses.replace(revision(), make=make, model=model, years=years)
+    )
+    assert found.endswith(told)
+    assert bool(found) == bool(told)
+
+
 def test_one_source_of_all_is_told_once() -> None:
     lines = limits(head_twist="works sheet", head_offset="works sheet")
     told = sources_of_reference(revision(characteristics=lines, levelling=None), head())
@@ -199,6 +252,11 @@ def test_what_the_reference_does_not_have_of_the_makers_word_is_told() -> None:
     )
     forbidden = revision(repair={"straightening": "forbidden", "limit_mm": None})
     assert "forbidden by the maker" in repair_sentence(forbidden.reference)
+    both = revision(repair={"straightening": "forbidden", "limit_mm": 2.0})
+    assert repair_sentence(both.reference).endswith(
+        "forbidden by the maker, as the reference says; it also names a limit of 2 mm and does not "
+        "say for what."
+    )
 
 
 def test_what_levelling_set_has_no_uncertainty() -> None:
@@ -208,6 +266,8 @@ def test_what_levelling_set_has_no_uncertainty() -> None:
     assert measured.coverage_factor
     levelled = reading({**one, "set_by_levelling": True, "expanded_uncertainty": 0.0})
     assert (levelled.uncertainty, levelled.coverage_factor) == ("", "")
+    assert levelled.value == levelled.figure == "set by levelling, not measured"
+    assert "levelling" not in measured.value
 
 
 def test_every_measurement_of_the_job_is_mentioned(job: Bench) -> None:
@@ -217,6 +277,6 @@ def test_every_measurement_of_the_job_is_mentioned(job: Bench) -> None:
     job.measure("after")
     told = " ".join(composed(job, "report").content.method)
     assert told.endswith(
-        "Measurements of this job: 1 before (replaced by 2), 2 before (set beside it), 3 during, "
-        "4 after (this certificate)."
+        "Measurements of this job: no. 1 before (replaced by 2), no. 2 before (set beside it), "
+        "no. 3 during, no. 4 after (this certificate)."
     )

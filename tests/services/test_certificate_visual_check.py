@@ -27,10 +27,10 @@ def test_nothing_is_said_of_what_was_never_seen_or_is_seen_still() -> None:
 def test_the_first_page_says_that_nothing_is_seen_now_and_what_was_before() -> None:
     told = in_brief(checks(SEEN, given(5, "not_seen", since="repaired")))
     assert told.endswith(
-        "1 item looked at, nothing of them seen now. Seen before: cracks in the wheels (repaired)."
+        "1 kind of damage looked for, none seen now. Seen before: cracks in the wheels (repaired)."
     )
     never = in_brief(checks(given(1, "not_seen")))
-    assert never.endswith("1 item looked at, nothing of them seen.")
+    assert never.endswith("1 kind of damage looked for, none seen.")
 
 
 def test_an_answer_that_was_changed_before_anybody_was_asked_says_so() -> None:

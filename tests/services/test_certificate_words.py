@@ -55,14 +55,13 @@ OF_THE_JOB: dict[str, str] = {
     "photo's caption": "as it stood in the yard",
     "photo of a place": "frame: paint thrown off at the head",
     "photos left out": "2 of the 3 photos that the shop keeps of this job",
+    "what a hold is": "keeps the machine from a completion certificate until",
     "seen": "bent wheel axles: welded before, long ago",
-    "visual check in brief": f"Visual check on 2 March 2026 by Tove: 2 of {len(ITEMS) - 1} seen: "
-    "bent wheel axles, cracks in the swing arm. 1 not checked.",
     "visual check, who": f"Looked at by Tove, {len(ITEMS) - 1} items, last answer on 2 March 2026",
     "damage not followed": "what became of it is not on record here: foot rest, pedals.",
     "source of a limit": "sheet 7, line 3, of those works (head twist)",
     "material": "Material on record: frame aluminium.",
-    "maker's word": "Straightening: permitted by the maker, as the reference says; limit 1.5 mm.",
+    "maker's word": "Straightening: permitted by the maker, as the reference says, up to 1.5 mm.",
     "reference, its years": "Saltwerk Brisa 400 2015-2018, revision 1",
     "reference, its source": "sheet 7 of the invented works",
     "levelling rule": "levelled by its head angle",
@@ -82,15 +81,17 @@ AS_IT_CAME: dict[str, str] = {
     "who measured": "Ib Earlier",
     "moment of the measurement": told(11, 47),
     "finding": "Outside the tolerances of reference Saltwerk Brisa 400",
-    "how sure": "the largest probability that one of these is within after all is",
+    "how sure": "the least probability of being outside among these is",
 }
 """Of the machine as it came: in a report of it alone, and beside what was measured later."""
 AS_IT_CAME_ALONE: dict[str, str] = {
     "title": "Measurement report",
     "hold, open": "still open",
+    "visual check in brief": f"Visual check on 2 March 2026 by Tove: 2 of {len(ITEMS) - 1} seen: "
+    "bent wheel axles, cracks in the swing arm. 1 not checked.",
     "hold on the first page": "On hold: cracks in the swing arm. Seen, and not settled.",
     "no corrections": "None was noted.",
-    "measurements of the job": "Measurements of this job: 1 before (this certificate).",
+    "measurements of the job": "Measurements of this job: no. 1 before (this certificate).",
     "corrections in brief": "Corrections none noted",
 }
 CORRECTED: dict[str, str] = {
@@ -108,13 +109,19 @@ CORRECTED: dict[str, str] = {
     "correction: what": "pulled by 7 mm, held at the pivot",
     "correction: part and method": "steering head pulled cold",
     "correction: part replaced": "part replaced",
+    "visual check not repeated": "Visual check on 2 March 2026 by Tove, before the correction and "
+    f"not repeated: 2 of {len(ITEMS) - 1} seen",
+    "correction: who is not recorded": "who did it is not recorded; noted by Tove",
+    "correction: day is not recorded": "day not recorded; noted 2 March 2026",
+    "new part, not measured": "Replaced, and not measured: fork.",
+    "rounding of changes": "Changes are worked out before rounding",
     "correction: who": "Quay Forks (invented); noted by Tove",
-    "all measurements of the job": "job: 1 before (set beside it), 2 after (this certificate).",
-    "label of the earlier measurement": "Measured before correction",
+    "all measurements of the job": "no. 1 before (set beside it), no. 2 after (this certificate).",
+    "label of the earlier measurement": "Measured earlier",
     "correction: instruction": "Maker's instruction followed: works handbook 400, page 31",
     "correction by force without one": "Maker's instruction: none named.",
     "corrections and results": "noted before the measurement that the results come from",
-    "both by one reference": "before the correction was judged by the same reference",
+    "both by one reference": "The earlier measurement was judged by the same reference",
 }
 ON_EVERY_CERTIFICATE: dict[str, str] = {
     "received": "Received",
@@ -128,6 +135,11 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "set-up": "The set-up stood still as far as the repeats show.",
     "not measured": "swing arm and rear axle, fork, wheels",
     "what looks alike, page 1": "Without control points a bent head and a bent pivot look alike.",
+    "limits beside the finding": "The limits are not from the maker",
+    "slip, in no probability": "Left out: a slip of the set-up under",
+    "what required means": "any one outside, required or not, makes the finding outside",
+    "set by levelling, below": "Set by levelling, not measured: head",
+    "steering target": "Steering target: a mark on what turns with the steering",
     "limits not the maker's": "† Limits not from the maker.",
     "set by levelling": "made equal to the reference by levelling",
     "off the scale": "triangle at an end: beyond the scale",
@@ -145,7 +157,7 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "how to check": "How to check this certificate",
     "a free tool for it": "pdfsig of poppler-utils",
     "is it in force": "Is it still in force?",
-    "arithmetic, not a motorcycle's engine": "Jigbook's arithmetic, version 1",
+    "arithmetic, not a motorcycle's engine": "calculated by Jigbook, version 1 of its method",
     "in calibration when measured": "In calibration when measured",
 }
 

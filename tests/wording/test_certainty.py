@@ -2,7 +2,7 @@
 
 import pytest
 
-from app.wording.certainty import beside, headline, how_sure
+from app.wording.certainty import beside, headline, how_sure, slip_left_out
 from app.wording.verdicts import SAYS_NOTHING_OF, Tally, finding_sentence
 
 TALLIES = {
@@ -40,13 +40,24 @@ def test_how_sure_it_is_stands_with_what_is_needed() -> None:
         "needed."
     )
     assert how_sure("outside", TALLIES["outside"], 0.0213) == (
-        "How sure: the largest probability that one of these is within after all is 0.0213; "
-        "outside is said when the probability of that is 0.95 or more."
+        "How sure: the least probability of being outside among these is 0.9787; 0.95 is needed."
     )
     assert "not enough" in how_sure("undecided", TALLIES["undecided"], None)
     assert "0.61" in how_sure("undecided", TALLIES["undecided"], None)
     nothing = Tally("R", ("head_twist",))
     assert how_sure("undecided", nothing, None).startswith("How sure: nothing can be said")
+
+
+def test_what_is_undecided_beside_what_is_outside_is_named() -> None:
+    tally = TALLIES["outside"]._replace(undecided=("head_offset", "arm_length"))
+    assert beside("outside", tally).startswith("Undecided: head offset, arm length. ")
+    assert "Undecided" not in beside("outside", TALLIES["outside"])
+
+
+def test_a_slip_that_may_escape_is_said_to_be_in_no_probability() -> None:
+    told = slip_left_out(1.118)
+    assert told == "Left out: a slip of the set-up under 1.12 mm, which may escape notice."
+    assert slip_left_out(None) == "Left out: any slip of the set-up."
 
 
 @pytest.mark.parametrize("code", TALLIES)

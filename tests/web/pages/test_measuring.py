@@ -115,7 +115,7 @@ def test_a_table_takes_what_it_cannot_say_from_the_form(shop: Shop, technician: 
     number = ready_job(shop)
     answer = technician.post(f"/jobs/{number}/surveys", HEADING, sent("before-head-bent.csv"))
     page = text_of(technician.get(answer.headers["location"]).text)
-    assert "Left, right and upward agree with the survey's axes." in page
+    assert "Left, right and upward agree with what the measurement says of them." in page
     assert "21.5 °C" in page
     assert "on stands" in page
     document = technician.get(answer.headers["location"] + "/document")
