@@ -44,7 +44,7 @@ from app.services.certificate_sources import about_reference, not_the_makers
 from app.services.certificate_visual_check import visual_check
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
-from app.wording import cautions, checks, handling, jobs, moments, numbers, verdicts
+from app.wording import cautions, certainty, checks, handling, jobs, moments, numbers, verdicts
 from app.wording.enumeration import characteristics
 from app.wording.errors import explain
 from app.wording.translation import _
@@ -200,6 +200,8 @@ def decision_rule(survey: SurveyView) -> tuple[str, ...]:
     if finding["probability_all"] is not None:
         at_once = _("The probability that all required ones are within at once is {p}.")
         rule.append(at_once.format(p=numbers.probability(finding["probability_all"])))
+        slip = survey.result["rig_check"]["detectable_slip_mm"]
+        rule[-1] += " " + certainty.slip_left_out(slip)
     if unlimited := required_without_limit(survey.result):
         no_limit = _("Required, but without a limit, and so not judged: {names}.")
         rule.append(no_limit.format(names=characteristics(unlimited)))

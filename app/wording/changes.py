@@ -99,7 +99,7 @@ def in_brief(one: ChangedOut) -> str:
     if one["significant"]:
         return one["sense"]
     expanded = one["expanded_uncertainty"]
-    return _("no clear change ({sure})").format(
+    return _("none clear ({sure})").format(
         sure=spread(expanded, one["unit"], places(expanded))
     )
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from app.documents import certificate
-from app.documents.certificate import SAFETY_MM, prepared, print_certificate, reach_mm
+from app.documents.certificate import SAFETY_MM, page_of, prepared, print_certificate, reach_mm
 from app.documents.content import CertificateContent
 from app.documents.first_page import ROOM_MM, ROW_MM, Fit, fitting, with_all
 from app.documents.first_page_size import lines_of, rows
@@ -22,6 +22,13 @@ def with_a_long_verdict(content: CertificateContent) -> CertificateContent:
     return replace(content, characteristics=lines)
 
 
+def with_outside_besides(content: CertificateContent) -> CertificateContent:
+    """One that is not required is outside: it is listed all the same."""
+    first, *others = content.characteristics
+    now = replace(first.now, verdict="outside", word="outside")
+    return replace(content, characteristics=(replace(first, required=False, now=now), *others))
+
+
 CONTENTS = {
     "completion": CONTENT,
     "earlier": EARLIER,
@@ -29,6 +36,12 @@ CONTENTS = {
     "twelve required": whole(),
     "report": whole(completion=False),
     "a long verdict": with_a_long_verdict(whole()),
+    "of another make": replace(
+        whole(),
+        about_reference="The reference is of another make than the machine. The limits are not "
+        "from the maker, 12 of them without a source.",
+    ),
+    "outside besides": with_outside_besides(CONTENT),
 }
 
 
@@ -101,6 +114,27 @@ def test_bars_give_way_from_the_end_of_need() -> None:
         assert [one.now.verdict for one in shown].count("outside") == min(bars, worst)
         order = [content.required.index(one) for one in shown]
         assert order == sorted(order)
+
+
+def test_what_is_outside_and_not_required_is_listed_as_such() -> None:
+    content = with_outside_besides(CONTENT)
+    assert len(content.listed) == len(content.required) + 1 == len(content.characteristics)
+    fits = [next(with_all(content)), Fit("closest", 1)]
+    for fit in fits:
+        page = page_of(replace(prepared(content, b"{}"), fit=fit), "first_page.html")
+        assert page.count("not required") == 1
+        assert content.characteristics[0].name in page
+        assert "Required or outside" in page
+    usual = page_of(prepared(CONTENT, b"{}"), "first_page.html")
+    assert "not required" not in usual
+
+
+def test_of_a_correction_only_where_one_is_noted() -> None:
+    page = page_of(prepared(CONTENT, b"{}"), "certificate.html")
+    none = page_of(prepared(replace(CONTENT, corrections=()), b"{}"), "certificate.html")
+    assert page.count("Before the correction") == 4
+    assert none.count("Earlier measurement") == 4
+    assert "Before the correction" not in none
 
 
 def test_the_longest_names_of_all_still_find_room() -> None:

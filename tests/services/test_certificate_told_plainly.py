@@ -3,7 +3,7 @@
 import dataclasses
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, cast
 
 import pytest
 
@@ -13,6 +13,7 @@ from app.schemas.result import ResultOut
 from app.schemas.visual_check import ITEMS, VisualCheckIn
 from app.services import corrections, visual_checks
 from app.services.certificate_case import gather
+from app.services.certificate_content import decision_rule
 from app.services.certificate_corrections import who
 from app.services.certificate_received import not_followed
 from app.services.certificate_results import reading
@@ -268,6 +269,23 @@ def test_what_levelling_set_has_no_uncertainty() -> None:
     assert (levelled.uncertainty, levelled.coverage_factor) == ("", "")
     assert levelled.value == levelled.figure == "set by levelling, not measured"
     assert "levelling" not in measured.value
+
+
+def test_what_is_required_without_a_limit_is_said_not_to_be_judged(done: Bench) -> None:
+    shop = done.workshop
+    with shop.database.read() as session:
+        survey = gather(session, shop.people["inspector"], done.number).survey
+    assert survey is not None
+    assert "without a limit" not in " ".join(decision_rule(survey))
+    found = survey.result
+    lines = [
+        {**one, "required": True} if one["key"] == "pivot_width" else one
+        for one in found["characteristics"]
+    ]
+    changed = cast(ResultOut, {**found, "characteristics": lines})
+    told = decision_rule(dataclasses.replace(survey, result=changed))
+    assert told[-1] == "Required, but without a limit, and so not judged: pivot width."
+    assert "Left out: a slip of the set-up under" in told[-2]
 
 
 def test_every_measurement_of_the_job_is_mentioned(job: Bench) -> None:
