@@ -5,18 +5,18 @@ A reading of the pivot explains what was noticed when nothing of it is left with
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from app.chassis import place_bounds
 from app.chassis.noticed import Noticed
 from app.chassis.part_of_survey import kept
+from app.chassis.place_checks import slips_of
 from app.chassis.survey import Floats, Reference, Survey
 
 REPEATED = frozenset({"pivot", "control", "pair", "level_line"})
 """Features of which one label is one place."""
-LONGEST_PIVOT_END_MM = 120.0
-"""Readings of one end may lie at different depths of the pivot, no farther apart than this."""
 AGAINST_DATUM = frozenset(
     {"point_implausible", "side_contradicts", "sides_swapped", "axes_contradict"}
 )
@@ -36,7 +36,7 @@ def repeats(survey: Survey) -> Iterator[Noticed]:
     for (feature, label), group in places.items():
         if len(group) < 2:
             continue
-        limit = LONGEST_PIVOT_END_MM if feature == "pivot" else place_bounds.ROOM_MM
+        limit = place_bounds.LONGEST_PIVOT_END_MM if feature == "pivot" else place_bounds.ROOM_MM
         apart = _widest(survey.xyz[group])
         if apart > limit:
             facts = (("label", label), ("distance_mm", apart), ("limit_mm", limit))
@@ -59,12 +59,17 @@ def aimed(
     of_datum = [one for one in found if one.grave and one.feature == "pivot"]
     held = AGAINST_DATUM if of_datum else BY_POINT
     against = [one for one in found if one.grave and one.code in held]
-    if not of_datum and not (against and _unexplained(against)):
-        return list(found)
-    if not of_datum and _attested(survey, reference, against):
+    if not of_datum and not against:
         return list(found)
     pivots = [i for i, one in enumerate(survey.feature) if one == "pivot"][:PIVOTS_LOOKED_AT]
-    explaining = [i for i in pivots if _sound_without(survey, i, check)]
+    doubts = {place for one in against for place in one.points}
+    mistyped = [
+        i for i in pivots if not of_datum and _mistyped(survey, reference, i, doubts, check)
+    ]
+    at_fault = _unexplained(against) and not _attested(survey, reference, against)
+    if not of_datum and not mistyped and not at_fault:
+        return list(found)
+    explaining = mistyped or [i for i in pivots if _sound_without(survey, i, check)]
     rest = [one for one in found if one not in of_datum and one not in against]
     doubted = {one.points: one for one in reversed(against)}
     if len(explaining) == 1 and (of_datum or len(doubted) > 1):
@@ -96,11 +101,45 @@ def _attested(survey: Survey, reference: Reference, against: Sequence[Noticed]) 
     )
 
 
+def _mistyped(
+    survey: Survey, reference: Reference, place: int, doubts: set[int], check: Check
+) -> bool:
+    """Whether a slip of one coordinate of a pivot's reading explains all that was noticed, and
+    nothing else is noticed about the points in doubt."""
+    return any(
+        _agrees(changed, reference)
+        and _sound(changed, check)
+        and not any(one.grave and doubts.intersection(one.points) for one in check(changed))
+        for changed in (_with(survey, place, xyz) for _, xyz in slips_of(survey.xyz[place]))
+    )
+
+
+def _with(survey: Survey, place: int, xyz: Floats) -> Survey:
+    places = survey.xyz.copy()
+    places[place] = xyz
+    return replace(survey, xyz=places)
+
+
+def _agrees(survey: Survey, reference: Reference) -> bool:
+    """Whether every part may lie where the datum has it: asked first, as it is told at once."""
+    datum = place_bounds.datum_of(survey)
+    return datum is not None and all(
+        feature == "pivot" or place_bounds.admits(reference, datum, place, feature, label)
+        for feature, label, place in zip(
+            survey.feature, survey.label, place_bounds.located(datum, survey.xyz), strict=True
+        )
+    )
+
+
+def _sound(survey: Survey, check: Check) -> bool:
+    return not any(
+        one.grave and (one.feature == "pivot" or one.code in AGAINST_DATUM) for one in check(survey)
+    )
+
+
 def _sound_without(survey: Survey, place: int, check: Check) -> bool:
     others = kept(survey, [i for i in range(len(survey.feature)) if i != place])
-    return _pivots_at_datum(others) and not any(
-        one.grave and (one.feature == "pivot" or one.code in AGAINST_DATUM) for one in check(others)
-    )
+    return _pivots_at_datum(others) and _sound(others, check)
 
 
 def _pivots_at_datum(survey: Survey) -> bool:

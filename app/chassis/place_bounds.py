@@ -37,6 +37,8 @@ GENERAL: Mapping[str, tuple[float, float]] = MappingProxyType(
 )
 ANYWHERE = (0.0, 2200.0)
 PIVOTS_APART = (80.0, 1500.0)
+LONGEST_PIVOT_END_MM = 120.0
+"""Readings of one end may lie at different depths of the pivot, no farther apart than this."""
 DIRECTED = 0.2
 """A cosine this far from nothing tells ahead from behind."""
 

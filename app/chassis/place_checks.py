@@ -31,7 +31,7 @@ LOOKED_AT_MOST = 400
 
 def check(survey: Survey, reference: Reference, u: Floats) -> Iterator[Noticed]:
     """What cannot be. u: (n,), standard uncertainty of each point, mm."""
-    yield from _pivots(survey)
+    yield from _pivots(survey, reference)
     datum = place_bounds.datum_of(survey)
     if datum is not None:
         for i, place in enumerate(place_bounds.located(datum, survey.xyz)):
@@ -44,14 +44,24 @@ def check(survey: Survey, reference: Reference, u: Floats) -> Iterator[Noticed]:
     yield from _same(survey, u)
 
 
-def _pivots(survey: Survey) -> Iterator[Noticed]:
+def _pivots(survey: Survey, reference: Reference) -> Iterator[Noticed]:
     ends = [_places(survey, "pivot", side) for side in SIDES]
     if all(ends):
-        yield from _apart(survey, "pivot", ends, *PIVOTS_APART)
+        nominal, (lowest, highest) = _width(reference), PIVOTS_APART
+        if nominal is not None:
+            # The axis may be touched on a bar that stands out of both ends.
+            highest = min(
+                highest, nominal + room(nominal) + 2.0 * place_bounds.LONGEST_PIVOT_END_MM
+            )
+        yield from _apart(survey, "pivot", ends, lowest, highest)
+
+
+def _width(reference: Reference) -> float | None:
+    return reference.characteristics.get("pivot_width", NO_TOLERANCE).nominal
 
 
 def _faces(survey: Survey, reference: Reference) -> Iterator[Noticed]:
-    nominal = reference.characteristics.get("pivot_width", NO_TOLERANCE).nominal
+    nominal = _width(reference)
     ends = [_places(survey, "pivot_face", side) for side in SIDES]
     if nominal is not None and all(ends):
         yield from _apart(
@@ -121,10 +131,10 @@ def _why(
     for unit, mm in UNIT_MM.items():
         if would_fit(place * mm):
             return (("reason", "unit"), ("unit", unit))
-    for reason, factor in (("sign", -1.0), ("comma", 10.0), ("comma", 0.1)):
-        for axis in range(3):
-            if would_fit(place * np.where(np.arange(3) == axis, factor, 1.0)):
-                return (("reason", reason), ("axis", "XYZ"[axis]))
+    slips = [slip for slip, changed in slips_of(place) if would_fit(changed)]
+    # Where several would explain it, to name one sends people to a wrong number.
+    if len(slips) == 1:
+        return (("reason", slips[0][0]), ("axis", slips[0][1]))
     others: list[tuple[str, str | None]] = [(one, None) for one in TIGHT if one != feature]
     others += [("control", name) for name in reference.control_points if name != label]
     near = [
@@ -136,6 +146,13 @@ def _why(
     if len(near) == 1:
         return (("reason", "fits"), ("fits", near[0][0]), ("fits_label", near[0][1]))
     return (("reason", "far"),)
+
+
+def slips_of(place: Floats) -> Iterator[tuple[tuple[str, str], Floats]]:
+    """Reason and axis of each slip of one coordinate, and the place (3,), mm, without it."""
+    for reason, factor in (("sign", -1.0), ("comma", 10.0), ("comma", 0.1)):
+        for axis in range(3):
+            yield (reason, "XYZ"[axis]), place * np.where(np.arange(3) == axis, factor, 1.0)
 
 
 def _is_known(reference: Reference, feature: str) -> bool:

@@ -1,5 +1,6 @@
 """A wrong reading of the pivot is blamed itself, not the sound readings that contradict it."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from app.chassis.noticed import Noticed
 from app.chassis.readings import look
 from app.chassis.survey import Survey
+from app.demonstration.rigs import Rig
 from tests.chassis.test_readings import (
     FULL,
     REFERENCE,
@@ -83,9 +85,39 @@ def test_the_first_point_that_contradicts_an_unproven_pivot_names_both() -> None
     left, right = pivots_of(survey)
     face = places(survey, "pivot_face", "right")[0]
     part = moved(kept(survey, [left, right, face]), 1, survey.xyz[right] + [800.0, 0, 700.0])
-    told = only(look(part, REFERENCE))
+    known = {k: v for k, v in REFERENCE.characteristics.items() if k != "pivot_width"}
+    told = only(look(part, replace(REFERENCE, characteristics=known)))
     assert (told.code, fact(told, "reason")) == ("point_implausible", "or_datum")
     assert told.points == (0, 1, 2)
+
+
+def test_ends_of_the_pivot_are_held_against_its_width_as_soon_as_both_are_there() -> None:
+    survey = machine()
+    both = kept(survey, [*pivots_of(survey)])
+    assert look(both, REFERENCE) == ()
+    outward = (both.xyz[1] - both.xyz[0]) / 500.0
+    told = only(look(moved(both, 1, both.xyz[1] + 80.0 * outward), REFERENCE))
+    assert (told.code, told.feature, told.points) == ("apart_implausible", "pivot", (0, 1))
+    assert fact(told, "distance_mm") > fact(told, "highest_mm") == 260.0 + 60.0 + 240.0
+
+
+@pytest.mark.parametrize("faces", [("right",), ("left", "right")])
+def test_a_slip_of_the_pivot_is_not_laid_on_the_face_that_another_slip_would_fit(
+    faces: tuple[str, ...],
+) -> None:
+    """The decimal point of either would explain it: both are named, and no hint is given."""
+    first = first_only(made(rig=Rig(head_face_points=3)))
+    _left, right = pivots_of(first)
+    survey = shifted(first, [40.0 - first.xyz[right][0], 300.0, 250.0])
+    left, right = pivots_of(survey)
+    beside = [places(survey, "pivot_face", side)[0] for side in faces]
+    part = kept(survey, [left, right, *beside])
+    wrong = moved(part, 1, survey.xyz[right] * TENFOLD)
+    assert look(kept(wrong, [0, 1]), REFERENCE) == ()
+    found = [one for one in look(wrong, REFERENCE) if one.grave]
+    assert found
+    assert all(1 in one.points for one in found)
+    assert not any(fact(one, "reason") == "comma" for one in found if one.code != "reading_off")
 
 
 def test_a_whole_measurement_names_the_one_reading_of_the_pivot_that_is_off() -> None:
