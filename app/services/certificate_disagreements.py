@@ -10,7 +10,7 @@ from app.services.job_views import CorrectionView, JobView
 from app.services.visual_check_views import VisualCheckView
 from app.wording import damage
 from app.wording.enumeration import listed
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
 WHEEL = {
     "bent": ("wheel_rims", "wheel_axles"),
@@ -80,10 +80,22 @@ def disagreement(job: JobView) -> str:
     if not zones:
         return ""
     return _(
-        "Check-in and visual check contradict each other: damage to the {zones} was noted when the "
-        "machine came, and nothing of it was seen in the visual check. Which of them is right is "
-        "not on record."
+        "Check-in and visual check contradict each other: damage was noted when the machine came, "
+        "and nothing of it was seen in the visual check: {zones}. Which of them is right is not on "
+        "record."
     ).format(zones=listed(zones))
+
+
+def not_repeated(job: JobView) -> str:
+    """That items were not looked at again after a correction; empty where all were."""
+    count = len(looked_at_before_correction(job))
+    if not count:
+        return ""
+    return counted(
+        "{count} of these was looked at before the correction and not again.",
+        "{count} of these were looked at before the correction and not again.",
+        count,
+    ).format(count=count)
 
 
 def looked_at_before_correction(job: JobView) -> tuple[str, ...]:

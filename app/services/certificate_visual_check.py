@@ -9,6 +9,7 @@ from app.services.certificate_disagreements import (
     damaged_but_not_seen,
     disagreement,
     looked_at_before_correction,
+    not_repeated,
 )
 from app.services.jobs import JobView
 from app.services.visual_check_views import VisualCheckView
@@ -33,7 +34,9 @@ def visual_check(job: JobView) -> VisualCheck:
         not_seen=tuple(with_note(one) for one in by_answer["not_seen"]),
         not_checked=tuple(with_note(one) for one in by_answer["not_checked"]),
         holds=tuple(Fact(jobs.item(hold.item), hold_words(hold)) for hold in job.holds),
-        looked=" ".join(filter(None, [looked(job.visual_checks), disagreement(job)])),
+        looked=" ".join(
+            filter(None, [looked(job.visual_checks), not_repeated(job), disagreement(job)])
+        ),
         in_brief=in_brief(
             job.visual_checks, looked_at_before_correction(job), damaged_but_not_seen(job)
         ),
@@ -125,9 +128,9 @@ def in_brief(
     found = looked_at(checks)
     if not found:
         return _("Visual check: none of the {count} items was looked at.").format(count=len(checks))
-    not_repeated = len(before_correction) == len(found)
+    never_again = len(before_correction) == len(found)
     text = _("Visual check {days} by {names}:")
-    if not_repeated:
+    if never_again:
         text = _("Visual check {days} by {names}, before the correction and not repeated:")
     told = [
         text.format(
@@ -136,7 +139,7 @@ def in_brief(
         ),
         outcome(checks, len(found)),
     ]
-    if before_correction and not not_repeated:
+    if before_correction and not never_again:
         again = _("{count} of these were looked at before the correction and not again.")
         told.append(again.format(count=len(before_correction)))
     if damaged:

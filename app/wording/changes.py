@@ -99,9 +99,7 @@ def in_brief(one: ChangedOut) -> str:
     if one["significant"]:
         return one["sense"]
     expanded = one["expanded_uncertainty"]
-    return _("none clear ({sure})").format(
-        sure=spread(expanded, one["unit"], places(expanded))
-    )
+    return _("none clear ({sure})").format(sure=spread(expanded, one["unit"], places(expanded)))
 
 
 def combined(surveys: int, statistic: float | None, limit: float | None) -> str:

@@ -13,8 +13,10 @@ from app.services.certificate_disagreements import (
     damaged_but_not_seen,
     disagreement,
     looked_at_before_correction,
+    not_repeated,
 )
 from app.services.certificate_received import in_brief, of_damage
+from app.services.certificate_visual_check import visual_check
 from app.services.damage import DamageView
 from app.services.job_views import CorrectionView, JobView
 from tests.services.certifying import Bench
@@ -41,7 +43,7 @@ def damaged(done: Bench, zone: str, look: str | None, **changes: Any) -> JobView
 def test_a_contradiction_stands_beside_both_and_on_the_first_page(done: Bench) -> None:
     content = composed(done).content
     told = disagreement(case_of(done).job)
-    assert "damage to the fork was noted" in told
+    assert "nothing of it was seen in the visual check: fork. " in told
     assert content.received_words.endswith(told)
     assert content.visual_check.looked.endswith(told)
     assert "Noted damaged at check-in all the same: fork." in content.visual_check.in_brief
@@ -98,7 +100,11 @@ def test_items_looked_at_again_after_the_correction_are_not_counted(done: Bench)
     again = dataclasses.replace(first, checked_at=NEXT_YEAR)
     job = dataclasses.replace(job, visual_checks=(again, *others))
     assert looked_at_before_correction(job) == ITEMS[1:]
+    told = f"{len(ITEMS) - 1} of these were looked at before the correction and not again."
+    assert not_repeated(job) == told
+    assert told in visual_check(job).looked
     assert looked_at_before_correction(dataclasses.replace(job, corrections=())) == ()
+    assert not_repeated(dataclasses.replace(job, corrections=())) == ""
 
 
 @pytest.mark.parametrize(
