@@ -120,7 +120,7 @@ def test_a_photo_goes_with_the_claim_only_when_somebody_chose_it(done: Bench) ->
     made = with_photos(done)
     done.issue()
     shop = done.workshop
-    link = shop.do(claims.create_link, "desk", done.number)
+    link = shop.do(claims.create_link, "desk", done.number, note="adjuster")
 
     def shown() -> list[int]:
         view = open_link(shop.database, link.token, shop.now, address="")
@@ -143,7 +143,7 @@ def test_erasing_the_customer_takes_the_photos_out_of_every_bundle(done: Bench) 
     with_photos(done)
     number = done.issue().number
     shop = done.workshop
-    link = shop.do(claims.create_link, "desk", done.number)
+    link = shop.do(claims.create_link, "desk", done.number, note="adjuster")
     shop.do(customers.erase, "owner", 1, "asked for it")
     made = open_bundle(shop.database, link.token, number, shop.now, press=done.press, address="")
     assert [name for name in unpacked(made) if name.startswith("photo")] == []
