@@ -9,7 +9,7 @@ import pytest
 
 from app.services import audit, photos, signatures
 from app.services.lookup import job_row
-from app.web.pages.today import dial
+from app.web.pages.calls import dial
 from tests.services.forms import check_in_form
 from tests.services.pictures import from_a_camera
 from tests.web.shop import ORIGIN, Shop, Visitor, new_job, ready_job, text_of
