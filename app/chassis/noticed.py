@@ -34,6 +34,8 @@ set_up_moved        None; scope: `steering` (the targets alone), `everything`, `
                     that lies farthest from where it lay, by how much, its expanded uncertainty
 stations_disagree   `steer_target`; other: the returned targets lie as they lay at that station,
                     which does not fit the others
+return_elsewhere    `steer_target`; label, distance_mm, limit_mm: a returned target lies this far
+                    from where any turn brings it; reason `turn`: turned_deg, station, limit_deg
 station_again       `steer_target`; station, turned_deg: which station a return repeats, and how
                     far beside it the steering stands; nothing is wrong
 ==================  ===========================================================================

@@ -42,8 +42,29 @@ def look(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
     returned = any(station and is_return(station) for station in survey.station)
     if returned and len(survey.feature) <= EVALUATED_MOST and not any(one.grave for one in found):
         again = list(returned_stations.found(seen, survey, u))
-        found += _of_the_whole(survey, reference, seen, again)
+        found += _of_returns(survey, reference, seen, again)
     return tuple(found)
+
+
+def _of_returns(
+    survey: Survey, reference: Reference, seen: Seen, again: Sequence[Returned]
+) -> list[Noticed]:
+    """What no turn of the steering explains; else what the whole tells, of complete stations."""
+    odd = list(returned_stations.elsewhere(seen, survey, again))
+    if odd and _rig(only(survey, DATUM), reference) != "moved":
+        return odd
+    waiting = returned_stations.incomplete(seen, survey)
+    standing = [i for i in range(len(survey.feature)) if i not in waiting]
+    if not any(is_return(survey.station[i] or "") for i in standing):
+        return []
+    part = kept(survey, standing)
+    u = uncertainties(part)
+    met = station_checks.seen_of(part, u)
+    complete = list(returned_stations.found(met, part, u))
+    return [
+        one._replace(points=tuple([standing[i] for i in one.points]))
+        for one in _of_the_whole(part, reference, met, complete)
+    ]
 
 
 def _of_places(survey: Survey, reference: Reference) -> list[Noticed]:

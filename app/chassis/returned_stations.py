@@ -4,17 +4,23 @@ Nobody finds the same turn of the steering again, and nobody need: the targets, 
 axis that their circles tell, say which station it was and how far beside it the steering stands.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
 
+from app.chassis import place_bounds
 from app.chassis.noise_check import TAIL, limit_of
-from app.chassis.station_checks import SEEN_ACROSS_MM, Seen
+from app.chassis.noticed import Noticed
+from app.chassis.station_checks import SEEN_ACROSS_MM, Seen, turns_between
 from app.chassis.survey import Floats, Survey
 from app.geometry.circles import Circle
 from app.geometry.three_points import cross
+
+FARTHER_RAD = math.radians(10.0)
+"""No return stands farther from its station than the stations from each other, plus this (ours)."""
 
 
 class Returned(NamedTuple):
@@ -47,6 +53,44 @@ def found(seen: Seen, survey: Survey, u: Floats) -> Iterator[Returned]:
         fits = _fits(seen.stations[station], places, axis, turn, variance)
         exchanged = None if fits else _exchanged(seen, axis, places, variance)
         yield Returned(name, points, station, turn, fits, exchanged)
+
+
+def incomplete(seen: Seen, survey: Survey) -> frozenset[int]:
+    """Places in the survey of returns that lack a target which every station has: while they are
+    being measured a slip of one target and a movement of the rig look the same."""
+    stations = [set(places) for places in seen.stations.values()]
+    every = set.intersection(*stations) if stations else set()
+    return frozenset(
+        place
+        for points in seen.returned.values()
+        if not every <= {survey.label[i] for i in points}
+        for place in points
+    )
+
+
+def elsewhere(seen: Seen, survey: Survey, again: Sequence[Returned]) -> Iterator[Noticed]:
+    """Returns that no turn of the steering brings there: something else was touched."""
+    angles = turns_between(seen).values()
+    if not angles:
+        return
+    farthest = max(angles) - min(angles) + FARTHER_RAD
+    for one in again:
+        if one.turned is None or one.exchanged is not None:
+            continue
+        if abs(one.turned) > farthest:
+            turned = (("turned_deg", abs(math.degrees(one.turned))), ("station", one.station))
+            facts = (*turned, ("reason", "turn"), ("limit_deg", math.degrees(farthest)))
+            yield Noticed("return_elsewhere", "steer_target", facts, one.places)
+            continue
+        for target, mm in apart(seen, survey, one).items():
+            if mm > place_bounds.ROOM_MM:
+                points = tuple([i for i in one.places if survey.label[i] == target])
+                yield Noticed(
+                    "return_elsewhere",
+                    "steer_target",
+                    (("label", target), ("distance_mm", mm), ("limit_mm", place_bounds.ROOM_MM)),
+                    points,
+                )
 
 
 def apart(seen: Seen, survey: Survey, one: Returned) -> dict[str, float]:

@@ -11,6 +11,10 @@ from app.wording.numbers import places, size, spread
 from app.wording.translation import _, counted, later
 
 _MEASURE_AGAIN = later("check what was touched, and measure it again")
+_NOT_THE_TARGET = later(
+    "take it back and touch the targets; if machine or instrument moved meanwhile, measure both "
+    "ends of the pivot and one face again"
+)
 
 TABLE: Table = {
     "point_implausible": Explanation(
@@ -186,7 +190,10 @@ TABLE: Table = {
     "set_up_moved:unknown_at": Explanation(
         later("the targets, turned as at station {station}, do not lie as they lay there"),
         later("the pivot measured again tells whether the machine moved, or only the targets"),
-        later("measure both ends of the pivot and one face again"),
+        later(
+            "touch the target that lies farthest off once more; if it stays so, measure both ends "
+            "of the pivot and one face again"
+        ),
     ),
     "stations_disagree": Explanation(
         later(
@@ -198,6 +205,22 @@ TABLE: Table = {
             "look whether a cable or a steering stop pulls there, take station {other} and this "
             "one back, and measure both again"
         ),
+    ),
+    "return_elsewhere": Explanation(
+        later(
+            "{where}, measured once more, does not belong to this target: it lies {distance_mm} mm "
+            "from where any turn of the steering brings it"
+        ),
+        later("the same target is needed, {limit_mm} mm from there at most"),
+        _NOT_THE_TARGET,
+    ),
+    "return_elsewhere:turn": Explanation(
+        later(
+            "what was touched here does not belong to the targets: the steering would stand "
+            "{turned_deg}° beside station {station}"
+        ),
+        later("at most {limit_deg}° is expected, by the stations measured"),
+        _NOT_THE_TARGET,
     ),
     "station_again": Explanation(
         later("found again: station {station}, {turned_deg}° beside where the steering stood"),

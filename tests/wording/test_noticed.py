@@ -72,6 +72,10 @@ FACTS: dict[str, dict[str, Fact]] = {
     "set_up_moved:steering_at": {"scope": "steering", "reason": "steering_at", "station": "right"},
     "set_up_moved:unknown_at": {"scope": "unknown", "reason": "unknown_at", "station": "left"},
     "stations_disagree": {"other": "right"},
+    "return_elsewhere": {"label": "upper", "distance_mm": 412.53, "limit_mm": 60.0},
+    "return_elsewhere:turn": {
+        "reason": "turn", "turned_deg": 135.72, "station": "left", "limit_deg": 70.0,
+    },
     "station_again": {"station": "right", "turned_deg": 1.3},
 }  # fmt: skip
 

@@ -24,6 +24,7 @@ from app.web.pages.draft_words import Reading, reading_of
 from app.web.pages.floor_drawing import drawing
 from app.web.pages.floor_told import (
     ToldLine,
+    is_blamed,
     repeat_sentence,
     step_path,
     told_lines,
@@ -345,7 +346,9 @@ def told_here(view: FloorView, step: StepView, taken: str) -> list[Told]:
 
 def is_wrong(view: FloorView, taken: str) -> bool:
     """Whether something grave was noticed about the point that was just stored."""
-    return any(one.grave and taken in map(str, one.points) for one in view.told)
+    return any(
+        str(point.id) == taken and is_blamed(view.told, point) for point in view.draft.standing
+    )
 
 
 def last_point(view: FloorView) -> int:

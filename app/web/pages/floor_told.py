@@ -21,8 +21,11 @@ OF_A_STATION = frozenset(
 )  # fmt: skip
 """What is put right by measuring all points of a step anew."""
 OF_A_READING = frozenset(
-    {"point_implausible", "apart_implausible", "reading_off", "repeats_apart", "same_place"}
-)
+    {
+        "point_implausible", "apart_implausible", "reading_off", "repeats_apart", "same_place",
+        "return_elsewhere",
+    }
+)  # fmt: skip
 MOST_ACTS = 4
 
 
@@ -46,8 +49,8 @@ class ToldLine:
     needed: str
     do: str
     acts: tuple[ToldAct, ...]
-    at: Link | None
-    """The step that it belongs to, where it is told elsewhere."""
+    ways: tuple[Link, ...]
+    """To the other steps whose points it speaks of: each may be the one that is off."""
 
 
 def told_lines(
@@ -65,7 +68,7 @@ def told_lines(
             begun(t.needed),
             begun(t.do),
             () if t.good else acts_of(view, t, here, taken),
-            link_of(view, t) if here not in t.steps else None,
+            ways_of(view, t, here),
         )
         for t in ordered
     )
@@ -76,10 +79,14 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def link_of(view: FloorView, told: Told) -> Link | None:
-    """To the step that it belongs to."""
-    step = view.step(told.step) if told.step else None
-    return None if step is None else Link(words.name(step), step_path(view, step.code))
+def ways_of(view: FloorView, told: Told, here: str | None) -> tuple[Link, ...]:
+    """To the steps that it speaks of, but this one. What is put right by measuring a station anew
+    is put right here or where it was measured last."""
+    codes = [code for code in told.steps if code != here]
+    if told.code in OF_A_STATION:
+        codes = [] if here in told.steps or told.step is None else [told.step]
+    steps = [step for code in codes if (step := view.step(code))][-MOST_ACTS:]
+    return tuple([Link(words.name(step), step_path(view, step.code)) for step in steps])
 
 
 def step_path(view: FloorView, code: str) -> str:
@@ -143,10 +150,20 @@ def wrong_word(step: StepView) -> str:
 def wrong_point(step: StepView, taken: str) -> DraftPoint | None:
     """The one reading of a step that is to be replaced: the one just taken where it is implausible,
     else the only one that is blamed."""
-    blamed = {one for told in step.told if told.grave for one in told.points}
-    found = [point for point in step.points if point.id in blamed]
+    found = [point for point in step.points if is_blamed(step.told, point)]
     newest = next((point for point in found if str(point.id) == taken), None)
     return newest or (found[0] if len(found) == 1 else None)
+
+
+def is_blamed(told: Sequence[Told], point: DraftPoint) -> bool:
+    """Whether something grave speaks of the point; where one that slipped is named, of that one."""
+    return any(one.grave and point.id in one.points and slipped(one, point) for one in told)
+
+
+def slipped(told: Told, point: DraftPoint) -> bool:
+    """Whether the point is of the place that moved most; true where none is named."""
+    place = (told.facts.get("slipped"), told.facts.get("slipped_label"))
+    return place[0] is None or place == (point.sent["feature"], point.sent.get("label"))
 
 
 def wrong_elsewhere(view: FloorView, here: StepView) -> tuple[Link, ...]:

@@ -93,3 +93,40 @@ def test_which_station_was_measured_once_more_is_told_on_the_page_that_follows(
     assert "Once more: frame face beside the pivot" in words(following)
     assert "Found again: station" in words(following)
     assert "something was noticed" not in words(technician.get(place))
+
+
+def test_ends_of_the_pivot_too_far_apart_are_told_at_once_with_a_way_to_the_other_end(
+    technician: Visitor, place: str
+) -> None:
+    data = bench(SOUND)
+    take(technician, place, "pivot.left", data)
+    (right,) = data.of("pivot.right")
+    sent = {name: f"{value + 700.0 * (name == 'x'):.3f}" for name, value in right.items()}
+    answer = put(technician, place, "pivot.right", sent)
+    assert answer.headers["location"].startswith(f"{place}/steps/pivot.right?taken=")
+    page = technician.get(answer.headers["location"])
+    assert "Implausible" in words(page)
+    assert f'<a href="{place}/steps/pivot.left">To the step: ' in page.text
+    other = technician.get(f"{place}/steps/pivot.left")
+    assert f'<a href="{place}/steps/pivot.right">To the step' in other.text
+    assert "Replace it by this one" in words(other)
+
+
+def test_the_form_holds_the_target_that_slipped_not_the_one_read_last(
+    technician: Visitor, place: str
+) -> None:
+    data = bench(SOUND)
+    for step in STATIONS_AND_DATUM:
+        take(technician, place, step, data)
+    first, last = data.of("return.station")
+    slipped = {**first, "z": first["z"] + 1.5}
+    for reading in (slipped, last):
+        sent = {name: f"{value:.3f}" for name, value in reading.items()}
+        answer = put(technician, place, "return.station", sent)
+        assert answer.headers["location"].startswith(f"{place}/steps/return.station?taken=")
+        page = technician.get(answer.headers["location"])
+        told = "do not lie as they lay there" in words(page)
+        assert told == (reading is last)
+    assert f'name="readings.0.z" value="{slipped["z"]:.3f}"' in page.text
+    assert "Implausible" not in words(page)
+    assert "Replace it by this one" in words(page)
