@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 
-from app.services.road import Facts, is_certified, is_correcting
+from app.services.road import is_certified, is_correcting
+from app.services.road_facts import Facts
 
 SETTLING = "reached"
 

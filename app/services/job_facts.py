@@ -3,6 +3,7 @@
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import Any, TypeVar
 
 from sqlalchemy.orm import Session
@@ -25,7 +26,7 @@ from app.schemas.visual_check import FRAME_HOLD_ITEMS, ITEMS
 from app.services.corrections import chains
 from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, HANDED_OVER, REOPENED, names
 from app.services.permissions import Actor
-from app.services.road import Answered, Call, Done, Facts, Measured, SentBack
+from app.services.road_facts import Answered, Call, Done, Facts, Measured, SentBack, Withdrawn
 
 Row = TypeVar("Row", bound=Any)
 People = Mapping[int | None, str]
@@ -95,6 +96,7 @@ class _Gathered:
         people += [row.submitted_by_id for row in _all(self._surveys)]
         people += [row.opened_by_id for row in _all(self._drafts)]
         people += [row.signed_by_id for row in _all(self._certificates)]
+        people += [row.ended_by_id for row in _all(self._certificates)]
         return names(self._session, self._actor, people)
 
     def _facts(self, job: Job) -> Facts:
@@ -120,6 +122,9 @@ class _Gathered:
                 row.closed_at is None and row.reason in FRAME_HOLD_ITEMS for row in holds
             ),
             certified=self._certified(job),
+            certified_as=next((row.kind for row in self._in_force(job)), ""),
+            withdrawn=self._withdrawn(job),
+            frame_released_at=self._frame_released_at(job),
             last_issued_at=max(
                 (row.issued_at for row in self._certificates[job.id] if row.issued_at), default=None
             ),
@@ -204,10 +209,34 @@ class _Gathered:
         )
 
     def _certified(self, job: Job) -> Done | None:
-        for row in reversed(self._certificates[job.id]):
-            if row.status == "valid" and row.issued_at is not None:
+        for row in self._in_force(job):
+            if row.issued_at is not None:
                 return Done(row.issued_at, self._people.get(row.signed_by_id))
         return None
+
+    def _in_force(self, job: Job) -> list[Certificate]:
+        """Those in force, the newest first."""
+        rows = self._certificates[job.id]
+        return [row for row in reversed(rows) if row.status == "valid" and row.issued_at]
+
+    def _withdrawn(self, job: Job) -> Withdrawn | None:
+        rows = self._certificates[job.id]
+        ended = [
+            Withdrawn(row.number, row.ended_at, self._people.get(row.ended_by_id), row.reason or "")
+            for row in rows
+            if row.status == "withdrawn" and row.ended_at is not None
+        ]
+        return None if self._in_force(job) else max(ended, key=lambda one: one.at, default=None)
+
+    def _frame_released_at(self, job: Job) -> datetime | None:
+        latest = {row.item: row for row in self._checks[job.id]}
+        none_there = {item for item, row in latest.items() if row.since_seen == "no_damage"}
+        closed = (
+            row.closed_at
+            for row in self._holds[job.id]
+            if row.reason in FRAME_HOLD_ITEMS and row.reason not in none_there and row.closed_at
+        )
+        return max(closed, default=None)
 
 
 def _all(rows: Mapping[int, list[Row]]) -> Iterable[Row]:

@@ -46,7 +46,7 @@ from app.services.job_views import (
 )
 from app.services.lookup import CANCELLED, known, names
 from app.services.permissions import Actor
-from app.services.road import is_answered, road, since, status, waits_for
+from app.services.road import is_answered, is_withdrawn, road, since, status, waits_for
 from app.services.visual_check_views import standing_of
 
 LEFT = "job.handed_over"
@@ -105,6 +105,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         still_here=facts.still_here,
         sent_back=facts.sent_back,
         answered=facts.answered if is_answered(facts) else None,
+        withdrawn=facts.withdrawn if is_withdrawn(facts) else None,
     )
 
 

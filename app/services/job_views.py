@@ -8,7 +8,8 @@ from app.services.damage import DamageView
 from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.references import RevisionView
-from app.services.road import Answered, SentBack, Step
+from app.services.road import Step
+from app.services.road_facts import Answered, SentBack, Withdrawn
 from app.services.visual_check_views import VisualCheckView
 from app.services.visual_checks import HoldView
 
@@ -159,6 +160,8 @@ class JobView:
     """By the inspector, and neither measured again nor answered since."""
     answered: Answered | None
     """The answer that waits for the inspector; None once something followed it."""
+    withdrawn: Withdrawn | None = None
+    """The newest withdrawal, while no certificate is in force and nothing was measured since."""
 
     @property
     def closed(self) -> bool:

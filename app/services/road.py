@@ -5,7 +5,9 @@ page of one job cannot say different things.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
+
+from app.services.road_facts import Done, Facts, Measured
 
 STATUSES = (
     "checked_in", "measuring", "measured", "correcting", "to_sign", "certified", "handed_over",
@@ -28,101 +30,6 @@ ROLES = {
     "sign": "inspector",
     "hand_over": "desk",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """When something was done and by whom."""
-
-    at: datetime
-    by: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """A standing survey: one that no other has superseded."""
-
-    number: int
-    phase: str
-    done: Done
-    finding: str
-    rig: str
-    orientation: str
-
-    @property
-    def usable(self) -> bool:
-        """Whether anything may rest on it: the set-up did not move, left and right are sure."""
-        return self.rig != "moved" and self.orientation == "checked"
-
-
-@dataclass(frozen=True, slots=True)
-class Call:
-    """A call that was made, or that somebody asked for."""
-
-    whom: str
-    """`customer` or `adjuster`."""
-    at: datetime
-    outcome: str
-    """`reached`, `message_left`, `not_reached`; empty: the call was asked for."""
-    words: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SentBack:
-    """The inspector wants something measured again or answered before signing."""
-
-    at: datetime
-    by: str | None
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class Answered:
-    """What the inspector asked was answered without measuring again."""
-
-    at: datetime
-    by: str | None
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What is on record of one job. Sequences stand in the order of their moments."""
-
-    received: Done
-    reference: Done | None = None
-    instrument: Done | None = None
-    visual_check: Done | None = None
-    """When the last item was answered; None while any item has no answer."""
-    drafts: tuple[tuple[str, Done], ...] = ()
-    """Phase and opening of each open draft."""
-    surveys: tuple[Measured, ...] = ()
-    corrections: tuple[Done, ...] = ()
-    hold_moments: tuple[datetime, ...] = ()
-    """When holds were opened and closed."""
-    holds_open: int = 0
-    frame_holds_open: int = 0
-    """Those of them that are of the frame itself: nothing of it is straightened meanwhile."""
-    certified: Done | None = None
-    """The newest certificate in force."""
-    last_issued_at: datetime | None = None
-    """When the newest certificate was issued, in force or not by now."""
-    straightening_forbidden: bool = False
-    cancelled: Done | None = None
-    handed_over: Done | None = None
-    """Also of a cancelled job: when its machine was given back."""
-    still_here: bool = False
-    """The job is cancelled, and its machine was not given back yet."""
-    promised_on: date | None = None
-    calls: tuple[Call, ...] = ()
-    sent_back: SentBack | None = None
-    """The newest time that the job was sent back, while nothing was measured or answered since."""
-    answered: Answered | None = None
-    """The newest answer to why the job was sent back."""
-
-    @property
-    def closed(self) -> bool:
-        return self.cancelled is not None or self.handed_over is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +67,8 @@ def status(facts: Facts) -> str:
         return "correcting"
     if facts.sent_back:
         return "measured"
+    if next_step(facts) == "hand_over":
+        return "certified"
     return "to_sign" if is_to_sign(facts) else "measured"
 
 
@@ -191,6 +100,10 @@ def _before_measuring(facts: Facts) -> str:
 
 
 def _after_survey(facts: Facts, last: Measured) -> str:
+    if is_of_the_old_frame(facts):
+        return "measure_after"
+    if is_reported(facts) and is_settled(facts):
+        return "hand_over"
     if is_settled(facts):
         return "sign" if is_to_sign(facts) else "visual_check"
     if last.usable and last.finding == "outside":
@@ -234,8 +147,37 @@ def is_correcting(facts: Facts) -> bool:
     return worked or last.phase == "during"
 
 
+def is_withdrawn(facts: Facts) -> bool:
+    """A certificate was withdrawn, none is in force, and nothing was measured since."""
+    if facts.withdrawn is None:
+        return False
+    return all(survey.done.at <= facts.withdrawn.at for survey in facts.surveys)
+
+
+def is_reported(facts: Facts) -> bool:
+    """A report of the last survey, which found something outside, is in force: nothing more is to
+    be signed of that survey."""
+    if facts.certified is None or facts.certified_as != "report" or not facts.surveys:
+        return False
+    last = facts.surveys[-1]
+    return last.finding == "outside" and last.done.at <= facts.certified.at
+
+
+def is_of_the_old_frame(facts: Facts) -> bool:
+    """A hold on the frame was closed after the last survey, and none is open: the frame that was
+    measured may be replaced by now. Where it may be straightened, that comes first."""
+    if facts.frame_released_at is None or facts.frame_holds_open or not facts.surveys:
+        return False
+    last = facts.surveys[-1]
+    straightened = last.usable and last.finding == "outside" and not stopped_by(facts)
+    later = facts.frame_released_at > last.done.at
+    return later and (is_reported(facts) or not straightened)
+
+
 def is_to_sign(facts: Facts) -> bool:
     """The matter is settled, and the machine was also looked at: a certificate says both."""
+    if is_reported(facts) or is_of_the_old_frame(facts):
+        return False
     return is_settled(facts) and facts.visual_check is not None
 
 
@@ -349,12 +291,18 @@ def _beside(facts: Facts, code: str) -> tuple[tuple[str, str | int | float | Non
         return (("holds_open", facts.holds_open),)
     if code == "correct" and not facts.closed and _is_stopped(facts, code):
         return (("stopped_by", stopped_by(facts)),)
+    released = (("released", 1),) if _is_after_release(facts, code) else ()
     survey = _last_of_step(facts, code) if code.startswith("measure_") else None
     if survey is None:
-        return ()
+        return released
     return (
+        *released,
         ("survey", survey.number),
         ("finding", survey.finding),
         ("rig", survey.rig),
         ("orientation", survey.orientation),
     )
+
+
+def _is_after_release(facts: Facts, code: str) -> bool:
+    return code == "measure_after" and next_step(facts) == code and is_of_the_old_frame(facts)

@@ -13,7 +13,8 @@ from app.services.jobs import JobView, enter, tell
 from app.services.jobs import read as read_job
 from app.services.lookup import job_row, names, open_job
 from app.services.permissions import Actor, require
-from app.services.road import Facts, SentBack, is_certified
+from app.services.road import is_certified
+from app.services.road_facts import Facts, SentBack
 from app.services.words import words
 
 

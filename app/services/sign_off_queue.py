@@ -15,6 +15,7 @@ from app.services.job_views import JobView
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 from app.services.register import CertificateView, views_of
+from app.services.road_facts import Withdrawn
 from app.services.sending_back import Exchange, exchanges
 from app.services.today import TodayLine
 
@@ -32,6 +33,8 @@ class QueueLine:
     """What followed when it was sent back: `answered`, `measured_again`; None: it never was."""
     answer: str = ""
     """What was answered; empty where it was not, or erased."""
+    withdrawn: Withdrawn | None = None
+    """The certificate that was withdrawn last, until something followed it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +87,7 @@ def _line(session: Session, actor: Actor, line: TodayLine) -> QueueLine:
         against_completion=len(reasons(case, actor, "completion")),
         after_sending_back=_after_sending_back(said, case.job),
         answer=case.job.answered.words if case.job.answered else "",
+        withdrawn=case.job.withdrawn,
     )
 
 

@@ -15,7 +15,7 @@ from app.services.calls_due import CallDue, days_overdue
 from app.services.job_facts import facts_of
 from app.services.job_search import Asked
 from app.services.permissions import Actor, require
-from app.services.road import Facts
+from app.services.road_facts import Facts
 from app.services.search import page
 
 Row = TypeVar("Row", bound=ShopRecord)

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from app.services.calls_due import CallDue, days_overdue, due
-from app.services.road import Call, Done, Facts, Measured
+from app.services.road_facts import Call, Done, Facts, Measured
 
 MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 TODAY = MORNING.date()

@@ -5,21 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from app.services.road import (
-    ROLES,
-    STATUSES,
-    STEPS,
-    Answered,
-    Done,
-    Facts,
-    Measured,
-    SentBack,
-    next_step,
-    road,
-    since,
-    status,
-    waits_for,
-)
+from app.services.road import ROLES, STATUSES, STEPS, next_step, road, since, status, waits_for
+from app.services.road_facts import Answered, Done, Facts, Measured, SentBack
 
 
 def at(hour: float) -> Done:
@@ -44,6 +31,7 @@ OUTSIDE = replace(READY, surveys=(survey(4, "outside"),))
 CORRECTED = replace(OUTSIDE, corrections=(at(5),))
 AFTER = replace(CORRECTED, surveys=(survey(4, "outside"), survey(6, "within", "after")))
 SIGNED = replace(AFTER, certified=at(7))
+REPORTED = replace(OUTSIDE, certified=at(7), certified_as="report")
 UNDECIDED = replace(READY, surveys=(survey(4, "undecided"),))
 ANSWER = Answered(at(8).at, "Tove", "both stand at mark 4")
 SENT_BACK = SentBack(at(7).at, "Ines", "the adjusters were not recorded")
@@ -89,6 +77,36 @@ CASES = {
     ),
     "outside and not to be straightened": (
         replace(OUTSIDE, straightening_forbidden=True), "to_sign", "sign"
+    ),
+    "a report of what is outside and stopped is in force, and another hold was closed": (
+        replace(REPORTED, straightening_forbidden=True, hold_moments=(at(8).at,)),
+        "certified", "hand_over",
+    ),
+    "the hold on the frame was closed after its report": (
+        replace(REPORTED, hold_moments=(at(8).at,), frame_released_at=at(8).at),
+        "measured", "measure_after",
+    ),
+    "the same where straightening is forbidden": (
+        replace(
+            REPORTED, straightening_forbidden=True, hold_moments=(at(8).at,),
+            frame_released_at=at(8).at,
+        ),
+        "measured", "measure_after",
+    ),
+    "the new frame was measured": (
+        replace(
+            REPORTED, surveys=(*OUTSIDE.surveys, survey(9, "within", "after")),
+            hold_moments=(at(8).at,), frame_released_at=at(8).at,
+        ),
+        "to_sign", "sign",
+    ),
+    "within, and the hold on the frame was closed after it": (
+        replace(WITHIN, hold_moments=(at(8).at,), frame_released_at=at(8).at),
+        "measured", "measure_after",
+    ),
+    "outside, the hold on the frame closed, nothing signed: it can be straightened": (
+        replace(OUTSIDE, hold_moments=(at(8).at,), frame_released_at=at(8).at),
+        "measured", "correct",
     ),
     "undecided with a hold is still undecided": (
         replace(READY, surveys=(survey(4, "undecided"),), holds_open=1),

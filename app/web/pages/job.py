@@ -27,7 +27,13 @@ from app.web.pages.job_desk import (
 from app.web.pages.photos import Shot, shot_of
 from app.web.pages.road import NextStep, StepLine, next_for, paused, road_of
 from app.web.pages.seen import seen_before_of, seen_of, since_on_hold
-from app.web.pages.sending_back import ExchangeLine, Wanted, answered_of, wanted_of
+from app.web.pages.sending_back import (
+    ExchangeLine,
+    Wanted,
+    answered_of,
+    wanted_of,
+    withdrawn_of,
+)
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here
@@ -150,6 +156,8 @@ class JobPage(Page):
     wanted: Wanted | None
     answered: ExchangeLine | None
     """The answer to the inspector, which waits for them."""
+    withdrawn: ExchangeLine | None
+    """The certificate that was withdrawn last, until something followed it."""
     may: May
 
 
@@ -207,6 +215,7 @@ def page_of(
         hand_off=away,
         wanted=wanted_of(found, actor),
         answered=answered_of(found),
+        withdrawn=withdrawn_of(found),
         may=may_of(found, actor),
     )
 

@@ -128,9 +128,11 @@ def next_of(job: JobView, actor: Actor) -> NextStep:
     if draft := draft_of(job, step.code):
         why = unfinished(draft) if href else waits(step)
         return NextStep(_("Go on measuring"), why, _("Go on"), href)
-    why = why_next(job, step) if href else waits(step)
+    why = why_next(job, step) if href or tells_anybody(job, step) else waits(step)
     return NextStep(
-        name=words.step(step.code),
+        name=words.step(step.code)
+        if href or step.code != "sign"
+        else _("Next: the inspector signs"),
         why=" ".join(filter(None, [why, held(job, step)])),
         button=button_of(step.code, any(one.checked_at for one in job.visual_checks)),
         href=href,
@@ -164,6 +166,11 @@ def paused(draft: DraftLine) -> str:
     return _("Paused since {moment}.").format(moment=moment(draft.paused_at))
 
 
+def tells_anybody(job: JobView, step: Step) -> bool:
+    """After a withdrawal all have to know what has to hold before it is signed again."""
+    return step.code == "sign" and job.withdrawn is not None
+
+
 def waits(step: Step) -> str:
     """For whom the job waits."""
     return _("The job waits for the {role}.").format(role=words.role(step.role))
@@ -193,6 +200,11 @@ def why_next(job: JobView, step: Step) -> str:
         return checks.rig("moved", "none", None)
     if facts.get("orientation") == "not_checked":
         return checks.orientation("not_checked")
+    if "released" in facts:
+        return _(
+            "A hold on the frame was closed after the last measurement: only a new one tells how "
+            "the chassis stands now."
+        )
     if step.code == "hand_over" and (told := leaving(job)):
         return " ".join(told)
     if step.code == "correct" and job.authorised_at is None:
@@ -212,10 +224,20 @@ def why_next(job: JobView, step: Step) -> str:
         "measure_before": _("The finding before any correction is what the claim rests on."),
         "correct": _("Something is outside its tolerance: note each correction that is made."),
         "measure_after": _("Only a new measurement shows what the correction did."),
-        "sign": _("The measurement settles the matter; an inspector signs."),
+        "sign": sign_because(job),
         "hand_over": _("The certificate is issued; the machine can go."),
     }
     return sentences.get(step.code, "")
+
+
+def sign_because(job: JobView) -> str:
+    """Why it is to be signed; after a withdrawal what has to hold before it is signed again."""
+    if job.withdrawn is None:
+        return _("The measurement settles the matter; an inspector signs.")
+    return _(
+        "A certificate was withdrawn. An inspector signs again only if the measurement itself "
+        "holds; else it is sent back to be measured again."
+    )
 
 
 def leaving(job: JobView) -> tuple[str, ...]:

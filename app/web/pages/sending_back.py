@@ -9,7 +9,7 @@ from starlette.responses import Response
 from app.services import jobs, sending_back
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
-from app.services.road import SentBack
+from app.services.road_facts import SentBack
 from app.services.sending_back import Exchange
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -127,6 +127,17 @@ def answered_of(job: JobView) -> ExchangeLine | None:
         return None
     head = answered_head(job.answered.by, moment(job.answered.at))
     return ExchangeLine(head, job.answered.words or _("erased"))
+
+
+def withdrawn_of(job: JobView) -> ExchangeLine | None:
+    """The certificate that was withdrawn, with the reason, until it is measured or signed again."""
+    one = job.withdrawn
+    if one is None:
+        return None
+    head = _("Certificate {number} was withdrawn by {name}, {moment}").format(
+        number=one.number, name=one.by or _("not stated"), moment=moment(one.at)
+    )
+    return ExchangeLine(head, one.why or _("erased"))
 
 
 def exchange_lines(found: tuple[Exchange, ...]) -> tuple[ExchangeLine, ...]:

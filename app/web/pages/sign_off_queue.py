@@ -8,6 +8,7 @@ from fastapi import Request
 from starlette.responses import Response
 
 from app.services import distrusted_signers, sign_off_queue
+from app.services.road_facts import Withdrawn
 from app.services.sign_off_queue import Queue, QueueLine
 from app.web.database import Read
 from app.web.door import pages
@@ -28,6 +29,8 @@ class Waiting:
     """Nothing stands in the way."""
     followed: str
     """What followed when it was sent back; empty when it never was."""
+    withdrawn: str
+    """Which certificate was withdrawn and why; empty where nothing was, or something followed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,6 +71,7 @@ def waiting_of(one: QueueLine, today: date) -> Waiting:
         ready=ready_words(one),
         clear=not one.against_report,
         followed=followed_words(one.after_sending_back, one.answer),
+        withdrawn=withdrawn_words(one.withdrawn),
     )
 
 
@@ -80,6 +84,17 @@ def ready_words(one: QueueLine) -> str:
     count = one.against_report
     said = counted("{count} thing stands in the way", "{count} things stand in the way", count)
     return said.format(count=count)
+
+
+def withdrawn_words(one: Withdrawn | None) -> str:
+    """Which certificate was withdrawn and why, with what has to hold before one is signed again."""
+    if one is None:
+        return ""
+    told = _(
+        "{number} was withdrawn ({reason}): sign again only if the measurement itself holds, else "
+        "send it back"
+    )
+    return told.format(number=one.number, reason=one.why or _("erased"))
 
 
 def followed_words(what: str | None, answer: str = "") -> str:

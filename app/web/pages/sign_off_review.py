@@ -18,7 +18,7 @@ from app.services.visual_check_views import VisualCheckView
 from app.web.drawn import Views, outline, scale
 from app.web.pages.notes import NoteLine, line_of
 from app.web.pages.result_words import Row, rows_of
-from app.web.pages.sending_back import ExchangeLine, exchange_lines
+from app.web.pages.sending_back import ExchangeLine, exchange_lines, withdrawn_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.visits import Visit
 from app.wording import jobs as words
@@ -61,6 +61,8 @@ class Review:
     """What was said on the job, and what was certified of its frame before."""
 
     exchanges: tuple[ExchangeLine, ...]
+    withdrawn: ExchangeLine | None
+    """The certificate that was withdrawn last, until something followed it."""
     sendable: bool
     """The job can be sent back now."""
     notes: tuple[NoteLine, ...]
@@ -86,6 +88,7 @@ def review_of(session: Session, visit: Visit, job: JobView) -> Review:
         not_measured=beside.not_measured if beside else (),
         holds=facts_of(beside.holds) if beside else (),
         exchanges=exchange_lines(said),
+        withdrawn=withdrawn_of(job),
         sendable=sendable(job),
         notes=tuple(line_of(one) for one in noted[:MOST_NOTES]),
         more_notes=more_notes(len(noted) - MOST_NOTES),

@@ -364,6 +364,11 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
     told = text_of(visitor.get(claim).text)
     assert "Not in force: withdrawn, " in told
     assert "wrong frame number" in told
+    for page in ("/jobs/J-2026-0001", "/jobs/J-2026-0001/sign-off", "/sign-off"):
+        said = text_of(inspector.get(page).text)
+        assert "wrong frame number" in said
+        assert "only if the measurement itself holds" in said, page
+    assert "/send-back" in inspector.get("/jobs/J-2026-0001/sign-off").text
     assert "The adjuster" in text_of(inspector.get(place).text)
     assert "Unaltered" in checked(shop, pdf)
     again = inspector.post(place, {"reason": "once more"})

@@ -75,3 +75,13 @@ def test_what_ends_a_measurement_for_good_is_called_discarding_everywhere(shop: 
     assert "discarded" in text_of(technician.get(place).text)
     words = (text_of(technician.get(one).text) for one in (place, f"{place}/points"))
     assert not any("put away" in said.lower() for said in words)
+
+
+@pytest.mark.parametrize("page", ["", "/surveys/2"])
+def test_who_cannot_sign_is_told_that_the_inspector_does(shop: Shop, page: str) -> None:
+    number = measured_job(shop, BOTH)
+    told = shop.signed_in("technician").get(f"/jobs/{number}{page}").text
+    assert "Next: the inspector signs" in text_of(told)
+    assert "<b>Sign the certificate" not in told
+    signs = text_of(shop.signed_in("inspector").get(f"/jobs/{number}{page}").text)
+    assert "Next: the inspector signs" not in signs
