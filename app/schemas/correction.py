@@ -19,6 +19,9 @@ METHODS: tuple[str, ...] = Method.__args__  # type: ignore[attr-defined]
 BY_FORCE_OR_HEAT = frozenset({"pulled", "pressed", "heated", "welded"})
 """What the maker may forbid: it is told which instruction was followed, or that none was named."""
 
+STRAIGHTENING = frozenset({"pulled", "pressed", "heated"})
+"""What bends metal back: none of it while a hold on the frame is open."""
+
 OF_THE_FRAME = frozenset({"head", "frame", "rear_frame", "engine_mounts", "pivot"})
 """Parts that a maker's word on straightening the frame speaks of."""
 

@@ -5,14 +5,17 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from app.errors import BadInput, Problem
-from app.schemas.correction import CorrectionIn
+from app.schemas.correction import OF_THE_FRAME, STRAIGHTENING, CorrectionIn
 from app.schemas.note import NoteIn
+from app.schemas.visual_check import FRAME_HOLD_ITEMS
 from app.services import corrections, jobs, notes, signed_for
 from app.services.job_views import CorrectionView, JobView
 from app.services.lookup import open_job
 from app.services.permissions import Actor, require
 from app.services.words import line
+from app.wording import jobs as job_words
 from app.wording import orders
+from app.wording.enumeration import listed
 
 LONGEST = 400
 """Of the correction's words in the note of who agreed to it."""
@@ -48,17 +51,33 @@ def note(
 ) -> CorrectionView:
     """Notes a correction, and with one that is not ordered who agreed to it.
 
-    Raises BadInput `word_needed` where nobody is said to have agreed, and as `corrections.note`.
+    Raises BadInput `frame_on_hold` where the frame would be straightened though it is on hold,
+    `word_needed` where nobody is said to have agreed, and as `corrections.note`.
     """
     require(actor, "corrections.write")
     open_job(session, actor, number)
-    if (
-        sent.supersedes is not None
-        or word_needed(session, actor, jobs.read(session, actor, number)) is None
-    ):
+    job = jobs.read(session, actor, number)
+    refuse_on_hold(job, sent)
+    if sent.supersedes is not None or word_needed(session, actor, job) is None:
         return corrections.note(session, actor, number, sent, now)
     if not agreed:
         raise BadInput([Problem("word_needed", "agreed")], "word_needed")
     said = orders.agreed(line(agreed_by, "agreed_by"), sent.text[:LONGEST])
     notes.add(session, actor, number, NoteIn(words=said), now)
     return corrections.note(session, actor, number, sent, now)
+
+
+def refuse_on_hold(job: JobView, sent: CorrectionIn) -> None:
+    """Nothing of the frame is straightened before an inspector has decided on its hold. What puts
+    an earlier note right may name the method that was used, where that was noted already."""
+    if sent.method not in STRAIGHTENING or (sent.part or "frame") not in OF_THE_FRAME:
+        return
+    earlier = [one.method for one in job.corrections if one.id == sent.supersedes]
+    held = [
+        job_words.item(one.item)
+        for one in job.holds
+        if one.closed_at is None and one.item in FRAME_HOLD_ITEMS
+    ]
+    if held and sent.method not in earlier:
+        facts = {"items": listed(held, len(held))}
+        raise BadInput([Problem("frame_on_hold", "method", facts)], "frame_on_hold")

@@ -209,6 +209,14 @@ TABLE: Table = {
         later("the survey must be judged by what the job has now"),
         later("submit it again"),
     ),
+    "frame_on_hold": Explanation(
+        later("the frame is on hold: {items}"),
+        later("an inspector's decision is needed before anything of it is straightened"),
+        later(
+            "have an inspector close the hold on the job's page first, or note another method, "
+            "such as the part replaced"
+        ),
+    ),
     "word_needed": Explanation(
         later("no order that the customer has given names this correction"),
         later("the customer's word on it is needed before it is made"),

@@ -2,7 +2,8 @@
 
 import pytest
 
-from app.services import photo_sharing, photos
+from app.schemas.visual_check import VisualCheckIn
+from app.services import photo_sharing, photos, visual_checks
 from tests.databases import NOW
 from tests.services.pictures import prepared
 from tests.web.shop import Shop, Visitor, ready_job, text_of
@@ -94,3 +95,28 @@ def test_who_signs_sees_which_photos_will_be_printed(shop: Shop) -> None:
         photos.take_out(session, person, number, kept[2].id, "blurred", NOW)
     page = text_of(inspector.get(sign_off).text)
     assert "1 of 2: those that were chosen to go with the claim, at most 12." in page
+
+
+def test_what_straightens_is_refused_while_the_frame_is_on_hold(
+    shop: Shop, technician: Visitor
+) -> None:
+    number = ready_job(shop)
+    crack = VisualCheckIn(item="frame_cracks", answer="seen", place="left spar")
+    with shop.database.write() as session:
+        visual_checks.answer(session, shop.people["technician"], number, [crack], NOW)
+    for method, part in [("pulled", "head"), ("pressed", ""), ("heated", "frame")]:
+        sent = {**SENT, "method": method, "part": part}
+        refused = technician.post(f"/jobs/{number}/correction", sent)
+        assert refused.status_code == 422
+        told = text_of(refused.text)
+        assert "frame is on hold: cracks in the frame" in told
+        assert "have an inspector close the hold" in told
+    assert "Quay Forks" not in text_of(technician.get(f"/jobs/{number}").text)
+    for method, part in [("replaced", "frame"), ("pressed", "swing_arm")]:
+        sent = {**SENT, "method": method, "part": part}
+        assert technician.post(f"/jobs/{number}/correction", sent).status_code == 303
+    inspector = shop.people["inspector"]
+    with shop.database.write() as session:
+        (hold,) = visual_checks.holds(session, inspector, number)
+        visual_checks.close_hold(session, inspector, number, hold.id, "paint alone", NOW)
+    assert technician.post(f"/jobs/{number}/correction", SENT).status_code == 303
