@@ -97,7 +97,7 @@ def _more_stations(count: Fact) -> str:
 
 def begin() -> str:
     """Return what to do before the first point."""
-    return _("nothing is measured yet: begin with the two ends of the swing-arm pivot")
+    return _("nothing is measured yet: the first points are the two ends of the swing-arm pivot")
 
 
 def first_put_right(sentence: str) -> str:
@@ -121,6 +121,8 @@ def brings(
                 "the {allowed} allowed"
             )
         )
+    elif allowed is not None:
+        text = _("{begin} could still bring the uncertainty of {name} from {now} to {then}")
     return text.format(
         begin=begin,
         name=labels.characteristic(key),
@@ -132,7 +134,7 @@ def brings(
 
 def helps_all(begin: str, gain: float) -> str:
     """Return what a candidate does for all characteristics together."""
-    return _("{begin} brings the uncertainties down by {percent} % on average").format(
+    return _("{begin} could still bring the uncertainties down by {percent} % on average").format(
         begin=begin, percent=rounded(100.0 * gain, 0)
     )
 

@@ -53,7 +53,7 @@ def test_a_plan_stands_in_the_result(solve: Jigbook) -> None:
     assert plan["needed_first"] is None
     assert plan["best"]["message"] == plan["candidates"][0]["message"]
     assert plan["looked_at"] in plan["best"]["expanded_uncertainty"]
-    assert "brings the uncertainty of" in plan["best"]["message"]
+    assert "bring the uncertainty of" in plan["best"]["message"]
     assert "plan" not in answer(solve, BENT)
 
 

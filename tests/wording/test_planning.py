@@ -60,7 +60,9 @@ def test_the_sentence_says_whether_that_will_be_enough(then: float, end: str) ->
     told = planning.brings("one more point", "head_twist", "deg", 0.1, then, 0.05)
     assert told.endswith(end)
     decided = planning.brings("one more point", "head_twist", "deg", 0.04, 0.03, 0.05)
-    assert decided.endswith("to ±0.030°")
+    assert decided == (
+        "one more point could still bring the uncertainty of head twist from ±0.040° to ±0.030°"
+    )
 
 
 def test_a_station_in_the_middle_has_no_side() -> None:

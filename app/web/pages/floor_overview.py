@@ -74,7 +74,8 @@ class DraftPage(Page):
     saved: str
     plan: PlanLine | None
     plan_shown: bool
-    """While a reading is implausible nothing follows from the points."""
+    """Before the first point the next step says what comes; while a reading is implausible nothing
+    follows from the points."""
     wanted: Wanted | None
     """Why the inspector sent the job back."""
     replaces: str
@@ -176,7 +177,7 @@ def page_for(
         points_saved=len(view.draft.standing),
         saved=moment(view.saved_at),
         plan=plan_line(view.plan) if view.plan else None,
-        plan_shown=not any(one.grave for one in view.told),
+        plan_shown=bool(view.draft.standing) and not any(one.grave for one in view.told),
         replaces=replaces(view.draft),
         wanted=wanted_words(sent_back, number, visit.person) if going else None,
         unsure=unsure_line(view) if going else "",
