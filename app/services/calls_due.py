@@ -13,9 +13,10 @@ from app.services.road_facts import Facts
 
 SETTLING = "reached"
 
-REASONS = ("late", "ready", "hold", "finding", "wanted")
+REASONS = ("late", "ready", "hold", "finding", "wanted", "waits_here", "withdrawn")
 """The promised day is past; the machine may be fetched; a hold is open; something is outside its
-tolerance; somebody in the shop asked for the call."""
+tolerance; somebody in the shop asked for the call; the job is cancelled and its machine stands
+here; a certificate was withdrawn, and none is in force."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ class Reason:
     """One of REASONS."""
     since: datetime
     words: str | None = None
-    """What was asked for, when somebody asked for the call."""
+    """What was asked for, when somebody asked for the call; why a certificate was withdrawn."""
     verdict: str | None = None
     """Of a machine that may be fetched: its last finding."""
     holds_open: int = 0
@@ -58,9 +59,11 @@ def days_overdue(facts: Facts, on: date) -> int:
 
 
 def due(facts: Facts, on: date) -> tuple[CallDue, ...]:
-    """Everybody who must be called, the customer first; nobody once the job is closed."""
+    """Everybody who must be called, the customer first; of a closed job the customer alone, whose
+    machine stands here or whose certificate was withdrawn."""
     if facts.closed:
-        return ()
+        one = _due(facts, "customer", on)
+        return () if one is None else (one,)
     found = (_due(facts, whom, on) for whom in ("customer", "adjuster"))
     return tuple(one for one in found if one is not None)
 
@@ -94,6 +97,12 @@ def _last(facts: Facts, whom: str, outcome: str, first: datetime) -> datetime | 
 
 
 def _reasons(facts: Facts, whom: str, on: date) -> Iterator[Reason]:
+    if whom == "customer" and facts.withdrawn is not None:
+        yield Reason("withdrawn", facts.withdrawn.at, facts.withdrawn.why or None)
+    if facts.closed:
+        if facts.still_here and facts.cancelled is not None:
+            yield Reason("waits_here", facts.cancelled.at)
+        return
     if whom == "customer":
         yield from _for_the_customer(facts, on)
     for one in facts.calls:

@@ -9,7 +9,7 @@ from sqlalchemy import ColumnElement, Select, and_, func
 from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
-from app.records.tables import Claim, Customer, Job, JobEntry, Machine
+from app.records.tables import Certificate, Claim, Customer, Job, JobEntry, Machine
 from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, REOPENED
 from app.services.permissions import Actor
 from app.services.search import found_in, is_exactly, mark_in
@@ -27,6 +27,16 @@ class Asked:
     def open_ones(self) -> Sequence[Job]:
         """Jobs that are open, and cancelled ones whose machine still stands here."""
         return self.session.scalars(self._found().where(~self._has_left())).all()
+
+    def left_with_withdrawn(self) -> Sequence[Job]:
+        """Jobs whose machine has left, and of which a certificate was withdrawn; without those
+        whose customer was erased and can be called no more."""
+        rows = scoped(self.session, self.actor, Certificate)
+        withdrawn = rows.where(Certificate.status == "withdrawn")
+        found = self._found().where(self._has_left())
+        ids = withdrawn.with_only_columns(Certificate.job_id)
+        known = Customer.erased_at.is_(None)
+        return self.session.scalars(found.where(Job.id.in_(ids), known)).all()
 
     def exact_ones(self) -> set[int]:
         """The ids of jobs of which a plate or number is just what was typed."""

@@ -80,8 +80,8 @@ class Today:
     overdue: int
     """How many open jobs are overdue, under the same search."""
     calls: tuple[CallLine, ...]
-    """Who must be called about open jobs, under the same search; longest due first, those who
-    have a message last."""
+    """Who must be called about open jobs and about withdrawn certificates of machines that have
+    left, under the same search; longest due first, those who have a message last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +112,7 @@ def today(
     limit, offset = page(limit, offset)
     asked = Asked(session, actor, text, status)
     open_jobs = _standings(session, actor, asked.open_ones())
+    left = _standings(session, actor, asked.left_with_withdrawn())
     waiting = Counter(filter(None, (road.waits_for(one.facts) for one in open_jobs)))
     kept = [
         one
@@ -128,7 +129,7 @@ def today(
         total=total,
         waiting=tuple(sorted(waiting.items())),
         overdue=sum(bool(days_overdue(one.facts, on)) for one in open_jobs),
-        calls=_calls(session, actor, open_jobs, on),
+        calls=_calls(session, actor, [*open_jobs, *left], on),
     )
 
 

@@ -13,6 +13,8 @@ REASONS: dict[str, str] = {
     "hold": later("damage was seen that keeps the machine here"),
     "finding": later("something is outside its tolerance"),
     "wanted": later("the shop asks for this call"),
+    "waits_here": later("the job is cancelled, and the machine waits here to be fetched"),
+    "withdrawn": later("the certificate was withdrawn"),
 }
 
 OUTCOMES: dict[str, str] = {
@@ -32,6 +34,8 @@ def reason(code: str, words: str | None = None, left: str = "") -> str:
     left: what is open on a machine that can be fetched.
     """
     said = words or _(REASONS.get(code, code))
+    if words and code == "withdrawn":
+        said = _("the certificate was withdrawn: {reason}").format(reason=words)
     if not left:
         return said
     told = _(

@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from app.services.calls_due import CallDue, days_overdue, due
-from app.services.road_facts import Call, Done, Facts, Measured
+from app.services.road_facts import Call, Done, Facts, Measured, Withdrawn
+from app.wording.calls import reason
 
 MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 TODAY = MORNING.date()
@@ -26,12 +27,15 @@ OUTSIDE = replace(
     visual_check=Done(at(1)),
     surveys=(Measured(1, "before", Done(at(2)), "outside", "steady", "checked"),),
 )
+WITHIN = replace(
+    OUTSIDE, surveys=(Measured(1, "before", Done(at(2)), "within", "steady", "checked"),)
+)
 CERTIFIED = replace(OUTSIDE, certified=Done(at(3)))
 PROMISED = replace(RECEIVED, promised_on=date(2026, 3, 5))
 
 
 def reasons(facts: Facts, on: date = TODAY, whom: str = "customer") -> list[str]:
-    return [reason.code for one in due(facts, on) if one.whom == whom for reason in one.reasons]
+    return [why.code for one in due(facts, on) if one.whom == whom for why in one.reasons]
 
 
 def test_nobody_must_be_called_about_a_machine_that_just_came_in() -> None:
@@ -117,5 +121,23 @@ def test_a_call_that_somebody_asked_for_waits_for_the_one_it_names() -> None:
     assert due(done, TODAY) == ()
 
 
-def test_nobody_is_called_about_a_closed_job() -> None:
-    assert due(replace(CERTIFIED, handed_over=Done(at(9))), date(2027, 1, 1)) == ()
+def test_about_a_closed_job_nobody_is_called_unless_its_machine_waits_here() -> None:
+    later = date(2027, 1, 1)
+    assert due(replace(CERTIFIED, handed_over=Done(at(9))), later) == ()
+    cancelled = replace(OUTSIDE, cancelled=Done(at(9)))
+    assert due(cancelled, later) == ()
+    waits = replace(cancelled, still_here=True, calls=(call(8),))
+    assert reasons(waits, later) == ["waits_here"]
+    assert reasons(replace(waits, calls=(call(10),)), later) == []
+
+
+@pytest.mark.parametrize("left", [None, Done(at(5))], ids=["here", "handed over"])
+def test_a_withdrawn_certificate_is_told_whether_or_not_the_machine_has_left(
+    left: Done | None,
+) -> None:
+    gone = Withdrawn("C-2026-0001", at(6), "Ines", "another machine was measured")
+    facts = replace(WITHIN, withdrawn=gone, handed_over=left)
+    (found,) = due(facts, TODAY)
+    assert [(one.code, one.words) for one in found.reasons] == [("withdrawn", gone.why)]
+    assert reason("withdrawn", gone.why).endswith("was withdrawn: another machine was measured")
+    assert due(replace(facts, calls=(call(7),)), TODAY) == ()

@@ -103,6 +103,11 @@ def test_a_cancelled_machine_stays_on_the_list_until_it_was_given_back(
 
     (line,) = [one for one in seen(workshop).lines if one.number == numbers["second"]]
     assert (line.status, line.next_step, line.waits_for) == ("cancelled", "hand_over", "desk")
+    assert [
+        (one.number, [why.code for why in one.call.reasons])
+        for one in seen(workshop).calls
+        if one.number == numbers["second"]
+    ] == [(numbers["second"], ["waits_here"])]
     assert listed(workshop, status="cancelled") == [numbers["second"]]
     assert listed(workshop, waits_for="desk") == [numbers["second"]]
 

@@ -1,7 +1,7 @@
 """What the correction did: the measurements before, during and after it beside each other."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
@@ -19,6 +19,7 @@ from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import row_bar, scale
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked
+from app.web.pages.job_desk import other_reference
 from app.web.pages.result_words import FEW, plainly_said, plus_minus, verdict_mark
 from app.web.pages.seen import seen_with, settled_since
 from app.web.pages.stage_drawing import Drawn, Way, beside, chosen_way, overlaid, times_of, ways
@@ -107,6 +108,8 @@ class ComparisonPage(Page):
     scale: Markup
     """What all tolerance bars of the page share."""
     groups: tuple[ChangeGroup, ...]
+    other_reference: tuple[str, ...] = ()
+    """That the reference is not of this machine, and why it was chosen."""
     same_reference: bool
     no_change_because: str
     caution: str
@@ -117,7 +120,8 @@ def before_and_after(request: Request, visit: Here, session: Read, number: str) 
     """The last measurement beside the ones before it."""
     found = found_for(request, visit, session, number)
     job = jobs.read(session, visit.person, number)
-    return show(request, visit, page_of(found, job, request))
+    other = tuple(other_reference(session, visit.person, job))
+    return show(request, visit, replace(page_of(found, job, request), other_reference=other))
 
 
 @pages.add("GET", "/jobs/{number}/before-and-after/drawing", "surveys.read")

@@ -1,6 +1,6 @@
 """The finding: the sentence first, then the drawing, the table, and what lies behind it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
@@ -54,6 +54,8 @@ class FindingPage(Page):
     holds: str
     same_points: str
     """That another job had these points before, in a sentence; else empty."""
+    other_reference: tuple[str, ...] = ()
+    """That the reference is not of this machine, and why it was chosen."""
     moved: bool
     stages: bool
     """Whether there is a measurement of another phase to compare with."""
@@ -80,9 +82,10 @@ def finding(request: Request, visit: Here, session: Read, number: str, survey: i
     found = surveys.read(session, visit.person, number, survey)
     job = jobs.read(session, visit.person, number)
     same = same_points(session, visit.person, found)
-    beside = desk_of(session, visit.person, job, visit.today).next
-    following = next_for(job, visit.person, beside)
-    return show(request, visit, page_of(found, job, following, same, asked(request, "times")))
+    desk = desk_of(session, visit.person, job, visit.today)
+    following = next_for(job, visit.person, desk.next)
+    page = page_of(found, job, following, same, asked(request, "times"))
+    return show(request, visit, replace(page, other_reference=desk.other_reference))
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}/drawing", "surveys.read")

@@ -100,7 +100,7 @@ def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     order = next((line for line in lines if line.open and line.href.endswith("/order")), None)
     found = machine_changes.listing(session, actor, job.number)
     first = _sign_first(order) if order else None
-    other = tuple(_other_reference(session, actor, job))
+    other = tuple(other_reference(session, actor, job))
     closed = closing_facts(closings.of_job(session, actor, job.number))
     return Desk(lines, first, change_facts(found), outdated(job, found), other, closed)
 
@@ -135,7 +135,8 @@ def at_a_glance(job: JobView, actor: Actor) -> AtAGlance:
     )
 
 
-def _other_reference(session: Session, actor: Actor, job: JobView) -> Iterator[str]:
+def other_reference(session: Session, actor: Actor, job: JobView) -> Iterator[str]:
+    """That the reference is not of this machine, and why it was chosen all the same."""
     why = reference_fit.why_another(session, actor, job)
     if why is not None and not job.closed:
         told = _("The reference is not of this machine: {reason}")

@@ -18,7 +18,7 @@ from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.road import closed_because, leaving
 from app.web.pages.seen import since_on_hold
-from app.web.pages.words import Fact
+from app.web.pages.words import Fact, machine_name
 from app.web.rendering import Page, see, show
 from app.web.visits import Here
 from app.wording import jobs as words
@@ -42,6 +42,8 @@ class Held:
 class HandOverPage(Page):
     template: ClassVar[str] = "pages/hand_over.html"
     number: str
+    machine: str
+    """Make, model, plate and frame number: what leaves."""
     cautions: tuple[str, ...]
     cancelled: str
     """That the job was cancelled, and why; else empty."""
@@ -95,6 +97,9 @@ def hand_over_page(job: JobView, state: FormState, given: tuple[str, ...]) -> Ha
         title=_("Hand the machine over"),
         form=state,
         number=job.number,
+        machine=" · ".join(
+            filter(None, [machine_name(job.machine), job.machine.plate, job.machine.frame_number])
+        ),
         cautions=leaving(job),
         cancelled=closed_because(job),
         holds=tuple(

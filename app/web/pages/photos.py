@@ -9,10 +9,11 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.schemas.photo import ABOUT, MOST_AT_ONCE
-from app.services import jobs, photos
+from app.services import jobs, photos, signatures
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoView
+from app.services.signatures import SignatureView
 from app.web.by_script import gone_on, told_back
 from app.web.database import Read, Records
 from app.web.door import pages
@@ -77,6 +78,8 @@ class PhotosPage(Page):
     things: tuple[Option, ...]
     most_at_once: int
     arrival: Arrival | None
+    signed: str
+    """On the way after check-in: that the order is signed, by whom and when; else empty."""
     left_out: str
     """Which photos that were chosen at check-in could not be kept; empty when all were."""
 
@@ -87,6 +90,8 @@ class Gallery:
 
     job: JobView
     photos: tuple[PhotoView, ...]
+    signed: SignatureView | None
+    """Under the order."""
 
 
 @pages.add("GET", "/jobs/{number}/photos", "photos.read", name="photos")
@@ -122,7 +127,10 @@ def add_photos(
 
 def gallery_of(session: Session, actor: Actor, number: str) -> Gallery:
     """The job with its photos. Raises NotFound `no_such_job`."""
-    return Gallery(jobs.read(session, actor, number), photos.listing(session, actor, number))
+    sees = allowed(actor, "signatures.read")
+    signed = signatures.standing(session, actor, number).get("authorisation") if sees else None
+    job = jobs.read(session, actor, number)
+    return Gallery(job, photos.listing(session, actor, number), signed)
 
 
 def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None) -> PhotosPage:
@@ -141,8 +149,17 @@ def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None
         things=things(state.value("about")),
         most_at_once=MOST_AT_ONCE,
         arrival=way,
+        signed=signed_words(found.signed) if way else "",
         left_out=left_out(way.left_out if way else ()),
     )
+
+
+def signed_words(one: SignatureView | None) -> str:
+    """That the order is signed, by whom and when; empty while it is not."""
+    if one is None:
+        return ""
+    told = _("Order signed by {name}, {moment}.")
+    return told.format(name=one.name or _("erased"), moment=moment(one.at))
 
 
 def standing_words(count: int) -> str:

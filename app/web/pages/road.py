@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.schemas.visual_check import FRAME_HOLD_ITEMS
 from app.services.jobs import DraftLine, JobView
 from app.services.permissions import Actor, allowed_with_password
 from app.services.road import Step
@@ -180,11 +181,10 @@ def held(job: JobView, step: Step) -> str:
     """What an open hold does to this step, and who closes it; empty where it does nothing."""
     if step.code not in BESIDE_HOLDS:
         return ""
-    holds = [words.item(hold.item) for hold in job.holds if hold.closed_at is None]
-    correct = next(one for one in job.road if one.code == "correct")
-    if correct.state == "stopped" and dict(correct.facts).get("stopped_by") == "hold":
+    held_items = [hold.item for hold in job.holds if hold.closed_at is None]
+    if FRAME_HOLD_ITEMS & set(held_items):
         return holding.frame_on_hold()
-    return holding.beside(holds) if holds else ""
+    return holding.beside([words.item(item) for item in held_items]) if held_items else ""
 
 
 def why_next(job: JobView, step: Step) -> str:

@@ -78,7 +78,7 @@ def test_a_job_goes_from_check_in_to_hand_over(api: Api) -> None:
     assert chosen["reference"]["number"] == 1
     checks = {"checks": [{"item": "frame_cracks", "answer": "seen", "note": "left tube"}]}
     (hold,) = technician.made("POST", f"/jobs/{number}/visual-checks", checks)
-    pulled = {"text": "pulled", "part": "head", "method": "pulled", "agreed": True, "agreed_by": "x"}
+    pulled = {"text": "pulled", "part": "head", "method": "pulled", "agreed": True}
     held = technician.ask("POST", f"/jobs/{number}/corrections", pulled)
     assert (held.status_code, held.json()["code"]) == (422, "frame_on_hold")
     closing = f"/jobs/{number}/holds/{hold['id']}/close"

@@ -64,6 +64,9 @@ def test_the_way_goes_on_by_itself(shop: Shop, desk: Visitor) -> None:
     signed = {"name": "Åse", "purpose": "authorisation", "how": "card", "arrival": "yes"}
     assert desk.post(f"{place}/order", signed).headers["location"] == f"{place}/photos{WAY}"
     empty = desk.get(f"{place}/photos{WAY}").text
+    assert "Order signed by Åse, 2 March 2026" in text_of(empty)
+    assert "No photos yet" in text_of(empty)
+    assert "Order signed" not in text_of(desk.get(f"{place}/photos").text)
     assert f'href="{place}/card{WAY}">Later: on to the job card' in empty
     files = {"photo": ("1.jpg", from_a_camera(), "image/jpeg")}
     sent = desk.post(f"{place}/photos", {"arrival": "yes"}, files)

@@ -369,6 +369,12 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
         assert "wrong frame number" in said
         assert "only if the measurement itself holds" in said, page
     assert "/send-back" in inspector.get("/jobs/J-2026-0001/sign-off").text
+    desk = shop.signed_in("desk")
+    assert "the certificate was withdrawn: wrong frame number" in text_of(desk.get("/").text)
+    handed_over = {"handed_over_to": "Åse", "kept_because": "sent on", "told": "yes"}
+    handed = desk.post("/jobs/J-2026-0001/hand-over", handed_over)
+    assert handed.status_code == 303
+    assert "the certificate was withdrawn: wrong frame number" in text_of(desk.get("/").text)
     assert "The adjuster" in text_of(inspector.get(place).text)
     assert "Unaltered" in checked(shop, pdf)
     again = inspector.post(place, {"reason": "once more"})

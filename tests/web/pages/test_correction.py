@@ -6,7 +6,7 @@ from app.schemas.visual_check import VisualCheckIn
 from app.services import photo_sharing, photos, visual_checks
 from tests.databases import NOW
 from tests.services.pictures import prepared
-from tests.web.shop import Shop, Visitor, ready_job, text_of
+from tests.web.shop import Shop, Visitor, measured_job, ready_job, text_of
 
 
 @pytest.fixture
@@ -100,10 +100,11 @@ def test_who_signs_sees_which_photos_will_be_printed(shop: Shop) -> None:
 def test_what_straightens_is_refused_while_the_frame_is_on_hold(
     shop: Shop, technician: Visitor
 ) -> None:
-    number = ready_job(shop)
+    number = measured_job(shop)
+    now = shop.clock["now"]
     crack = VisualCheckIn(item="frame_cracks", answer="seen", place="left spar")
     with shop.database.write() as session:
-        visual_checks.answer(session, shop.people["technician"], number, [crack], NOW)
+        visual_checks.answer(session, shop.people["technician"], number, [crack], now)
     for method, part in [("pulled", "head"), ("pressed", ""), ("heated", "frame")]:
         sent = {**SENT, "method": method, "part": part}
         refused = technician.post(f"/jobs/{number}/correction", sent)
@@ -115,8 +116,11 @@ def test_what_straightens_is_refused_while_the_frame_is_on_hold(
     for method, part in [("replaced", "frame"), ("pressed", "swing_arm")]:
         sent = {**SENT, "method": method, "part": part}
         assert technician.post(f"/jobs/{number}/correction", sent).status_code == 303
+    said = text_of(technician.get(f"/jobs/{number}").text)
+    assert "nothing of it is straightened before an inspector has decided" in said
+    assert "The work goes on" not in said
     inspector = shop.people["inspector"]
     with shop.database.write() as session:
         (hold,) = visual_checks.holds(session, inspector, number)
-        visual_checks.close_hold(session, inspector, number, hold.id, "paint alone", NOW)
+        visual_checks.close_hold(session, inspector, number, hold.id, "paint alone", now)
     assert technician.post(f"/jobs/{number}/correction", SENT).status_code == 303

@@ -3,7 +3,8 @@
 from app.records.scope import scoped
 from app.records.tables import Event
 from app.schemas.visual_check import VisualCheckIn
-from app.services import visual_checks
+from app.services import jobs, visual_checks
+from app.services.machines import MachineView
 from app.wording.calls import reason
 from app.wording.leaving import leaves_with, left_open
 from tests.web.shop import Shop, measured_job, new_job, text_of
@@ -31,11 +32,19 @@ def test_what_is_not_known_is_not_said_to_be_put_right() -> None:
         assert "put right" not in told
 
 
+def machine_of(shop: Shop, number: str) -> MachineView:
+    with shop.database.read() as session:
+        return jobs.read(session, shop.people["desk"], number).machine
+
+
 def test_the_form_of_handing_over_warns_of_a_finding_and_of_a_hold(shop: Shop) -> None:
     number = measured_job(shop)
     desk = shop.signed_in("desk")
     page = text_of(desk.get(f"/jobs/{number}/hand-over").text)
     assert "It leaves with this open: outside the tolerances." in page
+    assert "Fjordmark Skarv 700 (2021) · " in page
+    assert machine_of(shop, number).frame_number in page
+    assert (machine_of(shop, number).plate or "no plate") in page
     seen = VisualCheckIn(item="frame_cracks", answer="seen", note="at the head")
     with shop.database.write() as session:
         visual_checks.answer(session, shop.people["technician"], number, [seen], shop.clock["now"])
