@@ -158,11 +158,13 @@ def machine_lines(job: JobView) -> tuple[Fact, ...]:
 
 
 def claim_lines(job: JobView) -> tuple[Fact, ...]:
-    """For whom, and under which claim."""
+    """For whom, under which claim, and of which day."""
+    happened = job.incident.happened_on
     return facts(
         (_("Customer"), job.customer.name),
-        (_("Insurer"), job.claim.insurer_name),
-        (_("Claim number"), job.claim.claim_number),
+        (_("Insurer"), job.claim.insurer_name or _("none on record")),
+        (_("Claim number"), job.claim.claim_number or _("none on record")),
+        (_("Happened on"), moments.day(happened) if happened else None),
         (_("Job"), job.number),
     )
 

@@ -150,7 +150,7 @@ def other_check_in() -> dict[str, Any]:
             "colour": "orange",
         },
         "claim": {"insurer": {"name": "Quayside Cover (invented)"}, "claim_number": "QC-4711"},
-        "incident": {"impact_kind": "side"},
+        "incident": {"impact_kind": "side", "happened_on": "2026-02-19"},
         "rideable": "yes",
         "odometer_km": "40404",
         "visible_damage": ["right foot rest torn off"],

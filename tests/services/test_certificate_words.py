@@ -44,6 +44,7 @@ OF_THE_JOB: dict[str, str] = {
     "customer": "Bo Different",
     "insurer": "Quayside Cover (invented)",
     "claim number": "QC-4711",
+    "day of the loss": "Happened on 19 February 2026",
     "job": "J-2026-0002",
     "make, model, year": "Saltwerk Brisa 400 2017",
     "frame number": "YYYOTHER0A2000023",
