@@ -17,7 +17,7 @@
     const touch = matchMedia("(pointer: coarse)").matches;
     for (const pad of document.querySelectorAll("[data-keypad]")) pad.hidden = false;
     for (const field of fields()) if (touch) field.inputMode = "none";
-    choose(fields().find((one) => !one.value) || fields()[0]);
+    choose(fields().find((one) => one.ariaInvalid) || fields().find((one) => !one.value) || fields()[0]);
   };
 
   const write = (field, key) => {

@@ -85,6 +85,10 @@
   when("jigbook:waiting", (event) => word("waiting", event.detail));
   when("jigbook:away", () => word("offline", [one("[data-away]").textContent]));
   when("jigbook:stored", ({ detail }) => {
+    if (shown?.kind === "waiting") {
+      shown = null;
+      one("[data-big]")?.setAttribute("hidden", "");
+    }
     if (detail.told?.length) word(detail.plausible ? "taken" : "implausible", detail.told);
   });
   when("jigbook:page", () => {

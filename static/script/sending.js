@@ -259,7 +259,11 @@
     // To come back to: what waits may be corrected.
     ahead.set(location.pathname, document.documentElement.outerHTML);
     if (left > 0) {
-      if (target?.selectedIndex + 1 < target?.options.length) target.selectedIndex += 1;
+      if (target?.selectedIndex + 1 < target?.options.length) {
+        target.selectedIndex += 1;
+        // It marks the one before.
+        one(".where")?.remove();
+      }
       say("page");
     } else if (ahead.has(on)) put(ahead.get(on), on);
     else lines.push(one("[data-away]").dataset.stay);

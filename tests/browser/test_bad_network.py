@@ -110,6 +110,26 @@ def test_without_network_the_work_goes_on_and_everything_is_stored_in_order(
     windows.complaints.clear()
 
 
+def test_without_network_no_drawing_marks_another_target_and_kept_is_gone_once_it_is_stored(
+    site: Site, windows: Windows, page: Page, place: str
+) -> None:
+    for step in ("pivot.left", "pivot.right", "pivot_face.left", "pivot_face.right"):
+        stored(site, place, step)
+    page.goto(f"{site.address}{place}/steps/station.left")
+    fetched_ahead(page)
+    expect(page.locator(".where")).to_be_visible()
+    without_network(page)
+    kept(page, readings("station.left")[0], 1)
+    expect(page.locator(".where")).to_have_count(0)
+    expect(page.locator("[data-big]")).to_contain_text("Kept in this browser")
+    page.context.set_offline(False)
+    expect(page.locator("[data-strip]")).to_contain_text("Saved")
+    expect(page.locator(".where")).to_be_visible()
+    expect(page.get_by_text("Kept in this browser")).to_be_hidden()
+    assert len(taken(site, place)) == 5
+    windows.complaints.clear()
+
+
 def test_what_the_browser_keeps_is_listed_with_its_numbers(windows: Windows, page: Page) -> None:
     fetched_ahead(page)
     without_network(page)

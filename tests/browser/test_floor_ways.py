@@ -255,3 +255,28 @@ def nothing_is_out_of_sight(page: Page, width: int, height: int) -> None:
         assert box is not None
         assert box["y"] >= 0, part
         assert box["y"] + box["height"] <= height, part
+
+
+def test_the_direction_that_is_up_is_asked_for_as_soon_as_tilted_is_chosen(
+    page: Page, site: Site, place: str
+) -> None:
+    page.goto(f"{site.address}{place}/steps/mounting")
+    fields = page.get_by_role("group", name="The instrument stands tilted")
+    expect(fields).to_be_hidden()
+    page.get_by_label("Which of the instrument's axes points up").select_option("own")
+    expect(fields).to_be_visible()
+    assert [one.inner_text() for one in fields.locator("label").all()] == ["X", "Y", "Z"]
+    page.get_by_label("Which of the instrument's axes points up").select_option("z")
+    expect(fields).to_be_hidden()
+
+
+def test_a_refused_number_keeps_its_room_and_the_keys_write_there(page: Page) -> None:
+    fill(page, ("146.894", "-467,34", "-80-5"))
+    whole = page.get_by_label("Z, mm", exact=True).evaluate("one => one.offsetWidth")
+    page.get_by_role("button", name="Save this point").click()
+    refused = page.locator("input[aria-invalid=true]")
+    expect(refused).to_have_count(1)
+    expect(refused).to_have_attribute("name", "readings.0.z")
+    expect(refused).to_have_attribute("data-now", "")
+    # The bar that marks it takes a little.
+    assert refused.evaluate("one => one.offsetWidth") > 0.9 * whole
