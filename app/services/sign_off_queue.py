@@ -1,16 +1,18 @@
 """What waits for an inspector, with what stands in the way of a signature; and what else is on
 record of the same frame."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
-from app.records.tables import Certificate, Job, Machine
+from app.records.tables import Certificate, Hold, Job, Machine
 from app.services import today
 from app.services.certificate_case import gather
 from app.services.certificate_reasons import reasons
+from app.services.job_search import Asked
 from app.services.job_views import JobView
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
@@ -38,6 +40,19 @@ class QueueLine:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenHold:
+    """A hold of a job that is open, or whose machine stands here."""
+
+    job: str
+    id: int
+    item: str
+    note: str
+    plate: str
+    machine: str
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Queue:
     to_sign: tuple[QueueLine, ...]
     """The overdue first, then what has waited longest."""
@@ -45,6 +60,8 @@ class Queue:
     """How many there are, also beyond those that are told."""
     sent_back: tuple[TodayLine, ...]
     """What the technician has to measure again or to answer."""
+    on_hold: tuple[OpenHold, ...] = ()
+    """Holds that an inspector has to close, the oldest first."""
 
 
 def queue(session: Session, actor: Actor, on: date) -> Queue:
@@ -56,6 +73,32 @@ def queue(session: Session, actor: Actor, on: date) -> Queue:
         to_sign=tuple(_line(session, actor, line) for line in waiting.lines),
         total=waiting.total,
         sent_back=tuple(line for line in others.lines if line.sent_back),
+        on_hold=open_holds(session, actor),
+    )
+
+
+def open_holds(session: Session, actor: Actor) -> tuple[OpenHold, ...]:
+    """The holds that an inspector has to close, of jobs that are open; the oldest first."""
+    require(actor, "jobs.read")
+    jobs = {job.id: job for job in Asked(session, actor, "", None).open_ones()}
+    wanted = scoped(session, actor, Hold).where(Hold.closed_at.is_(None))
+    holds = session.scalars(wanted.where(Hold.job_id.in_(jobs)).order_by(Hold.id)).all()
+    machines = {jobs[hold.job_id].machine_id for hold in holds}
+    rows = session.scalars(scoped(session, actor, Machine).where(Machine.id.in_(machines)))
+    by_id = {row.id: row for row in rows}
+    return tuple(_open_hold(hold, jobs[hold.job_id], by_id) for hold in holds)
+
+
+def _open_hold(hold: Hold, job: Job, machines: Mapping[int, Machine]) -> OpenHold:
+    machine = machines[job.machine_id]
+    return OpenHold(
+        job=job.number,
+        id=hold.id,
+        item=hold.reason,
+        note=hold.note,
+        plate=machine.plate or "",
+        machine=f"{machine.make} {machine.model}",
+        since=hold.opened_at,
     )
 
 

@@ -12,6 +12,7 @@ from app.errors import BadInput, Problem
 from app.services import certificates, jobs
 from app.services.certificates import Kind
 from app.services.jobs import JobView
+from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Records
 from app.web.door import pages
@@ -22,6 +23,7 @@ from app.web.pages.seen import seen_before_of, seen_besides, seen_of
 from app.web.pages.sign_off_review import Figures, Review, checked_words, figures_of, review_of
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, see, show
+from app.web.routes import ROUTES, path_to
 from app.web.visits import Here, Visit
 from app.wording import cautions, labels
 from app.wording import jobs as words
@@ -68,6 +70,8 @@ class SignOffPage(Page):
     basis: tuple[Basis, ...]
     figures: Figures | None
     machine: tuple[Fact, ...]
+    machine_change: str
+    """Where it is put right; empty for those who may not."""
     claim: tuple[Fact, ...]
     corrections: tuple[Fact, ...]
     checked: str
@@ -152,6 +156,7 @@ def page_for(
         basis=basis_of(found, used),
         figures=figures_of(session, visit, number, used[0]),
         machine=machine_facts(found),
+        machine_change=machine_change_of(found, visit),
         claim=claim_facts(found)[:CLAIM_LINES],
         corrections=correction_facts(found),
         checked=checked_words(found.visual_checks),
@@ -164,6 +169,13 @@ def page_for(
         request_key=secrets.token_urlsafe(12),
         cautions=tuple(cautions.everywhere()),
     )
+
+
+def machine_change_of(found: JobView, visit: Visit) -> str:
+    """Where plate and frame number are put right; empty for those who may not."""
+    if found.closed or not allowed(visit.person, ROUTES["machine_change_form"].action):
+        return ""
+    return path_to("machine_change_form", number=found.number)
 
 
 def last_finding(found: JobView) -> str:

@@ -12,6 +12,7 @@ from app.services.road_facts import Withdrawn
 from app.services.sign_off_queue import Queue, QueueLine
 from app.web.database import Read
 from app.web.door import pages
+from app.web.pages.open_holds import HoldLine, hold_lines
 from app.web.pages.today import Line, line_of
 from app.web.rendering import Page, show
 from app.web.visits import Here
@@ -39,6 +40,8 @@ class SignOffQueuePage(Page):
     waiting: tuple[Waiting, ...]
     more: str
     sent_back: tuple[Line, ...]
+    on_hold: tuple[HoldLine, ...]
+    """What an inspector has to close."""
     anew: tuple[str, ...]
     """Certificates whose signature is trusted no more."""
 
@@ -60,6 +63,7 @@ def page_of(found: Queue, anew: tuple[str, ...], today: date) -> SignOffQueuePag
         waiting=tuple(waiting_of(one, today) for one in found.to_sign),
         more=told if more > 0 else "",
         sent_back=tuple(line_of(one, today) for one in found.sent_back),
+        on_hold=hold_lines(found.on_hold, today),
         anew=anew,
     )
 

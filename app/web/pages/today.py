@@ -12,6 +12,7 @@ from app.services import today as list_of_today
 from app.services.distrusted_signers import to_issue_anew
 from app.services.jobs import STATUSES
 from app.services.permissions import Actor, Role, allowed
+from app.services.sign_off_queue import open_holds
 from app.services.today import CallLine, Today, TodayLine
 from app.web.database import Read
 from app.web.door import pages
@@ -27,6 +28,7 @@ from app.web.pages.calls import (
     reason_of,
     tried,
 )
+from app.web.pages.open_holds import HoldLine, hold_lines
 from app.web.pages.words import Mark, mark, opened
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -118,6 +120,8 @@ class TodayPage(Page):
     """What is said where no line is shown."""
     anew: tuple[str, ...]
     """Certificates whose signature is trusted no more, for who can sign others."""
+    on_hold: tuple[HoldLine, ...] = ()
+    """Open holds, for who closes them."""
 
 
 @pages.add("GET", "/", "jobs.read")
@@ -140,7 +144,10 @@ def today(request: Request, visit: Here, session: Read) -> Response:
     anew = to_issue_anew(session, visit.person) if sees_anew(visit) else ()
     page = page_of(found, asked, role, at, visit, anew)
     done = call_done(session, visit, request.query_params.get(NOTED, ""))
-    return show(request, visit, replace(page, done=done))
+    closes = allowed(visit.person, "holds.close")
+    held = open_holds(session, visit.person) if closes else ()
+    on_hold = hold_lines(held, visit.today)
+    return show(request, visit, replace(page, done=done, on_hold=on_hold))
 
 
 def page_asked(text: str) -> int:

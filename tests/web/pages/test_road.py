@@ -1,9 +1,11 @@
 """What a job's page and the day's list say of a measurement that was begun and not finished."""
 
+import json
+
 import pytest
 
-from app.services import drafts, floor
-from tests.web.shop import Shop, measured_job, new_job, ready_job, text_of
+from app.services import drafts, floor, surveys
+from tests.web.shop import Shop, measured_job, new_job, ready_job, seed_text, text_of
 
 BOTH = ("before-head-bent.json", "after-corrected.json")
 
@@ -75,6 +77,25 @@ def test_what_ends_a_measurement_for_good_is_called_discarding_everywhere(shop: 
     assert "discarded" in text_of(technician.get(place).text)
     words = (text_of(technician.get(one).text) for one in (place, f"{place}/points"))
     assert not any("put away" in said.lower() for said in words)
+
+
+@pytest.mark.parametrize("page", ["", "/surveys/2", "/before-and-after"])
+def test_a_reference_of_another_machine_is_told_wherever_a_finding_is(
+    shop: Shop, page: str
+) -> None:
+    other = {"make": "Mosfell", "model": "Lom", "frame_number": "ZZZTEST00L1000017"}
+    technician = shop.signed_in("technician")
+    number = new_job(shop, machine=other)
+    technician.post(f"/jobs/{number}/reference", {"reference": "1", "because": "same frame"})
+    technician.post(f"/jobs/{number}/instrument", {"instrument": "1"})
+    for name in BOTH:
+        document = json.loads(seed_text(name))
+        shop.later(hours=9)
+        with shop.database.write() as session:
+            person = shop.people["technician"]
+            surveys.submit(session, person, number, document, shop.clock["now"])
+    told = text_of(shop.signed_in("technician").get(f"/jobs/{number}{page}").text)
+    assert "The reference is not of this machine: same frame" in told
 
 
 @pytest.mark.parametrize("page", ["", "/surveys/2"])

@@ -216,3 +216,30 @@ def test_signing_and_sending_back_lie_in_to_sign_and_lead_back_there(shop: Shop)
     assert f'<a href="/jobs/{number}/sign-off">Back</a>' in page
     job = inspector.get(f"/jobs/{number}").text
     assert '<a href="/" aria-current="page">' in job
+
+
+def test_open_holds_are_listed_for_who_closes_them(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    now = shop.clock["now"]
+    inspector = shop.signed_in("inspector")
+    assert "Open holds" not in text_of(inspector.get("/sign-off").text)
+    crack = VisualCheckIn(item="frame_cracks", answer="seen", note="at the head")
+    with shop.database.write() as session:
+        visual_checks.answer(session, shop.people["technician"], number, [crack], now)
+        (hold,) = visual_checks.holds(session, shop.people["technician"], number)
+    for page in ("/", "/sign-off"):
+        told = inspector.get(page).text
+        assert f'href="/jobs/{number}/holds/{hold.id}/close"' in told
+        assert "cracks in the frame: at the head" in text_of(told)
+    assert "Open holds" not in text_of(shop.signed_in("technician").get("/").text)
+    with shop.database.write() as session:
+        visual_checks.close_hold(session, shop.people["inspector"], number, hold.id, "paint", now)
+    assert "Open holds" not in text_of(inspector.get("/").text)
+
+
+def test_who_puts_a_wrong_plate_right_is_told_before_it_is_signed(shop: Shop) -> None:
+    number = to_be_signed(shop)
+    page = shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text
+    assert "Is the plate or the frame number wrong?" in text_of(page)
+    assert "the desk or the owner does it" in text_of(page)
+    assert f'href="/jobs/{number}/machine"' not in page
