@@ -5,15 +5,15 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from app.services import jobs, photos, visual_checks
+from app.services import jobs, visual_checks
 from app.services.permissions import Actor
-from app.services.photos import PhotoView
 from tests.browser.conftest import Site, Windows
 from tests.browser.floor_steps import sent
 from tests.browser.steps import begin_session, enter, sign_out, wait_until
+from tests.browser.test_photos import files, kept, number, people
 from tests.databases import NOW
-from tests.services.pictures import plain
-from tests.web.shop import Shop, actors_of, new_job
+
+__all__ = ["files", "number", "people"]
 
 pytestmark = pytest.mark.browser
 
@@ -25,32 +25,6 @@ PHOTOS_WAITING = """async () => {
   base.close();
   return found.map((photo) => photo.size);
 }"""
-
-
-@pytest.fixture
-def people(site: Site) -> dict[str, Actor]:
-    return actors_of(site.database)
-
-
-@pytest.fixture
-def number(site: Site, people: dict[str, Actor]) -> str:
-    shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
-    return new_job(shop)
-
-
-@pytest.fixture
-def files(tmp_path: Path) -> list[Path]:
-    """Two photos and a file that is none."""
-    made = [tmp_path / name for name in ("left.jpg", "right.png", "words.jpg")]
-    made[0].write_bytes(plain(900, 600, form="JPEG"))
-    made[1].write_bytes(plain(400, 600))
-    made[2].write_bytes(b"no photo at all")
-    return made
-
-
-def kept(site: Site, people: dict[str, Actor], number: str) -> tuple[PhotoView, ...]:
-    with site.database.read() as session:
-        return photos.listing(session, people["desk"], number)
 
 
 def offered(page: Page, site: Site, number: str, files: list[Path]) -> None:
