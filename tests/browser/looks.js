@@ -72,16 +72,18 @@ const looks = (() => {
 
   const TARGETS = "a[href], button, input:not([type=hidden]), select, textarea, summary";
   const inText = (one) => one.matches("a") && getComputedStyle(one).display === "inline";
-  const touched = (one) => (one.matches("[type=checkbox], [type=radio]") && one.labels[0]) || one;
-  const small = ([least, main]) => {
-    if (!document.body.matches(".floor")) return [];
-    return all(TARGETS)
-      .filter((one) => shown(one) && !inText(one))
-      .map((one) => [one, touched(one).getBoundingClientRect()])
+  // A tick may have several labels; the largest is what a thumb finds.
+  const touched = (one) =>
+    (one.matches("[type=checkbox], [type=radio]") ? [...one.labels, one] : [one])
+      .map((part) => part.getBoundingClientRect())
+      .reduce((most, box) => (box.height > most.height ? box : most));
+  const small = ([least, main]) =>
+    all(TARGETS)
+      .filter((one) => shown(one) && !inText(one) && !one.closest("[aria-hidden=true]"))
+      .map((one) => [one, touched(one)])
       .filter(([, box]) => box.height > 1 && box.bottom > 0 && box.right > 0)
       .filter(([one, box]) => box.height < (one.matches("main .go") ? main : least) - 0.5)
       .map(([one, box]) => told(one, box.height));
-  };
 
   const EDGED = "button, .go, .also, main input:not([type=hidden]), select, textarea";
   const EDGELESS = ".quiet, [type=checkbox], [type=radio], [type=range], [type=file]";

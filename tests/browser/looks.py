@@ -43,8 +43,8 @@ def sideways(page: Page) -> int:
 
 
 def small_targets(page: Page) -> list[Any]:
-    """On a page of the floor: what a gloved thumb would miss. Links in running text are left out,
-    as WCAG 2.5.8 does."""
+    """On a telephone or a tablet: what a gloved thumb would miss. Links in running text are left
+    out, as WCAG 2.5.8 does."""
     least = [SMALLEST_TARGET_PX, SMALLEST_MAIN_ACTION_PX]
     found: list[Any] = page.evaluate("(least) => looks.small(least)", least)
     return found[:5]
