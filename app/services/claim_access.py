@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from app.errors import NotFound, TooManyTries
 from app.records.scope import OfShop, across_shops, pin, scoped
 from app.records.session import Database
-from app.records.tables import ClaimAccess, ClaimLink
+from app.records.tables import ClaimAccess, ClaimLink, Shop
 from app.services import throttle
 from app.services.claims import REFUSED, digest_of, state_of
 from app.services.people import only_shop
@@ -57,7 +57,8 @@ def admitted(
     """The id of the link, its use logged.
 
     Raises, after the try was written down, NotFound `claim_link_unknown`, the same whatever was
-    guessed, `claim_link_expired`, `claim_link_revoked`, or as `finds`; TooManyTries.
+    guessed, `claim_link_expired`, `claim_link_revoked`, these two with the shop that is asked
+    (facts `shop`, `phone`, `email`), or as `finds`; TooManyTries.
     """
     client = throttle.network_of(address)
     with database.write() as session:
@@ -104,15 +105,21 @@ def against_opening(
     state = state_of(link, now)
     if state == "revoked" and link.revoked_at is not None:
         revoked = moments.moment_with_zone(link.revoked_at)
-        return NotFound("claim_link_revoked", None, revoked_at=revoked)
+        return NotFound("claim_link_revoked", None, revoked_at=revoked, **_maker(session, link))
     if state == "expired":
         expired = moments.moment_with_zone(link.expires_at)
-        return NotFound("claim_link_expired", None, expired_at=expired)
+        return NotFound("claim_link_expired", None, expired_at=expired, **_maker(session, link))
     try:
         finds(session, link)
     except NotFound as error:
         return error
     return None
+
+
+def _maker(session: Session, link: ClaimLink) -> dict[str, str]:
+    """Whom to ask where a link has ended: the shop, and nothing of what the link led to."""
+    shop = session.scalars(scoped(session, link.shop_id, Shop)).one()
+    return {"shop": shop.name, "phone": shop.phone, "email": shop.email}
 
 
 def found(session: Session, token: str) -> ClaimLink | None:

@@ -19,6 +19,8 @@ from app.web.api.problem_details import crash_details, problem_details
 from app.web.cookies import tablet_secret
 from app.web.form_state import said
 from app.web.guard import API, Refuse
+from app.web.headers import SECRET_ADDRESSES
+from app.web.pages.claim_list import Reach, reach_of
 from app.web.problems import extra_headers, problems_of, status_of
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -28,6 +30,7 @@ from app.wording.translation import _
 
 log = logging.getLogger(__name__)
 
+REACH = ("phone", "email")
 PASSWORD_NEEDED = "pin_does_not_reach"
 """The person may, but came in by PIN."""
 
@@ -40,6 +43,12 @@ class FailurePage(Page):
     """Where to sign in when that is what is missing; else empty."""
     reference: str
     """What to quote when asking for help; empty when the reason is told."""
+    shop: str = ""
+    """Who made a link that has ended."""
+    reach: Reach | None = None
+    """How that shop is asked."""
+    start: bool = True
+    """The way to the first page is shown; outsiders have none."""
 
 
 def install(app: FastAPI) -> None:
@@ -133,7 +142,15 @@ def page_of(request: Request, error: JigbookError) -> FailurePage:
         sentences=tuple(said(problem) for problem in problems_of(error)),
         sign_in=path_to("sign_in_form") if lacks_a_password(error) else "",
         reference="",
+        shop=str(error.facts["shop"]) if ended(error) else "",
+        reach=reach_of(*(str(error.facts[one]) for one in REACH)) if ended(error) else None,
+        start=not request.url.path.startswith(SECRET_ADDRESSES),
     )
+
+
+def ended(error: JigbookError) -> bool:
+    """Whether a link opened something once; it was secret, so whoever has it may know the shop."""
+    return error.code in ("claim_link_expired", "claim_link_revoked")
 
 
 def lacks_a_password(error: JigbookError) -> bool:

@@ -71,6 +71,24 @@ def parts_of(found: Sequence[tuple[str, str]]) -> plainly.Parts:
     return plainly.parts_of([(section_of(key), verdict) for key, verdict in found])
 
 
+def counts_now(valid: Sequence[tuple[str, str]]) -> str:
+    """Return which certificates of a job are in force; `valid`: number and kind of each."""
+    if not valid:
+        return _("No certificate of this job is in force now.")
+    named = [_("{number} ({kind})").format(number=number, kind=kind) for number, kind in valid]
+    return counted("Only {named} counts now.", "What counts now: {named}.", len(named)).format(
+        named=", ".join(named)
+    )
+
+
+def took_its_place(number: str, follower: str, since: str, reason: str) -> str:
+    """Return which certificate a correcting one replaced, when, and why where that was said."""
+    said = _("{follower} took the place of {number} on {since}").format(
+        follower=follower, number=number, since=since
+    )
+    return f"{said}: {reason.rstrip('.')}." if reason else f"{said}."
+
+
 def standing(status: str, replaced_by: str | None, since: str) -> str:
     """Return whether a certificate is in force, to who holds the link to it."""
     if status == "valid":

@@ -14,13 +14,13 @@ from app.services.bundles import steps_of
 from app.services.claim_opening import ClaimCertificate, ClaimView
 from app.services.insurer_links import InsurerClaims
 from app.services.press import Press
-from app.services.register import CertificateView
 from app.web.database import Records
 from app.web.door import pages
 from app.web.drawn import drawn_bar, drawn_views
 from app.web.pages.authority import Authority, authority_of
 from app.web.pages.claim_list import Reach, list_page, reach_of
 from app.web.pages.claim_photo import Shot, shot_of
+from app.web.pages.claim_standing import counts_of, in_force, replaced_of, standing_of
 from app.web.pages.download import archive_download, attachment, pdf_download
 from app.web.pages.words import Fact, Mark, Said, said_apart
 from app.web.rendering import Page, show
@@ -30,7 +30,7 @@ from app.wording import claims as plain
 from app.wording import jobs as words
 from app.wording import plainly
 from app.wording.how_to_check import Step
-from app.wording.moments import day, moment_with_zone
+from app.wording.moments import day
 from app.wording.translation import _
 
 
@@ -114,6 +114,10 @@ class ClaimPage(Page):
     until: str
     back: str
     """The list that it was opened from; else empty."""
+    counts: str
+    """Which certificate counts now; empty where there is no doubt."""
+    replaced: tuple[str, ...]
+    """What it took the place of, newest first, a sentence each."""
     shown: Shown | None
     earlier: tuple[Earlier, ...]
     photos: tuple[Shot, ...]
@@ -180,6 +184,8 @@ def page_for(request: Request, visit: Visit, found: ClaimView, token: str) -> Cl
         claim=found.claim_number,
         until=day(found.expires_at),
         back=path_to("claim", token=token) if found.in_list else "",
+        counts=counts_of(found.certificates),
+        replaced=replaced_of(found.certificates),
         shown=shown_of(first[0], token, steps(first[0], press, visit) if authority else ())
         if first
         else None,
@@ -198,15 +204,15 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
     """The certificate's first page."""
     content = found.content
     views = drawn_views(content.outline, content.outline_before)
-    in_force = found.view.status == "valid"
+    valid = in_force(found)
     return Shown(
         number=content.number,
         title=content.title,
         standing=standing_of(found.view),
-        in_force=in_force,
+        in_force=valid,
         withdrawn=found.view.status == "withdrawn",
         reason=found.view.status_reason or "",
-        finding=Mark(content.finding if in_force else ENDED, content.finding_words),
+        finding=Mark(content.finding if valid else ENDED, content.finding_words),
         before=before_of(content),
         now=now_of(content, missing=found.required_missing),
         corrections=tuple(
@@ -238,12 +244,6 @@ def files_of(number: str, token: str) -> Files:
         data=path_to("claim_data", token=token, number=number),
         bundle=path_to("claim_bundle", token=token, number=number),
     )
-
-
-def standing_of(view: CertificateView) -> Mark:
-    """Whether it is in force, at once and before all else."""
-    said = plain.standing(view.status, view.replaced_by, moment_with_zone(view.status_since))
-    return Mark("good" if view.status == "valid" else "bad", said)
 
 
 def before_of(content: CertificateContent) -> str:

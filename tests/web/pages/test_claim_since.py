@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from app.records.scope import scoped
 from app.records.tables import Shop as ShopRow
 from app.schemas.visual_check import VisualCheckIn
-from app.services import visual_checks
+from app.services import certificates, visual_checks
 from tests.web.pages.test_claim import Claim, claim, issue, list_link
 from tests.web.shop import Shop, text_of
 
@@ -80,6 +80,48 @@ def test_the_shops_telephone_and_mail_stand_where_they_are_on_record(
         assert told in said
         assert ('href="tel:+4700000100"' in answer.text) == bool(phone)
         assert ('href="mailto:desk@shop.example"' in answer.text) == bool(email)
+
+
+def test_a_link_that_has_ended_says_whom_to_ask_and_nothing_of_the_claim(claim: Claim) -> None:
+    with claim.shop.database.write() as session:
+        set_reach(session, claim.shop, "+47 00 00 01 00", "")
+    claim.shop.later(days=30)
+    expired = claim.get()
+    revoked_token = list_link(claim.shop)
+    claim.shop.signed_in("desk").post("/insurers/1/links/2/revoke")
+    revoked = claim.shop.visitor().get(f"/claim/{revoked_token}")
+    for answer in (expired, revoked, claim.get(f"/{claim.certificate}/pdf")):
+        assert answer.status_code == 410
+        assert "Workshop" in text_of(answer.text)
+        assert 'href="tel:+4700000100"' in answer.text
+        hidden = ("CL/2026-77", claim.job, claim.certificate, "Fjordmark", "Invented Mutual")
+        assert [one for one in hidden if one in answer.text] == []
+        assert "Back to the start" not in answer.text, "which asks an outsider for a password"
+    unknown = claim.shop.visitor().get("/claim/unknown").text
+    assert "tel:" not in unknown, "who guesses learns nothing"
+
+
+def test_a_correcting_certificate_is_told_before_all_else(claim: Claim) -> None:
+    assert "counts now" not in claim.page()
+    claim.shop.later(days=1)
+    new = issue(claim.shop, claim.job, replaces=claim.certificate, reason="plate corrected")
+    page = claim.page()
+    told = (
+        f"Only {new} (completion certificate) counts now. {new} took the place of "
+        f"{claim.certificate} on 3 March 2026: plate corrected."
+    )
+    assert told in page
+    assert page.index(told) < page.index("In force, since")
+    report = issue(claim.shop, claim.job, "report")
+    page = claim.page()
+    assert (
+        f"What counts now: {report} (measurement report), {new} (completion certificate)." in page
+    )
+    for number in (report, new):
+        with claim.shop.database.write() as session:
+            inspector, now = claim.shop.people["inspector"], claim.shop.clock["now"]
+            certificates.withdraw(session, inspector, number, "another machine", now)
+    assert "No certificate of this job is in force now." in claim.page()
 
 
 def test_each_moment_that_outsiders_read_has_its_zone(claim: Claim) -> None:
