@@ -29,6 +29,7 @@ from app.drawings.inks import PRINT
 from app.drawings.outline import ThreeViews, three_views
 from app.drawings.tolerance_bar import Bar, tolerance_bar
 from app.errors import BadInput, Problem, Unavailable
+from app.wording.digests import in_fours
 from app.wording.translation import _, catalogue
 
 Pictures = Mapping[str, bytes]
@@ -260,7 +261,7 @@ def environment_in(language: NullTranslations) -> Environment:
         lstrip_blocks=True,
     )
     made.install_gettext_translations(language, newstyle=False)  # type: ignore[attr-defined]
-    made.filters["drawing"] = Markup
+    made.filters.update(drawing=Markup, in_fours=in_fours)
     made.globals["bar"] = drawn_bar
     made.globals.update(told=row_words.told, background=row_words.background)
     return made

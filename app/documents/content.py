@@ -64,6 +64,13 @@ class CharacteristicLine:
     """What the correction changed, with the uncertainty of that."""
     not_the_makers: bool = False
     """Whether it has limits that the reference does not have from the maker."""
+    no_source: bool = False
+    """Whether these limits have no source at all."""
+
+    @property
+    def mark(self) -> str:
+        """What stands behind its limits: † not from the maker, †† without a source."""
+        return "††" if self.no_source else "†" if self.not_the_makers else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +234,9 @@ class CertificateContent:
     photos: tuple[PrintedPhoto, ...] = ()
     photos_words: str = ""
     """How many of how many photos are printed."""
+    signer_sha256: str = ""
+    """Fingerprint of the certificate of the key that signs; its beginning stands in the visible
+    signature."""
 
     @property
     def sections(self) -> tuple[Section, ...]:
@@ -235,9 +245,9 @@ class CertificateContent:
         return tuple(Section(title, tuple(lines)) for title, lines in groups)
 
     @property
-    def any_not_the_makers(self) -> bool:
-        """Whether any limits are marked as not the maker's."""
-        return any(line.not_the_makers for line in self.characteristics)
+    def marks(self) -> frozenset[str]:
+        """The marks that stand behind limits."""
+        return frozenset(line.mark for line in self.characteristics) - {""}
 
     @property
     def before_name(self) -> str:

@@ -26,6 +26,7 @@ KEY_OF_SOME = (
     "12 of the 24 that are required or outside, those that are not within first; all of them stand "
     "under Results."
 )
+MARKS = {"†": "† Limits not from the maker.", "††": "†† Limits without a source."}
 NOT_REQUIRED = ", not required"
 VIEW_BOX = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
 
@@ -144,7 +145,7 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
         if fit.two_lines:
             left = rows(line.name, one.bars, name - 2.0, bold=True) + 1 + (not line.required)
         else:
-            mark = "\N{NO-BREAK SPACE}†" if line.not_the_makers else ""
+            mark = f"\N{NO-BREAK SPACE}{line.mark}" if line.mark else ""
             words_of = f"{line.name} {line.limits}{mark}{'' if line.required else NOT_REQUIRED}"
             left = rows(words_of, one.bars, name - 2.0, bold=True)
         right = rows(f"{line.now.deviation} ({line.now.uncertainty})", one.bars, words)
@@ -162,8 +163,7 @@ def key_words(content: CertificateContent, shown: int) -> str:
         words.insert(0, KEY_OF_SOME)
     if content.outline_before is not None:
         words.append("Ring or hollow triangle: before.")
-    if content.any_not_the_makers:
-        words.append("† Limits not from the maker.")
+    words += [words_of for mark, words_of in MARKS.items() if mark in content.marks]
     return " ".join(words)
 
 

@@ -28,9 +28,11 @@ from app.services.certificate_method import (
     conditions,
     instrument_lines,
     method,
+)
+from app.services.certificate_not_measured import (
     not_measured,
+    not_measured_in_brief,
     not_told_apart,
-    parts_not_measured,
 )
 from app.services.certificate_photos import photos_words, printed_photos
 from app.services.certificate_received import (
@@ -40,7 +42,7 @@ from app.services.certificate_received import (
     received_words,
 )
 from app.services.certificate_results import characteristic_lines, handling_lines
-from app.services.certificate_sources import about_reference, not_the_makers
+from app.services.certificate_sources import about_reference, not_the_makers, without_source
 from app.services.certificate_visual_check import visual_check
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
@@ -59,6 +61,7 @@ class Issue:
     now: datetime
     check_address: str
     authority_sha256: str
+    signer_sha256: str
     replaces: str
     """The sentence about the certificate that this one replaces, or empty."""
     opinion: str
@@ -89,6 +92,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
             before.result if before else None,
             change,
             not_makers=not_the_makers(case.reference, result),
+            no_source=without_source(case.reference, result),
         ),
         outline=result["outline"],
         outline_before=before.result["outline"] if before else None,
@@ -96,7 +100,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         instrument=instrument_lines(case.instrument, survey),
         conditions=conditions(survey),
         method=method(case, survey),
-        not_measured=not_measured(survey, *of_damage(case, survey)),
+        not_measured=not_measured(survey, case.reference, *of_damage(case, survey)),
         notices=tuple(warning["message"] for warning in result["warnings"]),
         visual_check=visual_check(case.job),
         opinions=opinions(issue, case),
@@ -105,10 +109,11 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         issued_at=moments.here(issue.now).isoformat(timespec="seconds"),
         check_address=issue.check_address,
         authority_sha256=issue.authority_sha256,
+        signer_sha256=issue.signer_sha256,
         handling=handling_lines(result),
         handling_caveat=handling.caveat(),
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
-        parts_not_measured=not_measured_in_brief(case, survey),
+        parts_not_measured=left_out_in_brief(case, survey),
         not_told_apart=not_told_apart(survey, brief=True),
         no_change_because=explain(no_change).sentence if no_change else "",
         time_zone=case.shop.time_zone,
@@ -132,9 +137,9 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
     )
 
 
-def not_measured_in_brief(case: Case, survey: SurveyView) -> str:
+def left_out_in_brief(case: Case, survey: SurveyView) -> str:
     """What was not measured, damage of which nothing is on record, new parts, in one line."""
-    told = [parts_not_measured(survey, brief=True), *in_brief(case, survey)]
+    told = [not_measured_in_brief(survey, case.reference), *in_brief(case, survey)]
     return " ".join(filter(None, told))
 
 

@@ -9,6 +9,7 @@ from app.services.certificate_case import Case, measured_by, one_person
 from app.services.certificate_corrections import corrections_in_brief
 from app.services.certificate_facts import facts, moment_of
 from app.services.certificate_method import calibration_lines, instrument_name
+from app.services.certificate_visual_check import held_items, place_of, with_place
 from app.services.surveys import SurveyView
 from app.wording import certainty, jobs, moments
 from app.wording.translation import _
@@ -39,7 +40,10 @@ def how_sure(result: ResultOut) -> str:
 
 def on_hold(case: Case) -> str:
     """What was seen and is not settled: it means more than any finding."""
-    names = [jobs.item(hold.item) for hold in case.job.holds if hold.closed_at is None]
+    found = {one.item: one for one in case.job.visual_checks}
+    names = [
+        with_place(jobs.item(item), place_of(found.get(item))) for item in held_items(case.job)
+    ]
     if not names:
         return ""
     return _("{items}. Seen, and not settled.").format(items=", ".join(names))

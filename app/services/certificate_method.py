@@ -12,19 +12,9 @@ from app.services.job_views import SurveyLine
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
 from app.wording import checks, jobs, labels, levelling, moments
-from app.wording.enumeration import characteristics
 from app.wording.numbers import plain
 from app.wording.sections import section_of
 from app.wording.translation import _
-
-PARTS = {
-    "arm": ("arm_", "axle_"),
-    "fork": ("fork_",),
-    "wheels": ("wheel_", "front_wheel_"),
-    "control": ("control.", "distance."),
-    "pairs": ("pair_",),
-}
-"""Parts of a chassis, with the beginnings of the characteristics that speak of them."""
 
 
 def instrument_lines(of_shop: InstrumentView | None, survey: SurveyView) -> tuple[Fact, ...]:
@@ -211,76 +201,3 @@ def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView) -> st
         replaced = _("{measurement} (replaced by {number})")
         return replaced.format(measurement=said, number=line.superseded_by)
     return said
-
-
-def not_measured(survey: SurveyView, *of_damage: str) -> tuple[str, ...]:
-    """What this certificate says nothing of, as far as the records know.
-
-    of_damage: sentences on damage and on new parts that were not measured; empty ones are left out.
-    """
-    result = survey.result
-    parts = parts_not_measured(survey)
-    sentences = [parts] if parts else []
-    if result["finding"]["missing"]:
-        names = ", ".join(labels.characteristic(key) for key in result["finding"]["missing"])
-        sentences.append(_("Required and not measured: {names}.").format(names=names))
-    sentences += [
-        one for one in (set_by_levelling(survey), not_told_apart(survey), *of_damage) if one
-    ]
-    sentences.append(_("Not examined: the inside of the metal, and anything that is not listed."))
-    return tuple(sentences)
-
-
-def set_by_levelling(survey: SurveyView) -> str:
-    """What levelling made equal to the reference; empty where it set nothing."""
-    keys = [one["key"] for one in survey.result["characteristics"] if one["set_by_levelling"]]
-    if not keys:
-        return ""
-    return _("Set by levelling, not measured: {names}.").format(names=characteristics(keys))
-
-
-def not_told_apart(survey: SurveyView, *, brief: bool = False) -> str:
-    """What a measurement without control points leaves open; empty where it has them."""
-    if any(one["key"] == "datum_roll" for one in survey.result["characteristics"]):
-        return ""
-    if brief:
-        return _("Without control points a bent head and a bent pivot look alike.")
-    return _(
-        "Without control points (fixed places of the frame) a bent steering head cannot be told "
-        "from a bent swing-arm pivot, nor a head that leans to one side from one that is turned."
-    )
-
-
-def parts_not_measured(survey: SurveyView, *, brief: bool = False) -> str:
-    """The parts of the chassis that have no characteristic in the result; else empty.
-
-    brief: in words so short that all of it goes into one line of the first page.
-    """
-    keys = [one["key"] for one in survey.result["characteristics"]]
-    absent = [part for part, starts in PARTS.items() if not any(k.startswith(starts) for k in keys)]
-    if not absent:
-        return ""
-    name = part_in_brief if brief else part_name
-    return _("Not measured: {parts}.").format(parts=", ".join(map(name, absent)))
-
-
-def part_in_brief(part: str) -> str:
-    """A part of the chassis in a word or two."""
-    return {
-        "arm": _("swing arm"),
-        "fork": _("fork"),
-        "wheels": _("wheels"),
-        "control": _("control points"),
-        "pairs": _("points in pairs left and right"),
-    }[part]
-
-
-def part_name(part: str) -> str:
-    """A part of the chassis in words."""
-    return {
-        "arm": _("swing arm and rear axle"),
-        "fork": _("fork"),
-        "wheels": _("wheels"),
-        "control": _("control points (fixed places of the frame)"),
-        "pairs": _("points of the frame in pairs left and right"),
-    }[part]

@@ -20,11 +20,13 @@ def characteristic_lines(
     change: ChangeOut | None,
     *,
     not_makers: frozenset[str] = frozenset(),
+    no_source: frozenset[str] = frozenset(),
 ) -> tuple[CharacteristicLine, ...]:
     """One row for each characteristic, section by section, with the measurement before beside it
     if there is one, and what changed.
 
-    not_makers: keys of those whose limits are not the maker's.
+    not_makers: keys of those whose limits are not the maker's; no_source: of those among them
+    whose limits have no source at all.
     """
     earlier = {one["key"]: one for one in before["characteristics"]} if before else {}
     told = change["characteristics"] if change else []
@@ -40,6 +42,7 @@ def characteristic_lines(
             section=section.title,
             change=changed.get(one["key"], ""),
             not_the_makers=one["key"] in not_makers,
+            no_source=one["key"] in no_source,
         )
         for section, inside in sorted_into(printed, lambda one: one["key"])
         for one in inside

@@ -3,6 +3,7 @@
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import ResultOut
 from app.services.certificate_case import Case
+from app.services.certificate_corrections import straightened_though_forbidden
 from app.services.machines import MachineView
 from app.services.reference_fit import differing
 from app.services.references import RevisionView
@@ -74,13 +75,37 @@ def not_the_makers(reference: RevisionView | None, result: ResultOut) -> frozens
     )
 
 
+def without_source(reference: RevisionView | None, result: ResultOut) -> frozenset[str]:
+    """Of these the ones whose limits have no source at all."""
+    if reference is None:
+        return frozenset()
+    document = reference.reference
+    return frozenset(
+        key for key in not_the_makers(reference, result) if has_no_source(document, key)
+    )
+
+
 def about_reference(case: Case, result: ResultOut) -> str:
-    """What must be known of the reference beside the finding: whether it is of another machine,
-    and whether its limits are the maker's. Empty where nothing is to be said."""
+    """What must be known of the reference beside the finding: whether the maker forbids
+    straightening, whether it is of another machine, and whether its limits are the maker's. Empty
+    where nothing is to be said."""
     if case.reference is None:
         return ""
-    told = [of_another(case.job.machine, case.reference), limits_in_brief(case.reference, result)]
+    told = [
+        forbidden(case),
+        of_another(case.job.machine, case.reference),
+        limits_in_brief(case.reference, result),
+    ]
     return " ".join(filter(None, told))
+
+
+def forbidden(case: Case) -> str:
+    """That the maker forbids straightening, and whether it was done; else empty."""
+    if case.reference is None or case.reference.reference.repair.straightening != "forbidden":
+        return ""
+    if straightened_though_forbidden(case):
+        return _("The reference says that the maker forbids straightening; force or heat was used.")
+    return _("The reference says that the maker forbids straightening.")
 
 
 def of_another(machine: MachineView, reference: RevisionView) -> str:
@@ -94,11 +119,12 @@ def of_another(machine: MachineView, reference: RevisionView) -> str:
 
 
 def limits_in_brief(reference: RevisionView, result: ResultOut) -> str:
-    """How many of the limits are not the maker's, and how many have no source."""
+    """How many of the limits are not the maker's, and how many have no source; both are marked
+    in the tables."""
     document = reference.reference
     limited = [one for one in keys_in(document, result) if document.characteristics[one].has_limit]
     others = not_the_makers(reference, result)
-    without = sum(has_no_source(document, key) for key in limited)
+    without = len(without_source(reference, result))
     if not others:
         return ""
     told = _("The limits are not from the maker")
@@ -106,7 +132,8 @@ def limits_in_brief(reference: RevisionView, result: ResultOut) -> str:
         some = _("{count} of {of} limits are not from the maker")
         told = some.format(count=len(others), of=len(limited))
     if without:
-        told = _("{limits}, {count} of them without a source").format(limits=told, count=without)
+        text = _("{limits}, {count} of them (††) without a source")
+        told = text.format(limits=told, count=without)
     return f"{told}."
 
 

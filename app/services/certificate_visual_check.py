@@ -38,7 +38,10 @@ def visual_check(job: JobView) -> VisualCheck:
             filter(None, [looked(job.visual_checks), not_repeated(job), disagreement(job)])
         ),
         in_brief=in_brief(
-            job.visual_checks, looked_at_before_correction(job), damaged_but_not_seen(job)
+            job.visual_checks,
+            looked_at_before_correction(job),
+            damaged_but_not_seen(job),
+            held_items(job),
         ),
     )
 
@@ -119,11 +122,12 @@ def in_brief(
     checks: Sequence[VisualCheckView],
     before_correction: Collection[str] = (),
     damaged: Sequence[str] = (),
+    held: Sequence[str] = (),
 ) -> str:
     """The same in one line: the day, who, how many items, and what was seen of them.
 
     before_correction: items that nobody looked at again after a correction; damaged: zones whose
-    damage was noted at check-in and not seen.
+    damage was noted at check-in and not seen; held: items whose place is told with their hold.
     """
     found = looked_at(checks)
     if not found:
@@ -137,7 +141,7 @@ def in_brief(
             days=days([at for at, _name, _seen in found]),
             names=listed(list(dict.fromkeys(name for _at, name, _seen in found)), MOST_PEOPLE),
         ),
-        outcome(checks, len(found)),
+        outcome(checks, len(found), held),
     ]
     if before_correction and not never_again:
         again = _("{count} of these were looked at before the correction and not again.")
@@ -156,15 +160,37 @@ def days(times: Sequence[datetime]) -> str:
     return _("from {first} to {last}").format(first=first, last=last)
 
 
-def outcome(checks: Sequence[VisualCheckView], count: int) -> str:
-    """What was seen of so many items."""
-    seen = [jobs.item(check.item) for check in checks if check.answer == "seen"]
+def outcome(checks: Sequence[VisualCheckView], count: int, held: Sequence[str] = ()) -> str:
+    """What was seen of so many items, and where, unless that is told with the hold on it."""
+    seen = [
+        with_place(jobs.item(check.item), "" if check.item in held else place_of(check))
+        for check in checks
+        if check.answer == "seen"
+    ]
     if not seen:
         if any(check.seen_before for check in checks):
             return _("{kinds} of damage looked for, none seen now.").format(kinds=kinds(count))
         return _("{kinds} of damage looked for, none seen.").format(kinds=kinds(count))
     told = _("{seen} of {count} seen: {names}.")
     return told.format(seen=len(seen), count=count, names=listed(seen, MOST_SEEN))
+
+
+def held_items(job: JobView) -> list[str]:
+    """The items with a hold that nobody has closed."""
+    return [hold.item for hold in job.holds if hold.closed_at is None]
+
+
+def place_of(check: VisualCheckView | None) -> str:
+    """Where on the machine it was seen, now or the last time; empty where nobody told."""
+    if check is None:
+        return ""
+    seen = check if check.answer == "seen" else check.seen_before
+    return (seen.place if seen else None) or ""
+
+
+def with_place(name: str, place: str) -> str:
+    """What was seen, with its place behind it."""
+    return f"{name} ({place})" if place else name
 
 
 def no_longer(checks: Sequence[VisualCheckView]) -> list[str]:

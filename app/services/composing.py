@@ -60,6 +60,11 @@ class Tools:
     def authority_sha256(self) -> str:
         return fingerprint(self.key.authority_pem)
 
+    @property
+    def fingerprints(self) -> tuple[str, str]:
+        """Of the authority and of the signer, as they are printed."""
+        return self.authority_sha256, self.key.fingerprint
+
 
 @dataclass(frozen=True, slots=True)
 class Reserved:
@@ -120,11 +125,14 @@ def tools_for(session: Session, wish: Wish, press: Press, key_password: str | No
 def compose(session: Session, wish: Wish, tools: Tools, number: str) -> Reserved:
     """What is printed under a number. Raises RefusedToIssue."""
     address = tools.press.check_address(number)
-    return composed(session, wish, number, address, tools.authority_sha256)
+    return composed(session, wish, number, address, tools.fingerprints)
 
 
-def composed(session: Session, wish: Wish, number: str, address: str, authority: str) -> Reserved:
-    """The words and the data. address: where outsiders check it; authority: its fingerprint.
+def composed(
+    session: Session, wish: Wish, number: str, address: str, fingerprints: tuple[str, str]
+) -> Reserved:
+    """The words and the data. address: where outsiders check it; fingerprints: of the authority
+    and of the signer.
 
     Raises RefusedToIssue.
     """
@@ -135,7 +143,8 @@ def composed(session: Session, wish: Wish, number: str, address: str, authority:
         kind=wish.kind,
         now=wish.now,
         check_address=address,
-        authority_sha256=authority,
+        authority_sha256=fingerprints[0],
+        signer_sha256=fingerprints[1],
         replaces=replaces_words(session, wish),
         opinion=wish.opinion,
     )

@@ -8,7 +8,8 @@ from app.documents.content import CertificateContent
 from app.documents.content import Line as Fact
 from app.records.session import Database
 from app.services.certificate_case import gather
-from app.services.certificate_method import instrument_lines, not_measured
+from app.services.certificate_method import instrument_lines
+from app.services.certificate_not_measured import not_measured
 from app.services.certificate_photos import pictures_of
 from app.services.certificate_received import of_damage
 from app.services.certificate_visual_check import visual_check
@@ -27,7 +28,8 @@ def draft_certificate(database: Database, wish: Wish, press: Press) -> bytes:
     """
     require(wish.actor, "certificates.issue")
     with database.read() as session:
-        content = as_draft(composed(session, wish, "", "", _("stands on the certificate")).content)
+        later = _("stands on the certificate")
+        content = as_draft(composed(session, wish, "", "", (later, later)).content)
         pictures = pictures_of(session, wish.actor, content)
     return press.draft(content, pictures)
 
@@ -67,6 +69,6 @@ def also_printed(session: Session, actor: Actor, job_number: str) -> AlsoPrinted
     with moments.told_in(case.shop.time_zone):
         return AlsoPrinted(
             instrument=instrument_lines(case.instrument, case.survey),
-            not_measured=not_measured(case.survey, *of_damage(case, case.survey)),
+            not_measured=not_measured(case.survey, case.reference, *of_damage(case, case.survey)),
             holds=visual_check(case.job).holds,
         )

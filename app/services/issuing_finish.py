@@ -40,6 +40,7 @@ from app.signing.keys import SigningKey, open_key
 from app.signing.time_stamp_service import service_of
 from app.signing.trust import fingerprint_of, signers
 from app.wording import moments
+from app.wording.digests import in_fours
 from app.wording.errors import explain
 from app.wording.progress import not_made
 from app.wording.translation import _
@@ -176,7 +177,9 @@ def box_lines(moment: datetime, key: SigningKey, content: CertificateContent) ->
     """What stands in the visible signature: who, when, and with which certificate."""
     with moments.told_in(content.time_zone):
         signed = _("Signed {moment}").format(moment=moments.moment_with_zone(moment))
-    digest = _("Key's certificate, SHA-256 {digest} …").format(digest=key.fingerprint[:24])
+    digest = _("Key's certificate, SHA-256 {digest} …").format(
+        digest=in_fours(key.fingerprint[:24])
+    )
     return (content.people.authorised_by, signed, key.common_name, digest)
 
 

@@ -260,4 +260,5 @@ CONTENT = dataclasses.replace(
         Line("Mounting", "engine in, wheels out, on side stands"),
     ),
     before_method=("The frame was levelled by its head height.",),
+    signer_sha256="c9" * 32,
 )

@@ -90,14 +90,14 @@ def test_content_of_earlier_days_is_read_and_follows_it(
         del data["content"][name]
     del data["corrections"], data["photos"]
     for line in data["content"]["characteristics"]:
-        for name in ("section", "sources", "change", "not_the_makers"):
+        for name in ("section", "sources", "change", "not_the_makers", "no_source"):
             del line[name]
     for name in ("looked", "in_brief"):
         del data["content"]["visual_check"][name]
     assert faults(data, schema) == []
     read = read_content(data["content"])
     assert (read.handling, read.no_change_because) == ((), "")
-    assert (read.visual_check.in_brief, read.any_not_the_makers) == ("", False)
+    assert (read.visual_check.in_brief, read.marks) == ("", frozenset())
 
 
 def test_corrections_and_photos_stand_in_the_data_for_programs(done: Bench) -> None:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import cast
 
 from app.schemas.result import MonteCarloOut, ResultOut
-from app.services.certificate_method import further, not_measured, parts_not_measured, trials
+from app.services.certificate_method import further, trials
+from app.services.certificate_not_measured import not_measured, not_measured_in_brief
 from app.services.certificate_results import characteristic_lines
 from app.services.surveys import SurveyView
 from tests.services.whole_result import result
@@ -17,8 +18,12 @@ class Measured:
     result: ResultOut
 
 
+def measured(found: ResultOut) -> SurveyView:
+    return cast(SurveyView, Measured(found))
+
+
 def unsaid(found: ResultOut) -> str:
-    return " ".join(not_measured(cast(SurveyView, Measured(found))))
+    return " ".join(not_measured(measured(found), None))
 
 
 def with_keys(*beginnings: str) -> ResultOut:
@@ -36,10 +41,9 @@ def test_parts_that_were_not_measured_are_named() -> None:
     told = unsaid(with_keys("head_", "pair_"))
     assert "Not measured: swing arm and rear axle, fork, wheels, control points" in told
     assert "in pairs" not in told
-    found = cast(SurveyView, Measured(with_keys("head_", "pair_")))
-    brief = parts_not_measured(found, brief=True)
+    brief = not_measured_in_brief(measured(with_keys("head_", "pair_")), None)
     assert brief == "Not measured: swing arm, fork, wheels, control points."
-    assert parts_not_measured(cast(SurveyView, Measured(result())), brief=True) == ""
+    assert not_measured_in_brief(measured(result()), None) == ""
     assert "cannot be told from a bent swing-arm pivot" in told
 
 

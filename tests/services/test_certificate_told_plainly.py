@@ -201,11 +201,11 @@ def test_how_many_limits_are_the_makers_stands_beside_the_finding() -> None:
     lines = limits(head_twist=None, head_offset="common practice, no source", head_reach="page 12")
     maker = revision(provenance={"kind": "maker"}, characteristics=lines, levelling=None)
     assert limits_in_brief(maker, head()) == (
-        "1 of 3 limits are not from the maker, 1 of them without a source."
+        "1 of 3 limits are not from the maker, 1 of them (††) without a source."
     )
     drawn = revision(provenance={"kind": "drawing"}, characteristics=lines, levelling=None)
     assert limits_in_brief(drawn, head()) == (
-        "The limits are not from the maker, 1 of them without a source."
+        "The limits are not from the maker, 1 of them (††) without a source."
     )
     own = limits(head_twist=None, head_reach="page 12")
     all_own = revision(provenance={"kind": "maker"}, characteristics=own, levelling=None)

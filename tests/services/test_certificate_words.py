@@ -19,6 +19,8 @@ from app.schemas.visual_check import ITEMS
 from app.services import visual_checks
 from app.services.press import Press
 from app.signing.authority import FOLDER, authority_pem, fingerprint
+from app.signing.keys import open_key
+from app.wording.digests import in_fours
 from tests.services.certifying import Bench, Benches, by_columns, text_of
 from tests.services.changed_job import changed_job, corrected_and_measured, measured_before
 
@@ -171,6 +173,7 @@ class Texts:
     report: str
     completion: str
     authority: str
+    signer: str
 
     @property
     def changed(self) -> tuple[str, ...]:
@@ -197,7 +200,8 @@ def texts(benches: Benches, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     corrected_and_measured(changed)
     report, completion = text("report"), text("completion")
     authority = fingerprint(authority_pem(folder / FOLDER))
-    yield Texts(plain, came, report, completion, authority)
+    signer = open_key(folder / FOLDER, None, changed.workshop.now).fingerprint
+    yield Texts(plain, came, report, completion, authority, signer)
     done.workshop.database.close()
 
 
@@ -320,8 +324,13 @@ def test_what_was_not_checked_is_listed_as_such(texts: Texts) -> None:
         assert "cracked or bent fork yokes" in after[:60]
 
 
-def test_the_authoritys_fingerprint_is_printed(texts: Texts) -> None:
-    assert all(texts.authority in text for text in texts.changed)
+def test_both_fingerprints_are_printed_to_be_read_out(texts: Texts) -> None:
+    """In full at the end; the key's beginning stands in the signature box on the first page."""
+    for text in texts.changed:
+        end = text[text.index("SHA-256 of the attached data") :]
+        for digest in (texts.authority, texts.signer):
+            assert in_fours(digest) in end
+        assert f"SHA-256 {in_fours(texts.signer[:24])} …" in text
 
 
 def test_no_number_carries_a_bare_minus_sign(texts: Texts) -> None:
