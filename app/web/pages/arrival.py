@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from app.services.jobs import JobView
+from app.services.permissions import Actor, allowed
 from app.web.rendering import Link
-from app.web.routes import path_to
+from app.web.routes import ROUTES, path_to
 from app.wording.errors import explain
 from app.wording.translation import _
 
@@ -33,6 +34,8 @@ class Arrival:
     left_out: tuple[int, ...]
     warnings: tuple[str, ...]
     """What is odd about the frame number: now the machine is still in front of the desk."""
+    change: str
+    """Where the frame number is changed; empty for who may not."""
 
     @property
     def query(self) -> dict[str, str]:
@@ -40,7 +43,7 @@ class Arrival:
         return dict(self.fields)
 
 
-def arrival_of(sent: Mapping[str, str], job: JobView, here: str) -> Arrival | None:
+def arrival_of(sent: Mapping[str, str], job: JobView, here: str, actor: Actor) -> Arrival | None:
     """The way, for the page `here`; None for somebody who is not on it."""
     query = on_the_way(sent)
     if not query:
@@ -57,7 +60,15 @@ def arrival_of(sent: Mapping[str, str], job: JobView, here: str) -> Arrival | No
         fields=tuple(query.items()),
         left_out=left_out,
         warnings=tuple(explain(one).sentence for one in job.machine.frame_number_warnings),
+        change=change_of(job, query, actor),
     )
+
+
+def change_of(job: JobView, query: dict[str, str], actor: Actor) -> str:
+    """The field of the frame number, from where the way leads on."""
+    if job.closed or not allowed(actor, ROUTES["machine_change_form"].action):
+        return ""
+    return f"{path_to('machine_change_form', query, number=job.number)}#frame_number"
 
 
 def on_the_way(sent: Mapping[str, str]) -> dict[str, str]:

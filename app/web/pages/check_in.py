@@ -191,7 +191,7 @@ def page_for(
         too_little=False,
         customer=customer,
         machine=machine_name(machine) if machine else "",
-        frame_said=frame_numbers.explained(machine.frame_number if machine else typed),
+        frame_said=said_of_known(machine) if machine else frame_numbers.explained(typed),
         carried=carried(state, customer is not None, machine is not None),
         choices=choices(session, visit, frozenset(kept)),
         notice=orders.notice(keeper.name, keeper.privacy_notice),
@@ -200,6 +200,14 @@ def page_for(
         most_photos=MOST_AT_ONCE,
         most_megabytes=MOST_MEGABYTES,
     )
+
+
+def said_of_known(machine: MachineView) -> tuple[str, ...]:
+    """What the check says of a number on record, and where that is changed."""
+    said = frame_numbers.explained(machine.frame_number)
+    if not machine.frame_number_warnings:
+        return said
+    return (*said, _("Is it wrong? The page that follows check-in leads to where it is changed."))
 
 
 def carried(state: FormState, customer: bool, machine: bool) -> tuple[Option, ...]:

@@ -84,7 +84,7 @@ class JobCardPage(Page):
 def job_card(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The card of a job, to be printed."""
     job = jobs.read(session, visit.person, number)
-    way = arrival_of(request.query_params, job, "job_card")
+    way = arrival_of(request.query_params, job, "job_card", visit.person)
     return show(request, visit, page_for(session, visit, job, address_of(request, number), way))
 
 

@@ -71,7 +71,7 @@ def order_form(request: Request, visit: Here, session: Read, number: str) -> Res
     """What the customer leaves here and orders, to be read and signed."""
     job = jobs.read(session, visit.person, number)
     state = FormState({"name": job.authorised_by or job.customer.name or ""})
-    way = arrival_of(request.query_params, job, "order_form")
+    way = arrival_of(request.query_params, job, "order_form", visit.person)
     return show(request, visit, page_for(session, visit, job, state, (), way))
 
 
@@ -80,7 +80,7 @@ def sign_order(request: Request, visit: Here, session: Write, form: Sent, number
     """Keeps the signature for everything that was ticked."""
     job = jobs.read(session, visit.person, number)
     purposes = form.all("purpose")
-    way = arrival_of(form.values(), job, "order_form")
+    way = arrival_of(form.values(), job, "order_form", visit.person)
     texts = texts_of(session, visit.person, job)
     other = form.text(READ) not in ("", texts.mark)
 

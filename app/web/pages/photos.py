@@ -99,7 +99,7 @@ def gallery(request: Request, visit: Here, session: Read, number: str) -> Respon
     """All photos of a job, by what they show; below them, the form to add some."""
     found = gallery_of(session, visit.person, number)
     state = FormState({"about": request.query_params.get("about", "")})
-    way = arrival_of(request.query_params, found.job, "photos")
+    way = arrival_of(request.query_params, found.job, "photos", visit.person)
     return show(request, visit, page_for(found, visit.person, state, way))
 
 
@@ -111,7 +111,7 @@ def add_photos(
     with database.read() as session:
         found = gallery_of(session, visit.person, number)
     about = form.text("about") or None
-    way = arrival_of(form.values(), found.job, "photos")
+    way = arrival_of(form.values(), found.job, "photos", visit.person)
 
     def again(state: FormState) -> Page:
         return page_for(found, visit.person, state, way)

@@ -95,11 +95,21 @@ def test_a_refused_signature_stays_on_the_way(shop: Shop, desk: Visitor) -> None
     assert "Later: on to the photos" in again.text
 
 
-def test_what_is_odd_about_the_frame_number_is_told_while_the_machine_is_there(
-    desk: Visitor,
+def test_what_is_odd_about_the_frame_number_is_told_and_changed_while_the_machine_is_there(
+    shop: Shop, desk: Visitor
 ) -> None:
     answer = desk.post("/check-in", {**unsigned(), "machine.frame_number": "AB 123"})
-    assert "AB123" in text_of(desk.get(answer.headers["location"]).text)
+    order = desk.get(answer.headers["location"]).text
+    assert "AB123" in text_of(order)
+    ways = re.findall(r'href="([^"]+)">Change the frame number<', order)
+    assert ways == [f"/jobs/J-2026-0001/machine{WAY}#frame_number"]
+    assert 'id="frame_number"' in desk.get(ways[0].partition("#")[0]).text
+    photos_page = f"/jobs/J-2026-0001/photos{WAY}"
+    assert "Change the frame number" not in shop.signed_in("technician").get(photos_page).text
+    known = text_of(desk.post("/check-in/look-up", {"take": "1-1"}).text)
+    assert "Is it wrong? The page that follows check-in" in known
+    sound = new_job(shop, authorised_by="")
+    assert "Change the frame number" not in desk.get(f"/jobs/{sound}/order{WAY}").text
 
 
 @pytest.mark.parametrize("arrival", ["no", "<script>", "", "yes&photos_left_out=x-999-%00"])
