@@ -14,7 +14,7 @@ from app.schemas.correction import Method
 from app.schemas.correction import Part as CorrectedPart
 from app.schemas.reference import ReferenceIn
 from app.schemas.result import OverallVerdict, ResultOut
-from app.schemas.survey import SurveyIn
+from app.schemas.survey import Phase, SurveyIn
 
 FORMAT: Literal["jigbook.certificate/1"] = "jigbook.certificate/1"
 
@@ -33,6 +33,13 @@ class CertifiedMeasurementOut(TypedDict):
 
     survey: SurveyIn
     result: ResultOut
+
+
+class FurtherMeasurementOut(CertifiedMeasurementOut):
+    """A measurement of the job that the pages tell in one line, by its number and phase."""
+
+    number: int
+    phase: Phase
 
 
 class CertifiedCorrectionOut(TypedDict):
@@ -74,5 +81,7 @@ class CertificateFileOut(TypedDict, Generic[Content]):
     measurement: CertifiedMeasurementOut
     measurement_before: CertifiedMeasurementOut | None
     """The one before a correction, where a completion sets both side by side."""
+    measurements_further: NotRequired[list[FurtherMeasurementOut]]
+    """Other standing measurements of the job, such as those taken during a correction."""
     corrections: NotRequired[list[CertifiedCorrectionOut]]
     photos: NotRequired[list[CertifiedPhotoOut]]

@@ -1,5 +1,6 @@
 """What a certificate speaks of, gathered from the records in one reading."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -59,6 +60,8 @@ class Case:
     """The last standing measurement; what is certified."""
     before: SurveyView | None
     """The standing measurement before the correction, when `survey` is one after it."""
+    further: tuple[SurveyView, ...]
+    """Standing measurements beside these two, such as those taken during the correction."""
     reference: RevisionView | None
     """The revision that `survey` was judged by."""
     instrument: InstrumentView | None
@@ -80,13 +83,15 @@ class Case:
 def gather(session: Session, actor: Actor, job_number: str) -> Case:
     """Everything on record that a certificate of this job would say. Raises NotFound."""
     job = jobs.read(session, actor, job_number)
-    views = standing(surveys.listing(session, actor, job_number))
+    found = surveys.listing(session, actor, job_number)
+    views = standing(found)
     survey = views[-1] if views else None
     before = before_of(views, survey)
     return Case(
         job=job,
         survey=survey,
         before=before,
+        further=further_of(found, survey, before),
         reference=reference_of(session, actor, survey),
         instrument=instrument_of(session, actor, survey),
         before_instrument=instrument_of(session, actor, before),
@@ -97,6 +102,14 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         signer=signer_of(session, actor),
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),
+    )
+
+
+def further_of(found: Sequence[SurveyView], *shown: SurveyView | None) -> tuple[SurveyView, ...]:
+    """The measurements that no other took the place of, without those whose results are shown."""
+    numbers = {view.number for view in shown if view is not None}
+    return tuple(
+        view for view in found if view.superseded_by is None and view.number not in numbers
     )
 
 

@@ -11,7 +11,7 @@ from app.services.instruments import CalibrationView, InstrumentView
 from app.services.job_views import SurveyLine
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
-from app.wording import checks, jobs, labels, levelling, moments
+from app.wording import checks, jobs, labels, levelling, moments, verdicts
 from app.wording.numbers import plain
 from app.wording.sections import section_of
 from app.wording.translation import _
@@ -108,7 +108,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     ]
     if case.before is not None:
         sentences.append(before_sentence(case.before, survey))
-    sentences.append(measurements_of_job(case, survey))
+    sentences += [measurements_of_job(case, survey), *map(in_one_line, case.further)]
     return tuple(sentence for sentence in sentences if sentence)
 
 
@@ -188,6 +188,26 @@ def measurements_of_job(case: Case, survey: SurveyView) -> str:
     """All measurements of the job in their order, and which of them this certificate is of."""
     told = ", ".join(measurement_in_brief(one, case, survey) for one in case.job.surveys)
     return _("Measurements of this job: {measurements}.").format(measurements=told)
+
+
+def in_one_line(survey: SurveyView) -> str:
+    """What a measurement found that is printed no further: its finding, what was outside and which
+    way."""
+    result = survey.result
+    outside = [
+        _("{name}, {sense}").format(name=labels.characteristic(one["key"]), sense=one["sense"])
+        for one in result["characteristics"]
+        if one["verdict"] == "outside"
+    ]
+    finding = verdicts.finding(result["finding"]["verdict"])
+    told = _("Measurement no. {number} {phase}, {moment}, by {name}: {finding}.").format(
+        number=survey.number,
+        phase=labels.phase(survey.phase),
+        moment=moment_of(survey),
+        name=survey.survey.by or survey.submitted_by or _("the shop"),
+        finding=": ".join([finding, "; ".join(outside)]) if outside else finding,
+    )
+    return told + " " + _("Its results are not printed here; they stand in the attached data.")
 
 
 def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView) -> str:

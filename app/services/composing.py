@@ -189,6 +189,7 @@ def certificate_data(case: Case, survey: SurveyView, content: CertificateContent
             "reference_revision": reference.number if reference else None,
             "measurement": measurement(survey),
             "measurement_before": measurement(case.before) if case.before else None,
+            "measurements_further": [further(one) for one in case.further],
             "corrections": [correction(one) for one in case.job.corrections],
             "photos": [photo(one) for one in case.photos_chosen[:MOST_PRINTED]],
         }
@@ -218,6 +219,16 @@ def photo(one: SharedPhoto) -> audit.Value:
         "caption": one.caption,
         "width": one.width,
         "height": one.height,
+    }
+
+
+def further(survey: SurveyView) -> audit.Value:
+    """A measurement that is told in one line, as JSON."""
+    return {
+        "number": survey.number,
+        "phase": survey.phase,
+        "survey": survey.survey.model_dump(mode="json", exclude_unset=True),
+        "result": cast(audit.Value, survey.result),
     }
 
 

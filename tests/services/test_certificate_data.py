@@ -88,7 +88,7 @@ def test_content_of_earlier_days_is_read_and_follows_it(
     assert {"handling", "parts_not_measured", "no_change_because"} <= later
     for name in later:
         del data["content"][name]
-    del data["corrections"], data["photos"]
+    del data["corrections"], data["photos"], data["measurements_further"]
     for line in data["content"]["characteristics"]:
         for name in ("section", "sources", "change", "not_the_makers", "no_source"):
             del line[name]

@@ -1,6 +1,7 @@
 """What an outsider with nothing but the certificate must not misread. All names are invented."""
 
 import dataclasses
+import json
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any, cast
@@ -32,7 +33,7 @@ from app.services.visual_checks import VisualCheckView
 from app.wording import damage
 from tests.services.certifying import Bench
 from tests.services.composed import composed
-from tests.services.documents import reference_document
+from tests.services.documents import BENT, reference_document, survey_document
 from tests.services.whole_result import result
 
 LATER = datetime(2026, 3, 4, 15, 20, tzinfo=UTC)
@@ -293,8 +294,31 @@ def test_every_measurement_of_the_job_is_mentioned(job: Bench) -> None:
     job.measure("before", supersedes=1, because="the lift was bumped")
     job.measure("during")
     job.measure("after")
-    told = " ".join(composed(job, "report").content.method)
-    assert told.endswith(
+    *_others, named, in_one_line = composed(job, "report").content.method
+    assert named == (
         "Measurements of this job: no. 1 before (replaced by 2), no. 2 before (set beside it), "
         "no. 3 during, no. 4 after (this certificate)."
     )
+    assert in_one_line.startswith("Measurement no. 3 during, 2 March 2026, 08:00 UTC")
+
+
+def test_a_measurement_beside_those_shown_has_its_findings_in_one_line_and_is_attached(
+    job: Bench,
+) -> None:
+    job.measure("before")
+    document = survey_document(BENT, seed=5, measured_at="2026-03-02T11:00:00+00:00", by="Ib")
+    during = job.measure("during", document)
+    job.measure("after")
+    reserved = composed(job)
+    told = reserved.content.method[-1]
+    outside = [one for one in during.result["characteristics"] if one["verdict"] == "outside"]
+    assert {"head_twist", "head_reach"} <= {one["key"] for one in outside}
+    assert all(f"{one['name']}, {one['sense']}" in told for one in outside)
+    assert told.startswith(
+        "Measurement no. 2 during, 2 March 2026, 11:00 UTC, by Ib: outside the tolerances: head"
+    )
+    assert told.endswith("Its results are not printed here; they stand in the attached data.")
+    (attached,) = json.loads(reserved.data)["measurements_further"]
+    assert (attached["number"], attached["phase"]) == (2, "during")
+    assert attached["result"]["characteristics"] == during.result["characteristics"]
+    assert len(attached["survey"]["points"]) == len(document["points"])
