@@ -10,6 +10,8 @@ from starlette.responses import Response
 from app.errors import BadInput, Problem
 from app.services import claims, jobs, photos, shop
 from app.services.claims import LinkView, NewLink
+from app.services.insurer_links import ISSUED
+from app.services.jobs import JobView
 from app.services.permissions import allowed
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -18,6 +20,7 @@ from app.web.form_state import FormState
 from app.web.forms import Form, Sent
 from app.web.reach import address_of_claim
 from app.web.rendering import Page, see, show
+from app.web.routes import ROUTES, path_to
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.moments import day, moment
@@ -54,6 +57,10 @@ class LinksPage(Page):
     usual: str
     """For how many days a link opens where none are told."""
     may_see_uses: bool
+    seen: tuple[str, ...]
+    """What whoever has the link would see now, where no insurer is on record; else nothing."""
+    claim_change: str
+    """Where the insurer is put on record; empty for who may not."""
 
 
 @pages.add("GET", "/jobs/{number}/links", "claim_links.write")
@@ -109,8 +116,10 @@ def page_for(
 ) -> LinksPage:
     """The page, with the address of a link just made."""
     found = claims.links(session, visit.person, visit.now, number)
-    claim = jobs.read(session, visit.person, number).claim
-    insurer = claim.insurer_name if claim else None
+    job = jobs.read(session, visit.person, number)
+    insurer = job.claim.insurer_name if job.claim else None
+    shared = photos_of(session, visit, number)
+    may_change = not job.closed and allowed(visit.person, ROUTES["check_in_change_form"].action)
     return LinksPage(
         title=_("Links for the adjuster"),
         form=filled_in(state, insurer),
@@ -119,10 +128,27 @@ def page_for(
         new=address_of_claim(request, made.token) if made else "",
         new_until=day(made.expires_at) if made else "",
         reachable=request.app.state.settings.public_url is not None,
-        photos=photos_of(session, visit, number),
+        photos=shared,
         usual=usual_days(session, visit),
         may_see_uses=allowed(visit.person, "claim_links.read"),
+        seen=() if insurer else seen_by_link(job, shared),
+        claim_change=f"{path_to('check_in_change_form', number=number)}#claim.insurer_id"
+        if may_change
+        else "",
     )
+
+
+def seen_by_link(job: JobView, shared: str) -> tuple[str, ...]:
+    """What whoever has a link to this job sees, a line each."""
+    issued = [one for one in job.certificates if one.status in ISSUED]
+    named = [
+        _("Certificate {number} ({status}): it names customer, machine and frame number.").format(
+            number=one.number, status=words.certificate_status(one.status)
+        )
+        for one in issued
+    ]
+    none = _("No certificate yet. Once one is issued, it names customer, machine, frame number.")
+    return (*(named or [none]), *filter(None, [shared]))
 
 
 def filled_in(state: FormState, insurer: str | None) -> FormState:

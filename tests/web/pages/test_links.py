@@ -34,9 +34,21 @@ def test_a_link_is_for_the_insurer_unless_told_and_never_for_nobody(shop: Shop) 
     assert desk.post("/insurers/1/links", {"note": ""}).status_code == 422
 
 
-def test_without_a_claim_nobody_is_foreseen(shop: Shop) -> None:
-    number = new_job(shop, claim=None)
-    assert note_in(shop.signed_in("desk").get(f"/jobs/{number}/links").text) == ""
+def test_without_an_insurer_it_is_told_before_what_the_link_shows(shop: Shop) -> None:
+    number, desk = new_job(shop, claim=None), shop.signed_in("desk")
+    page = desk.get(f"/jobs/{number}/links").text
+    assert note_in(page) == ""
+    told = words_of(page)
+    assert "No insurer is on record for this job. Whoever gets this link sees" in told
+    assert "No certificate yet. Once one is issued, it names customer, machine" in told
+    assert told.index("No insurer is on record") < told.index("Make a link")
+    assert f'href="/jobs/{number}/check-in#claim.insurer_id">Put the insurer on record first' in page
+    inspector = shop.signed_in("inspector").get(f"/jobs/{number}/links").text
+    assert "No insurer is on record" in inspector
+    assert "Put the insurer on record first" not in inspector, "who may not change the check-in"
+    machine = {"make": "Fjordmark", "model": "Skarv", "frame_number": "ZZZOTHER"}
+    insured = new_job(shop, machine=machine)
+    assert "No insurer is on record" not in desk.get(f"/jobs/{insured}/links").text
 
 
 def test_it_tells_for_how_many_days_and_what_the_link_shows(shop: Shop) -> None:
