@@ -234,6 +234,8 @@ class CertificateContent:
     photos: tuple[PrintedPhoto, ...] = ()
     photos_words: str = ""
     """How many of how many photos are printed."""
+    subtitle: str = ""
+    """Below the title: that no correction was ordered or noted."""
     signer_sha256: str = ""
     """Fingerprint of the certificate of the key that signs; its beginning stands in the visible
     signature."""

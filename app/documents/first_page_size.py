@@ -81,7 +81,7 @@ def foreseen_mm(content: CertificateContent, fit: Fit, drawn: Drawn) -> float:
     shop = sum(rows(line, one.shop, 78.0) for line in fit.shop(content.shop))
     return (
         TOP_MM
-        + max(TITLE_MM, shop * one.shop * 1.32 * MM)
+        + max(title_mm(content, one), shop * one.shop * 1.32 * MM)
         + one.below_head
         + finding_mm(content, one)
         + one.below_finding
@@ -89,6 +89,12 @@ def foreseen_mm(content: CertificateContent, fit: Fit, drawn: Drawn) -> float:
         + bars_mm(content, fit, one, drawn)
         + bottom_mm(fit, one, drawn)
     )
+
+
+def title_mm(content: CertificateContent, one: Density) -> float:
+    """Title and number, with what stands below them."""
+    below = rows(content.subtitle, one.letter, WIDTH_MM - 78.0) if content.subtitle else 0
+    return TITLE_MM + below * one.letter * one.line * MM
 
 
 def finding_mm(content: CertificateContent, one: Density) -> float:

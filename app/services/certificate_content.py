@@ -46,7 +46,17 @@ from app.services.certificate_sources import about_reference, not_the_makers, wi
 from app.services.certificate_visual_check import visual_check
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
-from app.wording import cautions, certainty, checks, handling, jobs, moments, numbers, verdicts
+from app.wording import (
+    cautions,
+    certainty,
+    checks,
+    handling,
+    jobs,
+    moments,
+    numbers,
+    orders,
+    verdicts,
+)
 from app.wording.enumeration import characteristics
 from app.wording.errors import explain
 from app.wording.translation import _
@@ -76,7 +86,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
     return CertificateContent(
         number=issue.number,
         kind=issue.kind,
-        title=capitalised(jobs.kind(issue.kind)),
+        title=capitalised(title(case, issue.kind)),
         language=case.shop.language,
         shop=case.shop.lines,
         finding=result["finding"]["verdict"],
@@ -110,6 +120,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         check_address=issue.check_address,
         authority_sha256=issue.authority_sha256,
         signer_sha256=issue.signer_sha256,
+        subtitle=subtitle(case, issue.kind),
         handling=handling_lines(result),
         handling_caveat=handling.caveat(),
         fork_bends=checks.fork_bends(result.get("fork_bend_mm", {})),
@@ -141,6 +152,19 @@ def left_out_in_brief(case: Case, survey: SurveyView) -> str:
     """What was not measured, damage of which nothing is on record, new parts, in one line."""
     told = [not_measured_in_brief(survey, case.reference), *in_brief(case, survey)]
     return " ".join(filter(None, told))
+
+
+def title(case: Case, kind: str) -> str:
+    """What it is called: nothing is called complete where nobody noted a correction."""
+    certifies = kind == "completion" and not case.job.corrections
+    return jobs.certificate_of_measurement() if certifies else jobs.kind(kind)
+
+
+def subtitle(case: Case, kind: str) -> str:
+    """That it certifies no repair, below the title of one that could be taken to; else empty."""
+    if kind != "completion" or case.job.corrections:
+        return ""
+    return orders.nothing_corrected(orders.scope_code(case.job.authorised_scope or ""))
 
 
 def capitalised(words: str) -> str:

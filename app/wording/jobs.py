@@ -185,6 +185,11 @@ def kind(code: str) -> str:
     return _(KINDS.get(code, code))
 
 
+def certificate_of_measurement() -> str:
+    """Return what a completion certificate is called where there was nothing to complete."""
+    return _("certificate of measurement")
+
+
 def certificate_status(code: str) -> str:
     return _(CERTIFICATE_STATUSES.get(code, code))
 

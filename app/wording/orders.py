@@ -50,6 +50,14 @@ def scope_code(ordered: str) -> str:
     return next((code for code in SCOPES if scope(code) == ordered.strip()), "")
 
 
+def nothing_corrected(code: str) -> str:
+    """Return, for a certificate of a machine on which no correction is noted, what was ordered."""
+    return {
+        "measure": _("No correction was ordered or noted. What was measured is certified."),
+        "correct": _("Corrections were ordered; none was noted. What was measured is certified."),
+    }.get(code, _("No correction was noted. What was measured is certified."))
+
+
 def word_needed(code: str, ordered: str) -> str:
     """Return why the customer's word is needed before a correction; `code` as in the services."""
     said = {

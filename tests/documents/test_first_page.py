@@ -29,7 +29,26 @@ def with_outside_besides(content: CertificateContent) -> CertificateContent:
     return replace(content, characteristics=(replace(first, required=False, now=now), *others))
 
 
+def with_no_source(content: CertificateContent) -> CertificateContent:
+    """Some limits are not the maker's, one of these has no source; no correction was noted."""
+    first, second, *others = content.characteristics
+    lines = (
+        replace(first, not_the_makers=True, no_source=True),
+        replace(second, not_the_makers=True, no_source=False),
+        *others,
+    )
+    return replace(
+        content,
+        characteristics=lines,
+        shop=content.shop[:1],
+        title="Certificate of measurement",
+        subtitle="No correction was ordered or noted. What was measured is certified.",
+    )
+
+
 CONTENTS = {
+    "without a source": with_no_source(CONTENT),
+    "without a source, in one line": with_no_source(whole()),
     "completion": CONTENT,
     "earlier": EARLIER,
     "with long names": wordy(CONTENT),
@@ -127,6 +146,19 @@ def test_what_is_outside_and_not_required_is_listed_as_such() -> None:
         assert "Required or outside" in page
     usual = page_of(prepared(CONTENT, b"{}"), "first_page.html")
     assert "not required" not in usual
+
+
+def test_limits_of_no_source_have_a_mark_of_their_own() -> None:
+    """In the table of the first page and in that of the results, with the key below each."""
+    content = with_no_source(CONTENT)
+    pages = [
+        page_of(prepared(content, b"{}"), name) for name in ("first_page.html", "results.html")
+    ]
+    for page in pages:
+        assert page.count("&nbsp;††<") == 1
+        assert page.count("&nbsp;†<") == 2
+        assert page.count("†† ") == 1
+    assert "††" not in page_of(prepared(CONTENT, b"{}"), "certificate.html")
 
 
 def test_of_a_correction_only_where_one_is_noted() -> None:

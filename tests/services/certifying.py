@@ -131,6 +131,15 @@ def see_cracks(job: Bench) -> None:
     job.workshop.do(visual_checks.answer, "technician", job.number, [seen])
 
 
+def pages_of(pdf: bytes, folder: Path) -> list[str]:
+    """What pdftotext reads of each page."""
+    file = folder / "pages.pdf"
+    file.write_bytes(pdf)
+    command = ["pdftotext", str(file), "-"]
+    said = subprocess.run(command, capture_output=True, check=True, text=True).stdout
+    return said.rstrip("\f").split("\f")
+
+
 BETWEEN = " ¦ "
 
 

@@ -13,11 +13,15 @@ from app.schemas.result import ResultOut
 from app.schemas.visual_check import VisualCheckIn
 from app.services import corrections, visual_checks
 from app.services.certificate_case import Case, gather
+from app.services.certificate_content import subtitle
 from app.services.certificate_not_measured import not_measured, not_measured_in_brief
 from app.services.certificate_sources import about_reference, without_source
 from app.services.surveys import SurveyView
-from tests.services.certifying import Bench, Benches
+from app.wording import orders
+from tests.services.certifying import Bench, Benches, pages_of
 from tests.services.composed import composed
+from tests.services.documents import SOUND, survey_document
+from tests.services.measuring import MEASURED_AT
 from tests.services.whole_result import result
 
 
@@ -132,3 +136,46 @@ def test_what_is_kept_off_for_the_way_of_levelling_is_told() -> None:
     assert "sound points would look wrong" in " ".join(not_measured(survey, None))
     free = cast(SurveyView, Measured(result()))
     assert "look wrong" not in " ".join(not_measured(free, None))
+
+
+@pytest.fixture
+def job(benches: Benches, tmp_path: Path) -> Iterator[Bench]:
+    """Ready to be measured; measuring alone is ordered."""
+    made = benches.copy(tmp_path, of="ready")
+    yield made
+    made.workshop.database.close()
+
+
+def test_where_nothing_was_corrected_no_title_says_so(job: Bench, tmp_path: Path) -> None:
+    job.measure("before", survey_document(SOUND, measured_at=MEASURED_AT))
+    assert job.codes("completion") == []
+    found = composed(job, "completion").content
+    assert found.kind == "completion"
+    assert found.title == "Certificate of measurement"
+    assert found.subtitle == "No correction was ordered or noted. What was measured is certified."
+    assert composed(job, "report").content.subtitle == ""
+    page, *more = pages_of(job.pdf(job.issue("completion").number), tmp_path)
+    assert found.subtitle in " ".join(page.split())
+    every = "\f".join([page, *more])
+    assert "Completion" not in every
+    assert every.count(found.title) == len(more) + 2, "as the title, and at the foot of each page"
+
+
+@pytest.mark.parametrize(
+    ("ordered", "told"),
+    [
+        (orders.scope("correct"), "Corrections were ordered; none was noted. What"),
+        ("straighten it", "No correction was noted. What"),
+        ("", "No correction was noted. What"),
+    ],
+)
+def test_what_was_ordered_and_not_noted_is_told(job: Bench, ordered: str, told: str) -> None:
+    job.measure("before", survey_document(SOUND, measured_at=MEASURED_AT))
+    case = case_of(job)
+    asked = dataclasses.replace(case.job, authorised_scope=ordered)
+    assert subtitle(dataclasses.replace(case, job=asked), "completion").startswith(told)
+
+
+def test_a_completion_after_a_correction_is_called_so(done: Bench) -> None:
+    content = composed(done).content
+    assert (content.title, content.subtitle) == ("Completion certificate", "")

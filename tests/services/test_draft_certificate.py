@@ -1,6 +1,5 @@
 """The pages before the signature: what they say, and that nobody takes them for a certificate."""
 
-import subprocess
 from pathlib import Path
 
 import pytest
@@ -8,20 +7,12 @@ import pytest
 from app.errors import NotAllowed, RefusedToIssue
 from app.services.composing import Wish
 from app.services.draft_certificate import draft_certificate
-from tests.services.certifying import Bench, Benches, text_of
+from tests.services.certifying import Bench, Benches, pages_of, text_of
 
 
 def wish(job: Bench, role: str = "inspector", opinion: str = "") -> Wish:
     shop = job.workshop
     return Wish(shop.people[role], job.number, "completion", shop.now, None, None, opinion)
-
-
-def pages_of(pdf: bytes, folder: Path) -> list[str]:
-    file = folder / "draft.pdf"
-    file.write_bytes(pdf)
-    command = ["pdftotext", str(file), "-"]
-    said = subprocess.run(command, capture_output=True, check=True, text=True).stdout
-    return said.rstrip("\f").split("\f")
 
 
 def test_a_draft_says_what_the_certificate_will_and_that_it_is_none(
