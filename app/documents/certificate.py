@@ -60,6 +60,8 @@ class Printed:
     """The measurement before, drawn by itself with the same exaggeration."""
     data_sha256: str
     qr: str
+    draft: bool = False
+    """Whether these are the pages of a draft, which nobody signs and nobody can check."""
 
     @property
     def listed(self) -> tuple[CharacteristicLine, ...]:
@@ -103,6 +105,12 @@ def letters_missing(content: CertificateContent, box: tuple[str, ...] = ()) -> t
     )
 
 
+def refuse_unprintable(content: CertificateContent) -> None:
+    """Raise BadInput (`characters_not_printable`) with what of the content cannot be printed."""
+    if problems := letters_missing(content):
+        raise BadInput(problems)
+
+
 def print_certificate(
     content: CertificateContent, data: bytes, pictures: Pictures = NO_PICTURES
 ) -> bytes:
@@ -116,8 +124,7 @@ def print_certificate(
     Raises BadInput (`characters_not_printable`); Unavailable (`pdf_needs_pango`,
     `render_refused`).
     """
-    if problems := letters_missing(content):
-        raise BadInput(problems)
+    refuse_unprintable(content)
     with ThreadPoolExecutor(1) as beside:
         photos = beside.submit(small_photos, content, pictures)
         drawn = prepared(content, data)

@@ -2,15 +2,13 @@
 
 from app.documents.certificate import print_certificate, signature_box
 from app.documents.content import CertificateContent
+from app.documents.draft import print_draft
 from app.documents.pango import engine
 from app.errors import BadInput, JigbookError, Unavailable
 from app.services.order import Failed, Made, Order
 from app.signing.checking import check_against
 from app.signing.signature import Statement, field_size, sign
 from app.signing.trust import Trust
-
-DRAFT = b'{"draft":true}'
-"""In place of the data that a certificate carries."""
 
 
 def ready() -> Failed | None:
@@ -38,7 +36,7 @@ def make(order: Order) -> Made | Failed:
 def draft(content: CertificateContent, pictures: dict[str, bytes]) -> bytes | Failed:
     """The pages alone: neither data nor signature."""
     try:
-        return print_certificate(content, DRAFT, pictures)
+        return print_draft(content, pictures)
     except JigbookError as error:
         return failed(error)
 
