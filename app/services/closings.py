@@ -7,6 +7,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from app.errors import NotFound
 from app.records.scope import scoped
 from app.records.tables import Event, Job, JobEntry, PersonalValue
 from app.services.job_reading import LEFT, RECIPIENT
@@ -43,6 +44,14 @@ def of_job(session: Session, actor: Actor, number: str) -> tuple[Closing, ...]:
     people = names(session, actor, [row.person_id for row in found])
     takers = _takers(session, actor, job, found)
     return tuple(_closing(row, people.get(row.person_id), takers.get(row.at)) for row in found)
+
+
+def left(session: Session, actor: Actor, number: str) -> Closing:
+    """How the machine left last. Raises NotFound `no_such_job`, `not_handed_over`."""
+    for one in of_job(session, actor, number):
+        if one.kind in (HANDED_OVER, GIVEN_BACK):
+            return one
+    raise NotFound("not_handed_over", None, job=number)
 
 
 def _closing(row: JobEntry, by: str | None, to: str | None) -> Closing:

@@ -42,6 +42,7 @@ from app.web.pages import (
     photos,
     pin,
     progress,
+    receipt,
     recognised,
     references,
     register_export,
@@ -65,8 +66,8 @@ MODULES = (
     claim_photo, claim_uses, correction, distrust, draft, draft_certificate, finding,
     finding_numbers, floor_acts, floor_overview, floor_step, floor_watch, instruments,
     insurer_links, job, job_acts, job_card, leaving, links, machine_change, measure, notes, order,
-    people, photo, photos, pin, progress, recognised, references, register_export, replacing,
-    sending_back,
+    people, photo, photos, pin, progress, receipt, recognised, references, register_export,
+    replacing, sending_back,
     shade, shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, verify,
     visual_check, visual_check_item,
 )  # fmt: skip

@@ -34,6 +34,11 @@ TABLE: Table = {
         later("all that was left with the machine is given back, or why it stays is needed"),
         later("give it back and tick it, or write why it stays here"),
     ),
+    "not_handed_over": Explanation(
+        later("the machine of job {job} was not handed over yet"),
+        later("the receipt tells what was given back"),
+        later("hand it over first"),
+    ),
     "not_told": Explanation(
         later("the machine leaves with something open"),
         later("whoever fetches it has to know that"),

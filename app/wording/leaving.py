@@ -21,6 +21,17 @@ def left_open(verdict: str | None, holds: int) -> str:
     return ", ".join(left)
 
 
+def left_with(verdict: str | None, holds: int) -> tuple[str, ...]:
+    """What whoever fetched it signs to have read, on the receipt; nothing where nothing is open."""
+    open_now = left_open(verdict, holds)
+    if not open_now:
+        return ()
+    told = [f"{open_now}."]
+    if verdict == "outside" or holds:
+        told.append(_("It is not to be ridden before that is put right."))
+    return (*told, _(ROAD))
+
+
 def leaves_with(verdict: str | None, holds: int) -> tuple[str, ...]:
     """What whoever fetches it must be told; nothing where nothing is open."""
     if verdict == "within" and not holds:

@@ -2,13 +2,14 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
 from playwright.sync_api import Page, expect
 
 from app.schemas.note import NoteIn
-from app.services import notes
+from app.services import jobs, notes
 from tests.browser.conftest import Site, Windows
 from tests.browser.steps import begin_session, enter, follow, follow_button, violations
 from tests.databases import NOW
@@ -277,6 +278,24 @@ def test_the_fullest_job_card_is_one_sheet_of_a4(
         assert len(printed.pages) == 1
         width, height = (float(side) / 72 * 25.4 for side in printed.pages[0].mediabox[2:])
     assert (round(width), round(height)) == (210, 297)
+
+
+def test_the_fullest_receipt_is_one_sheet_of_a4(
+    site: Site, windows: Windows, tmp_path: Path
+) -> None:
+    people = actors_of(site.database)
+    shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
+    things = [f"{place} {'W' * 190}" for place in range(30)]
+    number = new_job(shop, belongings=things)
+    with site.database.write() as session:
+        given: dict[str, Any] = {"given_back": things[:20], "kept_because": LONG * 6}
+        jobs.hand_over(session, people["desk"], number, "W" * 100, NOW, told=True, **given)
+    page = windows.open()
+    enter(page, site, "desk", f"/jobs/{number}/receipt")
+    assert violations(page) == []
+    expect(page.locator(".things li")).to_have_count(31)
+    with pikepdf.open(sheet(page, tmp_path)) as printed:
+        assert len(printed.pages) == 1
 
 
 def sheet(page: Page, folder: Path) -> Path:

@@ -93,7 +93,7 @@ def test_each_role_gets_in_exactly_where_the_table_says(
     assert set(found) <= {
         "before_and_after", "comparison_drawing", "certificate", "certificate_pdf", "withdraw_form",
         "certificate_bundle", "certificate_message", "claim_link_uses", "progress", "progress_mark",
-        "give_up_form",
+        "give_up_form", "hand_over_receipt",
     }  # fmt: skip
 
 

@@ -110,6 +110,7 @@ class May:
     cancel: bool
     hand_over: bool
     reopen: bool
+    receipt: bool
     share: bool
     see_drafts: bool
 
@@ -232,6 +233,7 @@ def may_of(found: JobView, actor: Actor) -> May:
         close_holds=going and allowed(actor, "holds.close"),
         cancel=going and allowed(actor, "jobs.cancel"),
         hand_over=(going or found.still_here) and allowed(actor, "jobs.hand_over"),
+        receipt=found.handed_over_at is not None and allowed(actor, "jobs.hand_over"),
         reopen=found.closed and allowed(actor, "jobs.cancel"),
         share=allowed(actor, "claim_links.write"),
         see_drafts=allowed(actor, "drafts.read"),

@@ -242,9 +242,14 @@ def sign_because(job: JobView) -> str:
 
 def leaving(job: JobView) -> tuple[str, ...]:
     """What must be said when the machine goes as it stands."""
+    return leaves_with(*open_as_it_leaves(job))
+
+
+def open_as_it_leaves(job: JobView) -> tuple[str | None, int]:
+    """The last finding that stands, None: nothing was measured; and how many holds are open."""
     standing = [survey for survey in job.surveys if survey.superseded_by is None]
     verdict = standing[-1].finding if standing else None
-    return leaves_with(verdict, sum(hold.closed_at is None for hold in job.holds))
+    return verdict, sum(hold.closed_at is None for hold in job.holds)
 
 
 def button_of(code: str, looked: bool = False) -> str:

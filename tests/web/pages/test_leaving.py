@@ -7,7 +7,10 @@ from app.services import jobs, visual_checks
 from app.services.machines import MachineView
 from app.wording.calls import reason
 from app.wording.leaving import leaves_with, left_open
+from tests.web.pages.test_claim import Claim, claim
 from tests.web.shop import Shop, measured_job, new_job, text_of
+
+__all__ = ["claim"]
 
 
 def test_a_machine_within_and_without_holds_leaves_without_a_word() -> None:
@@ -101,6 +104,47 @@ def test_the_form_lists_what_is_held_and_what_is_to_be_given_back(shop: Shop) ->
         assert '"told":true' in event.public
         assert "kept_here" in event.personal
         assert "top case" not in event.public
+
+
+def test_the_receipt_tells_what_was_given_back_and_is_there_once_the_machine_has_left(
+    shop: Shop,
+) -> None:
+    number = new_job(shop)
+    hold_at_the_head(shop, number)
+    desk = shop.signed_in("desk")
+    place = f"/jobs/{number}/receipt"
+    early = desk.get(place)
+    assert early.status_code == 404
+    assert f"The machine of job {number} was not handed over yet" in text_of(early.text)
+    assert place not in desk.get(f"/jobs/{number}").text
+    sent = {
+        "handed_over_to": "Mina Invented", "given_back": ["one key"], "told": "yes",
+        "kept_because": "stays for the insurer",
+    }  # fmt: skip
+    assert desk.post(f"/jobs/{number}/hand-over", sent).status_code == 303
+    assert f'href="{place}">Receipt, to be printed and signed' in desk.get(f"/jobs/{number}").text
+    told = " ".join(text_of(desk.get(place).text).split())
+    for part in (
+        f"Receipt: machine handed over {number}", "ZZZTEST00A1000017", "Customer Åse",
+        "Handed over 2 March 2026", "To whom Mina Invented", "By Desk",
+        "Given back the machine one key Not given back top case",
+        "Why it stays here: stays for the insurer", "None is in force for this job.",
+        "1 open hold. It is not to be ridden before that is put right.", "Signature",
+    ):  # fmt: skip
+        assert part in told, part
+    assert place not in shop.signed_in("technician").get(f"/jobs/{number}").text
+    desk.post(f"/jobs/{number}/reopen", {"reason": "brought back"})
+    assert "To whom Mina Invented" in " ".join(text_of(desk.get(place).text).split())
+
+
+def test_the_receipt_names_the_certificate_in_force(claim: Claim) -> None:
+    desk = claim.shop.signed_in("desk")
+    sent = {"handed_over_to": "Mina", "given_back": ["one key", "top case"]}
+    assert desk.post(f"/jobs/{claim.job}/hand-over", sent).status_code == 303
+    told = text_of(desk.get(f"/jobs/{claim.job}/receipt").text)
+    assert f"{claim.certificate} (completion certificate)" in told
+    assert "Not given back" not in told
+    assert "with this open" not in told
 
 
 def test_where_nothing_was_left_and_nothing_is_open_a_name_is_enough(shop: Shop) -> None:

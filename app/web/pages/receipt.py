@@ -1,0 +1,92 @@
+"""The receipt of a machine that was handed over: one sheet of A4, to be signed by who took it."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import Request
+from sqlalchemy.orm import Session
+from starlette.responses import Response
+
+from app.services import closings, jobs, shop
+from app.services.closings import Closing
+from app.services.jobs import JobView
+from app.web.database import Read
+from app.web.door import pages
+from app.web.pages.road import open_as_it_leaves
+from app.web.pages.words import Fact, machine_name, or_not_stated
+from app.web.rendering import Page, show
+from app.web.visits import Here, Visit
+from app.wording import jobs as words
+from app.wording import leaving
+from app.wording.moments import moment
+from app.wording.translation import _
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReceiptPage(Page):
+    template: ClassVar[str] = "pages/receipt.html"
+    number: str
+    shop: tuple[str, ...]
+    """Name, then lines of address, then telephone."""
+    plate: str
+    machine: str
+    facts: tuple[Fact, ...]
+    handed: tuple[Fact, ...]
+    given_back: tuple[str, ...]
+    kept_here: tuple[str, ...]
+    kept_because: str
+    certificates: tuple[str, ...]
+    open: tuple[str, ...]
+    """What it leaves with, sentences; nothing where nothing is open."""
+    named: bool
+    """Who took it is on record, and need not write their name."""
+
+
+@pages.add("GET", "/jobs/{number}/receipt", "jobs.hand_over", name="hand_over_receipt")
+def receipt(request: Request, visit: Here, session: Read, number: str) -> Response:
+    """What was given back when the machine left, to be printed and signed."""
+    left = closings.left(session, visit.person, number)
+    return show(request, visit, page_for(session, visit, number, left))
+
+
+def page_for(session: Session, visit: Visit, number: str, left: Closing) -> ReceiptPage:
+    """The sheet in words."""
+    job = jobs.read(session, visit.person, number)
+    keeper = shop.read(session, visit.person)
+    return ReceiptPage(
+        title=_("Receipt {number}").format(number=job.number),
+        number=job.number,
+        shop=tuple(filter(None, [keeper.name, *keeper.address.splitlines(), keeper.phone])),
+        plate=job.machine.plate or "",
+        machine=machine_name(job.machine),
+        facts=machine_facts(job),
+        handed=handed_facts(left),
+        given_back=left.given_back,
+        kept_here=left.kept_here,
+        kept_because=left.words or "",
+        certificates=tuple(
+            f"{one.number} ({words.kind(one.kind)})"
+            for one in job.certificates
+            if one.status == "valid"
+        ),
+        open=leaving.left_with(*open_as_it_leaves(job)),
+        named=bool(left.to),
+    )
+
+
+def machine_facts(job: JobView) -> tuple[Fact, ...]:
+    """Which machine, and whose."""
+    return (
+        Fact(_("Frame number"), or_not_stated(job.machine.frame_number)),
+        Fact(_("Customer"), job.customer.name or _("erased")),
+        Fact(_("Received"), moment(job.received_at)),
+    )
+
+
+def handed_facts(left: Closing) -> tuple[Fact, ...]:
+    """When it left, to whom, and who handed it over."""
+    return (
+        Fact(_("Handed over"), moment(left.at)),
+        Fact(_("To whom"), or_not_stated(left.to)),
+        Fact(_("By"), or_not_stated(left.by)),
+    )
