@@ -1,16 +1,12 @@
 """`jigbook token`: create and revoke tokens for the JSON API."""
 
 import argparse
-from datetime import timedelta
 
 from app.cli.opening import Records, opened, utc_now
 from app.cli.parsing import add_data_options
-from app.errors import BadInput, Problem
 from app.services.permissions import Role
-from app.services.tokens import create_token, list_tokens, revoke_token
+from app.services.tokens import create_token, lasting, list_tokens, revoke_token
 from app.wording.translation import _
-
-LONGEST_DAYS = 3650
 
 
 def register(parser: argparse.ArgumentParser) -> None:
@@ -35,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _create(records: Records, args: argparse.Namespace) -> None:
-    lasts = None if args.days is None else _span(args.days)
+    lasts = lasting(args.days)
     with records.database.write() as session:
         new = create_token(session, records.actor, args.name, Role(args.role), utc_now(), lasts)
     print(
@@ -44,14 +40,6 @@ def _create(records: Records, args: argparse.Namespace) -> None:
         )
     )
     print(new.token)
-
-
-def _span(days: int) -> timedelta:
-    """Raises BadInput for a token that would be over at once, or end beyond the calendar."""
-    if not 1 <= days <= LONGEST_DAYS:
-        code, limit = ("too_small", 1) if days < 1 else ("too_large", LONGEST_DAYS)
-        raise BadInput([Problem(code, "days", {"met": days, "limit": limit})])
-    return timedelta(days=days)
 
 
 def _list(records: Records, args: argparse.Namespace) -> None:

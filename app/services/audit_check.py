@@ -2,7 +2,7 @@
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
@@ -76,11 +76,18 @@ def _rows(
     """The rows in order, some hundreds at a time; None for one that cannot be read any more."""
     ids = list(session.scalars(every.with_only_columns(model.id).order_by(order, model.id)))
     for chunk in (ids[start : start + 500] for start in range(0, len(ids), 500)):
-        try:
-            some = every.where(model.id.in_(chunk)).order_by(order, model.id)
-            yield from session.scalars(some).all()
-        except ValueError:
-            yield from (_readable(session, model, row_id) for row_id in chunk)
+        yield from readable(session, every, model, chunk)
+
+
+def readable(
+    session: Session, every: Select[Record], model: type[Record], ids: Sequence[int]
+) -> list[Record | None]:
+    """The rows with these ids in that order; None for one that cannot be read any more."""
+    try:
+        found = {row.id: row for row in session.scalars(every.where(model.id.in_(ids)))}
+    except ValueError:
+        return [_readable(session, model, row_id) for row_id in ids]
+    return [found.get(row_id) for row_id in ids]
 
 
 def _readable(session: Session, model: type[Record], row_id: int) -> Record | None:

@@ -23,6 +23,7 @@ from app.services.lookup import job_row, known, names, open_job
 from app.services.permissions import Actor, require
 
 KIND = "machine_put_right"
+CHANGED = "job.machine_put_right"
 FIELDS = ("make", "model", "year", "frame_number", "plate")
 PERSONAL = ("plate",)
 Told = str | int | None
@@ -122,7 +123,7 @@ def _record(
         told = personal if name in PERSONAL else public
         told[f"{name}_before"], told[f"{name}_after"] = before[name], after[name]
     about, mark = f"customer:{job.customer_id}", f"job:{job.number}"
-    audit.record(session, actor, f"job.{KIND}", mark, now, public, personal, about)
+    audit.record(session, actor, CHANGED, mark, now, public, personal, about)
 
 
 def listing(session: Session, actor: Actor, number: str) -> tuple[MachineChange, ...]:

@@ -2,15 +2,17 @@
 
 import hashlib
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict, NotFound, NotSignedIn
+from app.errors import BadInput, Conflict, NotFound, NotSignedIn, Problem
 from app.records.scope import across_shops, pin, scoped
 from app.records.tables import ApiToken
 from app.services import audit
+from app.services.lookup import by_id, names
 from app.services.people import name_problems, refuse
 from app.services.permissions import Actor, Role, require
 
@@ -18,6 +20,7 @@ PREFIX = "jigbook_"
 """Lets people and scanners see what a stray token belongs to."""
 HINT_SIGNS = 6
 USED_EVERY = timedelta(minutes=5)
+LONGEST_DAYS = 3650
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,8 @@ class TokenView:
     hint: str
     """How the token begins."""
     created_at: datetime
+    made_by: str | None
+    """None for the command line."""
     expires_at: datetime | None
     last_used_at: datetime | None
     revoked_at: datetime | None
@@ -56,11 +61,7 @@ def create_token(
     lasts: timedelta | None = None,
 ) -> NewToken:
     """Make a token. Raises BadInput for the name, Conflict `token_name_taken`."""
-    require(actor, "tokens.write")
-    refuse(name_problems({"name": name}, {}))
-    name = name.strip()
-    if session.scalars(scoped(session, actor, ApiToken).where(ApiToken.name == name)).first():
-        raise Conflict("token_name_taken", "name", name=name)
+    name = free_name(session, actor, name)
     token = PREFIX + secrets.token_urlsafe(32)
     row = ApiToken(
         shop_id=pin(session, actor),
@@ -74,16 +75,39 @@ def create_token(
     )
     session.add(row)
     session.flush()
-    public = {"name": name, "role": str(role)}
+    public: dict[str, audit.Value] = {"name": name, "role": str(role)}
+    if row.expires_at is not None:
+        public["until"] = row.expires_at.isoformat()
     audit.record(session, actor, "token.created", f"token:{row.id}", now, public)
-    return NewToken(token, _view(row))
+    return NewToken(token, _views(session, actor, [row])[0])
+
+
+def free_name(session: Session, actor: Actor, name: str) -> str:
+    """The name as it is kept. Raises BadInput for it, Conflict `token_name_taken`."""
+    require(actor, "tokens.write")
+    refuse(name_problems({"name": name}, {}))
+    name = name.strip()
+    if session.scalars(scoped(session, actor, ApiToken).where(ApiToken.name == name)).first():
+        raise Conflict("token_name_taken", "name", name=name)
+    return name
+
+
+def lasting(days: int | None) -> timedelta | None:
+    """How long a token lasts; None: until it is revoked. Raises BadInput for one that would be
+    over at once, or end beyond the calendar."""
+    if days is None:
+        return None
+    if not 1 <= days <= LONGEST_DAYS:
+        code, limit = ("too_small", 1) if days < 1 else ("too_large", LONGEST_DAYS)
+        raise BadInput([Problem(code, "days", {"met": days, "limit": limit})])
+    return timedelta(days=days)
 
 
 def list_tokens(session: Session, actor: Actor) -> tuple[TokenView, ...]:
     """All tokens, revoked ones too, by name."""
     require(actor, "tokens.read")
     rows = session.scalars(scoped(session, actor, ApiToken).order_by(ApiToken.name))
-    return tuple(_view(row) for row in rows)
+    return _views(session, actor, rows.all())
 
 
 def revoke_token(session: Session, actor: Actor, name: str, now: datetime) -> TokenView:
@@ -93,10 +117,20 @@ def revoke_token(session: Session, actor: Actor, name: str, now: datetime) -> To
     row = session.scalars(query).one_or_none()
     if row is None:
         raise NotFound("no_such_token", "token", name=name)
+    return _revoked(session, actor, row, now)
+
+
+def revoke_by_id(session: Session, actor: Actor, token_id: int, now: datetime) -> TokenView:
+    """The same for a token of the list. Raises NotFound `no_such_token`."""
+    require(actor, "tokens.write")
+    return _revoked(session, actor, by_id(session, actor, ApiToken, token_id, "no_such_token"), now)
+
+
+def _revoked(session: Session, actor: Actor, row: ApiToken, now: datetime) -> TokenView:
     if row.revoked_at is None:
         row.revoked_at = now
         audit.record(session, actor, "token.revoked", f"token:{row.id}", now)
-    return _view(row)
+    return _views(session, actor, [row])[0]
 
 
 def identify(session: Session, token: str, now: datetime) -> TokenHolder:
@@ -118,16 +152,21 @@ def touch(session: Session, actor: Actor, now: datetime) -> None:
     session.scalars(query).one().last_used_at = now
 
 
-def _view(row: ApiToken) -> TokenView:
-    return TokenView(
-        id=row.id,
-        name=row.name,
-        role=Role(row.role),
-        hint=row.hint,
-        created_at=row.created_at,
-        expires_at=row.expires_at,
-        last_used_at=row.last_used_at,
-        revoked_at=row.revoked_at,
+def _views(session: Session, actor: Actor, rows: Sequence[ApiToken]) -> tuple[TokenView, ...]:
+    people = names(session, actor, [row.created_by_id for row in rows])
+    return tuple(
+        TokenView(
+            id=row.id,
+            name=row.name,
+            role=Role(row.role),
+            hint=row.hint,
+            created_at=row.created_at,
+            made_by=people.get(row.created_by_id),
+            expires_at=row.expires_at,
+            last_used_at=row.last_used_at,
+            revoked_at=row.revoked_at,
+        )
+        for row in rows
     )
 
 

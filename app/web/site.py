@@ -20,6 +20,7 @@ from app.web.pages import (
     distrust,
     draft,
     draft_certificate,
+    event_log,
     finding,
     finding_numbers,
     floor_acts,
@@ -56,6 +57,7 @@ from app.web.pages import (
     signing_key,
     tablets,
     today,
+    tokens,
     verify,
     visual_check,
     visual_check_item,
@@ -63,12 +65,14 @@ from app.web.pages import (
 
 MODULES = (
     at_work, authority, before_and_after, certificates, check_in, check_in_change, choose, claim,
-    claim_photo, claim_uses, correction, distrust, draft, draft_certificate, finding,
+    claim_photo, claim_uses, correction, distrust, draft, draft_certificate, event_log,
+    finding,
     finding_numbers, floor_acts, floor_overview, floor_step, floor_watch, instruments,
     insurer_links, job, job_acts, job_card, leaving, links, machine_change, measure, notes, order,
     people, photo, photos, pin, progress, receipt, recognised, references, register_export,
     replacing, sending_back,
-    shade, shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, verify,
+    shade, shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, tokens,
+    verify,
     visual_check, visual_check_item,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""

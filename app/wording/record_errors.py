@@ -129,6 +129,11 @@ TABLE: Table = {
         later("a person that is on record is needed"),
         later("choose it from the list"),
     ),
+    "no_such_event": Explanation(
+        later("the event log has no event {met}"),
+        later("the number of an event is needed"),
+        later("choose it from the event log"),
+    ),
     "no_such_token": Explanation(
         later("this shop has no such token"),
         later("a token that is on record is needed"),

@@ -53,6 +53,8 @@ class Look:
     """Browsers inside and outside of a shop, the pages that were found, and what is wrong."""
 
     site: Site
+    password: str
+    """Of whoever looks."""
     pages: dict[str, tuple[Page, str]] = field(default_factory=dict)
     fields: dict[str, frozenset[str]] = field(default_factory=dict)
     others: set[str] = field(default_factory=set)
@@ -80,7 +82,7 @@ class Look:
 def looking(chromium: Browser, folder: Path, entry: Entry) -> Iterator[Look]:
     """Serve the records, get in, and find the pages."""
     with served(folder / "shop.sqlite3", folder) as site, pytest.MonkeyPatch.context() as patch:
-        look = Look(site)
+        look = Look(site, entry.password)
         listen_to_templates(look, patch)
         inside, outside = (window(chromium) for _ in range(2))
         if entry.tablet:
@@ -177,12 +179,13 @@ def test_no_page_behind_a_button_keeps_anybody_out(full: Look) -> None:
     for path, fields, button in (
         ("/people", {"sign_in_name": "newcomer", "name": "Nils Invented"}, "Add this person"),
         ("/tablets", {"tablet_name": "lift 2"}, "Make a code for it"),
+        ("/shop/tokens", {"name": "arm 3", "password": full.password}, "Make this token"),
     ):
         by_day(inside)
         inside.goto(full.site.address + path)
         for name, text in fields.items():
             inside.locator(f"main [name={name}]").fill(text)
-        for tick in inside.locator("main [name^=roles]").all()[:1]:
+        for tick in inside.locator("main [name^=role]").all()[:1]:
             tick.check()
         with inside.expect_navigation() as going:
             inside.get_by_role("button", name=button).click()

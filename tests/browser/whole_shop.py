@@ -38,6 +38,7 @@ from app.services import (
     references,
     surveys,
     tablets,
+    tokens,
     visual_checks,
 )
 from app.services.check_in import check_in
@@ -118,6 +119,10 @@ def fill_everything(database: Database, folder: Path) -> Entry:
     starts = tuple(f"/jobs/{number}" for number in reversed(numbers))
     with database.write() as session:
         tablet = tablets.add(session, actor, "tablet by the bench", now)
+        for name, days in (("measuring arm, lift 2", 365), ("arm that was sold", None)):
+            lasts = tokens.lasting(days)
+            tokens.create_token(session, actor, name, Role.TECHNICIAN, now, lasts)
+        tokens.revoke_token(session, actor, "arm that was sold", now)
     pins.set_pin(database, actor, access.password, "481627", now, CHEAP)
     outside = (*Entry.outside, f"/claim/{made.claim_token}", f"/claim/{of_insurer}")
     return Entry(access.sign_in_name, access.password, starts, outside, tablet.code)

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import audit, main
+from app.cli import main
 from app.records.session import Database
 from app.services import audit_check
 from app.services.joining import first_start
 from app.services.sign_in import sign_in
 from app.services.tokens import identify
 from app.settings import sqlite_url
+from app.wording import events
 from tests.databases import CHEAP, migrate
 
 
@@ -98,8 +99,8 @@ def test_a_whole_log_and_a_broken_one_are_told_apart(shop: Shop) -> None:
 
 
 def test_every_fault_of_the_log_has_a_sentence() -> None:
-    assert set(audit.FAULTS) == set(audit_check.FAULTS)
-    told = {audit.sentence(audit_check.Break(7, code, "name")) for code in audit_check.FAULTS}
+    assert set(events.FAULTS) == set(audit_check.FAULTS)
+    told = {events.fault(code, 7, "name") for code in audit_check.FAULTS}
     assert len(told) == len(audit_check.FAULTS)
     assert all("7" in sentence for sentence in told)
 

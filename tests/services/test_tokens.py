@@ -6,13 +6,16 @@ import pytest
 
 from app.errors import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn
 from app.records.session import Database
+from app.records.tables import Person
 from app.services.permissions import Actor, Role, allowed
 from app.services.tokens import (
     NewToken,
     TokenHolder,
     create_token,
     identify,
+    lasting,
     list_tokens,
+    revoke_by_id,
     revoke_token,
     touch,
 )
@@ -83,6 +86,36 @@ def test_a_revoked_token_is_useless_at_once_and_stays_on_the_list(
         assert [view.name for view in list_tokens(session, owner)] == ["arm 2"]
 
 
+def test_the_list_tells_who_made_a_token_and_one_is_revoked_from_it(
+    database: Database, shop_id: int
+) -> None:
+    with database.write() as session:
+        session.add(
+            Person(id=3, shop_id=shop_id, sign_in_name="o", sign_in_key="o", name="Olof Invented",
+                   created_at=NOW)
+        )  # fmt: skip
+    owner = actor_with(shop_id, Role.OWNER, person_id=3)
+    made, other = create(database, owner), create(database, actor_with(shop_id, Role.OWNER), "b")
+    assert (made.view.made_by, other.view.made_by) == ("Olof Invented", None)
+    with database.write() as session:
+        assert revoke_by_id(session, owner, made.view.id, NOW).revoked_at == NOW
+        with pytest.raises(NotFound, match="no_such_token"):
+            revoke_by_id(session, owner, 99, NOW)
+    assert holder(database, other.token).actor.name == "b"
+    with pytest.raises(NotSignedIn, match="token_over"):
+        holder(database, made.token)
+
+
+@pytest.mark.parametrize(
+    ("days", "code"), [(0, "too_small"), (3651, "too_large"), (10**15, "too_large")]
+)
+def test_a_token_lasts_from_a_day_to_ten_years(days: int, code: str) -> None:
+    with pytest.raises(BadInput) as refused:
+        lasting(days)
+    assert [(one.code, one.field) for one in refused.value.problems] == [(code, "days")]
+    assert (lasting(None), lasting(3650)) == (None, timedelta(days=3650))
+
+
 def test_a_token_may_end_by_itself(database: Database, owner: Actor) -> None:
     token = create(database, owner, days=30).token
     assert holder(database, token, days=29.99).actor.name == "arm 2"
@@ -119,6 +152,7 @@ def test_only_an_owner_makes_sees_and_revokes_tokens(database: Database, owner: 
             lambda: create_token(session, other, "arm 3", Role.OWNER, NOW),
             lambda: list_tokens(session, other),
             lambda: revoke_token(session, other, "arm 2", NOW),
+            lambda: revoke_by_id(session, other, 1, NOW),
         ):
             with pytest.raises(NotAllowed):
                 deed()

@@ -18,6 +18,8 @@ NOWHERE = {
     "insurer": "9999",
     "photo": "9999",
     "tablet": "9999",
+    "api_token": "9999",
+    "event": "9999",
     "item": "no_such_item",
     "token": "no-such-token",
 }

@@ -113,6 +113,7 @@ class May:
     receipt: bool
     share: bool
     see_drafts: bool
+    see_events: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -237,6 +238,7 @@ def may_of(found: JobView, actor: Actor) -> May:
         reopen=found.closed and allowed(actor, "jobs.cancel"),
         share=allowed(actor, "claim_links.write"),
         see_drafts=allowed(actor, "drafts.read"),
+        see_events=allowed(actor, "audit.read"),
     )
 
 

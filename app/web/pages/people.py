@@ -17,6 +17,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.rendering import Page, see, show
+from app.web.routes import path_to
 from app.web.visits import Here
 from app.wording import jobs as words
 from app.wording.moments import moment
@@ -50,6 +51,8 @@ class PersonPage(Page):
     roles: tuple[Option, ...]
     may: tuple[str, ...]
     """What the roles include, a clause each."""
+    events: str
+    """Address of what the event log tells of this person."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -183,6 +186,7 @@ def person_page(found: PersonView, state: FormState) -> PersonPage:
         may=tuple(
             one.description for one in ACTIONS.values() if not one.roles.isdisjoint(found.roles)
         ),
+        events=path_to("event_log_list", {"person": f"person:{found.id}"}),
     )
 
 
