@@ -39,6 +39,11 @@ TABLE: Table = {
         later("the receipt tells what was given back"),
         later("hand it over first"),
     ),
+    "nothing_looked_at": Explanation(
+        later("nobody has looked at this machine yet"),
+        later("a second look comes after a first one"),
+        later("answer the items one by one"),
+    ),
     "not_told": Explanation(
         later("the machine leaves with something open"),
         later("whoever fetches it has to know that"),

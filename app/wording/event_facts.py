@@ -72,6 +72,7 @@ LABELS: dict[str, str] = {
     "instrument": later("instrument"),
     "insurer": later("insurer"),
     "insurer_id": later("insurer"),
+    "items": later("items"),
     "item": later("item"),
     "job": later("job"),
     "kept_because": later("why it stays"),

@@ -104,6 +104,7 @@ EVENTS: dict[str, str] = {
     "token.created": later("Token for a program made"),
     "token.revoked": later("Token for a program revoked"),
     "visual_check.answered": later("Visual check answered"),
+    "visual_check.looked_again": later("Visual check: looked again, nothing changed"),
 }
 """What happened, by the code of the event; whom or what it was done to is said after it."""
 

@@ -1,12 +1,15 @@
 """Visual checks: answers are added, seen damage opens a hold, only an inspector closes it."""
 
+from datetime import timedelta
+
 import pytest
 
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.records.permanence import PermanentRecord
 from app.records.tables import Hold, VisualCheckItem
 from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
-from app.services import check_in, jobs, visual_checks
+from app.services import check_in, jobs, second_looks, visual_checks
+from app.services.certificate_disagreements import looked_at_before_correction
 from app.services.visual_check_views import VisualCheckView
 from tests.services.forms import check_in_form
 from tests.services.workshop import Workshop
@@ -195,3 +198,52 @@ def test_refusals(workshop: Workshop, number: str) -> None:
     workshop.do(jobs.cancel, "desk", number, "gone")
     with pytest.raises(Conflict, match="job_closed"):
         workshop.do(visual_checks.answer, "technician", number, checks("seen", "wheel_rims"))
+
+
+def test_a_second_look_counts_from_then_on_with_its_person(workshop: Workshop, number: str) -> None:
+    workshop.do(visual_checks.answer, "technician", number, checks("seen", "frame_cracks"))
+    workshop.do(visual_checks.answer, "technician", number, checks("not_seen", *ITEMS[1:-1]))
+    (hold,) = workshop.see(visual_checks.holds, "desk", number)
+    workshop.do(visual_checks.close_hold, "inspector", number, hold.id, "a scratch in the paint")
+    workshop.do(jobs.note_correction, "technician", number, "fork pulled")
+    workshop.now += timedelta(days=1)
+
+    assert workshop.do(second_looks.look_again, "inspector", number) == len(ITEMS) - 1
+    assert workshop.do(second_looks.look_again, "inspector", number) == 0, "pressed twice"
+
+    found = workshop.see(visual_checks.listing, "desk", number)
+    ((who, at),) = {(one.checked_by, one.checked_at) for one in found[:-1]}
+    assert (who, at.date().day if at else None) == ("Ines", 3)
+    assert [one.answer for one in found] == [
+        "seen",
+        *["not_seen"] * (len(ITEMS) - 2),
+        "not_checked",
+    ]
+    assert found[-1].checked_at is None, "what nobody looked at stays open"
+    job = workshop.see(jobs.read, "desk", number)
+    (look,) = second_looks.second_looks(job.visual_answers)
+    assert (look.by, look.at, look.items) == ("Ines", at, len(ITEMS) - 1)
+    assert looked_at_before_correction(job) == ()
+    assert [one.closed_by for one in job.holds] == ["Ines"], "it was decided of this very damage"
+
+
+def test_what_was_done_since_is_still_told_after_a_second_look(
+    workshop: Workshop, number: str
+) -> None:
+    workshop.do(visual_checks.answer, "technician", number, checks("seen", "wheel_cracks"))
+    new = checks("not_seen", "wheel_cracks", since="replaced", words="new front wheel")
+    workshop.do(visual_checks.answer, "inspector", number, new)
+    workshop.now += timedelta(days=1)
+    workshop.do(second_looks.look_again, "technician", number)
+
+    before = answer_to(workshop, number, "wheel_cracks").seen_before
+    assert before is not None
+    assert (before.by, before.since_by, before.since_words) == ("Tove", "Ines", "new front wheel")
+
+
+def test_a_second_look_comes_after_a_first_one(workshop: Workshop, number: str) -> None:
+    workshop.do(visual_checks.answer, "technician", number, checks("not_checked", ITEMS[0]))
+    with pytest.raises(BadInput, match="nothing_looked_at"):
+        workshop.do(second_looks.look_again, "technician", number)
+    with pytest.raises(NotAllowed):
+        workshop.do(second_looks.look_again, "desk", number)

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
 from fastapi import Request
@@ -13,9 +14,10 @@ from app.errors import BadInput, Problem
 from app.schemas.photo import about_item
 from app.schemas.reading import checked
 from app.schemas.visual_check import HOLD_ITEMS, ITEMS, VisualCheckIn
-from app.services import jobs, photos, visual_checks
+from app.services import jobs, photos, second_looks, visual_checks
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
+from app.services.second_looks import Look
 from app.services.visual_check_views import VisualCheckView
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -23,13 +25,15 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
 from app.web.pages.words import machine_name
-from app.web.rendering import Link, Page, show
+from app.web.rendering import Link, Page, see_saved, show
 from app.web.routes import path_to
 from app.web.visits import Here
 from app.wording import cautions
 from app.wording import jobs as words
+from app.wording.moments import moment
 from app.wording.translation import _, counted
 
+AGAIN = "again"
 TAPS = ("not_seen", "not_checked")
 """Answers that one tap gives; what was seen needs a second one, with where and what."""
 
@@ -82,6 +86,12 @@ class VisualCheckPage(Page):
     home: Link
     """On with the job or the measurement, whatever is still open."""
     parts: tuple[Part, ...]
+    may_look_again: bool
+    """Somebody looked, and not just now."""
+    last_look: str
+    """When the newest answers were given, and by whom; empty where there are none."""
+    second_looks: tuple[str, ...]
+    """Looks that changed nothing, the newest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,16 +113,22 @@ class Check:
 @pages.add("GET", "/jobs/{number}/visual-check", "visual_checks.write")
 def visual_check_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """The list with the latest answers."""
-    return show(request, visit, page_for(check_of(session, visit.person, number), FormState()))
+    return show(
+        request, visit, page_for(check_of(session, visit.person, number), FormState(), visit.now)
+    )
 
 
 @pages.add("POST", "/jobs/{number}/visual-check", "visual_checks.write")
 def visual_check(
     request: Request, visit: Here, session: Write, form: Sent, number: str
 ) -> Response:
-    """Takes the answer of one tap, and shows the list where the next item stands."""
+    """Takes the answer of one tap, and shows the list where the next item stands; or that
+    somebody looked at everything again and found it as it was."""
     found = check_of(session, visit.person, number)
-    with shown_again(request, visit, {}, lambda state: page_for(found, state)):
+    with shown_again(request, visit, {}, lambda state: page_for(found, state, visit.now)):
+        if form.text(AGAIN):
+            second_looks.look_again(session, visit.person, number, visit.now)
+            return see_saved(request, "visual_check_form", number=number)
         given = tapped(form)
         visual_checks.answer(session, visit.person, number, [given], visit.now)
     below = ITEMS[ITEMS.index(given.item) :][:2][-1]
@@ -148,7 +164,7 @@ def tapped(form: Form) -> VisualCheckIn:
     return checked(VisualCheckIn, {"item": item, "answer": answer})
 
 
-def page_for(found: Check, state: FormState) -> VisualCheckPage:
+def page_for(found: Check, state: FormState, now: datetime) -> VisualCheckPage:
     """The list in the order of a walk round the machine."""
     left = len(found.open_items)
     progress = counted(
@@ -164,7 +180,29 @@ def page_for(found: Check, state: FormState) -> VisualCheckPage:
         onward=next_of(found),
         home=found.onward,
         parts=parts_of(found),
+        may_look_again=second_looks.is_due(found.answers, now),
+        last_look=last_look(found.answers),
+        second_looks=tuple(
+            look_words(one) for one in second_looks.second_looks(found.job.visual_answers)
+        ),
     )
+
+
+def last_look(answers: Sequence[VisualCheckView]) -> str:
+    """When somebody looked last, and who."""
+    looked = [(one.checked_at, one.checked_by) for one in answers if one.answer != "not_checked"]
+    times = [(at, by) for at, by in looked if at is not None]
+    if not times:
+        return ""
+    at, by = max(times, key=lambda one: one[0])
+    return _("Looked at last: {when}").format(when=", ".join(filter(None, [moment(at), by])))
+
+
+def look_words(one: Look) -> str:
+    """A look that changed nothing."""
+    items = counted("{count} item", "{count} items", one.items).format(count=one.items)
+    when = ", ".join(filter(None, [moment(one.at), one.by]))
+    return _("Looked again, nothing changed: {when} ({items})").format(when=when, items=items)
 
 
 def next_of(found: Check) -> Link:

@@ -3,7 +3,7 @@
 import pytest
 
 from app.schemas.visual_check import HOLD_ITEMS, ITEMS
-from app.services import drafts, photos, visual_checks
+from app.services import drafts, photos, second_looks, visual_checks
 from app.wording import jobs as words
 from tests.services.pictures import from_a_camera
 from tests.web.shop import Shop, Visitor, new_job, text_of
@@ -172,3 +172,31 @@ def test_every_item_has_its_words_and_its_place_in_the_list() -> None:
     assert listed == ITEMS
     assert set(words.ITEMS) == set(ITEMS)
     assert len(words.ITEM_PLACES) == len(words.ITEM_GROUPS)
+
+
+def test_a_look_that_changes_nothing_is_put_on_record_with_its_person(
+    shop: Shop, technician: Visitor, number: str
+) -> None:
+    place = LIST.format(number=number)
+    refused = technician.post(place, {"again": "yes"})
+    assert refused.status_code == 422
+    assert "Nobody has looked at this machine yet" in text_of(refused.text)
+    for item in ITEMS:
+        technician.post(place, {"tap": f"{item}.not_seen"})
+    assert "Looked a second time?" not in technician.get(place).text, "this is the first look"
+    shop.later(days=1)
+    with shop.database.write() as session:
+        second_looks.look_again(session, shop.people["inspector"], number, shop.clock["now"])
+    shop.later(days=1)
+    technician = shop.signed_in("technician")
+    page = technician.get(place).text
+    assert page.count('name="again" value="yes"') == 1
+    assert "Looked at last: 3 March 2026, 09:00, Inspector" in text_of(page)
+    assert technician.post(place, {"again": "yes"}).headers["location"] == place
+    shop.later(minutes=30)
+    shown = " ".join(text_of(technician.get(place).text).split())
+    looks = [
+        f"Looked again, nothing changed: {day} March 2026, 09:00, {who} ({len(ITEMS)} items)"
+        for day, who in ((4, "Technician"), (3, "Inspector"))
+    ]
+    assert " ".join(looks) in shown
