@@ -33,6 +33,8 @@ def test_an_inspector_sends_back_reads_the_answer_and_signs(
     inspector = windows.open(javascript=javascript)
     enter(inspector, site, "inspector")
     open_review(inspector, number)
+    if javascript:
+        take_the_draft(inspector)
     note(inspector, number)
     if javascript:
         assert violations(inspector) == []
@@ -51,6 +53,17 @@ def open_review(page: Page, number: str) -> None:
     row = page.get_by_role("row", name=re.compile(number))
     expect(row).to_contain_text("a completion certificate can be signed")
     follow(page, row.get_by_role("link", name=number))
+
+
+def take_the_draft(page: Page) -> None:
+    """A file is no other page: what was typed stays, and the form can be sent again."""
+    name = {"content-disposition": 'attachment; filename="draft.pdf"'}
+    page.route("**/certificates/draft", lambda route: route.fulfill(headers=name, body=b"%PDF-"))
+    page.get_by_label("Opinion, if you give one").fill("Ride it again.")
+    with page.expect_download():
+        page.get_by_role("button", name="See its pages first").click()
+    expect(page.locator("[aria-disabled]")).to_have_count(0)
+    expect(page.get_by_label("Opinion, if you give one")).to_have_value("Ride it again.")
 
 
 def note(page: Page, number: str) -> None:
