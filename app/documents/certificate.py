@@ -17,12 +17,12 @@ from markupsafe import Markup
 
 from app import resources
 from app.documents import row_words
-from app.documents.content import CertificateContent, CharacteristicLine, texts_of
+from app.documents.content import CertificateContent, CharacteristicLine, Line, texts_of
 from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.first_page import Fit, fitting, with_all
 from app.documents.first_page_size import DENSITIES, Drawn, aspect, foreseen_mm
 from app.documents.fonts import font_assets, may_be_unprintable, texts_shown, unprintable
-from app.documents.made_with import MadeLine, both_made
+from app.documents.made_with import MadeLine, made_alike, made_apart
 from app.documents.pango import engine
 from app.documents.photos import for_print
 from app.drawings.inks import PRINT
@@ -79,9 +79,20 @@ class Printed:
         return row_words.usual_factor(self.content)
 
     @property
-    def both_made(self) -> tuple[MadeLine, ...]:
-        """How both measurements were made, side by side."""
-        return both_made(self.content)
+    def made_apart(self) -> tuple[MadeLine, ...]:
+        """How both measurements were made, side by side where they differ."""
+        return made_apart(self.content)
+
+    @property
+    def made_alike(self) -> tuple[Line, ...]:
+        """What is the same of both."""
+        return made_alike(self.content)
+
+    @property
+    def all_beside(self) -> str:
+        """When and by whom all photos were added, where that is the same of several."""
+        said = {one.beside for one in self.content.photos}
+        return said.pop() if len(said) == 1 < len(self.content.photos) else ""
 
     @property
     def method_of_both(self) -> bool:

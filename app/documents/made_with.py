@@ -28,6 +28,18 @@ def both_made(content: CertificateContent) -> tuple[MadeLine, ...]:
     )
 
 
+def made_apart(content: CertificateContent) -> tuple[MadeLine, ...]:
+    """The facts in which both measurements differ."""
+    return tuple(line for line in both_made(content) if line.before != line.now)
+
+
+def made_alike(content: CertificateContent) -> tuple[Line, ...]:
+    """The facts that are the same of both, each told once."""
+    return tuple(
+        Line(line.label, line.now) for line in both_made(content) if line.before == line.now
+    )
+
+
 def made_now(content: CertificateContent) -> tuple[Line, ...]:
     """The facts of what is certified."""
     measured = [line for line in content.measured or content.dates if line.label == _("Measured")]

@@ -16,6 +16,7 @@ from app.services.certificate_corrections import (
 from app.services.certificate_disagreements import disagreement
 from app.services.certificate_facts import facts, moment_of
 from app.services.certificate_first_page import (
+    beside_headline,
     headline,
     how_sure,
     in_force_lines,
@@ -141,7 +142,7 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         corrections_words=correction_words(case, survey),
         corrections_caution=correction_caution(case),
         before=before_lines(case),
-        before_method=before_method(case),
+        before_method=(*(beside_headline(before.result) if before else ()), *before_method(case)),
         phase=survey.phase,
         photos=printed_photos(case),
         photos_words=photos_words(case),

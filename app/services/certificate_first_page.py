@@ -22,6 +22,13 @@ def headline(result: ResultOut) -> str:
     return certainty.headline(finding["verdict"], finding["sentence"], tally_of(result))
 
 
+def beside_headline(result: ResultOut) -> tuple[str, ...]:
+    """What the stored text of a finding says beyond its headline and what no finding speaks of."""
+    rest = result["finding"]["sentence"].removeprefix(headline(result))
+    told = certainty.without_usual_end(rest).strip()
+    return (told,) if told else ()
+
+
 def how_sure(result: ResultOut) -> str:
     """How sure the finding is, and what it does not speak of."""
     outside = [

@@ -126,12 +126,11 @@ def before_lines(case: Case) -> tuple[Fact, ...]:
 
 
 def before_method(case: Case) -> tuple[str, ...]:
-    """What was found before the correction, and how."""
+    """How it was found what was found before the correction."""
     if case.before is None:
         return ()
     result = case.before.result
     sentences = (
-        result["finding"]["sentence"],
         levelling.sentence(result["levelling"], result.get("levelled_by", [])),
         result["rig_check"]["sentence"],
         result["noise_check"]["sentence"],

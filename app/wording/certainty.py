@@ -14,6 +14,11 @@ def headline(code: str, sentence: str, tally: Tally) -> str:
     return sentence.removesuffix(" ".join(rest)).rstrip() or sentence
 
 
+def without_usual_end(sentence: str) -> str:
+    """The text of a finding without what every one of them ends with."""
+    return sentence.strip().removesuffix(_(SAYS_NOTHING_OF))
+
+
 def beside(code: str, tally: Tally) -> str:
     """What else the finding's text says: what is undecided, missing, and not spoken of."""
     told = finding_parts(code, tally._replace(probability_all=None))[1:]

@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 import pikepdf
 import pytest
 
-from app.documents.certificate import print_certificate
+from app.documents.certificate import page_of, prepared, print_certificate
 from app.documents.content import CertificateContent
 from tests.documents.examples import CONTENT
 from tests.documents.photographs import with_photos
@@ -158,6 +158,22 @@ def test_photos_stand_three_in_a_row_and_four_in_one(count: int, rows: list[int]
     found = [tops.count(top) for top in dict.fromkeys(tops)]
     assert found == rows
     assert max(width for _top, width in edges) == pytest.approx(41.0 if count == 4 else 54.6, 0.01)
+
+
+def test_when_and_by_whom_photos_were_added_is_told_once_where_it_is_the_same_of_all() -> None:
+    content, _pictures = with_photos(CONTENT, 3)
+    beside = content.photos[0].beside
+    page = page_of(prepared(content, b"{}"), "certificate.html")
+    assert page.count(beside) == page.count(f"All printed ones: {beside}.") == 1
+    other = replace(content.photos[0], beside="added 3 March 2026, 10:00 UTC by Ib")
+    mixed = replace(content, photos=(other, *content.photos[1:]))
+    page = page_of(prepared(mixed, b"{}"), "certificate.html")
+    assert (page.count(beside), page.count(other.beside)) == (2, 1)
+    alone = page_of(
+        prepared(replace(content, photos=content.photos[:1]), b"{}"), "certificate.html"
+    )
+    assert alone.count(beside) == 1
+    assert "All printed ones" not in alone
 
 
 def test_what_holds_of_both_measurements_is_marked_and_told_once(tmp_path: Path) -> None:

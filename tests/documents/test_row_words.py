@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from app.documents.content import CharacteristicLine, Reading
-from app.documents.made_with import NOTHING, both_made
+from app.documents.made_with import NOTHING, both_made, made_alike, made_apart
 from app.documents.row_words import background, findings, told, usual_factor, which_way
 from tests.documents.examples import CONTENT, EARLIER, OFFSET, REACH, TWIST
 
@@ -130,3 +130,9 @@ def test_both_measurements_stand_side_by_side_with_all_facts_of_each(content: ob
     shown = [value for pair in lines.values() for value in pair]
     facts = (*content.instrument, *content.conditions, *content.before)
     assert [line for line in facts if line.value not in shown] == []
+    apart, alike = made_apart(content), made_alike(content)
+    assert {line.label: (line.before, line.now) for line in apart} | {
+        line.label: (line.value, line.value) for line in alike
+    } == lines
+    assert "Mounting" in {line.label for line in alike}
+    assert all(line.before != line.now for line in apart)

@@ -14,6 +14,7 @@ from app.schemas.visual_check import VisualCheckIn
 from app.services import corrections, visual_checks
 from app.services.certificate_case import Case, gather
 from app.services.certificate_content import subtitle
+from app.services.certificate_first_page import beside_headline, headline
 from app.services.certificate_not_measured import not_measured, not_measured_in_brief
 from app.services.certificate_sources import about_reference, without_source
 from app.services.surveys import SurveyView
@@ -179,3 +180,17 @@ def test_what_was_ordered_and_not_noted_is_told(job: Bench, ordered: str, told: 
 def test_a_completion_after_a_correction_is_called_so(done: Bench) -> None:
     content = composed(done).content
     assert (content.title, content.subtitle) == ("Completion certificate", "")
+
+
+def test_the_earlier_finding_is_told_once_and_what_its_headline_leaves_out_beside_its_method(
+    done: Bench,
+) -> None:
+    content = composed(done).content
+    assert content.before_headline.startswith("Outside the tolerances of reference")
+    assert content.before_headline not in " ".join(content.before_method)
+    case = case_of(done)
+    assert case.survey is not None
+    (rest,) = beside_headline(case.survey.result)
+    sentence = case.survey.result["finding"]["sentence"]
+    assert rest.startswith("Probability that all that are required are so at once: ")
+    assert f"{headline(case.survey.result)} {rest} This says nothing of" in sentence
