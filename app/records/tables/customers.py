@@ -19,6 +19,8 @@ class Customer(ShopRecord):
     created_at: Mapped[datetime.datetime]
     erased_at: Mapped[datetime.datetime | None]
     """When the personal values were erased at the customer's wish."""
+    erasure_asked_at: Mapped[datetime.datetime | None] = mapped_column(index=True)
+    """When the customer asked for that; None: never, or the wish was taken back."""
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}  # noqa: RUF012
