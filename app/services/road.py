@@ -231,6 +231,12 @@ def waits_for(facts: Facts) -> str | None:
 def road(facts: Facts) -> tuple[Step, ...]:
     """All steps of a job, in order, with what is done and what is next."""
     following = next_step(facts)
+def measuring(facts: Facts) -> str | None:
+    """Phase of the measurement that is being taken; None where none is. One that was open when the
+    job was closed rests until the job is opened again."""
+    return facts.drafts[-1][0] if facts.drafts and not facts.closed else None
+
+
     return tuple(_step(facts, code, following) for code in STEPS)
 
 

@@ -52,6 +52,8 @@ class TodayLine:
     """Somebody gave the order, in words or by signing."""
     to_sign_anew: bool
     """What was signed reads otherwise by now."""
+    outdated: str | None
+    """Number of the certificate in force that no longer names the machine as the record does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +253,7 @@ def _line(one: _Standing, around: _Around, on: date, changed: bool) -> TodayLine
         status=road.status(one.facts),
         waits_for=road.waits_for(one.facts),
         next_step=road.next_step(one.facts),
-        measuring=one.facts.drafts[-1][0] if one.facts.drafts else None,
+        measuring=road.measuring(one.facts),
         since=road.since(one.facts),
         plate=machine.plate or None,
         make=machine.make,
@@ -265,4 +267,5 @@ def _line(one: _Standing, around: _Around, on: date, changed: bool) -> TodayLine
         sent_back=one.facts.sent_back is not None,
         ordered=one.job.authorised_at is not None,
         to_sign_anew=changed,
+        outdated=one.facts.outdated.number if one.facts.outdated else None,
     )

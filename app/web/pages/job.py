@@ -25,8 +25,8 @@ from app.web.pages.job_desk import (
     desk_of,
 )
 from app.web.pages.photos import Shot, shot_of
-from app.web.pages.road import NextStep, StepLine, next_for, paused, road_of
-from app.web.pages.seen import seen_before_of, seen_of, since_on_hold
+from app.web.pages.road import NextStep, StepLine, left_unfinished, next_for, paused, road_of
+from app.web.pages.seen import not_looked_at, seen_before_of, seen_of, since_on_hold
 from app.web.pages.sending_back import (
     ExchangeLine,
     Wanted,
@@ -136,6 +136,8 @@ class JobPage(Page):
     comparable: bool
     seen: tuple[Fact, ...]
     seen_before: tuple[Fact, ...]
+    left_unfinished: str
+    """What becomes of an unfinished measurement while the job is closed; else empty."""
     """What was seen, and was replaced, repaired or no damage."""
     not_checked: int
     checked: bool
@@ -216,6 +218,7 @@ def page_of(
         damage=damage_of(found),
         hand_off=away,
         wanted=wanted_of(found, actor),
+        left_unfinished=left_unfinished(found),
         answered=answered_of(found),
         withdrawn=withdrawn_of(found),
         may=may_of(found, actor),

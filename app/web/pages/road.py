@@ -167,9 +167,20 @@ def paused(draft: DraftLine) -> str:
     return _("Paused since {moment}.").format(moment=moment(draft.paused_at))
 
 
+def left_unfinished(job: JobView) -> str:
+    """What becomes of a measurement that was being taken as the job was closed; else empty."""
+    if not (job.closed and job.drafts):
+        return ""
+    return _(
+        "It was not finished when the job was closed. Its points stay on record, and none are "
+        "added. Open the job again to go on with it or to discard it."
+    )
+
+
 def tells_anybody(job: JobView, step: Step) -> bool:
-    """After a withdrawal all have to know what has to hold before it is signed again."""
-    return step.code == "sign" and job.withdrawn is not None
+    """After a withdrawal all have to know what has to hold before it is signed again; and why a
+    certificate that is in force does not do."""
+    return step.code == "sign" and (job.withdrawn is not None or job.outdated is not None)
 
 
 def waits(step: Step) -> str:
@@ -232,6 +243,11 @@ def why_next(job: JobView, step: Step) -> str:
 
 def sign_because(job: JobView) -> str:
     """Why it is to be signed; after a withdrawal what has to hold before it is signed again."""
+    if job.outdated is not None:
+        return _(
+            "The machine's details were put right after {number} was issued; an inspector issues "
+            "a new certificate in its place."
+        ).format(number=job.outdated.number)
     if job.withdrawn is None:
         return _("The measurement settles the matter; an inspector signs.")
     return _(

@@ -3,12 +3,12 @@
 from app.records.scope import scoped
 from app.records.tables import Event
 from app.schemas.visual_check import VisualCheckIn
-from app.services import jobs, visual_checks
+from app.services import drafts, jobs, visual_checks
 from app.services.machines import MachineView
 from app.wording.calls import reason
 from app.wording.leaving import leaves_with, left_open
 from tests.web.pages.test_claim import Claim, claim
-from tests.web.shop import Shop, measured_job, new_job, text_of
+from tests.web.shop import Shop, measured_job, new_job, ready_job, text_of
 
 __all__ = ["claim"]
 
@@ -175,6 +175,24 @@ def test_a_cancelled_machine_is_handed_over_later(shop: Shop) -> None:
     assert "Nothing is left to do" in gone
     assert "Given back on 2 March 2026, 09:00 to Åse Invented" in gone
     assert number not in desk.get("/").text
+
+
+def test_an_unfinished_measurement_rests_while_the_job_is_cancelled(shop: Shop) -> None:
+    number = ready_job(shop)
+    with shop.database.write() as session:
+        person = shop.people["technician"]
+        drafts.open_draft(session, person, number, "before", shop.clock["now"])
+    desk = shop.signed_in("desk")
+    assert "Measurement in progress: before" in text_of(desk.get(f"/jobs/{number}").text)
+    assert "Go on measuring before" in text_of(desk.get("/").text)
+    desk.post(f"/jobs/{number}/cancel", {"reason": "sold", "still_here": "yes"})
+    job, today = (text_of(desk.get(place).text) for place in (f"/jobs/{number}", "/"))
+    assert "Measurement not finished: before" in job
+    assert "Open the job again to go on with it" in job
+    assert "Hand the machine over" in today
+    for page in (job, today):
+        assert "in progress" not in page
+        assert "Go on measuring" not in page
 
 
 def test_a_cancelled_machine_that_has_left_already_is_not_waited_for(shop: Shop) -> None:
