@@ -31,8 +31,7 @@ def when(one: CorrectionView) -> str:
     """The day of the work; where none was told, the moment when it was noted."""
     if one.done_on is not None:
         return moments.day(one.done_on)
-    noted = _("day not recorded; noted {moment}")
-    return noted.format(moment=moments.moment_with_zone(one.done_at))
+    return _("noted on {moment}").format(moment=moments.moment_with_zone(one.done_at))
 
 
 def who(one: CorrectionView) -> str:

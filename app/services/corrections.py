@@ -18,6 +18,7 @@ from app.services import audit
 from app.services.job_views import CorrectionView
 from app.services.lookup import known, names, open_job
 from app.services.permissions import Actor, require
+from app.wording.moments import today
 
 Row = TypeVar("Row", bound=CorrectionNote)
 
@@ -25,7 +26,8 @@ Row = TypeVar("Row", bound=CorrectionNote)
 def note(
     session: Session, actor: Actor, number: str, sent: CorrectionIn, now: datetime
 ) -> CorrectionView:
-    """Notes what was done to the machine, or puts an earlier note right.
+    """Notes what was done to the machine, or puts an earlier note right. Where no day is named it
+    was done on the day that it is noted, or on the day of the note that is put right.
 
     Raises NotFound `no_such_job`, `no_such_correction`; Conflict `job_closed`,
     `correction_put_right`; BadInput for a day that has not come or is before the machine came.
@@ -43,7 +45,7 @@ def note(
         method=sent.method or "",
         instruction=sent.instruction or "",
         done_by=sent.done_by or "",
-        done_on=sent.done_on,
+        done_on=sent.done_on or (earlier.done_on if earlier else today(now)),
         person_id=actor.person_id,
         at=now,
     )

@@ -1,7 +1,8 @@
 """Corrections: what was done, to what, how and by whom; put right without working once more."""
 
 import json
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -12,7 +13,7 @@ from app.records.tables import Event
 from app.schemas.correction import METHODS, PARTS, CorrectionIn
 from app.services import certificates, check_in, corrections, jobs, references
 from app.services.certificate_case import gather
-from app.services.certificate_corrections import correction_caution, correction_words
+from app.services.certificate_corrections import correction_caution, correction_words, when
 from app.services.jobs import CorrectionView
 from app.wording import corrections as words
 from tests.services.certifying import Bench
@@ -53,10 +54,18 @@ def test_all_that_is_said_of_a_correction_is_kept(workshop: Workshop, number: st
     assert (made.by, made.put_right_at) == ("Tove", None)
 
 
-def test_words_alone_are_enough(workshop: Workshop, number: str) -> None:
+def test_words_alone_are_enough_and_no_day_means_today(workshop: Workshop, number: str) -> None:
     made = note(workshop, number, text="head bearings new")
-    said = (made.part, made.method, made.instruction, made.done_by, made.done_on)
-    assert said == (None, None, None, None, None)
+    assert (made.part, made.method, made.instruction, made.done_by) == (None, None, None, None)
+    assert (made.done_on, when(made)) == (date(2026, 3, 2), "2 March 2026")
+    workshop.now += timedelta(days=2)
+    put_right = note(workshop, number, text="head bearings and races new", supersedes=made.id)
+    assert put_right.done_on == date(2026, 3, 2)
+
+
+def test_an_old_note_without_a_day_tells_when_it_was_noted(workshop: Workshop, number: str) -> None:
+    made = note(workshop, number, text="head bearings new")
+    assert when(replace(made, done_on=None)).startswith("noted on 2 March 2026, 08:0")
 
 
 def test_a_correction_put_right_stands_once_and_as_of_its_first_moment(
@@ -150,7 +159,11 @@ def test_the_log_says_what_was_noted_and_what_was_put_right(
     assert said["job.correction_noted"] == {
         "words" if name == "text" else name: value for name, value in WHOLE.items()
     }
-    assert said["job.correction_put_right"] == {"words": "other", "supersedes": wrong.id}
+    assert said["job.correction_put_right"] == {
+        "words": "other",
+        "done_on": WHOLE["done_on"],
+        "supersedes": wrong.id,
+    }
 
 
 def test_every_part_and_method_has_its_words() -> None:

@@ -147,7 +147,8 @@ def noted_of(number: str, one: CorrectionView) -> Noted:
 
 def fact_of(one: CorrectionView) -> Fact:
     """A correction in two texts: when and by whom, and what was done."""
-    when = day(one.done_on) if one.done_on else moment(one.done_at)
+    noted = _("noted on {moment}").format(moment=moment(one.done_at))
+    when = day(one.done_on) if one.done_on else noted
     how = ", ".join(filter(None, [words.part(one.part or ""), words.method(one.method or "")]))
     said = f"{how}: {one.text}" if how else one.text
     followed = _("maker's instruction: {words}").format(words=one.instruction or "")
