@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 
 from app.services.certificate_results import goes_on_a_certificate
+from app.services.look_alikes import tells_apart
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
-from app.wording import labels
+from app.wording import labels, look_alikes
 from app.wording.enumeration import characteristics, listed
 from app.wording.translation import _
 
@@ -127,14 +128,9 @@ def off_by_levelling(survey: SurveyView) -> str:
 
 def not_told_apart(survey: SurveyView, *, brief: bool = False) -> str:
     """What a measurement without control points leaves open; empty where it has them."""
-    if any(one["key"] == "datum_roll" for one in survey.result["characteristics"]):
+    if tells_apart(survey):
         return ""
-    if brief:
-        return _("Without control points a bent head and a bent pivot look alike.")
-    return _(
-        "Without control points (fixed places of the frame) a bent steering head cannot be told "
-        "from a bent swing-arm pivot, nor a head that leans to one side from one that is turned."
-    )
+    return look_alikes.in_brief() if brief else look_alikes.sentence()
 
 
 def absent_parts(survey: SurveyView) -> list[str]:

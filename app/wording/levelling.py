@@ -16,7 +16,9 @@ RULES: dict[str, str] = {
     ),
     "by_height": later(
         "The frame was levelled by its head height: it was turned about the pivot axis until "
-        "the head stood as high as the reference says. So the height itself is no finding."
+        "the head stood as high as the reference says. So its height above the pivot is no "
+        "finding; how far it stands from the pivot and along the steering axis needs no levelling "
+        "and is one."
     ),
     "by_angle": later(
         "The frame was levelled by its head angle: it was turned about the pivot axis until the "

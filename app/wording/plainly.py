@@ -1,6 +1,6 @@
 """What a finding says to somebody who never heard of a tolerance, in a sentence or two."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from app.metrology.rounding import rounded
@@ -43,26 +43,32 @@ def worst_of(verdicts: Sequence[str]) -> str:
     return next((one for one in Parts._fields if one in verdicts), "no_tolerance")
 
 
-def finding(verdict: str, parts: Parts, *, moved: bool, missing: bool) -> str:
+Ways = Mapping[str, Sequence[str]]
+"""By section, which way and how much it is off."""
+
+
+def finding(
+    verdict: str, parts: Parts, *, moved: bool, missing: bool, ways: Ways | None = None
+) -> str:
     """Return what was found; `verdict` is the overall finding, `missing` that something required
-    was not measured."""
+    was not measured, `ways` how the parts outside are off."""
     if moved:
         return _(
             "This measurement decides nothing: something moved while it was made. It has to be "
             "made again."
         )
-    opening = opening_of(verdict, parts, missing=missing)
+    opening = opening_of(verdict, parts, missing=missing, ways=ways or {})
     return " ".join([opening, *the_rest(verdict, parts)])
 
 
-def opening_of(verdict: str, parts: Parts, *, missing: bool) -> str:
+def opening_of(verdict: str, parts: Parts, *, missing: bool, ways: Ways) -> str:
     """The sentence that answers the question."""
     if verdict == "outside":
         return counted(
             "One part is not where it should be: {parts}.",
             "{count} parts are not where they should be: {parts}.",
             len(parts.outside),
-        ).format(count=len(parts.outside), parts=joined(parts.outside))
+        ).format(count=len(parts.outside), parts=joined(parts.outside, ways))
     if verdict == "within":
         return _("All that had to be measured is where it should be: {parts}.").format(
             parts=joined(parts.within)
@@ -102,12 +108,17 @@ def seen_besides(verdict: str, seen: Sequence[str]) -> str:
     return _("At the visual check was seen: {items}.").format(items=items)
 
 
-def joined(sections: Sequence[str]) -> str:
-    """Return the parts in one line."""
-    names = [_(PARTS[section]) for section in sections]
+def joined(sections: Sequence[str], ways: Ways | None = None) -> str:
+    """Return the parts in one line, each with how it is off where that is known."""
+    names = [with_ways(_(PARTS[section]), (ways or {}).get(section, ())) for section in sections]
     if len(names) < 2:
         return "".join(names)
     return _("{names} and {last}").format(names=", ".join(names[:-1]), last=names[-1])
+
+
+def with_ways(name: str, ways: Sequence[str]) -> str:
+    """Return a part with how it is off: `the steering head (11 mm too far back)`."""
+    return f"{name} ({', '.join(ways)})" if ways else name
 
 
 def plus_minus(expanded: float, unit: str) -> str:

@@ -49,7 +49,8 @@ def measure_before(page: Page, site: Site, number: str) -> None:
     finding = page.locator("section.finding")
     expect(finding.locator("> .verdict")).to_have_text("outside the tolerances")
     expect(finding.locator(".sentence")).to_have_text(
-        "One part is not where it should be: the steering head."
+        "One part is not where it should be: the steering head "
+        "(11 mm too far back, its top 1.1° to the left)."
     )
     expect(finding).to_contain_text("head twist")
     expect(page.locator("figure.sheet svg")).to_be_visible()

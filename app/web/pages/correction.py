@@ -13,6 +13,7 @@ from app.schemas.reading import checked
 from app.schemas.visual_check import FRAME_HOLD_ITEMS
 from app.services import corrections_ordered, jobs
 from app.services.jobs import CorrectionView, JobView
+from app.services.look_alikes import Doubt, standing_doubt
 from app.services.words import words as typed
 from app.web.again import shown_again
 from app.web.database import Read, Write
@@ -51,6 +52,8 @@ class CorrectionPage(Page):
     on_the_floor: ClassVar[bool] = True
     number: str
     cautions: tuple[str, ...]
+    doubt: Doubt | None
+    """What the last measurement cannot tell apart."""
     holds: tuple[str, ...]
     """What is on hold, and what that means for the work."""
     ordered: str
@@ -115,6 +118,7 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> C
         form=state,
         number=number,
         cautions=tuple(cautions.before_correction()),
+        doubt=standing_doubt(session, visit.person, found),
         holds=holds_of(found),
         ordered=ordered,
         word_needed=orders.word_needed(needed, ordered) if needed else "",

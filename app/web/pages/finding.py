@@ -10,18 +10,20 @@ from starlette.responses import Response
 from app.schemas.result import ResultOut
 from app.services import jobs, surveys
 from app.services.jobs import JobView
+from app.services.look_alikes import Doubt, doubt_of
 from app.services.same_points import SamePoints, same_points
 from app.services.surveys import SurveyView
 from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import Views, outline, scale
+from app.web.pages.before_signing import OpenList, before_signing_of
 from app.web.pages.download import attachment
 from app.web.pages.drawing import Drawing, DrawingPage, Exaggeration, asked, exaggeration_of
 from app.web.pages.handling_words import HandlingBlock, handling_of
 from app.web.pages.job_desk import desk_of
 from app.web.pages.result_words import Group, groups, outside, plainly_said, plus_minus
 from app.web.pages.road import NextStep, next_for
-from app.web.pages.seen import seen_with, settled_since
+from app.web.pages.seen import not_looked_at, seen_with, settled_since
 from app.web.pages.words import Fact, Mark, Said, machine_name, mark, opened, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -44,8 +46,12 @@ class FindingPage(Page):
     finding: Mark
     plainly: str
     """The finding in the words of a customer."""
+    doubt: Doubt | None = None
+    """What it cannot tell apart, to be settled before anything is pulled."""
     seen: str
     """What the visual check saw when it was submitted; else empty."""
+    not_looked_at: str
+    """Which items of it nobody has looked at, in a sentence; else empty."""
     since: str
     """What of it was replaced, repaired or no damage since; else empty."""
     said: Said
@@ -74,6 +80,8 @@ class FindingPage(Page):
     made: tuple[Fact, ...]
     points: int
     cautions: tuple[str, ...]
+    still_open: OpenList | None = None
+    """What the inspector would read of it, told before it is handed over."""
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}", "surveys.read")
@@ -85,7 +93,20 @@ def finding(request: Request, visit: Here, session: Read, number: str, survey: i
     desk = desk_of(session, visit.person, job, visit.today)
     following = next_for(job, visit.person, desk.next)
     page = page_of(found, job, following, same, asked(request, "times"))
-    return show(request, visit, replace(page, other_reference=desk.other_reference))
+    stands, doubt = found.number == last(job), doubt_of(session, visit.person, found)
+    page = replace(
+        page,
+        other_reference=desk.other_reference,
+        doubt=doubt if stands or doubt is None else replace(doubt, measure=()),
+        still_open=before_signing_of(session, visit, job) if stands else None,
+    )
+    return show(request, visit, page)
+
+
+def last(job: JobView) -> int | None:
+    """Number of the last measurement that stands: what would be certified."""
+    standing = [one.number for one in job.surveys if one.superseded_by is None]
+    return standing[-1] if standing else None
 
 
 @pages.add("GET", "/jobs/{number}/surveys/{survey}/drawing", "surveys.read")
@@ -139,6 +160,7 @@ def page_of(
         finding=mark(result["finding"]["verdict"]),
         plainly=plainly_said(result),
         seen=seen_with(job, result["finding"]["verdict"], found.submitted_at),
+        not_looked_at=not_looked_at(job),
         since=settled_since(job, found.submitted_at),
         said=said_apart(result["finding"]["sentence"]),
         outside=outside(result),

@@ -1,18 +1,21 @@
 """The page of a job: left its road, right what comes next and everything on record."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.services import jobs, photos
 from app.services.jobs import CertificateLine, DraftLine, JobView, SurveyLine
+from app.services.look_alikes import Doubt, standing_doubt
 from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoView
 from app.web.database import Read
 from app.web.door import pages
+from app.web.pages.before_signing import OpenList, before_signing_of
 from app.web.pages.correction import fact_of
 from app.web.pages.hand_off import HandOff, hand_off
 from app.web.pages.job_desk import (
@@ -36,7 +39,7 @@ from app.web.pages.sending_back import (
 )
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
 from app.web.rendering import Page, show
-from app.web.visits import Here
+from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording import labels
 from app.wording.errors import explain
@@ -133,13 +136,14 @@ class JobPage(Page):
     open_holds: bool
     measurements: tuple[Measurement, ...]
     drafts: tuple[OpenDraft, ...]
+    left_unfinished: str
+    """What becomes of an unfinished measurement while the job is closed; else empty."""
     comparable: bool
     seen: tuple[Fact, ...]
     seen_before: tuple[Fact, ...]
-    left_unfinished: str
-    """What becomes of an unfinished measurement while the job is closed; else empty."""
     """What was seen, and was replaced, repaired or no damage."""
-    not_checked: int
+    not_checked: str
+    """Which items nobody has looked at, in a sentence; empty where all were."""
     checked: bool
     shots: tuple[Shot, ...]
     """The newest photos, a row of them."""
@@ -163,6 +167,10 @@ class JobPage(Page):
     withdrawn: ExchangeLine | None
     """The certificate that was withdrawn last, until something followed it."""
     may: May
+    still_open: OpenList | None = None
+    """What the inspector would read of it, told before it is handed over."""
+    doubt: Doubt | None = None
+    """What has to be told apart before the correction that is next."""
 
 
 @pages.add("GET", "/jobs/{number}", "jobs.read")
@@ -172,7 +180,18 @@ def job(request: Request, visit: Here, session: Read, number: str) -> Response:
     shown = [one for one in photos.listing(session, visit.person, number) if one.stands]
     desk = desk_of(session, visit.person, found, visit.today)
     away = hand_off(request, found, visit.person)
-    return show(request, visit, page_of(found, shown, desk, away, visit.person))
+    page = page_of(found, shown, desk, away, visit.person)
+    still_open = before_signing_of(session, visit, found)
+    return show(
+        request, visit, replace(page, still_open=still_open, doubt=doubt_of(session, visit, found))
+    )
+
+
+def doubt_of(session: Session, visit: Visit, found: JobView) -> Doubt | None:
+    """What has to be told apart before the correction that is next."""
+    if found.next_step is None or found.next_step.code != "correct":
+        return None
+    return standing_doubt(session, visit.person, found)
 
 
 def page_of(
@@ -199,10 +218,11 @@ def page_of(
         open_holds=any(hold.closed_at is None for hold in found.holds),
         measurements=tuple(measurement_of(line) for line in found.surveys),
         drafts=tuple(draft_of(line) for line in found.drafts),
+        left_unfinished=left_unfinished(found),
         comparable=len(phases) > 1,
         seen=seen_of(found),
         seen_before=seen_before_of(found),
-        not_checked=sum(check.answer == "not_checked" for check in found.visual_checks),
+        not_checked=not_looked_at(found),
         checked=any(check.checked_at for check in found.visual_checks),
         shots=tuple(shot_of(found.number, one) for one in shown[-SHOTS:]),
         photos=len(shown),
@@ -218,7 +238,6 @@ def page_of(
         damage=damage_of(found),
         hand_off=away,
         wanted=wanted_of(found, actor),
-        left_unfinished=left_unfinished(found),
         answered=answered_of(found),
         withdrawn=withdrawn_of(found),
         may=may_of(found, actor),

@@ -7,9 +7,10 @@ from markupsafe import Markup
 
 from app.metrology.rounding import rounded
 from app.schemas.result import CharacteristicOut, ResultOut
+from app.services.chief_deviations import chief_deviations
 from app.web.drawn import row_bar
 from app.web.pages.words import Mark
-from app.wording import labels, numbers, plainly, senses, verdicts
+from app.wording import labels, numbers, plain_ways, plainly, senses, verdicts
 from app.wording.sections import section_of, sorted_into
 from app.wording.translation import _
 
@@ -131,7 +132,18 @@ def plainly_said(result: ResultOut) -> str:
         plainly.parts_of(limited),
         moved=result["rig_check"]["verdict"] == "moved",
         missing=bool(result["finding"]["missing"]),
+        ways=ways_of(result),
     )
+
+
+def ways_of(result: ResultOut) -> dict[str, tuple[str, ...]]:
+    """How each part that is outside is off, as one would say it to the owner."""
+    return {
+        section: tuple(
+            plain_ways.way(one["key"], one["deviation"] or 0.0, one["unit"]) for one in found
+        )
+        for section, found in chief_deviations(result).items()
+    }
 
 
 def plus_minus(result: ResultOut) -> str:

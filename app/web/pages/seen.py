@@ -5,7 +5,7 @@ from datetime import datetime
 from app.services.jobs import JobView
 from app.services.visual_check_views import VisualCheckView, beside
 from app.web.pages.words import Fact
-from app.wording import plainly
+from app.wording import before_signing, plainly
 from app.wording import visual_check as words
 from app.wording.moments import day, moment
 from app.wording.translation import _
@@ -64,6 +64,14 @@ def seen_with(found: JobView, verdict: str, submitted_at: datetime) -> str:
     later = [line.submitted_at for line in found.surveys if line.submitted_at > submitted_at]
     seen = beside(found.visual_answers, submitted_at, min(later, default=None)).seen
     return plainly.seen_besides(verdict, [words.with_place(one.item, one.place) for one in seen])
+
+
+def not_looked_at(found: JobView) -> str:
+    """Which items of the visual check nobody has looked at, in a sentence; empty where all were."""
+    left = [one.item for one in found.visual_checks if one.answer == "not_checked"]
+    if left and len(left) == len(found.visual_checks):
+        return _("The visual check was not made yet.")
+    return before_signing.not_checked(left)
 
 
 def settled_since(found: JobView, submitted_at: datetime) -> str:

@@ -107,7 +107,10 @@ def test_a_customer_reads_what_is_found_before_anything_else(shop: Shop) -> None
     number = measured_job(shop, BOTH)
     visitor = shop.signed_in("desk")
     bent = text_of(visitor.get(f"/jobs/{number}/surveys/1").text)
-    assert "One part is not where it should be: the steering head." in bent
+    assert (
+        "One part is not where it should be: the steering head "
+        "(11 mm too far back, its top 1.1° to the left)." in bent
+    )
     assert bent.index("One part is not") < bent.index("Outside the tolerances of reference")
     sound = text_of(visitor.get(f"/jobs/{number}/surveys/2").text)
     assert "All that had to be measured is where it should be: the steering head." in sound
