@@ -18,13 +18,22 @@ from app.schemas.reading import checked
 from app.services import audit, drafts, floor_acts, floor_road, floor_told, planning
 from app.services.draft_changes import changed, require_open, row_of, to_change
 from app.services.floor_memory import Memory, Stand, stand
-from app.services.floor_take import done, done_before, seen, shown_anew, step_of, take
+from app.services.floor_take import (
+    done,
+    done_before,
+    look_ahead,
+    measures_again,
+    seen,
+    shown_anew,
+    step_of,
+    take,
+)
 from app.services.floor_temperature import pieces_of
 from app.services.floor_views import Done, FloorView, News
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 
-__all__ = ["Done", "FloorView", "News", "Stand", "stand", "take"]
+__all__ = ["Done", "FloorView", "News", "Stand", "look_ahead", "measures_again", "stand", "take"]
 
 ANSWERED_FOR_MIN = 15
 """How long a person at the machine can say of that nothing was touched (ours)."""

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property, partial
@@ -9,14 +10,14 @@ from functools import cached_property, partial
 from sqlalchemy.orm import Session
 
 from app.chassis.progress import Progress
-from app.errors import Conflict, NotFound
+from app.errors import Conflict, JigbookError, NotFound
 from app.records.tables import Draft, Job
 from app.records.tables import DraftPoint as PointRow
 from app.schemas.floor import ReadingIn, ReadingsIn
 from app.schemas.reading import checked
-from app.services import drafts, floor_acts, floor_road, floor_told
+from app.services import drafts, floor_acts, floor_ahead, floor_road, floor_told
 from app.services.draft_changes import moved_on
-from app.services.draft_views import with_new
+from app.services.draft_views import SENT, with_new
 from app.services.floor_acts import Earlier
 from app.services.floor_memory import Memory, Stand, records, stand
 from app.services.floor_points import points_of
@@ -44,6 +45,8 @@ class Seen:
 
 
 SEEN: Memory[Seen] = Memory()
+AGAIN = ("again", "return.")
+"""How codes of steps begin that measure something again."""
 
 
 def take(
@@ -84,7 +87,7 @@ def take(
     ids = [row.id for row in rows]
     after = _after(actor, found, before, rows)
     taken = _taken(session, actor, number, before_it, after)
-    told = floor_told.looked_at(taken, before.reference)
+    told = floor_ahead.noticed(found, points, taken, before.reference)
     live = found.live_step
     if step is None and not unfinished(after, code):
         live = after.next_measured(code)
@@ -99,6 +102,56 @@ def take(
     # What comes next is nearly always the page of this draft: it finds all of it known.
     SEEN.put_after_commit(session, key, Seen(after, show, taken))
     return done(after, code, ids, said)
+
+
+def measures_again(step: str | None) -> bool:
+    """Whether a step may measure something again; None is wherever live points go."""
+    return step is None or step.startswith(AGAIN)
+
+
+def look_ahead(
+    session: Session,
+    actor: Actor,
+    number: str,
+    draft_id: int,
+    step: str | None,
+    readings: Sequence[Mapping[str, object]],
+) -> None:
+    """Works out what `take` will notice of these readings, where they measure something again;
+    stores nothing. What is wrong with them is for `take` to say."""
+    if not measures_again(step):
+        return
+    with suppress(JigbookError):
+        require(actor, "drafts.write")
+        found = stand(session, actor, number, draft_id)
+        found.require_open(number)
+        one = step_of(seen(session, actor, number, draft_id, found).road, step or _live_step(found))
+        if one.step.repeats:
+            _look_ahead(session, actor, number, found, draft_id, one, readings)
+
+
+def _look_ahead(
+    session: Session,
+    actor: Actor,
+    number: str,
+    found: Stand,
+    draft_id: int,
+    one: Progress,
+    readings: Sequence[Mapping[str, object]],
+) -> None:
+    before = seen(session, actor, number, draft_id, found)
+    sent = checked(ReadingsIn, {"readings": list(readings)}).readings
+    points = points_of(one, _named(before.road, sent))
+    gone = {point.get("supersedes") for point in points}
+    standing = [it for it in before.road.draft.standing if it.id not in gone]
+    new = [{name: it[name] for name in (*SENT, "cov") if name in it} for it in points]
+    # Points that are not stored yet have no number; only their places are looked at.
+    after = [*[(it.id, it.sent) for it in standing], *[(-n, it) for n, it in enumerate(new, 1)]]
+    taken = floor_told.grown(before.taken, after)
+    if taken is None:
+        job, draft = records(session, actor, number, draft_id)
+        taken = floor_told.taken_from(session, actor, job, draft, after)
+    floor_ahead.work_out(found, points, taken, before.road.reference)
 
 
 def _after(actor: Actor, found: Stand, before: Road, rows: Sequence[PointRow]) -> Road:

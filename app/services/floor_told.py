@@ -68,7 +68,11 @@ def look_again(
 
 def looked_at(taken: Taken, reference: Reference) -> str:
     """What is noticed about the points, as it is kept."""
-    found = look(taken.survey, reference)
+    return kept_of(look(taken.survey, reference), taken)
+
+
+def kept_of(found: Sequence[Noticed], taken: Taken) -> str:
+    """What was noticed about these points, as it is kept."""
     return json.dumps([_kept(one, taken.ids) for one in found], ensure_ascii=False)
 
 

@@ -7,7 +7,7 @@ a change of threads costs more than a reading that is stored.
 import functools
 import inspect
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
 from fastapi import Request
 from sqlalchemy.orm import Session
@@ -23,6 +23,19 @@ from app.web.visits import Here, Visit, first_of, here
 from app.wording import moments
 
 OURS = (Here, Write, Sent)
+Endpoint = TypeVar("Endpoint", bound=Callable[..., Any])
+_before: dict[Callable[..., Any], Callable[..., None]] = {}
+
+
+def before_writing(work: Callable[..., None]) -> Callable[[Endpoint], Endpoint]:
+    """Decorator: what is worked out, given the records, the visit, the form and the parts of the
+    path, before the endpoint's turn to write comes, so that nobody waits for it."""
+
+    def marked(endpoint: Endpoint) -> Endpoint:
+        _before[endpoint] = work
+        return endpoint
+
+    return marked
 
 
 def admit_writing(action: str, endpoint: Callable[..., Any]) -> Callable[..., Any] | None:
@@ -41,6 +54,7 @@ def admit_writing(action: str, endpoint: Callable[..., Any]) -> Callable[..., An
     ):
         return None
     own_name = first_of(asked, Request)
+    ahead = _before.get(endpoint)
     request_name = own_name or "entering"
 
     @functools.wraps(endpoint)
@@ -61,9 +75,12 @@ def admit_writing(action: str, endpoint: Callable[..., Any]) -> Callable[..., An
             if action != OPEN:
                 check_form_token(visit.secret or "", form.exact(FIELD))
             ours: dict[str | None, Visit | Form | Session] = {visit_name: visit, form_name: form}
-            with moments.told_in(visit.zone), made_in.write() as session:
-                ours[session_name] = session
-                return endpoint(**given, **{name: one for name, one in ours.items() if name})
+            with moments.told_in(visit.zone):
+                if ahead is not None:
+                    ahead(made_in, visit, form, **given)
+                with made_in.write() as session:
+                    ours[session_name] = session
+                    return endpoint(**given, **{name: one for name, one in ours.items() if name})
 
         return await in_own_thread(written)
 

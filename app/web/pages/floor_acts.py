@@ -6,13 +6,14 @@ that one whose answer was lost can be sent again and is stored once.
 
 import json
 from collections.abc import Mapping
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 
 from fastapi import Request
 from sqlalchemy.orm import Session
 from starlette.responses import JSONResponse, Response
 
 from app.errors import BadInput, JigbookError, NotFound, Problem
+from app.records.session import Database
 from app.services import floor
 from app.services.floor_views import Done, FloorView, StepView
 from app.web.again import TOLD_ON_THE_FORM, ShownAgain, shown_again
@@ -29,6 +30,7 @@ from app.web.pages.step_rows import readings_in_rows, rows_text
 from app.web.rendering import see
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
+from app.web.writing_visits import before_writing
 
 READING = "readings.0."
 NUMBERS = ("x", "y", "z", "u", "offset")
@@ -39,7 +41,28 @@ STEP = "/jobs/{number}/drafts/{draft}/steps/{step}"
 DRAFT = "/jobs/{number}/drafts/{draft}"
 
 
+def look_ahead(
+    database: Database,
+    visit: Visit,
+    form: Form,
+    number: str,
+    draft: int,
+    step: str,
+    **_more: object,
+) -> None:
+    """What was measured again is looked at before the write lock is taken; what is wrong with the
+    form is told when it is stored."""
+    if not floor.measures_again(step):
+        return
+    with suppress(JigbookError), database.read() as session:
+        found = floor.road(session, visit.person, number, draft).step(step)
+        if found is not None and found.feature is not None:
+            readings = readings_of(form, found)
+            floor.look_ahead(session, visit.person, number, draft, step, readings)
+
+
 @floor_pages.add("POST", STEP, "drafts.write")
+@before_writing(look_ahead)
 def take_step(
     request: Request,
     visit: Here,
@@ -57,7 +80,7 @@ def take_step(
         visit,
         form.values(),
         lambda state: again(session, visit, number, draft, step, state),
-        FIELDS,
+        fields_of(form),
         first_field(form),
     ):
         done = stored(session, visit, form, number, draft, step)
@@ -95,7 +118,7 @@ def told_to_script(session: Session, visit: Visit, number: str, done: Done) -> l
 
 def refused_to_script(form: Form, error: JigbookError) -> Response:
     """What is wrong, as JSON with the same words."""
-    return refused(form.values(), error, FIELDS, first_field(form))
+    return refused(form.values(), error, fields_of(form), first_field(form))
 
 
 def see_next(number: str, draft: int, step: str, done: Done) -> Response:
@@ -148,6 +171,12 @@ def readings_of(form: Form, step: StepView) -> list[dict[str, object]]:
     """What was sent: a file, pasted rows, or the reading that was typed."""
     text = rows_text(form)
     return readings_in_rows(text, step) if text else [typed(form)]
+
+
+def fields_of(form: Form) -> tuple[str, ...]:
+    """The fields beside which something may be told: of pasted rows it is told beside these, not
+    beside the file that was not chosen."""
+    return FIELDS if form.file("rows") else tuple(name for name in FIELDS if name != "rows")
 
 
 def first_field(form: Form) -> str | None:

@@ -7,8 +7,12 @@ import re
 import httpx
 import pytest
 
+from app.chassis.features import is_return
+from app.chassis.noticed import Noticed
+from app.chassis.readings import look
+from app.chassis.survey import Reference, Survey
 from app.schemas.instrument import InstrumentIn
-from app.services import calibrating, drafts, instruments, jobs
+from app.services import calibrating, drafts, floor_ahead, instruments, jobs
 from tests.databases import NOW
 from tests.services.documents import MOVED, SOUND, calibration
 from tests.services.floor_readings import Bench, bench
@@ -187,6 +191,21 @@ def test_pasted_rows_and_a_file_fill_a_station(technician: Visitor, place: str) 
     assert page.index("upper X 1.5") < page.index("lower X 4.5")
 
 
+def test_rows_of_our_own_table_are_taken_without_its_header(
+    technician: Visitor, place: str
+) -> None:
+    own = "pivot;left;;146,894;-467,34;-805,615;0,1;;"
+    again = own.replace(";;146", ";return;146")
+    wrong = technician.post(f"{place}/steps/pivot.left", {"table": again, "request_key": "own"})
+    assert wrong.status_code == 422
+    assert "Row 1 was measured again" in words(wrong)
+    assert 'id="table-wrong1"' in wrong.text
+    assert 'id="rows-wrong1"' not in wrong.text
+    done = technician.post(f"{place}/steps/pivot.left", {"table": own, "request_key": "own"})
+    assert done.status_code == 303
+    assert "X 146.894" in words(technician.get(f"{place}/steps/pivot.left"))
+
+
 def test_what_a_step_says_is_stored_piece_by_piece(
     shop: Shop, technician: Visitor, place: str
 ) -> None:
@@ -263,12 +282,22 @@ def test_a_pause_says_what_repeats_and_closes_the_forms(technician: Visitor, pla
 
 
 def test_after_the_set_up_moved_everything_starts_again_and_nothing_is_thrown_away(
-    shop: Shop, technician: Visitor, place: str
+    shop: Shop, technician: Visitor, place: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     data = bench(SOUND, MOVED)
+    others_wait = []
+
+    def looked(survey: Survey, reference: Reference) -> tuple[Noticed, ...]:
+        if any(station and is_return(station) for station in survey.station):
+            others_wait.append(shop.database._write_lock.locked())
+        return look(survey, reference)
+
+    monkeypatch.setattr(floor_ahead, "look", looked)
     for step in (*STATIONS_AND_DATUM, "return.station", "return.pivot_face.left",
                  "return.pivot.left", "return.pivot.right"):  # fmt: skip
         take(technician, place, step, data)
+    assert len(others_wait) == 5, "once for each point that was measured again"
+    assert not any(others_wait), "the engine is asked before the turn to write"
     page = technician.get(f"{place}/steps/return.pivot.right")
     assert "did not stand still" in words(page)
     scope = re.search(r'name="scope" value="(\w+)"', page.text)
