@@ -1,7 +1,8 @@
 """Rows of points for one step of a measurement, pasted or from an instrument's file.
 
-Three numbers a row, X Y Z, or four with the standard uncertainty; a name may stand before them.
-A first line that names columns is heeded. Cells are parted by tab, semicolon, comma or space; only
+Three numbers a row, X Y Z, or four with the standard uncertainty; a name may stand before them. A
+row that begins with a feature has the columns of `survey_csv`. A first line that names columns is
+heeded. Cells are parted by tab, semicolon, comma or space; only
 where no comma parts them may it be a decimal mark.
 """
 
@@ -9,22 +10,28 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from app.chassis.survey import FEATURES
 from app.errors import BadInput, Problem
 from app.schemas.number_text import NotANumber, NotFinite, number_from
 from app.schemas.problems import MOST_PROBLEMS, refused, shortened
+from app.schemas.survey_csv import FURTHER_COLUMNS, NEEDED_COLUMNS
 
 MOST_ROWS = 200
 PLACES = ("x", "y", "z")
 NUMBERS = (*PLACES, "u", "offset")
 NAMES = ("name", "feature", "label", "station", "turn")
+OF_A_SURVEY = (*NEEDED_COLUMNS, *FURTHER_COLUMNS)
+FEWEST_OF_A_SURVEY = OF_A_SURVEY.index("z") + 1
 
 
 class StepRow(NamedTuple):
-    """One row: the line on which it stands, its name if it has one, its cells by column."""
+    """One row: the line on which it stands, its name if it has one, its cells by column, and
+    the station that it names."""
 
     line: int
     name: str | None
     texts: dict[str, str]
+    station: str | None = None
 
     @property
     def reading(self) -> dict[str, object]:
@@ -37,10 +44,13 @@ class StepRow(NamedTuple):
         return {**named, **numbers, "as_entered": written}
 
 
-def step_rows(text: str, feature: str, label: str | None = None) -> list[StepRow]:
+def step_rows(
+    text: str, feature: str, label: str | None = None, *, again: bool = True
+) -> list[StepRow]:
     """The rows of a text for a step that takes this feature. Raises BadInput with every problem.
 
-    label: of the step; None where the points of the step have names of their own.
+    label: of the step; None where the points of the step have names of their own. again: whether
+    the step takes what is measured again.
     """
     lines = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
     if not lines:
@@ -60,9 +70,21 @@ def step_rows(text: str, feature: str, label: str | None = None) -> list[StepRow
             rows.append(row_of(line, parts, columns, feature, label))
         except BadInput as error:
             problems += error.problems
+    problems += of_other_stations(rows, again)
     if problems:
         raise refused(problems[:MOST_PROBLEMS])
     return rows
+
+
+def of_other_stations(rows: Sequence[StepRow], again: bool) -> Iterator[Problem]:
+    """Rows of a return where none is taken, and of more stations than one."""
+    first = next((row.station for row in rows if row.station), None)
+    for row in rows:
+        if row.station and row.station.startswith("return") and not again:
+            yield Problem("row_of_a_return", f"rows.{row.line}", {"met": shortened(row.station)})
+        elif row.station and row.station != first:
+            facts = {"met": shortened(row.station), "needed": shortened(first or "")}
+            yield Problem("row_of_another_station", f"rows.{row.line}", facts)
 
 
 def parted(line: str) -> list[str]:
@@ -110,19 +132,32 @@ def row_of(
     problems = [*wrong_cells(line, texts)]
     if problems:
         raise refused(problems)
-    return StepRow(line, name, texts)
+    return StepRow(line, name, texts, named.get("station"))
 
 
 def by_column(line: int, cells: Sequence[str], columns: list[str] | None) -> dict[str, str]:
     """The cells that hold something, by column; without a header by their number."""
     if columns is None:
-        begins_with_name = bool(cells) and not is_number(cells[0])
-        numbers = NUMBERS[: max(len(PLACES), len(cells) - begins_with_name)]
-        columns = [*(["name"] if begins_with_name else []), *numbers[:4]]
+        columns = columns_without_header(line, cells)
     if len(cells) != len(columns):
         facts = {"met": len(cells), "needed": len(columns)}
         raise refused([Problem("row_length", f"rows.{line}", facts)])
     return {column: cell for column, cell in zip(columns, cells, strict=True) if cell}
+
+
+def columns_without_header(line: int, cells: Sequence[str]) -> list[str]:
+    """What the cells of a row are that no header names. Raises BadInput where that is not clear."""
+    if is_of_a_survey(cells):
+        return list(OF_A_SURVEY[: len(cells)])
+    named = bool(cells) and not is_number(cells[0])
+    if len(cells) - named not in (len(PLACES), len(PLACES) + 1):
+        raise refused([Problem("row_unclear", f"rows.{line}", {"met": len(cells)})])
+    return [*(["name"] if named else []), *NUMBERS[: len(cells) - named]]
+
+
+def is_of_a_survey(cells: Sequence[str]) -> bool:
+    """Whether a row has the columns of a survey's table: feature, label, station, X, Y, Z …"""
+    return cells[0] in FEATURES and FEWEST_OF_A_SURVEY <= len(cells) <= len(OF_A_SURVEY)
 
 
 def is_number(cell: str) -> bool:

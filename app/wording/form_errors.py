@@ -44,6 +44,24 @@ TABLE: Table = {
         later("rows of {needed} are needed at this step"),
         later("take the row out, or send it at the step that it belongs to"),
     ),
+    "row_of_another_station": Explanation(
+        later("{where} is of station {met}"),
+        later("rows of one station are needed at this step, and the first is of {needed}"),
+        later("take the row out, or send it at the step of its station"),
+    ),
+    "row_of_a_return": Explanation(
+        later("{where} was measured again (station {met})"),
+        later("what is measured the first time is needed at this step"),
+        later("send the row at the step that measures this again"),
+    ),
+    "row_unclear": Explanation(
+        later("{where} has {met} cells, and no first line that names them"),
+        later(
+            "X Y Z are needed, a name before or an uncertainty after them, or the columns "
+            "feature, label, station, x, y, z, u of a Jigbook table"
+        ),
+        later("take the other cells out, or paste the line with the columns' names above the rows"),
+    ),
     "rows_of_other_steps": Explanation(
         later("{others} of these {met} rows belong to other steps; the first are named here"),
         later("rows of {needed} alone are needed at this step"),

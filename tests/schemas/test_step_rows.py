@@ -45,6 +45,23 @@ def test_a_whole_surveys_columns_are_read_at_the_step_that_they_belong_to() -> N
     assert numbers(text) == [("upper", 1.5, 2.0, 3.0)]
 
 
+@pytest.mark.parametrize("cells", [";0,1;3,0;left", ";0,1;;", ";0,1", ""])
+def test_rows_of_a_survey_are_known_without_their_header(cells: str) -> None:
+    text = f"steer_target;upper;1;146,894;-467,34;-805,615{cells}"
+    (row,) = step_rows(text, FEATURE)
+    assert (row.reading["name"], row.reading["x"], row.reading["z"]) == ("upper", 146.894, -805.615)
+    assert row.reading.get("u") == (0.1 if "0,1" in cells else None)
+    assert row.reading.get("offset") == (3.0 if "3,0" in cells else None)
+
+
+def test_a_return_is_not_taken_for_the_first_measurement() -> None:
+    text = "pivot,left,return,1.5,2,3,0.1"
+    assert len(step_rows(text, "pivot", "left", again=True)) == 1
+    with pytest.raises(BadInput) as refused:
+        step_rows(text, "pivot", "left", again=False)
+    assert [one.code for one in refused.value.problems] == ["row_of_a_return"]
+
+
 def code_of(text: str, label: str | None = None) -> list[tuple[str, str]]:
     with pytest.raises(BadInput) as refused:
         step_rows(text, FEATURE, label)
@@ -56,8 +73,16 @@ def code_of(text: str, label: str | None = None) -> list[tuple[str, str]]:
     [
         ("", "no_rows", ""),
         ("x,y,z", "no_rows", ""),
-        ("1 2", "row_length", "rows.1"),
-        ("1 2 3 4 5", "row_length", "rows.1"),
+        ("1 2", "row_unclear", "rows.1"),
+        ("1 2 3 4 5", "row_unclear", "rows.1"),
+        ("x,y,z\n1,2", "row_length", "rows.2"),
+        ("pivot;left;;1,5;2;3;0,1;;", "row_of_another_step", "rows.1"),
+        ("pivot;left;;1,5;2;3;0,1;;;;", "row_unclear", "rows.1"),
+        (
+            "steer_target;up;1;1;2;3\nsteer_target;low;2;1;2;3",
+            "row_of_another_station",
+            "rows.2",
+        ),
         ("1 2 3\n1 2 zwei", "not_a_number", "rows.2.z"),
         ("1 nan 3", "not_finite", "rows.1.y"),
         ("x;y;z\n1;;3", "missing", "rows.2.y"),

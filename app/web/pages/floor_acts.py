@@ -26,17 +26,21 @@ from app.web.forms import Form, Sent, nested
 from app.web.pages.floor_step import PIECES, FloorStepPage, page_for
 from app.web.pages.floor_told import repeat_sentence
 from app.web.pages.heading import stated_up
-from app.web.pages.step_rows import readings_in_rows, rows_text
+from app.web.pages.step_rows import (
+    NUMBERS,
+    READING,
+    fields_of,
+    first_field,
+    readings_in_rows,
+    rows_text,
+)
 from app.web.rendering import see
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.web.writing_visits import before_writing
 
-READING = "readings.0."
-NUMBERS = ("x", "y", "z", "u", "offset")
 SIDES = ("left", "right")
 MOST_TARGETS = 3
-FIELDS = ("table", "rows", *(READING + name for name in NUMBERS))
 STEP = "/jobs/{number}/drafts/{draft}/steps/{step}"
 DRAFT = "/jobs/{number}/drafts/{draft}"
 
@@ -171,21 +175,6 @@ def readings_of(form: Form, step: StepView) -> list[dict[str, object]]:
     """What was sent: a file, pasted rows, or the reading that was typed."""
     text = rows_text(form)
     return readings_in_rows(text, step) if text else [typed(form)]
-
-
-def fields_of(form: Form) -> tuple[str, ...]:
-    """The fields beside which something may be told: of pasted rows it is told beside these, not
-    beside the file that was not chosen."""
-    return FIELDS if form.file("rows") else tuple(name for name in FIELDS if name != "rows")
-
-
-def first_field(form: Form) -> str | None:
-    """The field that a problem without a field of its own is linked to, if there is one."""
-    if form.file("rows"):
-        return "rows"
-    if form.text("table"):
-        return "table"
-    return READING + "x" if any(name.startswith(READING) for name, _ in form.fields) else None
 
 
 def typed(form: Form) -> dict[str, object]:
