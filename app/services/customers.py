@@ -1,23 +1,24 @@
 """Customers: kept, found again, changed, and erased when they ask for it."""
 
-from collections.abc import Sequence
+import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from app.errors import Conflict
+from app.errors import BadInput, Conflict, Problem
 from app.records.scope import scoped
 from app.records.search_text import search_text
-from app.records.tables import Customer, Job, JobEntry, JobNote, Machine
+from app.records.tables import Customer
 from app.schemas.customer import CustomerIn
-from app.services import audit, idempotency, photos, signatures
+from app.services import audit, erasing
+from app.services.erasing import PERSONAL, Extent
 from app.services.lookup import by_id
 from app.services.permissions import Actor, require
 from app.services.search import found_by, page
 from app.services.words import words
 
-PERSONAL = ("name", "address", "phone", "email", "note")
+ERASED = "customer.erased"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,14 @@ class CustomerView:
     note: str | None
     created_at: datetime
     erased_at: datetime | None
+    erasure_asked_at: datetime | None = None
+    """Since when the customer waits to be erased; None: nobody asked for it."""
+
+    @property
+    def digest(self) -> str:
+        """Another one as soon as any personal value is another."""
+        told = "\x1f".join(getattr(self, field) or "" for field in PERSONAL)
+        return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 def create(session: Session, actor: Actor, customer: CustomerIn, now: datetime) -> CustomerView:
@@ -67,20 +76,66 @@ def find(
 
 
 def update(
-    session: Session, actor: Actor, customer_id: int, customer: CustomerIn, now: datetime
+    session: Session,
+    actor: Actor,
+    customer_id: int,
+    customer: CustomerIn,
+    now: datetime,
+    seen: str | None = None,
 ) -> CustomerView:
     """Puts the values of `customer` in place of the old ones.
 
-    Raises NotFound `no_such_customer`, Conflict `customer_erased`.
+    `seen`: the digest of what stood there when the change was begun. Raises NotFound
+    `no_such_customer`, Conflict `customer_erased`, `changed_meanwhile`.
     """
     require(actor, "customers.write")
-    row = customer_row(session, actor, customer_id)
-    if row.erased_at is not None:
-        raise Conflict("customer_erased", None, customer=customer_id)
+    row = _standing(session, actor, customer_id)
+    if seen is not None and seen != view(row).digest:
+        raise Conflict("changed_meanwhile", None)
     _fill(row, customer)
     session.flush()
     _record(session, actor, "customer.changed", row, now)
     return view(row)
+
+
+def ask_erasure(session: Session, actor: Actor, customer_id: int, now: datetime) -> CustomerView:
+    """Notes that the customer asked to be erased: it waits for who may do it. Asking again changes
+    nothing. Raises NotFound `no_such_customer`, Conflict `customer_erased`."""
+    require(actor, "customers.write")
+    row = _standing(session, actor, customer_id)
+    if row.erasure_asked_at is None:
+        row.erasure_asked_at = now
+        audit.record(session, actor, "customer.erasure_asked", mark(row), now)
+    return view(row)
+
+
+def take_asking_back(
+    session: Session, actor: Actor, customer_id: int, now: datetime
+) -> CustomerView:
+    """The customer wishes to be kept after all, or it was noted by mistake. Raises as
+    `ask_erasure`."""
+    require(actor, "customers.write")
+    row = _standing(session, actor, customer_id)
+    if row.erasure_asked_at is not None:
+        row.erasure_asked_at = None
+        audit.record(session, actor, "customer.erasure_not_asked", mark(row), now)
+    return view(row)
+
+
+def waiting_to_be_erased(session: Session, actor: Actor) -> tuple[CustomerView, ...]:
+    """Who asked and was not erased yet, the longest waiting first."""
+    require(actor, "customers.erase")
+    rows = scoped(session, actor, Customer).where(
+        Customer.erasure_asked_at.is_not(None), Customer.erased_at.is_(None)
+    )
+    found = session.scalars(rows.order_by(Customer.erasure_asked_at, Customer.id))
+    return tuple(view(row) for row in found)
+
+
+def extent(session: Session, actor: Actor, customer_id: int) -> Extent:
+    """What `erase` would empty and what it would leave. Raises as `erase`."""
+    require(actor, "customers.erase")
+    return erasing.extent(session, actor, _standing(session, actor, customer_id))
 
 
 def erase(
@@ -90,23 +145,28 @@ def erase(
     that are kept for repeated requests, and the photos and signatures of their jobs.
 
     The record, its machines by their frame numbers and its jobs stay, without name, plate or
-    account; certificates that were issued stay as they are. Raises NotFound `no_such_customer`,
-    Conflict `customer_erased`, BadInput for an empty reason.
+    account; certificates that were issued stay as they are. Links to these jobs end. Raises
+    NotFound `no_such_customer`, Conflict `customer_erased`, BadInput for an empty reason and
+    `reason_names_customer`: the log keeps it for good.
     """
     require(actor, "customers.erase")
     why = words(reason, "reason")
+    row = _standing(session, actor, customer_id)
+    if erasing.names_the_customer(session, actor, row, why):
+        raise BadInput([Problem("reason_names_customer", "reason")], "reason_names_customer")
+    row.erased_at = now
+    emptied = erasing.empty(session, actor, row, now)
+    said = {"reason": why, **erasing.counts(emptied)}
+    audit.record(session, actor, ERASED, mark(row), now, said)
+    audit.erase(session, actor, mark(row), now)
+    return view(row)
+
+
+def _standing(session: Session, actor: Actor, customer_id: int) -> Customer:
     row = customer_row(session, actor, customer_id)
     if row.erased_at is not None:
         raise Conflict("customer_erased", None, customer=customer_id)
-    idempotency.forget_words(session, actor, _personal_words(session, actor, row))
-    for field in (*PERSONAL, "search_text"):
-        setattr(row, field, "")
-    row.erased_at = now
-    _erase_from_machines(session, actor, row)
-    _erase_from_jobs(session, actor, row, now)
-    audit.record(session, actor, "customer.erased", mark(row), now, {"reason": why})
-    audit.erase(session, actor, mark(row), now)
-    return view(row)
+    return row
 
 
 def customer_row(session: Session, actor: Actor, customer_id: int) -> Customer:
@@ -124,6 +184,7 @@ def view(row: Customer) -> CustomerView:
         note=row.note or None,
         created_at=row.created_at,
         erased_at=row.erased_at,
+        erasure_asked_at=row.erasure_asked_at,
     )
 
 
@@ -141,54 +202,3 @@ def _fill(row: Customer, customer: CustomerIn) -> None:
 def _record(session: Session, actor: Actor, what: str, row: Customer, now: datetime) -> None:
     personal = {field: getattr(row, field) for field in PERSONAL if getattr(row, field)}
     audit.record(session, actor, what, mark(row), now, personal=personal)
-
-
-def _personal_words(session: Session, actor: Actor, row: Customer) -> list[str]:
-    """What a stored answer may have told of the customer."""
-    machines = scoped(session, actor, Machine).where(Machine.customer_id == row.id)
-    of_machines = [(one.plate, one.note) for one in session.scalars(machines)]
-    jobs = [job.id for job in _jobs_of(session, actor, row)]
-    earlier = audit.words_about(session, actor, mark(row))
-    return [
-        *(getattr(row, field) for field in PERSONAL),
-        *earlier,
-        *(line for text in earlier for line in text.splitlines()),
-        *(word for pair in of_machines for word in pair),
-        *(said.words for said in _said_of(session, actor, jobs)),
-        *photos.captions_of(session, actor, jobs),
-        *signatures.names_of(session, actor, jobs),
-    ]
-
-
-def _jobs_of(session: Session, actor: Actor, row: Customer) -> Sequence[Job]:
-    return session.scalars(scoped(session, actor, Job).where(Job.customer_id == row.id)).all()
-
-
-def _said_of(session: Session, actor: Actor, jobs: Sequence[int]) -> Sequence[JobNote | JobEntry]:
-    """Notes, and reasons why a job was cancelled, sent back and the like."""
-    notes = scoped(session, actor, JobNote).where(JobNote.job_id.in_(jobs))
-    entries = scoped(session, actor, JobEntry).where(JobEntry.job_id.in_(jobs))
-    return [*session.scalars(notes), *session.scalars(entries)]
-
-
-def _erase_from_machines(session: Session, actor: Actor, row: Customer) -> None:
-    machines = scoped(session, actor, Machine).where(Machine.customer_id == row.id)
-    for machine in session.scalars(machines):
-        machine.plate = machine.note = ""
-        machine.search_text = search_text(
-            machine.make, machine.model, marks=(machine.frame_number,)
-        )
-
-
-def _erase_from_jobs(session: Session, actor: Actor, row: Customer, now: datetime) -> None:
-    jobs = _jobs_of(session, actor, row)
-    for job in jobs:
-        job.what_happened = job.authorised_by = job.keys_and_accessories = ""
-        job.search_text = search_text(marks=(job.number,))
-    ids = [job.id for job in jobs]
-    for said in _said_of(session, actor, ids):
-        said.words = ""
-        if isinstance(said, JobEntry):
-            said.given_back = said.kept_here = ""
-    photos.erase_of_jobs(session, actor, ids, now)
-    signatures.erase_of_jobs(session, actor, ids, now)

@@ -65,6 +65,7 @@ def _table() -> dict[str, Permission]:
         "shop.write": Permission("change the shop's name and settings", frozenset({_OWNER})),
         "customers.read": Permission("see customers", _EVERYBODY),
         "customers.write": Permission("add and change customers", _COUNTER),
+        "customers.tell": Permission("see and hand out all that is kept of a customer", _COUNTER),
         "customers.erase": Permission("erase a customer's personal values", frozenset({_OWNER})),
         "machines.read": Permission("see machines", _EVERYBODY),
         "machines.write": Permission("add and change machines", _COUNTER),

@@ -18,6 +18,9 @@ EVENTS: dict[str, str] = {
     "customer.changed": later("What is on record of a customer changed"),
     "customer.created": later("Customer added"),
     "customer.erased": later("Customer's personal values erased"),
+    "customer.erasure_asked": later("Customer asked to be erased"),
+    "customer.erasure_not_asked": later("Customer's wish to be erased taken back"),
+    "customer.told": later("What is kept was given to the customer"),
     "draft.discarded": later("Measurement in progress discarded"),
     "draft.heading_set": later("Circumstances of a measurement entered"),
     "draft.live_step_set": later("Step chosen for points that an instrument sends"),
@@ -117,6 +120,7 @@ NOBODY: dict[str, str] = {
 
 PURPOSES: dict[str, str] = {
     "certificate.issue": later("to sign a certificate"),
+    "customer.erase": later("to erase a customer"),
     "pin.set": later("to set a PIN"),
     "signing_key.distrust": later("to trust a signing key no more"),
     "token.create": later("to make a token for a program"),

@@ -154,6 +154,11 @@ TABLE: Table = {
         later("a customer on record is needed"),
         later("make a new customer"),
     ),
+    "reason_names_customer": Explanation(
+        later("{where} names the customer, by name, number or plate"),
+        later("a reason without a name is needed: it stays in the event log for good"),
+        later("write it without that, such as: the customer asked for it in writing"),
+    ),
     "machine_changed_hands": Explanation(
         later("this machine belongs to another customer by now"),
         later("plate and colour of a machine of this job's customer are needed"),

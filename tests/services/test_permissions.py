@@ -21,8 +21,8 @@ MEASURING = {
     "visual_checks.write", "corrections.write", "instruments.check", "jobs.answer",
 }  # fmt: skip
 COUNTER = {
-    "customers.write", "machines.write", "insurers.write", "jobs.check_in", "jobs.cancel",
-    "jobs.hand_over", "claim_links.read", "claim_links.write", "signatures.read",
+    "customers.write", "customers.tell", "machines.write", "insurers.write", "jobs.check_in",
+    "jobs.cancel", "jobs.hand_over", "claim_links.read", "claim_links.write", "signatures.read",
     "signatures.write", "photos.share", "insurer_links.write",
 }  # fmt: skip
 EXPECTED = {
