@@ -106,7 +106,15 @@ def _suggestion(one: Foreseen, of: Outlook | None) -> SuggestionOut:
     else:
         then = one.expanded[of.key]
         suffices = None if allowed is None else then <= allowed
-        message = words.brings(begin, of.key, of.unit, of.expanded_uncertainty, then, allowed)
+        message = words.brings(
+            begin,
+            of.key,
+            of.unit,
+            of.expanded_uncertainty,
+            then,
+            allowed,
+            decided=of.decided is True,
+        )
     return {
         "code": candidate.code,
         "feature": candidate.feature,

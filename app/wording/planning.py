@@ -106,10 +106,17 @@ def first_put_right(sentence: str) -> str:
 
 
 def brings(
-    begin: str, key: str, unit: str, now: float, then: float, allowed: float | None = None
+    begin: str,
+    key: str,
+    unit: str,
+    now: float,
+    then: float,
+    allowed: float | None = None,
+    *,
+    decided: bool = False,
 ) -> str:
     """Return what a candidate does for one characteristic: both numbers to the same place, one
-    more than a value bears, so that a small step shows."""
+    more than a value bears, so that a small step shows. decided: nothing hangs on it any more."""
     decimals = decimal_places(then)
     text = _("{begin} brings the uncertainty of {name} from {now} to {then}")
     if allowed is not None and now > allowed:
@@ -121,6 +128,11 @@ def brings(
                 "the {allowed} allowed"
             )
         )
+    elif decided:
+        text = _(
+            "{begin} is not needed; it could still bring the uncertainty of {name} from {now} to "
+            "{then}"
+        )
     elif allowed is not None:
         text = _("{begin} could still bring the uncertainty of {name} from {now} to {then}")
     return text.format(
@@ -130,6 +142,14 @@ def brings(
         then=spread(then, unit, decimals).replace("± ", "±"),
         allowed="" if allowed is None else f"±{exact(allowed, unit)}",
     )
+
+
+def more_stations(following: str, *, decided: bool) -> str:
+    """Return what one more station would do, while stations stand among the steps to come: these
+    say themselves where the steering is turned. following: the first of them."""
+    if decided:
+        return _("more stations are not needed; they would only make the numbers surer")
+    return _("what helps most is one more station: {name}").format(name=following)
 
 
 def helps_all(begin: str, gain: float) -> str:

@@ -65,6 +65,16 @@ def test_the_sentence_says_whether_that_will_be_enough(then: float, end: str) ->
     )
 
 
+def test_what_is_decided_already_needs_no_more() -> None:
+    told = planning.brings("one more point", "head_twist", "deg", 0.04, 0.03, 0.05, decided=True)
+    assert told == (
+        "one more point is not needed; it could still bring the uncertainty of head twist from "
+        "±0.040° to ±0.030°"
+    )
+    assert "not needed" in planning.more_stations("Full right", decided=True)
+    assert planning.more_stations("Full right", decided=False).endswith("station: Full right")
+
+
 def test_a_station_in_the_middle_has_no_side() -> None:
     told = planning.what("station", "steer_target", {"angle_deg": 0.2, "side": "middle"})
     assert told == (

@@ -176,7 +176,7 @@ def page_for(
         last_point=last_point(view),
         points_saved=len(view.draft.standing),
         saved=moment(view.saved_at),
-        plan=plan_line(view.plan) if view.plan else None,
+        plan=plan_line(view.plan, view) if view.plan else None,
         plan_shown=bool(view.draft.standing) and not any(one.grave for one in view.told),
         replaces=replaces(view.draft),
         wanted=wanted_words(sent_back, number, visit.person) if going else None,

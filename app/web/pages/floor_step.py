@@ -209,7 +209,7 @@ def page_for(
         version=view.saved_version,
         live=view.live_step is not None,
         live_here=view.live_step == code,
-        plan=plan_line(view.plan) if view.plan else None,
+        plan=plan_line(view.plan, view) if view.plan else None,
         plan_shown=bool(view.draft.standing) and not any(one.grave for one in view.told),
         upward=stated_options(),
     )

@@ -59,7 +59,8 @@ def plan_page(session: Session, visit: Visit, number: str, draft: int) -> PlanPa
     """The plan, or why no further point sets right what is wrong."""
     try:
         plan: PlanOut | None = floor.plan(session, visit.person, number, draft)
-        line = plan_line(plan) if plan else PlanLine("", "")
+        view = floor.road(session, visit.person, number, draft)
+        line = plan_line(plan, view) if plan else PlanLine("", "")
     except (BadInput, Refusal) as error:
         plan, line = None, PlanLine(said(error).rstrip("."), "")
     found = plan["characteristics"] if plan else []

@@ -9,6 +9,7 @@ from app.web.pages.draft_words import Reading, reading_of
 from app.web.pages.floor_told import begun, step_path, wrong_word
 from app.wording import labels
 from app.wording import noticed as noticed_words
+from app.wording import planning as plan_words
 from app.wording import steps as words
 from app.wording.translation import _, counted
 
@@ -167,14 +168,26 @@ def moved_line(moved: Moved | None) -> MovedLine | None:
     return MovedLine(moved.scope, sentence, _("Discard them and begin anew"))
 
 
-def plan_line(plan: PlanOut) -> PlanLine:
+def plan_line(plan: PlanOut, view: FloorView) -> PlanLine:
     """The plan in one line, and what would help most in another."""
     looked_at = next(
         (one for one in plan["characteristics"] if one["key"] == plan["looked_at"]), None
     )
     now = looked_at["message"] if looked_at else plan["message"]
-    best = plan["best"]["message"] if plan["best"] else ""
-    return PlanLine(begun(now).rstrip("."), begun(best).rstrip("."))
+    decided = looked_at is not None and looked_at["decided"] is True
+    return PlanLine(begun(now).rstrip("."), begun(best_of(plan, view, decided)).rstrip("."))
+
+
+def best_of(plan: PlanOut, view: FloorView, decided: bool) -> str:
+    """What would help most. While stations are still to come their steps say where the steering is
+    turned, and nothing beside them says otherwise."""
+    best = plan["best"]
+    if best is None:
+        return ""
+    to_come = [one for one in view.steps if one.group == "steering" and one.state != "done"]
+    if best["code"] == "station" and to_come:
+        return plan_words.more_stations(words.name(to_come[0]), decided=decided)
+    return best["message"]
 
 
 def repeated(view: FloorView) -> tuple[str, ...]:

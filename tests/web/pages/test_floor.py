@@ -335,7 +335,15 @@ def test_the_plan_is_a_page_and_a_line(technician: Visitor, place: str) -> None:
     early = technician.get(f"{place}/plan")
     assert early.status_code == 200
     data = bench(SOUND)
+    to_come = ("station.half_left", "station.half_right", "station.right")
     for step in STATIONS_AND_DATUM:
+        if step not in to_come:
+            take(technician, place, step, data)
+    take(technician, place, "station.right", data)
+    half_way = words(technician.get(f"{place}/plan"))
+    assert "More stations are not needed" in half_way
+    assert "the farthest left and the farthest right one" not in half_way
+    for step in ("station.half_left", "station.half_right"):
         take(technician, place, step, data)
     page = technician.get(f"{place}/plan")
     assert "How sure each number is" in words(page)
