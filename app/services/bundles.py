@@ -5,7 +5,7 @@ their captions, the authority's certificate and how to check all of that. It is 
 session, photo by photo: nobody who writes has to wait for it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,6 +16,7 @@ from app.records.tables import Certificate, Shop
 from app.services.archive import Archive, packed
 from app.services.permissions import Actor, require
 from app.services.photo_sharing import SharedPhoto, bytes_of, shared_of
+from app.services.photos_signed import NO_ROOM, SINCE, Signed, of_certificate
 from app.services.press import Press
 from app.services.register import CertificateView, data_of, file_of, row_of, views_of
 from app.services.signing_keys import authority_named, is_shops_own, stampers_pem
@@ -69,7 +70,7 @@ def members(
     for photo, content in bytes_of(session, shop, chosen):
         yield photo.name, content
     if chosen:
-        yield CAPTIONS, captions(view, chosen).encode()
+        yield CAPTIONS, captions(of_certificate(row, chosen), chosen).encode()
     yield AUTHORITY, pem
     stampers = stampers_pem(press) if row.time_stamp == "stamped" else None
     if stampers:
@@ -110,11 +111,18 @@ def authority_of(row: Certificate) -> str:
     return str(content.get("authority_sha256", ""))
 
 
-def captions(view: CertificateView, chosen: tuple[SharedPhoto, ...]) -> str:
-    """The list of the photos, each with what it shows and its digest."""
-    title = _("Photos that belong to certificate {number}").format(number=view.number)
-    lines = [title, ""]
-    for one in chosen:
-        said = ": ".join(filter(None, [photos.about(one.about), one.caption]))
-        lines += [f"{one.name}  {said}", f"    SHA-256 {one.sha256}", ""]
+def captions(signed: Signed, chosen: tuple[SharedPhoto, ...]) -> str:
+    """The list of the photos, each with what it shows and its digest: first those that stand in
+    the certificate, then those that do not, with the reason."""
+    lines = [photos.with_certificate(signed.number), ""]
+    for why in ("", SINCE, NO_ROOM):
+        group = [one for one in chosen if signed.beside.get(one.id, "") == why]
+        lines += [photos.standing(why), "", *captioned(group)] if group else []
     return "\n".join(lines)
+
+
+def captioned(group: Sequence[SharedPhoto]) -> Iterator[str]:
+    """Each photo with what it shows and its digest."""
+    for one in group:
+        said = ": ".join(filter(None, [photos.about(one.about), one.caption]))
+        yield from (f"{one.name}  {said}", f"    SHA-256 {one.sha256}", "")

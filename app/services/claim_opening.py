@@ -21,6 +21,7 @@ from app.services.certificate_visual_check import closed_since
 from app.services.claim_access import Asked, admitted, link_of
 from app.services.insurer_links import ISSUED, InsurerClaims, job_of, list_of
 from app.services.photo_sharing import SharedPhoto, shared_of
+from app.services.photos_signed import Signed, of_certificate
 from app.services.press import Press
 from app.services.register import (
     CertificateView,
@@ -64,6 +65,8 @@ class ClaimView:
     """`valid`, `superseded` and `withdrawn` ones; each says which it is."""
     photos: tuple[SharedPhoto, ...]
     """Those that the shop has chosen for the claim."""
+    signed: Signed | None
+    """The newest certificate, and which of the photos it does not show."""
     in_list: bool
     """Opened from the list of an insurer's claims."""
 
@@ -187,6 +190,7 @@ def view_of(session: Session, link: ClaimLink, job: Job) -> ClaimView:
     claims = scoped(session, link.shop_id, Claim).where(Claim.id == job.claim_id)
     claim = session.scalars(claims).one_or_none()
     shop, holds = shop_of(session, link), holds_of(session, link, job)
+    photos = shared_of(session, link.shop_id, job.id) if issued else ()
     return ClaimView(
         job_number=job.number,
         claim_number=claim.claim_number if claim else "",
@@ -196,7 +200,8 @@ def view_of(session: Session, link: ClaimLink, job: Job) -> ClaimView:
         machine=machine_words(data_of(issued[0])) if issued else "",
         expires_at=link.expires_at,
         certificates=tuple(seen(view, row, holds) for view, row in zip(views, issued, strict=True)),
-        photos=shared_of(session, link.shop_id, job.id) if issued else (),
+        photos=photos,
+        signed=of_certificate(issued[0], photos) if issued else None,
         in_list=link.insurer_id is not None,
     )
 

@@ -27,6 +27,7 @@ from app.services.claim_opening import certificates_of, shop_of
 from app.services.lookup import LARGEST_ID
 from app.services.photo_sharing import SharedPhoto, shared_of
 from app.services.photos import PhotoBytes
+from app.services.photos_signed import Signed, of_certificate
 
 OPENED = "photo"
 """What the log calls a photo that was opened large."""
@@ -42,6 +43,8 @@ class ClaimPhoto:
     job_number: str
     shop: str
     expires_at: datetime
+    signed: Signed
+    """The newest certificate, and which of the photos it does not show."""
     in_list: bool
     """The link is one to all claims of an insurer."""
 
@@ -63,6 +66,7 @@ def open_photo(
             job_number=job.number,
             shop=shop_of(session, link).name,
             expires_at=link.expires_at,
+            signed=of_certificate(certificates_of(session, link, job)[0], among),
             in_list=link.insurer_id is not None,
         )
 

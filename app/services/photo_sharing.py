@@ -1,7 +1,7 @@
 """Which photos of a job go with its claim to outsiders: none, until somebody chooses them."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -27,6 +27,8 @@ class SharedPhoto:
     sha256: str
     width: int
     height: int
+    shared_at: datetime
+    """When it was chosen."""
 
     @property
     def name(self) -> str:
@@ -47,6 +49,25 @@ def keep_back(
 ) -> PhotoView:
     """Let it stay in the shop from now on. Raises NotFound, Conflict `photo_not_standing`."""
     return _put(session, actor, number, photo_id, None, now)
+
+
+def choose(
+    session: Session,
+    actor: Actor,
+    number: str,
+    asked: Collection[int],
+    chosen: Collection[int],
+    now: datetime,
+) -> None:
+    """Of the photos that were `asked` about let the `chosen` ones go with the claim and the others
+    stay in the shop. What was added, taken out or erased meanwhile is left as it is.
+
+    Raises NotFound `no_such_job`.
+    """
+    require(actor, "photos.share")
+    for one in photos.listing(session, actor, number):
+        if one.stands and one.id in asked:
+            _put(session, actor, number, one.id, now if one.id in chosen else None, now)
 
 
 def _put(
@@ -89,7 +110,9 @@ def shared_counts(session: Session, shop: OfShop | int, job_ids: Iterable[int]) 
 def shared_of(session: Session, shop: OfShop | int, job_id: int) -> tuple[SharedPhoto, ...]:
     """The photos of a job that were chosen and still stand, in the order they came."""
     rows = scoped(session, shop, Photo).where(Photo.job_id == job_id, *_GO_ALONG)
-    found = session.scalars(rows.order_by(Photo.id))
+    found = [
+        (row, row.shared_at) for row in session.scalars(rows.order_by(Photo.id)) if row.shared_at
+    ]
     return tuple(
         SharedPhoto(
             id=row.id,
@@ -99,8 +122,9 @@ def shared_of(session: Session, shop: OfShop | int, job_id: int) -> tuple[Shared
             sha256=row.sha256,
             width=row.width,
             height=row.height,
+            shared_at=shared_at,
         )
-        for place, row in enumerate(found, 1)
+        for place, (row, shared_at) in enumerate(found, 1)
     )
 
 

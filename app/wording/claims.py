@@ -52,6 +52,21 @@ def now(verdict: str, found: Sequence[tuple[str, str]], *, missing: bool) -> str
     return plainly.finding(verdict, parts_of(found), moved=False, missing=missing)
 
 
+def then(verdict: str, found: Sequence[tuple[str, str]]) -> str:
+    """Return what a certificate had found that counts no more, as a thing of the past."""
+    parts = parts_of(found)
+    if verdict == "within":
+        told = _("All that had to be measured was where it should be: {parts}.")
+        return told.format(parts=plainly.joined(parts.within))
+    if parts.outside:
+        return counted(
+            "One part was not where it should be: {parts}.",
+            "{count} parts were not where they should be: {parts}.",
+            len(parts.outside),
+        ).format(count=len(parts.outside), parts=plainly.joined(parts.outside))
+    return _("It could not be said.")
+
+
 def measured_once() -> str:
     """Return what stands in place of a before where there is none."""
     return _("It was measured once, so there is no before to compare it with.")

@@ -13,6 +13,7 @@ from app.services import claim_opening
 from app.services.bundles import steps_of
 from app.services.claim_opening import ClaimCertificate, ClaimView
 from app.services.insurer_links import InsurerClaims
+from app.services.photos_signed import SINCE
 from app.services.press import Press
 from app.web.database import Records
 from app.web.door import pages
@@ -28,6 +29,7 @@ from app.web.routes import OPEN, path_to
 from app.web.visits import Here, Visit
 from app.wording import claims as plain
 from app.wording import jobs as words
+from app.wording import photos as photo_words
 from app.wording import plainly
 from app.wording.how_to_check import Step
 from app.wording.moments import day
@@ -76,7 +78,7 @@ class Shown:
     finding: Mark
     before: str
     now: str
-    """Before and now in plain words, a sentence each."""
+    """Before and now in plain words, a sentence each; of one not in force what was found then."""
     corrections: tuple[str, ...]
     """What was done to the machine in between, a line each."""
     corrections_words: str
@@ -121,6 +123,8 @@ class ClaimPage(Page):
     shown: Shown | None
     earlier: tuple[Earlier, ...]
     photos: tuple[Shot, ...]
+    photos_since: str
+    """How many of them were chosen after the certificate was signed; empty where none was."""
     authority: Authority | None
 
 
@@ -190,9 +194,18 @@ def page_for(request: Request, visit: Visit, found: ClaimView, token: str) -> Cl
         if first
         else None,
         earlier=tuple(earlier_of(one, token) for one in rest),
-        photos=tuple(shot_of(one, token) for one in found.photos),
+        photos=tuple(shot_of(one, token, found.signed) for one in found.photos),
+        photos_since=photos_since(found),
         authority=authority,
     )
+
+
+def photos_since(found: ClaimView) -> str:
+    """How many photos were chosen after the certificate was signed; empty where none was."""
+    if found.signed is None:
+        return ""
+    since = sum(why == SINCE for why in found.signed.beside.values())
+    return photo_words.chosen_since(since, found.signed.number)
 
 
 def steps(found: ClaimCertificate, press: Press, visit: Visit) -> tuple[Step, ...]:
@@ -214,7 +227,7 @@ def shown_of(found: ClaimCertificate, token: str, how: tuple[Step, ...]) -> Show
         reason=found.view.status_reason or "",
         finding=Mark(content.finding if valid else ENDED, content.finding_words),
         before=before_of(content),
-        now=now_of(content, missing=found.required_missing),
+        now=now_of(content, missing=found.required_missing) if valid else then_of(content),
         corrections=tuple(
             plain.corrected(one.part, one.method, one.words, one.when)
             for one in content.corrections
@@ -260,6 +273,14 @@ def now_of(content: CertificateContent, *, missing: bool) -> str:
         plain.now(content.finding, found, missing=missing),
         plainly.seen_besides(content.finding, seen),
     )
+    return " ".join(filter(None, told))
+
+
+def then_of(content: CertificateContent) -> str:
+    """What a certificate had found that is not in force any more."""
+    found = [(one.key, one.now.verdict) for one in content.characteristics]
+    seen = [one.label for one in content.visual_check.seen]
+    told = (plain.then(content.finding, found), plainly.seen_besides(content.finding, seen))
     return " ".join(filter(None, told))
 
 

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from app.services import claim_photos
 from app.services.claim_photos import ClaimPhoto
 from app.services.photo_sharing import SharedPhoto
+from app.services.photos_signed import Signed
 from app.web.database import Records
 from app.web.door import pages
 from app.web.pages.photo import image
@@ -35,6 +36,8 @@ class Shot:
     caption: str
     width: int
     height: int
+    missing: str = ""
+    """That the certificate does not show it, and why; else empty."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,10 +104,21 @@ def page_for(found: ClaimPhoto, token: str) -> ClaimPhotoPage:
         height=one.height,
         place=_("Photo {place} of {count}").format(place=one.place, count=count),
         caption=one.caption,
-        facts=(Fact(_("In the zip"), one.name), Fact(_("SHA-256 of the photo"), one.sha256)),
+        facts=facts_of(found),
         before=beside(found, token, one.place - 1),
         after=beside(found, token, one.place + 1),
         until=day(found.expires_at),
+    )
+
+
+def facts_of(found: ClaimPhoto) -> tuple[Fact, ...]:
+    """Where else the photo is found, and where it is not."""
+    one = found.photo
+    missing = words.not_in(found.signed.beside.get(one.id, ""), found.signed.number)
+    return (
+        *([Fact(_("In the certificate"), missing)] if missing else []),
+        Fact(_("In the zip"), one.name),
+        Fact(_("SHA-256 of the photo"), one.sha256),
     )
 
 
@@ -115,8 +129,8 @@ def beside(found: ClaimPhoto, token: str, place: int) -> str:
     return path_to("claim_photo", token=token, photo=found.among[place - 1].id)
 
 
-def shot_of(one: SharedPhoto, token: str) -> Shot:
-    """A photo among the others."""
+def shot_of(one: SharedPhoto, token: str, signed: Signed | None) -> Shot:
+    """A photo among the others; signed: the certificate that is shown with it."""
     return Shot(
         href=path_to("claim_photo", token=token, photo=one.id),
         thumbnail=path_to("claim_photo_thumbnail", token=token, photo=one.id),
@@ -125,6 +139,7 @@ def shot_of(one: SharedPhoto, token: str) -> Shot:
         caption=one.caption,
         width=one.width,
         height=one.height,
+        missing=words.not_in(signed.beside.get(one.id, ""), signed.number) if signed else "",
     )
 
 

@@ -12,6 +12,7 @@ from app.services import (
     closings,
     machine_changes,
     notes,
+    photo_sharing,
     reference_fit,
     signatures,
     signed_for,
@@ -162,6 +163,8 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
         yield DeskLine(_("Check-in"), _("to be changed, where something was noted wrong"), change)
         machine = path_to("machine_change_form", number=number)
         yield DeskLine(_("Machine"), _("to be put right, with a reason"), machine)
+    if allowed(actor, "photos.share"):
+        yield _claim_photos(session, actor, job)
     yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
 
 
@@ -195,6 +198,17 @@ def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool
     if signed_for.is_changed(session, actor, job.number):
         return _("{given}; changed since it was signed").format(given=given), True
     return given, False
+
+
+def _claim_photos(session: Session, actor: Actor, job: JobView) -> DeskLine:
+    """How many photos go with the claim; that they are chosen before somebody signs."""
+    count = photo_sharing.shared_counts(session, actor, [job.id]).get(job.id, 0)
+    said = counted("{count} chosen", "{count} chosen", count).format(count=count)
+    if not job.closed and not any(one.status == "valid" for one in job.certificates):
+        later = _("to be chosen before the certificate is signed: it shows none chosen later")
+        said = f"{said} · {later}" if count else f"{_('none chosen')} · {later}"
+    href = path_to("photos_for_claim", number=job.number)
+    return DeskLine(_("Photos for the claim"), said, href)
 
 
 def _notes(session: Session, actor: Actor, number: str, on: date) -> DeskLine:

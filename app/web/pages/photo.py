@@ -1,15 +1,16 @@
 """One photo of a job: seen large, described, taken out, erased."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from fastapi import Request
 from starlette.responses import Response
 
-from app.services import jobs, photo_sharing, photos
+from app.services import jobs, photo_sharing, photos, photos_signed
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.services.photos import PhotoBytes, PhotoView
+from app.services.photos_signed import Signed
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
@@ -48,6 +49,8 @@ class PhotoPage(Page):
     shared: str
     """Whether it goes with the claim, said in full; empty for one that no longer stands."""
     is_shared: bool
+    missing: str = ""
+    """That the signed certificate does not show it, and why; else empty."""
 
 
 @pages.add("GET", ONE, "photos.read", name="photo")
@@ -56,7 +59,9 @@ def one_photo(request: Request, visit: Here, session: Read, number: str, photo: 
     job = jobs.read(session, visit.person, number)
     found = photos.read(session, visit.person, number, photo)
     state = FormState({"about": found.about or "", "caption": found.caption or ""})
-    return show(request, visit, page_for(job, found, visit.person, state))
+    page = page_for(job, found, visit.person, state)
+    signed = photos_signed.of_job(session, visit.person, job.id)
+    return show(request, visit, replace(page, missing=missing_of(photo, signed)))
 
 
 @pages.add("GET", ONE + "/whole", "photos.read")
@@ -166,6 +171,14 @@ def page_for(job: JobView, found: PhotoView, actor: Actor, state: FormState) -> 
         shared=shared_of(found) if found.stands else "",
         is_shared=found.shared_at is not None,
     )
+
+
+def missing_of(photo: int, signed: Signed | None) -> str:
+    """That the signed certificate does not show it, and why; else empty."""
+    if signed is None or photo not in signed.beside:
+        return ""
+    said = words.not_in(signed.beside[photo], signed.number)
+    return f"{capital(said)}."
 
 
 def shared_of(found: PhotoView) -> str:

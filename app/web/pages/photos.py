@@ -73,6 +73,7 @@ class PhotosPage(Page):
     groups: tuple[Group, ...]
     gone: tuple[Gone, ...]
     may_add: bool
+    may_share: bool
     standing: str
     """How many photos are on record; empty while there is none."""
     things: tuple[Option, ...]
@@ -145,6 +146,7 @@ def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None
         groups=groups_of(number, standing),
         gone=tuple(gone_of(number, one) for one in found.photos if not one.stands),
         may_add=not found.job.closed and allowed(actor, "photos.write"),
+        may_share=bool(standing) and allowed(actor, "photos.share"),
         standing=standing_words(len(standing)),
         things=things(state.value("about")),
         most_at_once=MOST_AT_ONCE,

@@ -137,7 +137,10 @@ def photos_shown(found: tuple[PhotoView, ...]) -> str:
     if not kept:
         return ""
     chosen = sum(one.shared_at is not None for one in kept)
-    text = _("{shown} of {count}: those that were chosen to go with the claim, at most {most}.")
+    text = _(
+        "{shown} of {count}: those that were chosen to go with the claim, at most {most}. Choose "
+        "before you sign: what is chosen later is not on the certificate."
+    )
     return text.format(shown=min(chosen, MOST_PRINTED), count=len(kept), most=MOST_PRINTED)
 
 

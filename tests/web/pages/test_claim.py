@@ -153,6 +153,10 @@ def test_a_withdrawn_one_asks_nobody_to_download_it_and_keeps_no_colour(claim: C
     assert 'class="go"' not in ended
     assert "What was found then:" in text_of(ended)
     assert "Download the withdrawn file" in text_of(ended)
+    assert "All that had to be measured is where it should be" in valid
+    assert "All that had to be measured was where it should be" in ended
+    assert '<dd class="muted">All that had' in ended
+    assert "is where it should be" not in ended
 
 
 def test_the_old_files_check_page_says_so_at_once(claim: Claim) -> None:
