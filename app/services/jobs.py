@@ -37,7 +37,7 @@ from app.services.lookup import (
 from app.services.permissions import Actor, require
 from app.services.references import revision_row
 from app.services.road import STATUSES, STEPS, Step, leaves_open
-from app.services.words import line, words
+from app.services.words import line, require_all, words
 
 __all__ = [
     "STATUSES", "STEPS", "CertificateLine", "ClaimView", "CorrectionView", "DraftLine",
@@ -170,16 +170,18 @@ def hand_over(
     A job without certificate may be handed over: the customer may fetch the machine at any time.
     """
     require(actor, "jobs.hand_over")
-    recipient = line(handed_over_to, "handed_over_to")
     job = job_row(session, actor, number)
     closed = closing_entry(session, actor, job)
     if closed is not None and not stands_here(closed):
         raise job_closed(job, closed)
     if closed is None and _measuring(session, actor, job):
         raise Conflict("draft_still_open", None, job=number)
-    handed = _handed(job, given_back, kept_because)
-    if told is False and leaves_open(facts_of(session, actor, [job])[job.id]):
-        raise refused([Problem("not_told", "told")])
+    require_all(
+        lambda: _require_told(session, actor, job, told),
+        lambda: _handed(job, given_back, kept_because),
+        lambda: line(handed_over_to, "handed_over_to"),
+    )
+    handed, recipient = _handed(job, given_back, kept_because), line(handed_over_to, RECIPIENT)
     kind = HANDED_OVER if closed is None else GIVEN_BACK
     row = enter(session, actor, job, kind, now, handed["kept_because"])
     row.given_back, row.kept_here, row.told = handed["given_back"], handed["kept_here"], told
@@ -192,6 +194,12 @@ def hand_over(
 
 def _measuring(session: Session, actor: Actor, job: Job) -> bool:
     return bool(count(session, actor, Draft, Draft.job_id == job.id, Draft.closed_at.is_(None)))
+
+
+def _require_told(session: Session, actor: Actor, job: Job, told: bool | None) -> None:
+    """Whoever fetches the machine was told what is open, or nobody was asked. Raises BadInput."""
+    if told is False and leaves_open(facts_of(session, actor, [job])[job.id]):
+        raise refused([Problem("not_told", "told")])
 
 
 def _handed(job: Job, given_back: Sequence[str] | None, kept_because: str) -> dict[str, str]:

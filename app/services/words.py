@@ -1,7 +1,10 @@
 """Words that a person gives with an act: a reason, a note. Never empty, never a novel."""
 
+from collections.abc import Callable
+
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
+from app.errors import BadInput, Problem
 from app.schemas.problems import problems_from, refused
 from app.schemas.sent import Line, Prose
 
@@ -20,6 +23,18 @@ def words(text: object, field: str) -> str:
 def line(text: object, field: str) -> str:
     """The same for one line. Raises BadInput for this field."""
     return _checked(_LINE, text, field)
+
+
+def require_all(*checks: Callable[[], object]) -> None:
+    """Run all checks, so that whatever is wrong is told at once. Raises BadInput."""
+    wrong: list[Problem] = []
+    for check in checks:
+        try:
+            check()
+        except BadInput as error:
+            wrong += error.problems
+    if wrong:
+        raise refused(wrong)
 
 
 def _checked(adapter: TypeAdapter[str], text: object, field: str) -> str:

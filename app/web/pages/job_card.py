@@ -49,6 +49,8 @@ class Signing:
     text: tuple[str, ...]
     signed: str
     drawing: Markup
+    to_sign: str = ""
+    """That nobody signed it yet; empty where it is signed, or for who may not see that."""
     changed: tuple[str, ...] = ()
     """What the card says otherwise than what was signed."""
 
@@ -137,11 +139,12 @@ def signing(session: Session, visit: Visit, job: JobView, texts: Texts, purpose:
     """The text of one purpose, with its signature where this person may see it."""
     titles = {"authorisation": _("Order"), "privacy": _("Notice on personal data")}
     text = (texts.authorisation,) if purpose == "authorisation" else texts.notice
-    found = None
+    found, to_sign = None, ""
     if allowed(visit.person, "signatures.read"):
         found = signatures.standing(session, visit.person, job.number).get(purpose)
+        to_sign = _("not signed yet, to be signed here:")
     if found is None:
-        return Signing(titles[purpose], text, "", Markup(""))
+        return Signing(titles[purpose], text, "", Markup(""), to_sign)
     since = [orders.changed(it.label, it.before, it.after) for it in changes(found, texts)]
     return Signing(
         title=titles[purpose],

@@ -98,7 +98,7 @@ class Desk:
 def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     """The desk's part of a job's page."""
     lines = tuple(_lines(session, actor, job, on))
-    order = next((line for line in lines if line.open and line.href.endswith("/order")), None)
+    order = lines[0] if lines[0].open and lines[0].href else None
     found = machine_changes.listing(session, actor, job.number)
     first = _sign_first(order) if order else None
     other = tuple(other_reference(session, actor, job))
@@ -158,6 +158,8 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
     yield _order(session, actor, job)
     if allowed(actor, "jobs.note"):
         yield _notes(session, actor, number, on)
+    if allowed(actor, "signatures.write"):
+        yield _notice(session, actor, job)
     if allowed(actor, "jobs.check_in") and not job.closed and job.customer.erased_at is None:
         change = path_to("check_in_change_form", number=number)
         yield DeskLine(_("Check-in"), _("to be changed, where something was noted wrong"), change)
@@ -192,6 +194,18 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
 
 def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool]:
     """Whether the machine may be inspected, and whether the desk has something to do about it."""
+def _notice(session: Session, actor: Actor, job: JobView) -> DeskLine:
+    """Whether the notice on personal data was signed; open where the order alone was."""
+    label, href = _("Notice on personal data"), path_to("order_form", number=job.number)
+    found = signatures.standing(session, actor, job.number).get("privacy")
+    if found is not None:
+        return DeskLine(label, how_signed(found), href)
+    if job.privacy_notice_at:
+        return DeskLine(label, _("given, not signed"), href)
+    left_out = bool(job.authorised_at) and not job.closed
+    return DeskLine(label, _("not signed yet"), href, left_out)
+
+
     if not job.authorised_at:
         return _("not signed yet: the desk still has to get it signed"), True
     given = _("given by {name}").format(name=job.authorised_by or _("erased"))

@@ -58,6 +58,9 @@ class HandOverPage(Page):
 class CancelPage(Page):
     template: ClassVar[str] = "pages/cancel.html"
     number: str
+    customer: str
+    machine: str
+    """Make, model, plate and frame number."""
     where: tuple[Option, ...]
 
 
@@ -65,7 +68,8 @@ class CancelPage(Page):
 def hand_over_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """What is to be told and given back as the machine leaves."""
     job = jobs.read(session, visit.person, number)
-    return show(request, visit, hand_over_page(job, FormState(), ()))
+    state = FormState({"handed_over_to": job.customer.name or ""})
+    return show(request, visit, hand_over_page(job, state, ()))
 
 
 @pages.add("POST", "/jobs/{number}/hand-over", "jobs.hand_over")
@@ -97,9 +101,7 @@ def hand_over_page(job: JobView, state: FormState, given: tuple[str, ...]) -> Ha
         title=_("Hand the machine over"),
         form=state,
         number=job.number,
-        machine=" · ".join(
-            filter(None, [machine_name(job.machine), job.machine.plate, job.machine.frame_number])
-        ),
+        machine=machine_of(job),
         cautions=leaving(job),
         cancelled=closed_because(job),
         holds=tuple(
@@ -117,6 +119,12 @@ def hand_over_page(job: JobView, state: FormState, given: tuple[str, ...]) -> Ha
     )
 
 
+def machine_of(job: JobView) -> str:
+    """Make, model, plate and frame number in one line."""
+    machine = job.machine
+    return " · ".join(filter(None, [machine_name(machine), machine.plate, machine.frame_number]))
+
+
 def must_tell(job: JobView) -> bool:
     """Something is open of which whoever fetches the machine has to be told."""
     standing = [one for one in job.surveys if one.superseded_by is None]
@@ -127,16 +135,17 @@ def must_tell(job: JobView) -> bool:
 @pages.add("GET", "/jobs/{number}/cancel", "jobs.cancel")
 def cancel_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """Why the job ends without being done, and where the machine is."""
-    jobs.read(session, visit.person, number)
-    return show(request, visit, cancel_page(number, FormState({STILL_HERE: "yes"})))
+    job = jobs.read(session, visit.person, number)
+    return show(request, visit, cancel_page(job, FormState({STILL_HERE: "yes"})))
 
 
 @pages.add("POST", "/jobs/{number}/cancel", "jobs.cancel")
 def cancel(request: Request, visit: Here, session: Write, form: Sent, number: str) -> Response:
     """Ends the job; what was recorded stays."""
+    job = jobs.read(session, visit.person, number)
 
     def again(state: FormState) -> Page:
-        return cancel_page(number, state)
+        return cancel_page(job, state)
 
     with shown_again(request, visit, form.values(), again, ("reason", STILL_HERE)):
         here = is_still_here(form)
@@ -152,12 +161,14 @@ def is_still_here(form: Form) -> bool:
     return form.text(STILL_HERE) == "yes"
 
 
-def cancel_page(number: str, state: FormState) -> CancelPage:
+def cancel_page(job: JobView, state: FormState) -> CancelPage:
     """The question in words."""
     return CancelPage(
-        title=_("Cancel job {number}").format(number=number),
+        title=_("Cancel job {number}").format(number=job.number),
         form=state,
-        number=number,
+        number=job.number,
+        customer=job.customer.name or _("erased"),
+        machine=machine_of(job),
         where=(
             Option("yes", _("it stands here, and is still to be handed over")),
             Option("no", _("it has left the shop already")),

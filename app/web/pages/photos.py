@@ -93,6 +93,8 @@ class Gallery:
     photos: tuple[PhotoView, ...]
     signed: SignatureView | None
     """Under the order."""
+    noticed: bool
+    """The notice on personal data was signed, or given."""
 
 
 @pages.add("GET", "/jobs/{number}/photos", "photos.read", name="photos")
@@ -131,7 +133,8 @@ def gallery_of(session: Session, actor: Actor, number: str) -> Gallery:
     sees = allowed(actor, "signatures.read")
     signed = signatures.standing(session, actor, number).get("authorisation") if sees else None
     job = jobs.read(session, actor, number)
-    return Gallery(job, photos.listing(session, actor, number), signed)
+    noticed = job.privacy_notice_at is not None
+    return Gallery(job, photos.listing(session, actor, number), signed, noticed)
 
 
 def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None) -> PhotosPage:
@@ -151,17 +154,19 @@ def page_for(found: Gallery, actor: Actor, state: FormState, way: Arrival | None
         things=things(state.value("about")),
         most_at_once=MOST_AT_ONCE,
         arrival=way,
-        signed=signed_words(found.signed) if way else "",
+        signed=signed_words(found.signed, noticed=found.noticed) if way else "",
         left_out=left_out(way.left_out if way else ()),
     )
 
 
-def signed_words(one: SignatureView | None) -> str:
-    """That the order is signed, by whom and when; empty while it is not."""
+def signed_words(one: SignatureView | None, *, noticed: bool) -> str:
+    """That the order is signed, by whom and when, and whether the notice on personal data is;
+    empty while the order is not."""
     if one is None:
         return ""
     told = _("Order signed by {name}, {moment}.")
-    return told.format(name=one.name or _("erased"), moment=moment(one.at))
+    said = told.format(name=one.name or _("erased"), moment=moment(one.at))
+    return said if noticed else f"{said} {_('The notice on personal data is not signed yet.')}"
 
 
 def standing_words(count: int) -> str:

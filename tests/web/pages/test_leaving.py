@@ -57,6 +57,8 @@ def test_the_form_of_handing_over_warns_of_a_finding_and_of_a_hold(shop: Shop) -
     again = desk.post(f"/jobs/{number}/hand-over", {"handed_over_to": " "})
     assert again.status_code == 422
     assert "1 open hold" in text_of(again.text)
+    for field in ("told", "kept_because", "handed_over_to"):
+        assert f'<a href="#{field}">' in again.text, "all that is wrong is told at once"
 
 
 def hold_at_the_head(shop: Shop, number: str) -> None:
@@ -72,6 +74,8 @@ def test_the_form_lists_what_is_held_and_what_is_to_be_given_back(shop: Shop) ->
     hold_at_the_head(shop, number)
     desk = shop.signed_in("desk")
     page = desk.get(f"/jobs/{number}/hand-over").text
+    assert 'name="handed_over_to" value="Åse Invented"' in page
+    assert "To whom (needed)" in page
     text = text_of(page)
     assert "cracks in the frame" in text
     assert "steering head – 12 mm long, left" in text
@@ -162,6 +166,8 @@ def test_a_cancelled_machine_is_handed_over_later(shop: Shop) -> None:
     desk = shop.signed_in("desk")
     page = desk.get(f"/jobs/{number}/cancel").text
     assert 'name="still_here" value="yes" checked' in page
+    for told in ("Åse Invented", "Fjordmark Skarv 700 (2021) · AB-12 CD"):
+        assert told in text_of(page)
     desk.post(f"/jobs/{number}/cancel", {"reason": "sold", "still_here": "yes"})
     job = desk.get(f"/jobs/{number}").text
     assert "Cancelled on 2 March 2026" in text_of(job)
