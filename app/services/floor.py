@@ -263,7 +263,12 @@ def plan(session: Session, actor: Actor, number: str, draft_id: int) -> PlanOut:
         wrong = next((one for one in told if one.grave), None)
         if wrong is not None:
             return planning.first_put_right(wrong.code, wrong.feature, wrong.sentence)
-        return drafts.plan(session, actor, number, draft_id)
+        made = drafts.plan(session, actor, number, draft_id)
+        first, anew = made["needed_first"], next((one for one in told if one.asks_again), None)
+        if anew is not None and first is not None and first["code"] == "too_few_stations":
+            # Counted among the stations it would contradict what was said of it.
+            return planning.first_put_right(anew.code, anew.feature, anew.sentence)
+        return made
 
     return PLANS.recalled(session, found.key(), work)
 

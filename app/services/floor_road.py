@@ -27,7 +27,7 @@ from app.services.draft_views import DraftPoint, DraftView, view
 from app.services.floor_acts import Standing
 from app.services.floor_views import FloorView, Moved, StepView, Told
 from app.services.permissions import Actor
-from app.services.survey_documents import lacking_uncertainty
+from app.services.survey_documents import figures_of
 
 HEADING_OF = {
     "temperature": ("part_temperature_c",),
@@ -212,7 +212,7 @@ def shown(session: Session, actor: Actor, job: Job, draft: Draft, road: Road) ->
         saved_version=road.draft.version,
         saved_at=road.draft.changed_at,
         nominals=floor_outline.of_job(session, actor, job),
-        unsure=_unsure(session, actor, job, road),
+        figures=figures_of(session, actor, job, road.draft.header),
         plan=None,
     )
 
@@ -240,10 +240,6 @@ def shown_after(
 def told_of(road: Road, text: str) -> tuple[Told, ...]:
     """What is kept of what was noticed, in words."""
     return floor_told.told_of(text, road.step_of, road.draft)
-
-
-def _unsure(session: Session, actor: Actor, job: Job, road: Road) -> str | None:
-    return lacking_uncertainty(session, actor, job, road.draft.header)
 
 
 def _steps(

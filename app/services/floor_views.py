@@ -7,6 +7,7 @@ from datetime import datetime
 from app.schemas.planning import PlanOut
 from app.services.draft_views import DraftPoint, DraftView
 from app.services.floor_outline import Nominals
+from app.services.survey_documents import Figures
 
 GOOD = frozenset({"station_again"})
 ASKS_AGAIN = frozenset({"station_near"})
@@ -118,9 +119,8 @@ class FloorView:
     saved_at: datetime
     nominals: Nominals
     """Where the reference has things, for the drawing."""
-    unsure: str | None
-    """Name of the instrument of which no uncertainty is known, empty where none is chosen; None:
-    it is known."""
+    figures: Figures
+    """What is known of the instrument's points."""
     plan: PlanOut | None
     """As far as it was worked out for this version; ask `floor.plan` for it."""
 

@@ -78,21 +78,39 @@ def completed_with(
     return {**content, "instrument": _described(content, instrument, calibration)}
 
 
-def lacking_uncertainty(
-    session: Session, actor: Actor, job: Job, heading: Mapping[str, object]
-) -> str | None:
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What is known of the points of an instrument before any is taken."""
+
+    unsure: str | None
     """Name of the instrument of which nothing says how sure its points are, empty where none is
     chosen; None where it is known. A point may still say it of itself."""
-    stated = heading.get("instrument")
-    if isinstance(stated, Mapping) and stated.get("standard_uncertainty_mm") is not None:
-        return None
+    standard_uncertainty_mm: float | None
+    probe_radius_mm: float | None
+
+
+def figures_of(session: Session, actor: Actor, job: Job, heading: Mapping[str, object]) -> Figures:
+    """What the heading states, else what the instrument's calibration does."""
     named = _named_instrument(heading)
     instrument = _instrument(session, actor, job, named)
-    if instrument is None:
-        return named or ""
-    calibration = _calibration(session, actor, instrument, _day(heading))
-    known = calibration is not None and calibration.standard_uncertainty_mm is not None
-    return None if known else instrument.name
+    calibration = _calibration(session, actor, instrument, _day(heading)) if instrument else None
+    u, radius = [
+        _figure(heading, calibration, name)
+        for name in ("standard_uncertainty_mm", "probe_radius_mm")
+    ]
+    called = instrument.name if instrument else named or ""
+    return Figures(called if u is None else None, u, radius)
+
+
+def _figure(
+    heading: Mapping[str, object], calibration: Calibration | None, name: str
+) -> float | None:
+    stated = heading.get("instrument")
+    said = stated.get(name) if isinstance(stated, Mapping) else None
+    if isinstance(said, int | float):
+        return float(said)
+    found: float | None = getattr(calibration, name, None)
+    return found
 
 
 def _decoded(

@@ -3,6 +3,7 @@
 from typing import Protocol
 
 from app.wording import cautions, elements, labels
+from app.wording.numbers import exact
 from app.wording.translation import _, later
 
 NAMES: dict[str, str] = {
@@ -291,3 +292,10 @@ def point(step: Step, label: str | None) -> str:
 def named_end(label: str) -> str:
     """Return a label as people say it: an end by its word, any other name without underscores."""
     return _(elements.ENDS[label]) if label in elements.ENDS else labels.named(label)
+
+
+def if_empty(figure_mm: float | None) -> str:
+    """Return what counts where a figure of the instrument is left empty; None: it is not known."""
+    if figure_mm is None:
+        return _("Empty: not known, the instrument's record names none")
+    return _("Empty: the instrument's, {size}").format(size=exact(figure_mm, "mm"))

@@ -261,8 +261,9 @@
     if (left > 0) {
       if (target?.selectedIndex + 1 < target?.options.length) {
         target.selectedIndex += 1;
-        // It marks the one before.
-        one(".where")?.remove();
+        const then = one("[data-then]");
+        one(".where")?.replaceWith(then?.content ?? "");
+        then?.remove();
       }
       say("page");
     } else if (ahead.has(on)) put(ahead.get(on), on);

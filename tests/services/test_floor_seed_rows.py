@@ -111,3 +111,7 @@ def test_a_station_measured_twice_under_two_names_is_told_at_once_and_the_page_s
     assert told([done]) == [("station_near", "station.half_left")]
     assert done.plausible
     assert done.next_step == "station.half_left"
+    see = session.job.workshop.see
+    plan = see(floor.plan, "technician", session.job.number, session.draft)
+    assert plan["message"].startswith("first put right what was noticed: ")
+    assert "stations at which the steering was measured" not in plan["message"]

@@ -23,6 +23,7 @@ from app.web.decimals import numbers_in, readings_in
 from app.web.door import floor_pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent, nested
+from app.web.pages.floor_beside import GONE
 from app.web.pages.floor_step import PIECES, FloorStepPage, page_for
 from app.web.pages.floor_told import repeat_sentence
 from app.web.pages.heading import stated_up
@@ -299,22 +300,25 @@ def undo_at_step(
     """Takes a point back, and goes to its step; it stays on record, struck through."""
     with step_shown_again(request, visit, session, number, draft, step):
         if form.text("all"):
-            undo_all(session, visit, number, draft, step)
-            return see("floor_step", number=number, draft=draft, step=step)
+            gone = undo_all(session, visit, number, draft, step)
+            return see("floor_step", {GONE: gone}, number=number, draft=draft, step=step)
         chosen = form.text("point")
         point = int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 10 else 0
         key = form.text("request_key") or None
         done = floor.undo(session, visit.person, number, draft, point, key, visit.now)
-    return see("floor_step", number=number, draft=draft, step=done.next_step or step)
+    there = done.next_step or step
+    return see("floor_step", {GONE: str(point)}, number=number, draft=draft, step=there)
 
 
-def undo_all(session: Session, visit: Visit, number: str, draft: int, code: str) -> None:
-    """Takes all points of a step back. Sent twice it finds none left, so that it needs no key."""
+def undo_all(session: Session, visit: Visit, number: str, draft: int, code: str) -> str:
+    """Takes all points of a step back, and gives their ids. Sent twice it finds none left, so that
+    it needs no key."""
     step = floor.road(session, visit.person, number, draft).step(code)
     if step is None:
         raise NotFound("no_such_step", None, met=code)
     for point in step.points:
         floor.undo(session, visit.person, number, draft, point.id, None, visit.now)
+    return ",".join(str(point.id) for point in step.points)
 
 
 @floor_pages.add("POST", STEP + "/aim", "drafts.write")

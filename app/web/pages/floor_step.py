@@ -21,6 +21,7 @@ from app.web.door import floor_pages
 from app.web.form_state import FormState, Option
 from app.web.kept_pages import KeptPage, kept
 from app.web.pages.draft_words import Reading, reading_of
+from app.web.pages.floor_beside import GONE, IfEmpty, drawings_to_come, if_empty, taken_back
 from app.web.pages.floor_drawing import drawing
 from app.web.pages.floor_told import (
     ToldLine,
@@ -89,6 +90,8 @@ class FloorStepPage(Page):
     """Address of the next step that is still to be done, were this one done; empty without one."""
     state: str
     drawing: Markup | None
+    drawings_to_come: tuple[Markup, ...]
+    """The same for each further target or end of the step, for who goes on without network."""
     drawn_roughly: bool
     to_do: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -97,6 +100,7 @@ class FloorStepPage(Page):
     missing: int
     names: tuple[Option, ...]
     faces: bool
+    if_empty: IfEmpty
     open: bool
     paused: str
     asked_to_pause: bool
@@ -110,6 +114,8 @@ class FloorStepPage(Page):
     taken: TakenPoint | None
     """The point that was just stored, read back in large."""
     taken_is_wrong: bool
+    gone: tuple[str, ...]
+    """The readings that were just taken back."""
     repeat: str
     """That somebody else had read the point just stored before."""
     wrong: int | None
@@ -139,7 +145,8 @@ def floor_step(
 
     def made() -> FloorStepPage:
         asks = request.query_params.get("pause") == "ask"
-        return page_for(session, visit, number, draft, step, None, taken, key, asks)
+        gone = request.query_params.get(GONE, "")
+        return page_for(session, visit, number, draft, step, None, taken, key, asks, gone)
 
     return kept(PAGES, request, visit, session, stamp, key, made)
 
@@ -154,6 +161,7 @@ def page_for(
     taken: str = "",
     request_key: str = "",
     asked_to_pause: bool = False,
+    gone: str = "",
 ) -> FloorStepPage:
     """The page of a step. state: the form as it was filled in; None: as it stands on record."""
     view = floor.road(session, visit.person, number, draft)
@@ -180,6 +188,7 @@ def page_for(
         following=following(view, at),
         state=step.state,
         drawing=picture,
+        drawings_to_come=drawings_to_come(view, step) if open_draft else (),
         drawn_roughly=not exact,
         to_do=words.to_do(step),
         cautions=cautions_of(view, step),
@@ -188,6 +197,7 @@ def page_for(
         missing=max(0, step.wanted - len(step.points)),
         names=names_of(step),
         faces=step.feature in FACES,
+        if_empty=if_empty(view),
         open=open_draft and view.paused_at is None,
         paused=moment(view.paused_at) if view.paused_at and open_draft else "",
         asked_to_pause=asked_to_pause,
@@ -199,6 +209,7 @@ def page_for(
         elsewhere=wrong_elsewhere(view, step),
         taken=just_taken(view, taken, visit.person.name),
         taken_is_wrong=is_wrong(view, taken),
+        gone=taken_back(view, gone),
         repeat=repeat_sentence(view, taken) if taken else "",
         wrong=wrong.id if wrong else None,
         wrong_word=wrong_word(step),
@@ -233,7 +244,8 @@ def unsure_line(view: FloorView) -> str:
     """That nothing says how sure the points are; empty where the instrument or each point does."""
     points = [point.sent for point in view.draft.standing]
     told = points and all(sent.get("u") is not None or sent.get("cov") for sent in points)
-    return "" if view.unsure is None or told else words.unsure(view.unsure)
+    unsure = view.figures.unsure
+    return "" if unsure is None or told else words.unsure(unsure)
 
 
 def new_key() -> str:

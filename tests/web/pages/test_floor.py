@@ -168,8 +168,10 @@ def test_a_point_is_taken_back_and_stays_on_record(
     put(technician, place, "pivot.left", LEFT)
     form = {"point": "1", "request_key": "undo"}
     answer = technician.post(f"{place}/steps/pivot.left/undo", form)
-    assert answer.headers["location"] == f"{place}/steps/pivot.left"
-    assert "0 of 1 point" in words(technician.get(f"{place}/steps/pivot.left"))
+    assert answer.headers["location"] == f"{place}/steps/pivot.left?gone=1"
+    told = words(technician.get(answer.headers["location"]))
+    assert "0 of 1 point" in told
+    assert "Taken back: swing-arm pivot axis · left, X 412.5 ·" in told
     assert 'class="struck"' in technician.get(f"{place}/points").text
     wrong = technician.post(f"{place}/steps/pivot.left/undo", {"point": "77"})
     assert wrong.status_code == 404
@@ -189,6 +191,23 @@ def test_pasted_rows_and_a_file_fill_a_station(technician: Visitor, place: str) 
     assert answer.status_code == 303
     page = words(technician.get(f"{place}/steps/station.right"))
     assert page.index("upper X 1.5") < page.index("lower X 4.5")
+
+
+def test_an_empty_field_says_what_counts_instead(technician: Visitor, place: str) -> None:
+    told = words(technician.get(f"{place}/steps/pivot_face.left"))
+    assert "Empty: the instrument's, 0.1 mm" in told
+    assert "Probe radius, mm Empty: the instrument's, 3 mm" in told
+
+
+def test_each_target_of_a_station_has_its_drawing_for_the_way_without_network(
+    technician: Visitor, place: str
+) -> None:
+    page = technician.get(f"{place}/steps/station.left").text
+    later = page[page.index("<template data-then>") : page.index("</template>")]
+    titles = re.findall(r"<title>(Where to measure[^<]*)", page)
+    assert len(titles) == len(set(titles)) == 2
+    assert titles[1] in later
+    assert "data-then" not in technician.get(f"{place}/steps/pivot.left").text
 
 
 def test_rows_of_our_own_table_are_taken_without_its_header(
