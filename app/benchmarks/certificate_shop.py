@@ -1,8 +1,8 @@
-"""A shop whose jobs can be signed for: 25 characteristics, three views each of before and after,
-four photos."""
+"""Shops whose jobs can be signed for: with 25 characteristics, three views each of before and
+after, four photos; or with the twist of a head, measured once."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -33,6 +33,7 @@ NOT_MEASURED_PAIR = "tail"
 head angle is set by the levelling points then."""
 NOT_STATED = frozenset({"control_points", "control_weights", "handling"})
 OF_CONTROL_POINTS = ("control.", "distance.", "datum_", "axis_")
+OF_THE_AXIS = ("head_twist", "axis_distance")
 NOISE_MM = 0.02
 """Between two measurements: the very same points in two jobs would refuse certificates."""
 MACHINE = {"make": "Fjordmark", "model": "Skarv 700"}
@@ -50,28 +51,80 @@ class FullShop:
     now: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What each job of a shop has on record."""
+
+    reference: Callable[[], dict[str, Any]]
+    surveys: Callable[[int], Sequence[dict[str, Any]]]
+    """The measurements of a job by its serial number, each with its phase."""
+    photos: Callable[[], tuple[PreparedPhoto, ...]]
+
+
+def full() -> Wanted:
+    """Everything, before and after."""
+    return Wanted(
+        reference=reference,
+        surveys=lambda serial: [
+            survey(phase, 2 * serial + place) for place, phase in enumerate(("before", "after"))
+        ],
+        photos=lambda: invented_photos(),
+    )
+
+
+def twist_alone() -> Wanted:
+    """As little as a certificate can be of: how the steering axis stands, measured once."""
+    return Wanted(reference=reference_of_twist, surveys=surveys_of_twist, photos=lambda: ())
+
+
+def reference_of_twist() -> dict[str, Any]:
+    """Limits for what needs neither levelling nor the head's face."""
+    document = read("reference.json")
+    del document["levelling"]
+    asked = {key: document["characteristics"][key] for key in OF_THE_AXIS}
+    return {**document, "materials": {"frame": "steel"}, "characteristics": asked}
+
+
+def surveys_of_twist(_serial: int) -> list[dict[str, Any]]:
+    """The head survey of the other benchmarks without the head's face."""
+    document = read("head_survey.json")
+    points = [one for one in document["points"] if one["feature"] != "head_face"]
+    return [{**document, "phase": "before", "points": points}]
+
+
 @contextmanager
 def full_shop(count: int) -> Iterator[FullShop]:
     """A shop with so many jobs measured before and after; everything is gone at the end."""
+    with shop_with(full(), count) as shop:
+        yield shop
+
+
+@contextmanager
+def shop_with(wanted: Wanted, count: int) -> Iterator[FullShop]:
+    """A shop with so many such jobs; everything is gone at the end."""
     with TemporaryDirectory() as name:
         folder = Path(name)
         folder.chmod(0o700)
         upgrade(sqlite_url(folder))
         database = Database(sqlite_url(folder))
         try:
-            yield furnished(folder, database, count)
+            yield furnished(folder, database, wanted, count)
         finally:
             database.close()
 
 
-def furnished(folder: Path, database: Database, count: int) -> FullShop:
+def furnished(folder: Path, database: Database, wanted: Wanted, count: int) -> FullShop:
     """The records, made by the services as a shop would."""
     password, now = one_time_password(), datetime.now(UTC)
     owner = owner_of_new_shop(database, password, now)
     with database.write() as session:
-        wanted = references.create(session, owner, json.dumps(reference()), now)
-    taken = invented_photos()
-    numbers = [job(database, owner, wanted.id, serial, taken, now) for serial in range(count)]
+        judged_by = references.create(session, owner, json.dumps(wanted.reference()), now)
+    taken = wanted.photos()
+    numbers = []
+    for serial in range(count):
+        number = job(database, owner, judged_by.id, serial, taken, now)
+        measure(database, owner, number, wanted.surveys(serial), now)
+        numbers.append(number)
     later = now + timedelta(minutes=5)
     return FullShop(folder, database, owner, password, tuple(numbers), later)
 
@@ -134,7 +187,7 @@ def job(
     taken: tuple[PreparedPhoto, ...],
     now: datetime,
 ) -> str:
-    """A machine checked in, looked all over, measured, corrected, measured again."""
+    """A machine checked in, looked all over and photographed."""
     machine = {**MACHINE, "frame_number": f"ZZZTEST00B{serial:07d}"}
     form = {**CHECK_IN, "rideable": "no", "machine": machine}
     with database.write() as session:
@@ -146,9 +199,17 @@ def job(
         for place, one in enumerate(taken):
             added = photos.add(session, owner, number, one, None, f"invented {place}", now)
             photo_sharing.share(session, owner, number, added.id, now)
-    for place, phase in enumerate(("before", "after")):
-        moment = now + timedelta(minutes=1 + place)
-        document = survey(phase, 2 * serial + place)
-        with database.write() as session:
-            surveys.submit(session, owner, number, document, moment)
     return number
+
+
+def measure(
+    database: Database,
+    owner: Actor,
+    number: str,
+    documents: Sequence[dict[str, Any]],
+    now: datetime,
+) -> None:
+    """The measurements of a job, a minute after each other."""
+    for place, document in enumerate(documents):
+        with database.write() as session:
+            surveys.submit(session, owner, number, document, now + timedelta(minutes=1 + place))

@@ -62,11 +62,12 @@ def test_one_missed_target_is_told_and_fails_the_run(
     monkeypatch.setattr(report, "trials_memory", lambda rounds: SMALL)
     monkeypatch.setattr(report, "floor_speed", lambda rounds: (FAST, LIGHT))
     monkeypatch.setattr(report, "certificate_speed", lambda rounds: LIGHT)
+    monkeypatch.setattr(report, "short_certificate_speed", lambda rounds: LIGHT)
     monkeypatch.setattr(report, "certificates_queued", lambda: (NONE_LEFT,))
     monkeypatch.setattr(report, "certificates_through_kills", lambda: (NONE_LEFT, NONE_LEFT))
     lines: list[str] = []
     assert report.run(lines.append) == code
-    assert len(lines) == 11
+    assert len(lines) == 12
     assert word in "\n".join(lines)
 
 
@@ -81,7 +82,7 @@ def test_a_bound_is_met_or_missed() -> None:
 def test_kills_are_for_the_long_run_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("engine_speed", "start_up", "full_survey", "many_files", "trials_speed"):
         monkeypatch.setattr(report, name, lambda rounds: FAST)
-    for name in ("trials_memory", "certificate_speed"):
+    for name in ("trials_memory", "certificate_speed", "short_certificate_speed"):
         monkeypatch.setattr(report, name, lambda rounds: FAST)
     monkeypatch.setattr(report, "floor_speed", lambda rounds: (FAST,))
     monkeypatch.setattr(report, "certificates_queued", lambda: (NONE_LEFT,))
@@ -109,6 +110,15 @@ def drawn(photos: tuple[PreparedPhoto, ...], monkeypatch: pytest.MonkeyPatch) ->
 @pytest.mark.usefixtures("drawn")
 def test_a_certificate_goes_from_the_queue_to_the_register_in_the_benchmark() -> None:
     found = certificate_speed.certificate_speed(1)
+    assert found.what == "certificate of 5 pages, laid out"
+    assert found.same_answer
+    assert found.ours_s > 0.0
+    assert found.theirs_s > 0.0
+
+
+def test_the_shortest_certificate_has_three_pages_and_is_timed_alike() -> None:
+    found = certificate_speed.short_certificate_speed(1)
+    assert found.what == "certificate of 3 pages, laid out"
     assert found.same_answer
     assert found.ours_s > 0.0
     assert found.theirs_s > 0.0
