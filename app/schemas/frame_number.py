@@ -12,6 +12,8 @@ from app.errors import Fact, Problem
 from app.schemas.problems import shortened
 
 LENGTH = 17
+NEARLY = 2
+"""A number by so few characters longer or shorter is rather one of 17 that was misread."""
 SHORTEST = 4
 LONGEST = 25
 CHECK_POSITION = 9
@@ -44,7 +46,7 @@ def read_frame_number(text: str, field: str = "frame_number") -> FrameNumber:
     """Return the number in what was typed or read from the frame, with what is wrong with it."""
     number = "".join(c for c in text.upper() if c not in SEPARATORS)
     problems = tuple(_problems(number, field))
-    return FrameNumber(number, problems, () if problems else tuple(_warnings(number, field)))
+    return FrameNumber(number, problems, tuple(_warnings(number, field, sound=not problems)))
 
 
 def check_digit(number: str) -> str:
@@ -69,12 +71,15 @@ def _problems(number: str, field: str) -> list[Problem]:
     if not SHORTEST <= len(number) <= LONGEST:
         facts = {"met": len(number), "shortest": SHORTEST, "longest": LONGEST}
         return [Problem("frame_number_length", field, facts)]
-    used = _CHARACTERS - set(NEVER_USED) if len(number) == LENGTH else _CHARACTERS
-    wrong = [(place, c) for place, c in enumerate(number, 1) if c not in used]
-    letters = [one for one in wrong if one[1] in NEVER_USED]
-    others = [one for one in wrong if one[1] not in NEVER_USED]
-    kinds = (("frame_number_letter", letters), ("frame_number_character", others))
-    return [Problem(code, field, _told(found)) for code, found in kinds if found]
+    letters = _letters(number, field) if len(number) == LENGTH else []
+    others = [(place, c) for place, c in enumerate(number, 1) if c not in _CHARACTERS]
+    return letters + ([Problem("frame_number_character", field, _told(others))] if others else [])
+
+
+def _letters(number: str, field: str) -> list[Problem]:
+    """The letters that numbers of 17 characters never hold."""
+    found = [(place, c) for place, c in enumerate(number, 1) if c in NEVER_USED]
+    return [Problem("frame_number_letter", field, _told(found))] if found else []
 
 
 def _told(found: list[tuple[int, str]]) -> dict[str, Fact]:
@@ -84,10 +89,15 @@ def _told(found: list[tuple[int, str]]) -> dict[str, Fact]:
     return {"met": shortened(", ".join(met)), "places": shortened(", ".join(places))}
 
 
-def _warnings(number: str, field: str) -> list[Problem]:
+def _warnings(number: str, field: str, *, sound: bool) -> list[Problem]:
+    """All that is odd; the check digit only of a number that is `sound` otherwise."""
+    if not SHORTEST <= len(number) <= LONGEST:
+        return []
     if len(number) != LENGTH:
-        return [Problem("frame_number_not_17", field, {"met": len(number)})]
-    if number[0] not in BUILT_WHERE_RULE_APPLIES:
+        mistyped = abs(len(number) - LENGTH) <= NEARLY
+        letters = _letters(number, field) if mistyped else []
+        return [Problem("frame_number_not_17", field, {"met": len(number)}), *letters]
+    if not sound or number[0] not in BUILT_WHERE_RULE_APPLIES:
         return []
     met, needed = number[CHECK_POSITION - 1], check_digit(number)
     if met == needed:

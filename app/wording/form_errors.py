@@ -94,7 +94,7 @@ TABLE: Table = {
 FIELDS: dict[str, str] = {
     "customer": later("the customer's name"),
     "customer.name": later("the customer's name"),
-    "machine": later("the machine's make, model and frame number"),
+    "machine": later("the machine (make, model and frame number)"),
     "machine.make": later("the machine's make"),
     "machine.model": later("the machine's model"),
     "machine.frame_number": later("the frame number"),
@@ -194,6 +194,7 @@ FIELDS: dict[str, str] = {
     "time_stamp_address": later("the address of the service"),
     "title": later("the title under the name"),
     "valid_days": later("the number of days"),
+    "way": later("how it was given"),
     "words": later("the text"),
 }
 """How a page calls the field that a schema calls by its key."""

@@ -40,6 +40,17 @@ def test_letters_o_and_q_are_taken_in_older_numbers_of_other_lengths() -> None:
     assert [w.code for w in read.warnings] == ["frame_number_not_17"]
 
 
+def test_all_that_is_odd_is_pointed_out_at_once() -> None:
+    """One sign too few, an O for a zero, and a sign that no number holds."""
+    read = read_frame_number("JZZAAO000XA0001é")
+    found = [(one.code, one.facts.get("places")) for one in (*read.problems, *read.warnings)]
+    assert found == [
+        ("frame_number_character", "16"),
+        ("frame_number_not_17", None),
+        ("frame_number_letter", "6"),
+    ]
+
+
 def test_a_check_digit_is_not_asked_of_machines_built_elsewhere() -> None:
     """ISO 3779 asks for none: position 9 is then whatever the maker put there."""
     assert read_frame_number("ZZZAA0000XA000001").warnings == ()
