@@ -149,17 +149,24 @@ def erase(
     NotFound `no_such_customer`, Conflict `customer_erased`, BadInput for an empty reason and
     `reason_names_customer`: the log keeps it for good.
     """
-    require(actor, "customers.erase")
-    why = words(reason, "reason")
+    why = reason_to_erase(session, actor, customer_id, reason)
     row = _standing(session, actor, customer_id)
-    if erasing.names_the_customer(session, actor, row, why):
-        raise BadInput([Problem("reason_names_customer", "reason")], "reason_names_customer")
     row.erased_at = now
     emptied = erasing.empty(session, actor, row, now)
     said = {"reason": why, **erasing.counts(emptied)}
     audit.record(session, actor, ERASED, mark(row), now, said)
     audit.erase(session, actor, mark(row), now)
     return view(row)
+
+
+def reason_to_erase(session: Session, actor: Actor, customer_id: int, reason: str) -> str:
+    """The reason as the log takes it. Raises as `erase`."""
+    require(actor, "customers.erase")
+    why = words(reason, "reason")
+    row = _standing(session, actor, customer_id)
+    if erasing.names_the_customer(session, actor, row, why):
+        raise BadInput([Problem("reason_names_customer", "reason")], "reason_names_customer")
+    return why
 
 
 def _standing(session: Session, actor: Actor, customer_id: int) -> Customer:

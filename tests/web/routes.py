@@ -17,6 +17,7 @@ NOWHERE = {
     "person": "9999",
     "insurer": "9999",
     "photo": "9999",
+    "customer": "9999",
     "tablet": "9999",
     "api_token": "9999",
     "event": "9999",

@@ -38,6 +38,7 @@ def parts(shop: Shop) -> dict[str, str]:
         "number": number, "survey": "1", "draft": str(draft.id), "hold": str(holds[0].id),
         "reference": "1", "instrument": "1", "person": "1", "photo": str(photo.id),
         "item": "frame_cracks", "step": "pivot.left", "insurer": "1", "event": "1",
+        "customer": "1",
     }  # fmt: skip
 
 

@@ -111,6 +111,7 @@ class AtAGlance:
     """What somebody at the telephone is asked about a machine."""
 
     customer: str
+    customer_id: int
     phone: str
     dial: str
     """The number as an address that a telephone dials; empty without one."""
@@ -124,7 +125,8 @@ def at_a_glance(job: JobView, actor: Actor) -> AtAGlance:
     phone = (job.customer.phone or "") if allowed(actor, "jobs.check_in") else ""
     here = not job.closed or job.still_here
     return AtAGlance(
-        customer=job.customer.name or _("erased"),
+        customer=job.customer.name or _("customer erased"),
+        customer_id=job.customer.id,
         phone=phone,
         dial=dial(phone),
         promised=_("promised for {day}").format(day=weekday(job.promised_on))

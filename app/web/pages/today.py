@@ -28,6 +28,7 @@ from app.web.pages.calls import (
     reason_of,
     tried,
 )
+from app.web.pages.customer import CustomerLine, found_by, waiting_to_be_erased
 from app.web.pages.open_holds import HoldLine, hold_lines
 from app.web.pages.words import Mark, mark, opened
 from app.web.rendering import Page, show
@@ -124,6 +125,10 @@ class TodayPage(Page):
     """Open holds, for who closes them."""
 
 
+    customers: tuple[CustomerLine, ...] = ()
+    """Whom the search finds."""
+    to_erase: tuple[CustomerLine, ...] = ()
+    """Who asked to be erased."""
 @pages.add("GET", "/", "jobs.read")
 def today(request: Request, visit: Here, session: Read) -> Response:
     """The list; what it is filtered by stands in the address."""
@@ -147,7 +152,17 @@ def today(request: Request, visit: Here, session: Read) -> Response:
     closes = allowed(visit.person, "holds.close")
     held = open_holds(session, visit.person) if closes else ()
     on_hold = hold_lines(held, visit.today)
-    return show(request, visit, replace(page, done=done, on_hold=on_hold))
+    return show(
+        request,
+        visit,
+        replace(
+            page,
+            done=done,
+            on_hold=on_hold,
+            customers=found_by(session, visit.person, asked["q"]),
+            to_erase=waiting_to_be_erased(session, visit.person),
+        ),
+    )
 
 
 def page_asked(text: str) -> int:
@@ -234,7 +249,7 @@ def line_of(line: TodayLine, today: date) -> Line:
         number=line.number,
         plate=line.plate or "",
         machine=f"{line.make} {line.model}",
-        customer=line.customer_name or _("erased"),
+        customer=line.customer_name or _("customer erased"),
         claim=line.claim_number or "",
         next_step=next_step(line),
         waits_for=job_words.role(line.waits_for) if line.waits_for else "",
