@@ -94,6 +94,14 @@ def sentence(code: str, change: float, unit: str, expanded: float, *, significan
     )
 
 
+def unexplained() -> str:
+    """Return what is said of a change in a part that nobody noted to have worked on."""
+    return _(
+        "No correction of this part is noted, and yet it changed by more than the uncertainty. "
+        "Measure it again; if it stays so, look at the rig and at the part."
+    )
+
+
 def in_brief(one: ChangedOut) -> str:
     """Return the same for a row of a table, whose key says what was not told."""
     if one["significant"]:

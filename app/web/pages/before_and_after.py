@@ -15,6 +15,7 @@ from app.services import jobs
 from app.services.job_views import JobView
 from app.services.stages import Stages, stages
 from app.services.survey_views import SurveyView
+from app.services.uncorrected import unexplained
 from app.web.database import Read
 from app.web.door import pages
 from app.web.drawn import row_bar, scale
@@ -27,7 +28,7 @@ from app.web.pages.words import Mark, Said, machine_name, mark, said_apart
 from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
-from app.wording import cautions, labels, numbers
+from app.wording import cautions, changes, labels, numbers
 from app.wording.moments import moment
 from app.wording.sections import Section, sorted_into
 from app.wording.translation import _
@@ -69,6 +70,8 @@ class ChangeRow:
     change: str
     """What changed from the first to the last, which way, and how well that is known; empty where
     it cannot be told."""
+    odd: str
+    """That nothing was noted which explains the change; else empty."""
     allowed: str
     bar: Markup
     finding: Mark | None
@@ -174,7 +177,7 @@ def page_of(found: Stages, job: JobView, request: Request) -> ComparisonPage:
         times=times_of(found, way, drawn, "before_and_after"),
         plus_minus=plus_minus(last),
         scale=scale(),
-        groups=groups_of(found, request),
+        groups=groups_of(found, request, unexplained(found, job.corrections)),
         same_reference=found.same_reference,
         no_change_because=found.no_change_because,
         caution=cautions.one_line(),
@@ -210,14 +213,20 @@ def meanwhile_of(found: Stages) -> tuple[Meanwhile, ...]:
     return tuple(Meanwhile(number, number in shown) for number in several)
 
 
-def groups_of(found: Stages, request: Request) -> tuple[ChangeGroup, ...]:
-    """All characteristics of any of them, section by section, in the order of the last."""
+def groups_of(
+    found: Stages, request: Request, odd: frozenset[str] = frozenset()
+) -> tuple[ChangeGroup, ...]:
+    """All characteristics of any of them, section by section, in the order of the last. odd: keys
+    of changes that nothing explains."""
     by_key = [{one["key"]: one for one in view.result["characteristics"]} for view in found.shown]
     keys = list(dict.fromkeys(key for one in reversed(by_key) for key in one))
     asked_for = request.query_params.get("part", "")
     return tuple(
-        group_of(found, request, section, rows_of(found, by_key, inside))
-        if len(keys) <= FEW or section.code == asked_for or worth_a_look(by_key, inside)
+        group_of(found, request, section, rows_of(found, by_key, inside, odd))
+        if len(keys) <= FEW
+        or section.code == asked_for
+        or worth_a_look(by_key, inside)
+        or odd.intersection(inside)
         else group_of(found, request, section, ())
         for section, inside in sorted_into(keys, str)
     )
@@ -237,14 +246,23 @@ def group_of(
 
 
 def rows_of(
-    found: Stages, by_key: Sequence[dict[str, CharacteristicOut]], keys: Sequence[str]
+    found: Stages,
+    by_key: Sequence[dict[str, CharacteristicOut]],
+    keys: Sequence[str],
+    odd: frozenset[str],
 ) -> tuple[ChangeRow, ...]:
     """The rows of a section."""
     told = found.change["characteristics"] if found.change else []
     changed = {one["key"]: unbroken(one["sense"]) for one in told}
     phases = [labels.phase(view.phase) for view in found.shown]
     return tuple(
-        row_of(phases, [one.get(key) for one in by_key], changed.get(key, "")) for key in keys
+        row_of(
+            phases,
+            [one.get(key) for one in by_key],
+            changed.get(key, ""),
+            changes.unexplained() if key in odd else "",
+        )
+        for key in keys
     )
 
 
@@ -260,7 +278,7 @@ def unbroken(words: str) -> str:
 
 
 def row_of(
-    phases: Sequence[str], found: Sequence[CharacteristicOut | None], change: str
+    phases: Sequence[str], found: Sequence[CharacteristicOut | None], change: str, odd: str
 ) -> ChangeRow:
     """One characteristic, of which at least one measurement has it."""
     shown = next(one for one in reversed(found) if one is not None)
@@ -270,6 +288,7 @@ def row_of(
         name=shown["name"],
         cells=tuple(cell_of(phase, one) for phase, one in zip(phases, found, strict=True)),
         change=change,
+        odd=odd,
         allowed=numbers.limits(shown["lower"], shown["upper"], shown["unit"]) if limited else "",
         bar=row_bar(last, first) if last else Markup(""),
         finding=verdict_mark(last) if last else None,

@@ -3,8 +3,9 @@
 import json
 import re
 
+from app.schemas.correction import CorrectionIn
 from app.schemas.visual_check import VisualCheckIn
-from app.services import jobs, surveys, visual_checks
+from app.services import corrections, jobs, surveys, visual_checks
 from tests.services.forms import check_in_form
 from tests.web.shop import Shop, measured_job, seed_text, text_of
 
@@ -71,6 +72,21 @@ def test_before_and_after_stand_side_by_side(shop: Shop) -> None:
     assert page.count('class="verdict within"') >= 6
     assert f'href="/jobs/{number}/surveys/1"' in page
     assert f'href="/jobs/{number}/surveys/2"' in page
+
+
+def test_a_change_that_no_correction_explains_is_told_beside_it(shop: Shop) -> None:
+    number = measured_job(shop, BOTH)
+    page = text_of(shop.signed_in("desk").get(f"/jobs/{number}/before-and-after").text)
+    odd = "No correction of this part is noted, and yet it changed"
+    assert page.count(odd) > 1
+    assert "Changes are worked out before rounding" in page
+    sent = CorrectionIn.model_validate({"text": "pulled", "part": "head"})
+    with shop.database.write() as session:
+        now, person = shop.clock["now"], shop.people["technician"]
+        corrections.note(session, person, number, sent, now)
+    page = text_of(shop.signed_in("desk").get(f"/jobs/{number}/before-and-after").text)
+    assert page.count(odd) == 1
+    assert page.index("pivot width") < page.index(odd)
 
 
 def test_with_one_measurement_there_is_nothing_to_compare(shop: Shop) -> None:
