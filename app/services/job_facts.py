@@ -26,7 +26,17 @@ from app.schemas.visual_check import FRAME_HOLD_ITEMS, ITEMS
 from app.services.corrections import chains
 from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, HANDED_OVER, REOPENED, names
 from app.services.permissions import Actor
-from app.services.road_facts import Answered, Call, Done, Facts, Measured, SentBack, Withdrawn
+from app.services.put_right import MACHINE_PUT_RIGHT, change_of, differences
+from app.services.road_facts import (
+    Answered,
+    Call,
+    Done,
+    Facts,
+    Measured,
+    Outdated,
+    SentBack,
+    Withdrawn,
+)
 
 Row = TypeVar("Row", bound=Any)
 People = Mapping[int | None, str]
@@ -123,6 +133,7 @@ class _Gathered:
             ),
             certified=self._certified(job),
             certified_as=next((row.kind for row in self._in_force(job)), ""),
+            outdated=self._outdated(job),
             withdrawn=self._withdrawn(job),
             frame_released_at=self._frame_released_at(job),
             last_issued_at=max(
@@ -218,6 +229,17 @@ class _Gathered:
         """Those in force, the newest first."""
         rows = self._certificates[job.id]
         return [row for row in reversed(rows) if row.status == "valid" and row.issued_at]
+
+    def _outdated(self, job: Job) -> Outdated | None:
+        found = [
+            change_of(row, self._people)
+            for row in self._entries[job.id]
+            if row.kind == MACHINE_PUT_RIGHT
+        ]
+        newest = next(iter(self._in_force(job)), None)
+        if newest is None or not (left := differences(found, newest.issued_at)):
+            return None
+        return Outdated(newest.number, found[-1].at, found[-1].by, left)
 
     def _withdrawn(self, job: Job) -> Withdrawn | None:
         rows = self._certificates[job.id]

@@ -106,6 +106,7 @@ def view(session: Session, actor: Actor, job: Job) -> JobView:
         sent_back=facts.sent_back,
         answered=facts.answered if is_answered(facts) else None,
         withdrawn=facts.withdrawn if is_withdrawn(facts) else None,
+        outdated=facts.outdated,
     )
 
 

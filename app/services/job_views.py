@@ -9,7 +9,7 @@ from app.services.instruments import InstrumentView
 from app.services.machines import MachineView
 from app.services.references import RevisionView
 from app.services.road import Step
-from app.services.road_facts import Answered, SentBack, Withdrawn
+from app.services.road_facts import Answered, Outdated, SentBack, Withdrawn
 from app.services.visual_check_views import VisualCheckView
 from app.services.visual_checks import HoldView
 
@@ -162,6 +162,8 @@ class JobView:
     """The answer that waits for the inspector; None once something followed it."""
     withdrawn: Withdrawn | None = None
     """The newest withdrawal, while no certificate is in force and nothing was measured since."""
+    outdated: Outdated | None = None
+    """The newest certificate in force, where it names the machine otherwise than the record."""
 
     @property
     def closed(self) -> bool:

@@ -6,7 +6,6 @@ was written before is put right by a new one in its place, never by a change her
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -21,24 +20,12 @@ from app.services import audit, customers, machines
 from app.services.check_in_version import version_of
 from app.services.lookup import job_row, known, names, open_job
 from app.services.permissions import Actor, require
+from app.services.put_right import MACHINE_PUT_RIGHT as KIND
+from app.services.put_right import MachineChange, Told, change_of
 
-KIND = "machine_put_right"
 CHANGED = "job.machine_put_right"
 FIELDS = ("make", "model", "year", "frame_number", "plate")
 PERSONAL = ("plate",)
-Told = str | int | None
-
-
-@dataclass(frozen=True, slots=True)
-class MachineChange:
-    """One putting right of what the machine is."""
-
-    at: datetime
-    by: str | None
-    before: Mapping[str, Told]
-    """What was changed, as it stood; empty where it was erased."""
-    after: Mapping[str, Told]
-    reason: str | None
 
 
 def change(
@@ -84,7 +71,7 @@ def change(
     session.add(row)
     session.flush()
     _record(session, actor, job, before, after, changed, sent.reason, now)
-    return _view(row, names(session, actor, [row.person_id]))
+    return change_of(row, names(session, actor, [row.person_id]))
 
 
 def _own_machine(session: Session, actor: Actor, job: Job) -> Machine:
@@ -133,15 +120,4 @@ def listing(session: Session, actor: Actor, number: str) -> tuple[MachineChange,
     rows = scoped(session, actor, JobEntry).where(JobEntry.job_id == job.id, JobEntry.kind == KIND)
     found = session.scalars(rows.order_by(JobEntry.id.desc())).all()
     people = names(session, actor, [row.person_id for row in found])
-    return tuple(_view(row, people) for row in found)
-
-
-def _view(row: JobEntry, people: Mapping[int | None, str]) -> MachineChange:
-    said = json.loads(row.words) if row.words else {}
-    return MachineChange(
-        at=row.at,
-        by=people.get(row.person_id),
-        before=said.get("before", {}),
-        after=said.get("after", {}),
-        reason=said.get("reason"),
-    )
+    return tuple(change_of(row, people) for row in found)

@@ -61,7 +61,7 @@ def status(facts: Facts) -> str:
         return "certified"
     if not facts.surveys:
         return "checked_in"
-    if is_answered(facts):
+    if is_answered(facts) or is_outdated(facts):
         return "to_sign"
     if is_correcting(facts):
         return "correcting"
@@ -82,7 +82,7 @@ def next_step(facts: Facts) -> str | None:
         return "hand_over"
     if not facts.surveys:
         return _before_measuring(facts)
-    if is_answered(facts):
+    if is_answered(facts) or is_outdated(facts):
         return "sign"
     if is_correcting(facts):
         return "measure_after"
@@ -116,7 +116,17 @@ def _step_of_phase(phase: str) -> str:
 
 
 def is_certified(facts: Facts) -> bool:
-    """A certificate is in force, and nothing that it speaks of was done after it."""
+    """A certificate is in force that names the machine as it is on record, and nothing that it
+    speaks of was done after it."""
+    return facts.outdated is None and _nothing_done_since(facts)
+
+
+def is_outdated(facts: Facts) -> bool:
+    """The same, but the machine was put right after it: a new one takes its place."""
+    return facts.outdated is not None and facts.sent_back is None and _nothing_done_since(facts)
+
+
+def _nothing_done_since(facts: Facts) -> bool:
     if facts.certified is None:
         return False
     work = [
@@ -217,9 +227,14 @@ def since(facts: Facts) -> datetime:
     moments += [done.at for _, done in facts.drafts]
     moments += [survey.done.at for survey in facts.surveys]
     moments += [correction.at for correction in facts.corrections]
-    if facts.sent_back:
-        moments.append(facts.sent_back.at)
+    moments += [one.at for one in (facts.sent_back, facts.outdated) if one]
     return max([*moments, *facts.hold_moments])
+
+
+def measuring(facts: Facts) -> str | None:
+    """Phase of the measurement that is being taken; None where none is. One that was open when the
+    job was closed rests until the job is opened again."""
+    return facts.drafts[-1][0] if facts.drafts and not facts.closed else None
 
 
 def waits_for(facts: Facts) -> str | None:
@@ -231,12 +246,6 @@ def waits_for(facts: Facts) -> str | None:
 def road(facts: Facts) -> tuple[Step, ...]:
     """All steps of a job, in order, with what is done and what is next."""
     following = next_step(facts)
-def measuring(facts: Facts) -> str | None:
-    """Phase of the measurement that is being taken; None where none is. One that was open when the
-    job was closed rests until the job is opened again."""
-    return facts.drafts[-1][0] if facts.drafts and not facts.closed else None
-
-
     return tuple(_step(facts, code, following) for code in STEPS)
 
 
@@ -284,7 +293,8 @@ def _undone(facts: Facts, code: str) -> str:
         return "open"
     if _is_stopped(facts, code):
         return "stopped"
-    return "not_needed" if is_settled(facts) or is_certified(facts) else "open"
+    settled = is_settled(facts) or is_certified(facts) or is_outdated(facts)
+    return "not_needed" if settled else "open"
 
 
 def _is_stopped(facts: Facts, code: str) -> bool:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from app.services.put_right import Difference
+
 
 @dataclass(frozen=True, slots=True)
 class Done:
@@ -70,6 +72,17 @@ class Withdrawn:
 
 
 @dataclass(frozen=True, slots=True)
+class Outdated:
+    """The newest certificate in force, where it names the machine otherwise than the record."""
+
+    number: str
+    at: datetime
+    """When the machine was put right."""
+    by: str | None
+    differences: tuple[Difference, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """What is on record of one job. Sequences stand in the order of their moments."""
 
@@ -91,6 +104,7 @@ class Facts:
     """The newest certificate in force."""
     certified_as: str = ""
     """Its kind: `report` or `completion`."""
+    outdated: Outdated | None = None
     withdrawn: Withdrawn | None = None
     """The newest withdrawal, while no certificate is in force."""
     frame_released_at: datetime | None = None

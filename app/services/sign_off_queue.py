@@ -17,7 +17,7 @@ from app.services.job_views import JobView
 from app.services.lookup import job_row
 from app.services.permissions import Actor, require
 from app.services.register import CertificateView, views_of
-from app.services.road_facts import Withdrawn
+from app.services.road_facts import Outdated, Withdrawn
 from app.services.sending_back import Exchange, exchanges
 from app.services.today import TodayLine
 
@@ -37,6 +37,8 @@ class QueueLine:
     """What was answered; empty where it was not, or erased."""
     withdrawn: Withdrawn | None = None
     """The certificate that was withdrawn last, until something followed it."""
+    outdated: Outdated | None = None
+    """The certificate in force that a new one is to take the place of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +133,7 @@ def _line(session: Session, actor: Actor, line: TodayLine) -> QueueLine:
         after_sending_back=_after_sending_back(said, case.job),
         answer=case.job.answered.words if case.job.answered else "",
         withdrawn=case.job.withdrawn,
+        outdated=case.job.outdated,
     )
 
 

@@ -94,4 +94,13 @@ def test_a_certificate_stays_as_it_was_and_a_new_one_names_the_machine_anew(done
     put_right(done.workshop, done.number, frame_number="ZZZTEST00A1000099")
 
     assert done.pdf(old.number) == before
-    assert done.workshop.see(jobs.read, "desk", done.number).certificates[0].status == "valid"
+    job = done.workshop.see(jobs.read, "desk", done.number)
+    assert job.certificates[0].status == "valid"
+    assert (job.status, job.waits_for) == ("to_sign", "inspector")
+    assert job.outdated is not None
+    (one,) = job.outdated.differences
+    assert (one.field, one.on_record) == ("frame_number", "ZZZTEST00A1000099")
+
+    done.workshop.now += timedelta(minutes=5)
+    put_right(done.workshop, done.number, frame_number=one.certified)
+    assert done.workshop.see(jobs.read, "desk", done.number).outdated is None, "it was put back"

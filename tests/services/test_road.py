@@ -6,7 +6,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from app.services.road import ROLES, STATUSES, STEPS, next_step, road, since, status, waits_for
-from app.services.road_facts import Answered, Done, Facts, Measured, SentBack
+from app.services.put_right import Difference
+from app.services.road_facts import Answered, Done, Facts, Measured, Outdated, SentBack
 
 
 def at(hour: float) -> Done:
@@ -34,6 +35,7 @@ SIGNED = replace(AFTER, certified=at(7))
 REPORTED = replace(OUTSIDE, certified=at(7), certified_as="report")
 UNDECIDED = replace(READY, surveys=(survey(4, "undecided"),))
 ANSWER = Answered(at(8).at, "Tove", "both stand at mark 4")
+OUTDATED = Outdated("C-2026-0001", at(8).at, "Dea", (Difference("plate", "AB 1", "AB 7"),))
 SENT_BACK = SentBack(at(7).at, "Ines", "the adjusters were not recorded")
 
 CASES = {
@@ -47,6 +49,15 @@ CASES = {
         replace(READY, drafts=(("before", at(4)),)), "measuring", "measure_before"
     ),
     "found within": (WITHIN, "to_sign", "sign"),
+    "put right after it was certified": (replace(SIGNED, outdated=OUTDATED), "to_sign", "sign"),
+    "put right after a report": (replace(REPORTED, outdated=OUTDATED), "to_sign", "sign"),
+    "put right after a report of what is undecided": (
+        replace(UNDECIDED, certified=at(7), certified_as="report", outdated=OUTDATED),
+        "to_sign", "sign"
+    ),
+    "put right, then sent back": (
+        replace(SIGNED, outdated=OUTDATED, sent_back=SENT_BACK), "measured", "measure_after"
+    ),
     "found within before anybody looked": (
         replace(WITHIN, visual_check=None), "measured", "visual_check"
     ),

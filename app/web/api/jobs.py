@@ -25,7 +25,7 @@ from app.services import (
 )
 from app.services.check_in import CheckedIn
 from app.services.jobs import JobView
-from app.services.machine_changes import MachineChange
+from app.services.put_right import MachineChange
 from app.services.today import TodayLine, today
 from app.services.visual_checks import HoldView
 from app.web.api.call import Calling, answer

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from typing import ClassVar
 
 from fastapi import Request
@@ -10,7 +9,8 @@ from starlette.responses import Response
 
 from app.services import jobs, machine_changes
 from app.services.jobs import JobView
-from app.services.machine_changes import FIELDS, MachineChange
+from app.services.machine_changes import FIELDS
+from app.services.put_right import Difference, MachineChange, differences
 from app.web.again import shown_again
 from app.web.database import Read, Write
 from app.web.door import pages
@@ -122,16 +122,27 @@ def labels() -> tuple[tuple[str, str], ...]:
 
 def outdated(job: JobView, found: tuple[MachineChange, ...]) -> tuple[str, ...]:
     """Sentences about certificates in force that say what was put right since."""
+    told = _(
+        "Certificate {number} no longer agrees with the record of the machine ({what}). An "
+        "inspector issues a new one in its place."
+    )
+    standing = (one for one in job.certificates if one.status in ("valid", "distrusted"))
     return tuple(
-        _(
-            "Certificate {number} names the machine as it was written before. Have the inspector "
-            "issue a new one in its place."
-        ).format(number=one.number)
-        for one in job.certificates
-        if one.status == "valid" and is_older(one.issued_at, found)
+        told.format(number=one.number, what=differing(left))
+        for one in standing
+        if (left := differences(found, one.issued_at))
     )
 
 
-def is_older(issued_at: datetime | None, found: tuple[MachineChange, ...]) -> bool:
-    """Whether something was put right after this moment."""
-    return issued_at is not None and any(one.at > issued_at for one in found)
+def differing(found: tuple[Difference, ...]) -> str:
+    """In which fields a certificate differs from the record, and how."""
+    names = dict(labels())
+    text = _("{label}: {certified} on the certificate, {recorded} on record")
+    return "; ".join(
+        text.format(
+            label=names[one.field],
+            certified=one.certified or _("nothing"),
+            recorded=one.on_record or _("nothing"),
+        )
+        for one in found
+    )

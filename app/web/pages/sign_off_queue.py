@@ -8,10 +8,11 @@ from fastapi import Request
 from starlette.responses import Response
 
 from app.services import distrusted_signers, sign_off_queue
-from app.services.road_facts import Withdrawn
+from app.services.road_facts import Outdated, Withdrawn
 from app.services.sign_off_queue import Queue, QueueLine
 from app.web.database import Read
 from app.web.door import pages
+from app.web.pages.machine_change import differing
 from app.web.pages.open_holds import HoldLine, hold_lines
 from app.web.pages.today import Line, line_of
 from app.web.rendering import Page, show
@@ -32,6 +33,8 @@ class Waiting:
     """What followed when it was sent back; empty when it never was."""
     withdrawn: str
     """Which certificate was withdrawn and why; empty where nothing was, or something followed."""
+    outdated: str
+    """Which certificate in force no longer agrees with the record, and in what; else empty."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +79,7 @@ def waiting_of(one: QueueLine, today: date) -> Waiting:
         clear=not one.against_report,
         followed=followed_words(one.after_sending_back, one.answer),
         withdrawn=withdrawn_words(one.withdrawn),
+        outdated=outdated_words(one.outdated),
     )
 
 
@@ -99,6 +103,14 @@ def withdrawn_words(one: Withdrawn | None) -> str:
         "send it back"
     )
     return told.format(number=one.number, reason=one.why or _("erased"))
+
+
+def outdated_words(one: Outdated | None) -> str:
+    """Which certificate no longer agrees with the record, and in what."""
+    if one is None:
+        return ""
+    told = _("{number} no longer agrees with the record ({what}): sign one in its place")
+    return told.format(number=one.number, what=differing(one.differences))
 
 
 def followed_words(what: str | None, answer: str = "") -> str:
