@@ -16,7 +16,7 @@ from app.services.press import Press
 from app.services.signing_keys import AuthorityView
 from app.signing.time_stamp_service import Service
 from app.wording import signing_key as words
-from app.wording.moments import moment
+from app.wording.moments import moment_with_zone, told_in
 from app.wording.translation import _
 
 
@@ -83,18 +83,23 @@ def run(args: argparse.Namespace) -> int:
 def show(records: Records, press: Press, args: argparse.Namespace) -> None:
     """The sheet that a recipient compares, on paper or by telephone."""
     with records.database.read() as session:
-        name = shop.name(session)
-    print("\n".join(sheet(name, signing_keys.authority(press))))
+        name, zone = shop.name_and_zone(session)
+    with told_in(zone):
+        print("\n".join(sheet(name, signing_keys.authority(press))))
 
 
 def sheet(shop_name: str, found: AuthorityView) -> list[str]:
     """The lines of the sheet."""
     lines = [_("Fingerprints of {shop}").format(shop=shop_name), ""]
-    lines += [_("Authority, SHA-256:"), words.in_groups(found.sha256)]
+    own = found.is_shops_own
+    first, second = words.to_compare(own), words.not_to_compare(own)
+    if not own:
+        first, second = second, first
+    lines += [_("Authority, SHA-256:"), words.in_groups(found.sha256), first]
     if found.signer_until is not None:
-        until = moment(found.signer_until)
+        until = moment_with_zone(found.signer_until)
         lines += ["", _("Signer {name}, until {until}:").format(name=found.signer, until=until)]
-        lines.append(words.in_groups(found.signer_sha256))
+        lines += [words.in_groups(found.signer_sha256), second]
     for earlier in found.earlier:
         lines += ["", _("An earlier authority, for older certificates:"), words.in_groups(earlier)]
     return [*lines, "", *words.proof(found.is_shops_own)]

@@ -110,6 +110,9 @@ def lines_of(found: Verification, asked_register: bool) -> list[str]:
     if found.signed_by and found.signed_at:
         lines.append(f"Signed by {found.signed_by}, {moments.moment_with_zone(found.signed_at)}.")
         lines.append(f"Signing certificate SHA-256 {found.signer_sha256}")
+    if found.authority_sha256:
+        lines.append(f"Authority SHA-256 {found.authority_sha256}")
+        lines.append("Compare the authority's with what the shop tells you by another way.")
     if found.stamped_at:
         at = moments.moment_with_zone(found.stamped_at)
         lines.append(stamped(at, found.stamped_by or "", found.stamp_trusted))

@@ -24,8 +24,8 @@ from app.signing.authority import (
     kept_password,
 )
 from app.signing.distrust import Distrust, distrust, distrusted
-from app.signing.keys import common_name
-from app.signing.profile import KeyKind
+from app.signing.keys import common_name, organisation
+from app.signing.profile import KeyKind, organisation_of
 from app.signing.renewal import renew_authority, renew_signer, use_own
 from app.signing.time_stamp_service import Service, service_of, set_service
 from app.signing.trust import STAMPERS, earlier_authorities, fingerprint_of, signers
@@ -43,6 +43,8 @@ class AuthorityView:
     """SHA-256 of the authorities before it, under which older certificates were signed."""
     signer: str = ""
     """Common name in the certificate of who signs now."""
+    signer_shop: str = ""
+    """The shop's name, as that certificate states it."""
     signer_sha256: str = ""
     signer_until: datetime | None = None
 
@@ -60,6 +62,7 @@ def authority(press: Press) -> AuthorityView:
         is_shops_own=has_authority_key(folder),
         earlier=tuple(one for one in earlier if one != fingerprint(pem)),
         signer=common_name(last) if last else "",
+        signer_shop=organisation(last) if last else "",
         signer_sha256=fingerprint_of(last) if last else "",
         signer_until=last.not_valid_after_utc if last else None,
     )
@@ -71,6 +74,18 @@ def authority_if_any(press: Press) -> AuthorityView | None:
         return authority(press)
     except Unavailable:
         return None
+
+
+def other_name(session: Session, press: Press) -> str:
+    """The shop's name in its own key, where the shop is called otherwise by now; else empty.
+
+    Whoever issued a key from elsewhere has looked at the name in it: that one is left alone.
+    """
+    found = authority_if_any(press)
+    if found is None or not found.is_shops_own:
+        return ""
+    same = found.signer_shop == organisation_of(shop_name(session))
+    return "" if same else found.signer_shop
 
 
 def authority_named(press: Press, sha256: str) -> bytes:

@@ -62,6 +62,8 @@ class Verification:
     """Common name in the signer's certificate."""
     signed_at: datetime | None
     signer_sha256: str | None
+    authority_sha256: str | None
+    """Of the authority under which it was signed, where that is one that is trusted."""
     pdf_sha256: str
     in_register: bool
     """Whether the register holds this very file, byte for byte. Asked of what is unaltered, and
@@ -162,6 +164,7 @@ def verify(
         signed_by=checked.signed_by,
         signed_at=checked.signed_at,
         signer_sha256=checked.signer_sha256,
+        authority_sha256=checked.authority_sha256,
         pdf_sha256=digest,
         in_register=entry is not None,
         entry=entry,

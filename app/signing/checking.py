@@ -56,6 +56,8 @@ class Check:
     signed_at: datetime | None = None
     """As the signer states it."""
     signer_sha256: str | None = None
+    authority_sha256: str | None = None
+    """Of the trusted authority under which it was signed; None where none of them vouches."""
     stamp: Stamp | None = None
 
 
@@ -173,8 +175,15 @@ def answer(embedded: EmbeddedPdfSignature, trust: Trust, now: datetime) -> Check
         signed_by=str(names.get("common_name", "")),
         signed_at=status.signer_reported_dt,
         signer_sha256=status.signing_cert.sha256.hex(),
+        authority_sha256=authority_in(status),
         stamp=stamp_words(stamp) if stamp else None,
     )
+
+
+def authority_in(status: PdfSignatureStatus) -> str | None:
+    """Fingerprint of the authority at which the chain of certificates ends."""
+    path = status.validation_path if status.trusted else None
+    return None if path is None or path.first is None else str(path.first.sha256.hex())
 
 
 def stamp_words(stamp: TimestampSignatureStatus) -> Stamp:

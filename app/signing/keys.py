@@ -92,6 +92,12 @@ def common_name(certificate: x509.Certificate) -> str:
     return str(common[0].value) if common else ""
 
 
+def organisation(certificate: x509.Certificate) -> str:
+    """Whose it is, as the certificate says; empty when it does not."""
+    named = certificate.subject.get_attributes_for_oid(NameOID.ORGANIZATION_NAME)
+    return str(named[0].value) if named else ""
+
+
 def check(
     key: PrivateKey,
     certificate: x509.Certificate,

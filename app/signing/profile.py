@@ -46,7 +46,7 @@ def new_key(kind: KeyKind = "ec-p256") -> PrivateKey:
 
 def name_of(shop: str, role: str) -> x509.Name:
     """The distinguished name: the shop, and what this certificate is for."""
-    organisation = cut(shop.strip(), LONGEST_NAME) or "Workshop"
+    organisation = organisation_of(shop)
     common = f"{cut(organisation, LONGEST_NAME - len(role) - 3)} - {role}"
     return x509.Name(
         [
@@ -54,6 +54,11 @@ def name_of(shop: str, role: str) -> x509.Name:
             x509.NameAttribute(NameOID.COMMON_NAME, common),
         ]
     )
+
+
+def organisation_of(shop: str) -> str:
+    """What a certificate calls the shop: its name, where that is short enough."""
+    return cut(shop.strip(), LONGEST_NAME) or "Workshop"
 
 
 def cut(text: str, size: int) -> str:

@@ -87,6 +87,17 @@ def of_register(authority_sha256: str) -> tuple[Step, ...]:
             ("sha256sum C-2026-0001.pdf",),
         ),
         Step(
+            _("Is it in force?"),
+            (
+                _(
+                    "The word under status says it: valid is in force; superseded is replaced, by "
+                    "the number under replaced_by; withdrawn is withdrawn; distrusted is signed "
+                    "with a key that the shop trusts no more; issuing is being made; void was "
+                    "never issued. Only valid is in force."
+                ),
+            ),
+        ),
+        Step(
             _("Does the table say the same?"),
             (_("Its digest stands in {register} as csv_sha256.").format(register=REGISTER),),
             ("sha256sum register.csv",),

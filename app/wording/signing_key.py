@@ -41,6 +41,36 @@ def proof(is_shops_own: bool) -> tuple[str, ...]:
     return tuple(_(one) for one in (SHOP_MADE if is_shops_own else FROM_ISSUER))
 
 
+def names_another(name: str) -> str:
+    """Return that the key carries a name that the shop has no more; empty without one."""
+    if not name:
+        return ""
+    return _(
+        "The signing key still carries the shop's earlier name, {name}: whoever checks a "
+        "certificate reads that as its signer, beside the new name at its head."
+    ).format(name=name)
+
+
+def to_compare(is_shops_own: bool) -> str:
+    """Return what is done with the fingerprint that has to be compared."""
+    if is_shops_own:
+        return _(
+            "This is the one to compare: with the fingerprint of the authority's certificate that "
+            "you check files with, and with the authority's at the end of a certificate."
+        )
+    return _(
+        "This is the one to compare, for the authority signs for others too: with the signer's "
+        "fingerprint that your program shows of a file, and with the signer's at its end."
+    )
+
+
+def not_to_compare(is_shops_own: bool) -> str:
+    """Return what the other one is for."""
+    if is_shops_own:
+        return _("It tells which key signed. Under the right authority nothing need be compared.")
+    return _("The issuer's, whose other customers are under it too.")
+
+
 def with_colons(digits: str) -> str:
     """Return the digits of a fingerprint as openssl prints them."""
     return ":".join(digits[at : at + 2].upper() for at in range(0, len(digits), 2))

@@ -1,5 +1,6 @@
 """`jigbook key`: fingerprints, renewing, the shop's own file, time stamps."""
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -49,6 +50,8 @@ def test_the_sheet_names_authority_and_signer_and_what_they_prove(
     assert in_groups(fingerprint(authority_pem(data / FOLDER))) in said
     assert in_groups(open_key(data / FOLDER, None, datetime.now(UTC)).fingerprint) in said
     assert "Does not prove: who that is." in said
+    assert said.index("Authority") < said.index("This is the one to compare") < said.index("Signer")
+    assert re.search(r"until .* (UTC|UTC[+−]\d\d:\d\d):", said)
 
 
 def test_renewing_makes_another_signer_and_tells_its_fingerprint(

@@ -13,7 +13,7 @@ from pyhanko.sign.general import SigningError
 from pyhanko.sign.signers.pdf_signer import PdfSignatureMetadata, PdfSigner
 
 from app.signing import checking
-from app.signing.authority import authority_pem, found_authority
+from app.signing.authority import authority_pem, fingerprint, found_authority
 from app.signing.checking import check
 from app.signing.keys import open_key
 from app.signing.profile import SIGNER_YEARS
@@ -46,6 +46,7 @@ def test_what_was_signed_is_accepted(signed: Signed) -> None:
     assert found.signed_by == "Brook Lane Frames - certificate signing"
     assert found.signed_at == NOW
     assert found.signer_sha256 == signed.key.fingerprint
+    assert found.authority_sha256 == fingerprint(signed.authority)
 
 
 def test_one_changed_byte_in_the_signed_ranges_is_noticed(signed: Signed) -> None:

@@ -16,7 +16,7 @@ from app.web.rendering import Page, show
 from app.web.routes import OPEN, path_to
 from app.web.visits import Here
 from app.wording.moments import moment_with_zone
-from app.wording.signing_key import in_groups, proof, with_colons
+from app.wording.signing_key import in_groups, not_to_compare, proof, to_compare, with_colons
 from app.wording.translation import _
 
 PEM = "application/x-pem-file"
@@ -41,6 +41,8 @@ class Fingerprint:
     """In groups, to be read aloud."""
     colons: str
     """The same as openssl prints it."""
+    use: str
+    """Whether it is the one to compare, and with what."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,19 +87,23 @@ def found(request: Request) -> AuthorityView:
 
 def fingerprints(one: AuthorityView) -> tuple[Fingerprint, ...]:
     """The authority's, the signer's, and those of authorities before it."""
-    lines = [fingerprint(_("The authority, SHA-256"), one.sha256)]
+    own = one.is_shops_own
+    first, second = to_compare(own), not_to_compare(own)
+    if not own:
+        first, second = second, first
+    lines = [fingerprint(_("The authority, SHA-256"), one.sha256, first)]
     if one.signer_until is not None:
-        of = _("{name}, valid until {until}").format(
+        of = _("The signer, {name}, valid until {until}").format(
             name=one.signer, until=moment_with_zone(one.signer_until)
         )
-        lines.append(fingerprint(of, one.signer_sha256))
+        lines.append(fingerprint(of, one.signer_sha256, second))
     earlier = _("An earlier authority, for older certificates")
-    return (*lines, *(fingerprint(earlier, digits) for digits in one.earlier))
+    return (*lines, *(fingerprint(earlier, digits, "") for digits in one.earlier))
 
 
-def fingerprint(of: str, sha256: str) -> Fingerprint:
+def fingerprint(of: str, sha256: str, use: str) -> Fingerprint:
     """A line of the sheet."""
-    return Fingerprint(of, in_groups(sha256), with_colons(sha256))
+    return Fingerprint(of, in_groups(sha256), with_colons(sha256), use)
 
 
 def authority_of(request: Request) -> Authority | None:

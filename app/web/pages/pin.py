@@ -15,7 +15,7 @@ from app.web.database import Read, Records, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording.translation import _
 
@@ -53,14 +53,14 @@ def set_pin(request: Request, visit: Here, database: Records, form: Sent) -> Res
             visit.now,
             request.app.state.passwords,
         )
-    return see("pin_form")
+    return see_saved(request, "pin_form")
 
 
 @pages.add("POST", "/pin/none", "account.use")
-def take_pin_away(visit: Here, session: Write) -> Response:
+def take_pin_away(request: Request, visit: Here, session: Write) -> Response:
     """No PIN opens anything in this person's name any more."""
     pins.take_away(session, visit.person, visit.now)
-    return see("pin_form")
+    return see_saved(request, "pin_form")
 
 
 def page_for(session: Session, visit: Visit, state: FormState) -> PinPage:

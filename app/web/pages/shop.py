@@ -21,10 +21,11 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.authority import Authority, authority_of
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording import orders
 from app.wording.numbers import plain
+from app.wording.signing_key import names_another
 from app.wording.translation import _
 
 FIELDS = (
@@ -39,6 +40,8 @@ class ShopPage(Page):
     template: ClassVar[str] = "pages/shop.html"
     may_sign: tuple[Option, ...]
     authority: Authority | None
+    other_name: str
+    """That the key carries an earlier name of the shop; else empty."""
     has_own_password: bool
     shortest: int
     notice: tuple[str, ...]
@@ -59,7 +62,7 @@ def change_shop(request: Request, visit: Here, session: Write, form: Sent) -> Re
         request, visit, values, lambda state: page_for(request, session, visit, state)
     ):
         shop.change(session, visit.person, shop_from(form), visit.now)
-    return see("shop_form")
+    return see_saved(request, "shop_form")
 
 
 @pages.add("POST", "/shop/key-password", "signing_keys.write")
@@ -80,7 +83,7 @@ def set_key_password(request: Request, visit: Here, session: Write, form: Sent) 
             visit.now,
             press=request.app.state.press,
         )
-    return see("shop_form")
+    return see_saved(request, "shop_form")
 
 
 def shop_from(form: Form) -> ShopIn:
@@ -99,6 +102,7 @@ def page_for(request: Request, session: Session, visit: Visit, state: FormState)
         form=FormState(values, state.errors),
         may_sign=(Option("on", _("Whoever measured a machine may also sign for it"), ticked),),
         authority=authority_of(request),
+        other_name=names_another(signing_keys.other_name(session, press)),
         has_own_password=signing_keys.has_own_password(press),
         shortest=SHORTEST,
         notice=orders.notice(values.get("name", "")),

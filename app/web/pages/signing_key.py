@@ -17,7 +17,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.authority import Fingerprint, fingerprints
-from app.web.rendering import Page, see, show
+from app.web.rendering import Page, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording.signing_key import proof
 from app.wording.translation import _
@@ -60,7 +60,7 @@ def renew_key(request: Request, visit: Here, session: Write, form: Sent) -> Resp
             kind=kind if kind in KINDS else KINDS[0],
             authority_too=form.text("authority_too") == "on",
         )
-    return see("signing_key")
+    return see_saved(request, "signing_key")
 
 
 @pages.add("POST", "/shop/key/own", "signing_keys.write")
@@ -78,7 +78,7 @@ def load_key(request: Request, visit: Here, session: Write, form: Sent) -> Respo
             visit.now,
             press=request.app.state.press,
         )
-    return see("signing_key")
+    return see_saved(request, "signing_key")
 
 
 @pages.add("POST", "/shop/key/time-stamps", "signing_keys.write")
@@ -93,7 +93,7 @@ def set_time_stamps(request: Request, visit: Here, session: Write, form: Sent) -
             visit.now,
             press=request.app.state.press,
         )
-    return see("signing_key")
+    return see_saved(request, "signing_key")
 
 
 def service_from(form: Form) -> Service | None:

@@ -54,7 +54,9 @@ def test_the_owner_changes_name_and_settings(shop: Shop) -> None:
         privacy_notice="Ask at the counter.",
     )
     page = owner.get("/shop").text
+    assert "Saved." in page
     assert 'value="0.99"' in page
+    assert "earlier name" not in page, "there is no key yet"
     assert "Invented Straightening" in owner.get("/").text
     owner.post("/shop", {**FORM, "measurer_may_sign": "on"})
     assert kept(shop).measurer_may_sign
@@ -83,6 +85,20 @@ def test_what_cannot_be_is_told_beside_its_field(shop: Shop, field: str, value: 
     if "\u202e" not in value:
         assert f'<a href="#{field}">' in answer.text
     assert kept(shop) == before
+
+
+def test_a_shop_that_is_renamed_is_told_that_its_key_carries_the_earlier_name(shop: Shop) -> None:
+    keyed(shop)
+    owner = shop.signed_in("owner")
+    owner.post("/shop", {**FORM, "name": "Invented Workshop"})
+    assert "earlier name" not in owner.get("/shop").text
+    owner.post("/shop", FORM)
+    page = owner.get("/shop").text
+    assert "earlier name, Invented Workshop" in text_of(page)
+    assert 'href="/shop/key#renew"' in page
+    owner.post("/shop/key/renew", {"kind": "ec-p256"})
+    assert "Saved." in owner.get("/shop/key").text
+    assert "earlier name" not in owner.get("/shop").text
 
 
 def test_before_the_first_certificate_there_is_no_key_to_speak_of(shop: Shop) -> None:
