@@ -13,7 +13,7 @@ from pathlib import Path
 
 from sqlalchemy.engine import URL, make_url
 
-from app.errors import Conflict, NotFound, Unavailable
+from app.errors import BadInput, Conflict, NotFound, Problem, Unavailable
 from app.records.columns import UTC
 from app.records.migrating import revision
 from app.records.session import sqlite_file
@@ -26,6 +26,10 @@ from app.signing.private_files import alone_in
 
 LEFT_OUT = (".*", "backups", "replaced-*", "restoring-*", "*.unfinished", "*.lock", "*.tar")
 """Names in the data folder that no backup holds: other backups and unfinished work."""
+
+
+OTHER_ARCHIVES = frozenset({".zip", ".gz", ".tgz", ".bz2", ".xz", ".zst", ".7z"})
+"""Endings by which other programs would take it for what it is not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +50,16 @@ def backup(settings: Settings, target: Path, now: datetime) -> BackupReport:
 
     The file appears only when it is complete, was read again and checked.
 
-    Raises NotFound `no_database`, Conflict `file_exists`, Unavailable `backup_needs_sqlite`,
-    `snapshot_damaged`, `cannot_write`.
+    Raises NotFound `no_database`, BadInput `not_a_tar_name`, Conflict `file_exists`, Unavailable
+    `backup_needs_sqlite`, `snapshot_damaged`, `cannot_write`.
     """
     source = _database_file(settings)
     if not source.is_file():
         raise NotFound("no_database", "data", path=str(source))
     if target.is_dir():
         target = target / f"jigbook-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}.tar"
+    if target.suffix.lower() in OTHER_ARCHIVES:
+        raise BadInput([Problem("not_a_tar_name", "target", {"met": target.name})])
     if target.exists():
         raise Conflict("file_exists", "target", path=str(target))
     try:

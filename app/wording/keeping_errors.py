@@ -102,6 +102,11 @@ KEEPING: Table = {
         later("a place with room and permission is needed"),
         later("choose another"),
     ),
+    "not_a_tar_name": Explanation(
+        later("a backup is a tar archive, and {met} names another kind of file"),
+        later("a name that ends in .tar is needed, or a folder"),
+        later("give it such a name"),
+    ),
     "no_backup": Explanation(
         later("there is no file {path}"),
         later("a backup is needed"),

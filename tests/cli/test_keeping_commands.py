@@ -106,6 +106,9 @@ def test_every_fault_of_the_log_has_a_sentence() -> None:
 
 
 def test_a_backup_is_made_and_brought_back(shop: Shop, tmp_path: Path) -> None:
+    code, _, err = shop("backup", str(tmp_path / "b.zip"))
+    assert (code, (tmp_path / "b.zip").exists()) == (2, False)
+    assert "ends in .tar" in err
     code, out, _ = shop("backup", str(tmp_path / "b.tar"))
     assert (code, out[-1]) == (0, str(tmp_path / "b.tar"))
     code, _, err = shop("restore", str(tmp_path / "b.tar"))
