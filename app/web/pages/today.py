@@ -73,6 +73,8 @@ class Line:
     """That the order is not signed, or not as it reads now; else empty."""
     cancelled: str
     """That the job is cancelled, while its machine stands here; else empty."""
+    outdated: str
+    """Which certificate a new one is to take the place of; else empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +125,12 @@ class TodayPage(Page):
     """Certificates whose signature is trusted no more, for who can sign others."""
     on_hold: tuple[HoldLine, ...] = ()
     """Open holds, for who closes them."""
-
-
     customers: tuple[CustomerLine, ...] = ()
     """Whom the search finds."""
     to_erase: tuple[CustomerLine, ...] = ()
     """Who asked to be erased."""
+
+
 @pages.add("GET", "/", "jobs.read")
 def today(request: Request, visit: Here, session: Read) -> Response:
     """The list; what it is filtered by stands in the address."""
@@ -210,7 +212,7 @@ def page_of(
         lines=tuple(line_of(line, visit.today) for line in found.lines),
         calls=tuple(call_of(line, visit.today) for line in calls[:MOST_CALLS]),
         summary=tuple(summary_of(found, at)),
-        roles=role_options(visit.person),
+        roles=role_options(visit.person, bool(asked["q"])),
         statuses=status_options(),
         closed=(Option("1", _("closed jobs too"), bool(asked["closed"])),),
         everybody=path_to("today", {**kept, "role": EVERYBODY}) if role != EVERYBODY else "",
@@ -261,6 +263,9 @@ def line_of(line: TodayLine, today: date) -> Line:
         sent_back=line.sent_back,
         unsigned=unsigned(line),
         cancelled=job_words.status(line.status) if line.status == "cancelled" else "",
+        outdated=_("{number} no longer agrees with the record").format(number=line.outdated)
+        if line.outdated and line.next_step == "sign"
+        else "",
     )
 
 
@@ -316,13 +321,12 @@ def call_of(line: CallLine, today: date) -> Call:
     )
 
 
-def role_options(actor: Actor) -> tuple[Option, ...]:
-    """For whom jobs may wait; first what somebody sees who chooses nothing."""
-    own = own_view(actor)
-    usual = _("{role}; in a search anybody").format(role=job_words.role(own))
+def role_options(actor: Actor, searching: bool) -> tuple[Option, ...]:
+    """For whom jobs may wait; first what somebody sees who chooses nothing: a search is of all."""
+    mine = own_view(actor) != EVERYBODY and not searching
+    anybody = Option(EVERYBODY if mine else "", _("anybody"))
     return (
-        *([Option("", usual)] if own != EVERYBODY else []),
-        Option(EVERYBODY if own != EVERYBODY else "", _("anybody")),
+        *([Option("", _("you")), anybody] if mine else [anybody]),
         *(Option(code.value, job_words.role(code)) for code in WAITED_FOR),
     )
 
