@@ -132,6 +132,16 @@ class ResumeIn(Form):
     """Of the signing key, where the program no longer has it."""
 
 
+class WithdrawIn(Form):
+    """A person withdraws, as a person signs: with name and password."""
+
+    reason: Prose
+    signer: Line
+    """Sign-in name of the inspector who withdraws."""
+    password: Secret
+    """Their own."""
+
+
 class ReplaceIn(IssueIn):
     reason: Prose
 

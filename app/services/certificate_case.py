@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.records.scope import scoped
 from app.records.tables import Person, Result, Shop, Survey
-from app.services import instruments, jobs, photos, references, surveys
+from app.services import instruments, jobs, photos, references, sending_back, surveys
 from app.services.before_after import before_of, standing
 from app.services.instrument_standing import InstrumentStanding, instrument_standing
 from app.services.instruments import InstrumentView
@@ -18,6 +18,7 @@ from app.services.photo_sharing import SharedPhoto, shared_of
 from app.services.photos import PhotoView
 from app.services.references import RevisionView
 from app.services.same_points import SamePoints, same_points
+from app.services.sending_back import Exchange
 from app.services.surveys import SurveyView
 
 
@@ -75,6 +76,8 @@ class Case:
     """All photos of the job."""
     photos_chosen: tuple[SharedPhoto, ...]
     """Those that go with the claim."""
+    answers: tuple[Exchange, ...]
+    """What was answered to the inspector, the newest first; what was erased is left out."""
     signer: Signer
     shop: ShopSheet
     rows: Rows
@@ -99,10 +102,17 @@ def gather(session: Session, actor: Actor, job_number: str) -> Case:
         same_points=shared_points(session, actor, survey, before),
         photos=photos.listing(session, actor, job_number),
         photos_chosen=shared_of(session, actor, job.id),
+        answers=answers_of(session, actor, job_number),
         signer=signer_of(session, actor),
         shop=shop_of(session, actor),
         rows=rows_of(session, actor, job, survey, before),
     )
+
+
+def answers_of(session: Session, actor: Actor, job_number: str) -> tuple[Exchange, ...]:
+    """The answers to why the job was sent back that can still be read, the newest first."""
+    said = sending_back.exchanges(session, actor, job_number)
+    return tuple(one for one in reversed(said) if one.kind == "answered" and one.words)
 
 
 def further_of(found: Sequence[SurveyView], *shown: SurveyView | None) -> tuple[SurveyView, ...]:

@@ -6,6 +6,7 @@ from app.documents.content import Line as Fact
 from app.schemas.damage import ZONES
 from app.services.certificate_case import Case
 from app.services.certificate_facts import facts
+from app.services.sending_back import Exchange
 from app.services.surveys import SurveyView
 from app.wording import damage, jobs, moments
 from app.wording.enumeration import listed
@@ -27,6 +28,8 @@ CORRECTED_AS = {
     "frame": {"head", "frame", "rear_frame", "engine_mounts", "pivot"},
 }
 """The same zones, as corrections name their part."""
+LONGEST_ANSWER = 300
+"""Letters of an answer to the inspector that are quoted."""
 MOST_QUOTED = 3
 """Lines of damage in words that are told again; all of them stand under "As received"."""
 
@@ -103,16 +106,52 @@ def is_measured(zone: str, survey: SurveyView) -> bool:
 
 
 def of_zones(left: Sequence[str], case: Case) -> str:
-    """Zones whose damage nothing speaks of."""
-    if not left:
+    """Zones whose damage nothing speaks of, or only an answer to the inspector."""
+    answered = [zone for zone in left if answer_on(zone, case)]
+    silent = [zone for zone in left if zone not in answered]
+    return " ".join([*of_silent(silent, case), *(of_answered(zone, case) for zone in answered)])
+
+
+def nothing_on_record(case: Case, survey: SurveyView) -> bool:
+    """Whether of any damage at check-in nothing tells what became of it."""
+    left = (zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey))
+    return any(answer_on(zone, case) is None for zone in left)
+
+
+def answer_on(zone: str, case: Case) -> Exchange | None:
+    """The newest answer to the inspector that names the part."""
+    return next((one for one in case.answers if damage.is_named(zone, one.words)), None)
+
+
+def of_answered(zone: str, case: Case) -> str:
+    """A zone that an answer speaks of, in the words of who gave it."""
+    one = answer_on(zone, case)
+    if one is None:
         return ""
+    words = " ".join(one.words.split())
+    quoted = words if len(words) <= LONGEST_ANSWER else f"{words[: LONGEST_ANSWER - 1]}…"
+    return _(
+        "Seen at check-in, and neither measured nor named among the corrections: {zone}. Answered "
+        "to the inspector by {name} on {day}: “{words}”"
+    ).format(
+        zone=damage.zone(zone),
+        name=one.by or _("not stated"),
+        day=moments.day(one.at),
+        words=quoted,
+    )
+
+
+def of_silent(left: Sequence[str], case: Case) -> Iterator[str]:
+    """Zones of which nothing tells what became of them."""
+    if not left:
+        return
     told = _(
         "Seen at check-in, and neither measured nor named among the corrections; what became of "
         "it is not on record here: {zones}."
     ).format(zones="; ".join(damage.zone(zone) for zone in left))
     if any(one.part in (None, "other") for one in case.job.corrections):
         told += " " + _("A correction that is noted in words alone may speak of it.")
-    return told
+    yield told
 
 
 def of_words(lines: Sequence[str]) -> str:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from app.documents.content import CertificateContent
 from app.errors import Conflict, Problem
 from app.records.scope import scoped
+from app.records.session import Database
 from app.records.tables import Certificate
 from app.services import audit
 from app.services.certificate_case import gather
@@ -19,6 +20,7 @@ from app.services.certificate_reasons import reasons
 from app.services.certificate_remarks import remarks_on
 from app.services.issuing import heal, issue, replace
 from app.services.lookup import job_row
+from app.services.passwords import PASSWORDS, Passwords
 from app.services.permissions import Actor, require
 from app.services.register import (
     CertificateView,
@@ -30,6 +32,7 @@ from app.services.register import (
     row_of,
     views_of,
 )
+from app.services.sign_in import confirm_password
 from app.services.words import words
 
 CertificateFile = FileView
@@ -50,6 +53,7 @@ __all__ = [
     "remarks",
     "replace",
     "withdraw",
+    "withdraw_in_person",
 ]
 
 
@@ -97,6 +101,35 @@ def remarks(
     return remarks_on(gather(session, actor, job_number), now)
 
 
+def withdraw_in_person(
+    database: Database,
+    actor: Actor,
+    number: str,
+    reason: str,
+    password: str,
+    now: datetime,
+    passwords: Passwords = PASSWORDS,
+) -> CertificateView:
+    """`withdraw` by somebody who shows with their password that it is still them, as for signing.
+
+    Takes the Database itself, since passwords are checked outside of any session. Raises also
+    BadInput (`wrong_password`), NotSignedIn for a token, TooManyTries.
+    """
+    require(actor, "certificates.withdraw")
+    why = words(reason, "reason")
+    with database.read() as session:
+        refuse_unless_valid(row_of(session, actor, number))
+    confirm_password(database, actor, password, now, "certificate.withdraw", passwords)
+    with database.write() as session:
+        return withdraw(session, actor, number, why, now)
+
+
+def refuse_unless_valid(row: Certificate) -> None:
+    """Raises Conflict `certificate_not_valid`."""
+    if row.status != "valid":
+        raise Conflict("certificate_not_valid", None, number=row.number, status=row.status)
+
+
 def withdraw(
     session: Session, actor: Actor, number: str, reason: str, now: datetime
 ) -> CertificateView:
@@ -107,8 +140,7 @@ def withdraw(
     require(actor, "certificates.withdraw")
     why = words(reason, "reason")
     row = row_of(session, actor, number)
-    if row.status != "valid":
-        raise Conflict("certificate_not_valid", None, number=number, status=row.status)
+    refuse_unless_valid(row)
     row.status, row.reason = "withdrawn", why
     row.ended_at, row.ended_by_id = now, actor.person_id
     session.flush()

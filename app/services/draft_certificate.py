@@ -8,10 +8,12 @@ from app.documents.content import CertificateContent
 from app.documents.content import Line as Fact
 from app.records.session import Database
 from app.services.certificate_case import gather
+from app.services.certificate_content import left_out_in_brief
 from app.services.certificate_method import instrument_lines
 from app.services.certificate_not_measured import not_measured
 from app.services.certificate_photos import pictures_of
-from app.services.certificate_received import of_damage
+from app.services.certificate_received import nothing_on_record, of_damage
+from app.services.certificate_sources import about_reference
 from app.services.certificate_visual_check import visual_check
 from app.services.composing import Wish, composed
 from app.services.permissions import Actor, require
@@ -56,8 +58,12 @@ def not_of_a_draft() -> tuple[str, ...]:
 class AlsoPrinted:
     """What a certificate says beside its figures."""
 
+    first_page: tuple[str, ...]
+    """What stands in bold beside the finding: of the limits, and of what is not measured."""
     instrument: tuple[Fact, ...]
     not_measured: tuple[str, ...]
+    unknown: bool
+    """Of damage at check-in nothing tells what became of it."""
     holds: tuple[Fact, ...]
 
 
@@ -67,7 +73,10 @@ def also_printed(session: Session, actor: Actor, job_number: str) -> AlsoPrinted
     if case.survey is None:
         return None
     with moments.told_in(case.shop.time_zone):
+        bold = about_reference(case, case.survey.result), left_out_in_brief(case, case.survey)
         return AlsoPrinted(
+            first_page=tuple(filter(None, bold)),
+            unknown=nothing_on_record(case, case.survey),
             instrument=instrument_lines(case.instrument, case.survey),
             not_measured=not_measured(case.survey, case.reference, *of_damage(case, case.survey)),
             holds=visual_check(case.job).holds,

@@ -65,6 +65,7 @@ from app.web.pages import (
     verify,
     visual_check,
     visual_check_item,
+    withdrawing,
 )
 
 MODULES = (
@@ -78,7 +79,7 @@ MODULES = (
     register_export, replacing, sending_back,
     shade, shop, sign_in, sign_off, sign_off_queue, signing_key, tablets, today, tokens,
     verify,
-    visual_check, visual_check_item,
+    visual_check, visual_check_item, withdrawing,
 )  # fmt: skip
 """The modules whose routes the pages' door holds."""
 

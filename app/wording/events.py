@@ -120,6 +120,7 @@ NOBODY: dict[str, str] = {
 
 PURPOSES: dict[str, str] = {
     "certificate.issue": later("to sign a certificate"),
+    "certificate.withdraw": later("to withdraw a certificate"),
     "customer.erase": later("to erase a customer"),
     "pin.set": later("to set a PIN"),
     "signing_key.distrust": later("to trust a signing key no more"),

@@ -24,6 +24,7 @@ WEEKDAYS = (
 )  # fmt: skip
 
 _ZONE: ContextVar[ZoneInfo | None] = ContextVar("_ZONE", default=None)
+_NAMED: ContextVar[bool] = ContextVar("_NAMED", default=True)
 
 
 @contextmanager
@@ -34,6 +35,17 @@ def told_in(zone: str) -> Iterator[None]:
         yield
     finally:
         _ZONE.reset(token)
+
+
+@contextmanager
+def in_the_shop() -> Iterator[None]:
+    """Within this the zone goes without saying: for a page on which times of the shop stand beside
+    sentences of a certificate."""
+    token = _NAMED.set(False)
+    try:
+        yield
+    finally:
+        _NAMED.reset(token)
 
 
 def here(at: datetime) -> datetime:
@@ -83,6 +95,8 @@ def moment_near(at: datetime, today: date) -> str:
 def moment_with_zone(at: datetime) -> str:
     """Return a day and time with its zone, such as `2 March 2026, 09:40 UTC`: for what is read
     elsewhere than in the shop."""
+    if not _NAMED.get():
+        return moment(at)
     return _("{moment} {zone}").format(moment=moment(at), zone=zone_of(here(at)))
 
 

@@ -7,7 +7,7 @@ from urllib.parse import quote
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn, ResumeIn
+from app.schemas.requests import IssueIn, ReasonIn, ReplaceIn, ResumeIn, WithdrawIn
 from app.services import certificates, sign_in, verification
 from app.services.bundles import bundle
 from app.services.claim_message import message
@@ -175,14 +175,18 @@ def give_up_certificate(call: Calling, number: str) -> Response:
     "POST",
     ONE + "/withdraw",
     "certificates.withdraw",
-    Described(sends=ReasonIn, answers=CertificateView, repeatable=True),
+    Described(sends=WithdrawIn, answers=CertificateView, repeatable=True),
 )
 def withdraw_certificate(call: Calling, number: str) -> Response:
-    """Withdraw a certificate; its file stays on record."""
-    sent = call.sent(ReasonIn)
-    return call.write(
-        lambda session: certificates.withdraw(session, call.actor, number, sent.reason, call.now)
-    )
+    """Withdraw a certificate in the name of an inspector, for good; its file stays on record."""
+    sent = call.sent(WithdrawIn)
+
+    def work() -> CertificateView:
+        person = _signer(call, sent)
+        with call.database.write() as session:
+            return certificates.withdraw(session, person, number, sent.reason, call.now)
+
+    return call.write_in_units(work)
 
 
 @route(
@@ -201,8 +205,8 @@ def verify_certificate(call: Calling) -> Response:
     )
 
 
-def _signer(call: Call, sent: IssueIn) -> Actor:
-    """The person who signs."""
+def _signer(call: Call, sent: IssueIn | WithdrawIn) -> Actor:
+    """The person who signs, or withdraws."""
     passwords = call.request.app.state.passwords
     return sign_in.signer(
         call.database, call.actor, sent.signer, sent.password, call.now, passwords

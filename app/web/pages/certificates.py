@@ -5,21 +5,23 @@ from typing import ClassVar
 from urllib.parse import quote, urlencode
 
 from fastapi import Request
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.services import certificates, jobs
+from app.services import certificates, jobs, machine_changes
 from app.services.bundles import bundle
 from app.services.certificates import CertificateView
 from app.services.claim_message import message
 from app.services.jobs import JobView
 from app.services.permissions import allowed
+from app.services.put_right import differences
 from app.web.database import Read
 from app.web.door import pages
-from app.web.pages.ask import Question, Words, ask_then_act
 from app.web.pages.download import archive_download, attachment, pdf_download
+from app.web.pages.machine_change import differing
 from app.web.pages.words import Fact, Mark, mark
 from app.web.rendering import Page, show
-from app.web.visits import Here
+from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.claim_message import subject as subject_of
 from app.wording.moments import moment
@@ -56,9 +58,13 @@ class CertificatePage(Page):
     template: ClassVar[str] = "pages/certificate.html"
     entry: Entry
     sentence: str
+    differs: str
+    """In what it no longer agrees with the record of the machine; empty where it does."""
     facts: tuple[Fact, ...]
     digests: tuple[Fact, ...]
     replaces: str
+    because: str
+    """Why it takes that one's place."""
     replaced_by: str
     in_progress: bool
     has_file: bool
@@ -88,13 +94,16 @@ def certificate(request: Request, visit: Here, session: Read, number: str) -> Re
     """One certificate: what it is, whether it is in force, its file."""
     found = certificates.certificate(session, visit.person, number)
     stands = found.status in ("valid", "distrusted")
+    changes = machine_changes.listing(session, visit.person, found.job_number) if stands else ()
     page = CertificatePage(
         title=_("Certificate {number}").format(number=found.number),
         entry=entry_of(found),
         sentence=status_sentence(found),
+        differs=differing(differences(changes, found.issued_at)),
         facts=facts_of(found),
         digests=digests_of(found),
         replaces=found.replaces or "",
+        because=why_replaced(session, visit, found),
         replaced_by=found.replaced_by or "",
         in_progress=found.status == "issuing",
         has_file=found.pdf_sha256 is not None,
@@ -141,30 +150,6 @@ def mail_about(found: CertificateView, job: JobView) -> str:
     return f"mailto:{quote(claim.adjuster_email, safe='@')}?{query}"
 
 
-def of_withdrawing(number: str) -> Words:
-    """The reason is shown in the shop and to who holds a claim link."""
-    return Words(
-        title=_("Withdraw certificate {number}").format(number=number),
-        lead=(_("It stays on record. Whoever checks it is told that it is withdrawn, and when."),),
-        label=_("Reason"),
-        hint=_("The adjuster reads it, through the link to the claim; other outsiders do not"),
-        button=_("Withdraw it"),
-    )
-
-
-ask_then_act(
-    Question(
-        path="/certificates/{number}/withdraw",
-        name="withdraw",
-        action="certificates.withdraw",
-        known=certificates.certificate,
-        act=certificates.withdraw,
-        words=of_withdrawing,
-        back="certificate",
-    )
-)
-
-
 def entry_of(found: CertificateView) -> Entry:
     """A line of the register in words."""
     return Entry(
@@ -178,6 +163,13 @@ def entry_of(found: CertificateView) -> Entry:
         issued=moment(found.issued_at) if found.issued_at else "",
         signed_by=found.signed_by,
     )
+
+
+def why_replaced(session: Session, visit: Visit, found: CertificateView) -> str:
+    """The reason that stands with the one whose place it takes; empty where it takes none's."""
+    if not found.replaces:
+        return ""
+    return certificates.certificate(session, visit.person, found.replaces).status_reason or ""
 
 
 def status_sentence(found: CertificateView) -> str:

@@ -30,7 +30,7 @@ def draft_of_certificate(
 
     def again(state: FormState) -> Page:
         with database.read() as session:
-            return page_for(session, visit, number, state)
+            return page_for(request, session, visit, number, state)
 
     with shown_again(request, visit, typed(form), again, (), "kind"):
         wish = Wish(
@@ -53,13 +53,13 @@ def note_before_signing(
     """Notes something, and shows the page again with what stood in its other fields."""
 
     def again(state: FormState) -> Page:
-        return page_for(session, visit, number, state)
+        return page_for(request, session, visit, number, state)
 
     values = {**typed(form), "words": form.text("words")}
     with shown_again(request, visit, values, again):
         note = checked(NoteIn, {"words": form.text("words")})
         notes.add(session, visit.person, number, note, visit.now)
-    return show(request, visit, page_for(session, visit, number, FormState(typed(form))))
+    return show(request, visit, page_for(request, session, visit, number, FormState(typed(form))))
 
 
 def typed(form: Form) -> dict[str, str]:

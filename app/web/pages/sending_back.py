@@ -97,7 +97,10 @@ def answer_page(session: Session, actor: Actor, number: str, state: FormState) -
         lead=(wanted.why or _("erased"),) if wanted else (_("This job waits for no answer."),),
         field="answer",
         label=_("Your answer"),
-        hint=_("For something that is to be measured again, go back and measure instead"),
+        hint=_(
+            "For something that is to be measured again, go back and measure instead. Where it "
+            "names a part that was damaged at check-in, the certificate quotes it"
+        ),
         button=_("Answer"),
         action=path_to("answer", number=number),
         back=path_to("job", number=number),

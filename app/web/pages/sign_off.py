@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.errors import BadInput, Problem
-from app.services import certificates, jobs
+from app.services import certificates, jobs, signing_keys
 from app.services.certificates import Kind
 from app.services.jobs import JobView
 from app.services.permissions import allowed
@@ -19,15 +19,18 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option, said
 from app.web.forms import Form, Sent
 from app.web.pages.job import claim_facts, correction_facts, machine_facts
+from app.web.pages.machine_change import differing
 from app.web.pages.seen import seen_before_of, seen_besides, seen_of
+from app.web.pages.sending_back import ExchangeLine, answered_of
 from app.web.pages.sign_off_review import Figures, Review, checked_words, figures_of, review_of
-from app.web.pages.words import Fact, Mark, mark
+from app.web.pages.words import Fact, Mark, machine_name, mark
 from app.web.rendering import Page, see, show
 from app.web.routes import ROUTES, path_to
 from app.web.visits import Here, Visit
 from app.wording import cautions, labels
 from app.wording import jobs as words
-from app.wording.moments import moment
+from app.wording.moments import in_the_shop, moment
+from app.wording.signing_key import names_another
 from app.wording.translation import _
 
 KINDS: tuple[Kind, ...] = ("completion", "report")
@@ -61,6 +64,14 @@ class Basis:
 class SignOffPage(Page):
     template: ClassVar[str] = "pages/sign_off.html"
     number: str
+    whose: str
+    """Plate and machine."""
+    outdated: str
+    """In what the certificate in force no longer agrees with the record; else empty."""
+    other_name: str
+    """That the key carries an earlier name of the shop; else empty."""
+    answered: ExchangeLine | None
+    """The answer that waits for the inspector."""
     kinds: tuple[KindChoice, ...]
     possible: bool
     replaceable: tuple[Option, ...]
@@ -92,7 +103,7 @@ class SignOffPage(Page):
 def sign_off_form(request: Request, visit: Here, session: Read, number: str) -> Response:
     """What would be certified, and what stands against it."""
     replaces = request.query_params.get("replaces", "")
-    return show(request, visit, page_for(session, visit, number, FormState(), replaces))
+    return show(request, visit, page_for(request, session, visit, number, FormState(), replaces))
 
 
 @pages.add("POST", "/jobs/{number}/certificates", "certificates.issue")
@@ -103,7 +114,7 @@ def issue_certificate(
 
     def again(state: FormState) -> Page:
         with database.read() as session:
-            return page_for(session, visit, number, state)
+            return page_for(request, session, visit, number, state)
 
     values = {name: form.text(name) for name in ("kind", "opinion", "replaces", "reason")}
     with shown_again(request, visit, values, again, ("password", "key_password"), "kind"):
@@ -132,10 +143,23 @@ def kind_of(form: Form) -> Kind:
 
 
 def page_for(
-    session: Session, visit: Visit, number: str, state: FormState, replaces: str = ""
+    request: Request,
+    session: Session,
+    visit: Visit,
+    number: str,
+    state: FormState,
+    replaces: str = "",
 ) -> SignOffPage:
     """The page, with a kind filled in that can be issued; `replaces`: the certificate that was
-    chosen to be corrected."""
+    chosen to be corrected. All its times are the shop's, also those of the certificate."""
+    with in_the_shop():
+        other = names_another(signing_keys.other_name(session, request.app.state.press))
+        return _page_for(session, visit, number, state, replaces, other)
+
+
+def _page_for(
+    session: Session, visit: Visit, number: str, state: FormState, replaces: str, other: str
+) -> SignOffPage:
     found = jobs.read(session, visit.person, number)
     used = certificates.basis(session, visit.person, number)
     kinds = tuple(choice_of(session, visit, number, kind) for kind in KINDS)
@@ -149,6 +173,10 @@ def page_for(
         title=_("Sign-off, in place of {number}").format(number=old) if old else _("Sign-off"),
         form=state,
         number=number,
+        whose=" · ".join(filter(None, [found.machine.plate, machine_name(found.machine)])),
+        outdated=differing(found.outdated.differences) if found.outdated else "",
+        other_name=other,
+        answered=answered_of(found),
         kinds=kinds,
         possible=bool(possible),
         replaceable=replace_options(valid),

@@ -71,7 +71,11 @@ class Review:
     photos: str
     """How many of the job's photos the certificate will show; empty where it has none."""
     instrument: tuple[Fact, ...]
+    first_page: tuple[str, ...]
+    """What the certificate prints in bold beside the finding."""
     not_measured: tuple[str, ...]
+    unknown: bool
+    """Nothing tells what became of damage at check-in."""
     holds: tuple[Fact, ...]
     """Open and closed."""
 
@@ -85,7 +89,9 @@ def review_of(session: Session, visit: Visit, job: JobView) -> Review:
     beside = also_printed(session, person, number)
     return Review(
         instrument=facts_of(beside.instrument) if beside else (),
+        first_page=tuple(without_marks(one) for one in beside.first_page) if beside else (),
         not_measured=beside.not_measured if beside else (),
+        unknown=beside is not None and beside.unknown,
         holds=facts_of(beside.holds) if beside else (),
         exchanges=exchange_lines(said),
         withdrawn=withdrawn_of(job),
@@ -168,6 +174,11 @@ def earlier_of(one: CertificateView, number: str) -> Earlier:
         when=moment(one.issued_at) if one.issued_at else _("not issued"),
         why=one.status_reason or "",
     )
+
+
+def without_marks(text: str) -> str:
+    """A sentence of the certificate without the mark of its tables, which this page has not."""
+    return text.replace(" (††)", "")
 
 
 def facts_of(lines: Sequence[Line]) -> tuple[Fact, ...]:

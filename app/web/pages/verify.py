@@ -41,6 +41,8 @@ PROVES_NOTHING = frozenset(
 """Codes of files that speak neither for a certificate nor against one."""
 
 
+ENDED = "no_tolerance"
+"""The code of a finding that is certified no longer: no shape, no colour."""
 STANDING = {"valid": "good", "distrusted": "bad"}
 """Shapes of the second answer; what has ended in order is told without alarm."""
 
@@ -57,6 +59,9 @@ class Answer:
     """Whether number and digest of the data belong together; None when no digest was sent."""
     facts: tuple[Fact, ...]
     finding: Mark | None
+    """Without shape and colour where the certificate is not in force."""
+    newer: str
+    """Number of the certificate that took its place; else empty."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,9 +148,17 @@ def by_file(found: Verification) -> Answer:
         unaltered=Mark(mark_of_file(found.why_not), unaltered(found.why_not)),
         in_force=standing_of(entry) if found.unaltered or entry else None,
         together=None,
-        facts=(*(entry_facts(entry) if entry else ()), *facts),
-        finding=mark(entry.finding) if entry else None,
+        facts=(*(entry_facts(entry) if entry else ()), *facts, *key_facts(found)),
+        finding=finding_of(entry),
+        newer=newer_than(entry),
     )
+
+
+def key_facts(found: Verification) -> list[Fact]:
+    """The fingerprint that a recipient compares."""
+    if not found.authority_sha256:
+        return []
+    return [Fact(_("SHA-256 of the authority"), found.authority_sha256)]
 
 
 def copy_words(found: Verification) -> list[str]:
@@ -166,8 +179,22 @@ def by_number(entry: RegisterEntry, text: str) -> Answer:
         in_force=standing_of(entry),
         together=together_of(entry, text),
         facts=(*entry_facts(entry), *digests),
-        finding=mark(entry.finding),
+        finding=finding_of(entry),
+        newer=newer_than(entry),
     )
+
+
+def finding_of(entry: RegisterEntry | None) -> Mark | None:
+    """What was found, as a mark only while the certificate says so."""
+    if entry is None:
+        return None
+    found = mark(entry.finding)
+    return found if entry.status == "valid" else Mark(ENDED, found.word)
+
+
+def newer_than(entry: RegisterEntry | None) -> str:
+    """The number of what took its place."""
+    return (entry.replaced_by or "") if entry and entry.status == "superseded" else ""
 
 
 def together_of(entry: RegisterEntry, text: str) -> Mark | None:

@@ -94,8 +94,11 @@ def test_a_report_is_issued_once_downloaded_verified_and_withdrawn(
     assert file.headers["content-type"] == PDF
     assert file.content.startswith(b"%PDF-")
     require_in_force(api, file.content)
-    reason = {"reason": "wrong machine"}
-    inspector.made("POST", f"/certificates/{number}/withdraw", reason, 200)
+    reason, place = {"reason": "wrong machine"}, f"/certificates/{number}/withdraw"
+    assert inspector.ask("POST", place, reason).status_code == 422
+    guessed = inspector.ask("POST", place, {**reason, "signer": "ines", "password": "not hers"})
+    assert (guessed.status_code, guessed.json()["code"]) == (403, "wrong_password")
+    inspector.made("POST", place, {**reason, **SIGNED}, 200)
     assert inspector.get(f"/certificates/{number}")["status"] == "withdrawn"
     report = api.ask("POST", "/certificates/verify", content=file.content, media_type=PDF).json()
     assert (report["unaltered"], report["in_force"]) == (True, False)

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from app.records.scope import scoped
 from app.records.session import Database
+from app.records.tables import Shop as ShopRow
 from app.services.permissions import Actor
 from tests.services.staff import PASSWORD
 from tests.web.conftest import Furnished
@@ -331,6 +333,8 @@ def test_a_certificate_is_put_right_by_one_that_takes_its_place(
 ) -> None:
     shop = copy_of(signed, tmp_path)
     inspector, old = shop.signed_in("inspector"), pdf_of(shop)
+    put_the_plate_right(shop)
+    require_it_waits_for_the_inspector(shop)
     page = inspector.get("/jobs/J-2026-0001/sign-off").text
     assert f'<option value="{CERTIFICATE}" selected>' in page
     form = {"kind": "completion", "password": PASSWORD, "replaces": CERTIFICATE}
@@ -341,7 +345,14 @@ def test_a_certificate_is_put_right_by_one_that_takes_its_place(
     done = inspector.post(place, {**form, "reason": "plate misread"})
     assert done.headers["location"] == "/certificates/C-2026-0002/progress"
     issued(shop)
-    assert CERTIFICATE in inspector.get("/certificates/C-2026-0002").text
+    assert f"{CERTIFICATE} : plate misread" in text_of(
+        inspector.get("/certificates/C-2026-0002").text
+    )
+    assert "Nothing waits for a signature." in text_of(inspector.get("/sign-off").text)
+    assert "the machine can go" in text_of(shop.signed_in("desk").get("/jobs/J-2026-0001").text)
+    outside = shop.visitor().get(f"/verify/{CERTIFICATE}").text
+    assert '<a href="/verify/C-2026-0002">' in outside
+    assert 'class="verdict within"' not in outside
     for text in (text_of(shop.visitor().get(f"/verify/{CERTIFICATE}").text), checked(shop, old)):
         assert "C-2026-0002" in text
         assert "Not in force" in text
@@ -349,13 +360,49 @@ def test_a_certificate_is_put_right_by_one_that_takes_its_place(
     shop.database.close()
 
 
+def put_the_plate_right(shop: Shop) -> None:
+    """By the desk, an hour after the certificate was issued."""
+    shop.later(hours=1)
+    desk = shop.signed_in("desk")
+    page = desk.get("/jobs/J-2026-0001/machine").text
+    form = dict(re.findall(r'name="(\w+)"[^>]*? value="([^"]*)"', page))
+    sent = {**form, "plate": "AB 12 CE", "reason": "misread"}
+    assert desk.post("/jobs/J-2026-0001/machine", sent).status_code == 303
+
+
+def require_it_waits_for_the_inspector(shop: Shop) -> None:
+    """Every page says so, and in what the certificate and the record differ."""
+    what = "Plate: AB-12 CD on the certificate, AB 12 CE on record"
+    desk, inspector = shop.signed_in("desk"), shop.signed_in("inspector")
+    job = text_of(desk.get("/jobs/J-2026-0001").text)
+    assert what in job
+    assert "the machine can go" not in job
+    assert "Next: the inspector signs" in job
+    assert f"{CERTIFICATE} no longer agrees with the record" in text_of(inspector.get("/").text)
+    for page in ("/sign-off", f"/certificates/{CERTIFICATE}"):
+        assert what in text_of(inspector.get(page).text), page
+    review = text_of(inspector.get("/jobs/J-2026-0001/sign-off").text)
+    assert what in review
+    assert "earlier name" not in review
+    with shop.database.write() as session:
+        session.scalars(scoped(session, shop.people["owner"], ShopRow)).one().name = "New Name"
+    assert "earlier name" in text_of(inspector.get("/jobs/J-2026-0001/sign-off").text)
+
+
 def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Path) -> None:
     shop = copy_of(signed, tmp_path)
     inspector = shop.signed_in("inspector")
     claim, pdf = link_of(inspector), pdf_of(shop)
     place = f"/certificates/{CERTIFICATE}/withdraw"
-    assert inspector.post(place, {"reason": ""}).status_code == 422
-    assert inspector.post(place, {"reason": "wrong frame number"}).status_code == 303
+    asked = text_of(inspector.get(place).text)
+    for said in ("AB-12 CD", "J-2026-0001", "This is for good"):
+        assert said in asked
+    sent = {"reason": "wrong frame number", "password": PASSWORD}
+    assert inspector.post(place, {**sent, "reason": ""}).status_code == 422
+    refused = inspector.post(place, {**sent, "password": "not my password"})
+    assert refused.status_code in (403, 422)
+    assert "wrong frame number</textarea>" in refused.text
+    assert inspector.post(place, sent).status_code == 303
     visitor = shop.visitor()
     for text in (text_of(visitor.get(f"/verify/{CERTIFICATE}").text), checked(shop, pdf)):
         assert "Not in force: withdrawn, " in text
@@ -375,9 +422,9 @@ def test_a_withdrawn_certificate_says_so_to_everybody(signed: Shop, tmp_path: Pa
     handed = desk.post("/jobs/J-2026-0001/hand-over", handed_over)
     assert handed.status_code == 303
     assert "the certificate was withdrawn: wrong frame number" in text_of(desk.get("/").text)
-    assert "The adjuster" in text_of(inspector.get(place).text)
+    assert "There is nothing to withdraw" in text_of(inspector.get(place).text)
     assert "Unaltered" in checked(shop, pdf)
-    again = inspector.post(place, {"reason": "once more"})
+    again = inspector.post(place, sent)
     assert again.status_code == 409
     close_press(shop)
     shop.database.close()

@@ -112,17 +112,25 @@ def test_an_answer_stands_in_the_review_and_clears_it(shop: Shop) -> None:
     number = to_be_signed(shop)
     send_back(shop, number)
     technician = shop.signed_in("technician")
+    before = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
+    assert "what became of it is not on record here: fork; handlebar, levers, mirrors." in before
+    assert "An answer that names the part stands on the certificate" in before
     assert WHY in technician.get(f"/jobs/{number}/answer").text
-    answer = technician.post(f"/jobs/{number}/answer", {"answer": "Done twice, the same."})
+    answer = technician.post(f"/jobs/{number}/answer", {"answer": "Done twice; the handlebar is new."})
     assert (answer.status_code, answer.headers["location"]) == (303, f"/jobs/{number}")
     told = technician.get(f"/jobs/{number}").text
     assert WHY not in told
-    assert "Done twice, the same." in told
+    assert "Done twice; the handlebar is new." in told
     assert "It waits for the inspector" in told
     queue = text_of(shop.signed_in("inspector").get("/sign-off").text)
-    assert "answered: Done twice, the same." in queue
+    assert "answered: Done twice; the handlebar is new." in queue
     page = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
-    assert page.index(WHY) < page.index("Done twice, the same.")
+    answered = "Done twice; the handlebar is new."
+    assert page.rindex(answered) < page.index("Your password again"), "beside the signature too"
+    said = page.partition("Said on this job")[2]
+    assert said.index(WHY) < said.index(answered)
+    assert "what became of it is not on record here: fork." in page
+    assert "handlebar, levers, mirrors. Answered to the inspector by Technician" in page
     assert "Sign and issue" in page
 
 
