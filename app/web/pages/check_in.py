@@ -15,7 +15,7 @@ from app.schemas.check_in import IMPACT_KINDS
 from app.schemas.damage import LOOKS, SIDES, ZONES
 from app.schemas.photo import MOST_AT_ONCE
 from app.services import check_in as checking_in
-from app.services import customers, insurers, machines, photos, shop
+from app.services import customers, insurers, machines, photos, places, shop
 from app.services.customers import CustomerView
 from app.services.machines import MachineView
 from app.services.recognising import Typed, is_enough
@@ -31,9 +31,10 @@ from app.web.pages.check_in_form import (
     past_days,
     sent_check_in,
 )
+from app.web.pages.job_desk import others_of
 from app.web.pages.recognised import Known, known_of, typed_of
 from app.web.pages.words import machine_name
-from app.web.rendering import Page, see, show
+from app.web.rendering import Link, Page, see, show
 from app.web.sent_photos import FIELD, prepared_one_by_one
 from app.web.visits import Here, Visit
 from app.wording import damage as damage_words
@@ -75,6 +76,8 @@ class CheckInPage(Page):
     """Too little was typed to look anybody up by it."""
     customer: CustomerView | None
     machine: str
+    others: tuple[Link, ...]
+    """Jobs of the known machine."""
     frame_said: tuple[str, ...]
     carried: tuple[Option, ...]
     """What was typed for a customer or machine before a known one was taken instead."""
@@ -191,6 +194,7 @@ def page_for(
         too_little=False,
         customer=customer,
         machine=machine_name(machine) if machine else "",
+        others=others_of(session, visit.person, machine.id) if machine else (),
         frame_said=said_of_known(machine) if machine else frame_numbers.explained(typed),
         carried=carried(state, customer is not None, machine is not None),
         choices=choices(session, visit, frozenset(kept)),
@@ -279,4 +283,14 @@ def insurer_options(session: Session, visit: Visit) -> tuple[Option, ...]:
 def place_options(session: Session, visit: Visit) -> tuple[Option, ...]:
     """Where machines were put lately."""
     lately = checking_in.storage_places(session, visit.person)
-    return (Option("", _("not said, or another place")), *(Option(one, one) for one in lately))
+    taken = places.taken(session, visit.person)
+    return (
+        Option("", _("not said, or another place")),
+        *(Option(one, place_words(one, taken.get(one.casefold(), ()))) for one in lately),
+    )
+
+
+def place_words(place: str, taken: tuple[str, ...]) -> str:
+    """A place, and which jobs' machines stand there by the records."""
+    told = _("{place} (taken: {jobs})")
+    return told.format(place=place, jobs=", ".join(taken)) if taken else place

@@ -38,7 +38,7 @@ from app.web.pages.sending_back import (
     withdrawn_of,
 )
 from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
-from app.web.rendering import Page, show
+from app.web.rendering import Link, Page, show
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording import labels
@@ -155,6 +155,9 @@ class JobPage(Page):
     """What was put right of it."""
     closings: tuple[Fact, ...]
     """How the job was closed and opened again."""
+    closings_head: str
+    others: tuple[Link, ...]
+    """Further jobs of the same machine."""
     glance: AtAGlance
     claim: tuple[Fact, ...]
     arrival: tuple[Fact, ...]
@@ -210,6 +213,7 @@ def page_of(
         warnings=(
             *desk.outdated,
             *desk.other_reference,
+            *desk.neighbours,
             *[explain(one).sentence for one in found.machine.frame_number_warnings],
         ),
         reference_open=found.reference is not None and not found.surveys,
@@ -231,6 +235,8 @@ def page_of(
         machine=machine_facts(found),
         changes=desk.changes,
         closings=desk.closings,
+        closings_head=desk.closings_head,
+        others=desk.others,
         glance=at_a_glance(found, actor),
         claim=claim_facts(found),
         arrival=arrival_facts(found),

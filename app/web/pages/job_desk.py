@@ -12,7 +12,9 @@ from app.services import (
     closings,
     machine_changes,
     notes,
+    other_jobs,
     photo_sharing,
+    places,
     reference_fit,
     signatures,
     signed_for,
@@ -21,15 +23,17 @@ from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.web.form_state import Option
 from app.web.pages.calls import dial
-from app.web.pages.leaving import closing_facts
+from app.web.pages.leaving import closing_facts, closings_head
 from app.web.pages.machine_change import change_facts, outdated
 from app.web.pages.order import how_signed
 from app.web.pages.road import NextStep
 from app.web.pages.words import Fact
+from app.web.rendering import Link
 from app.web.routes import path_to
 from app.wording import calls as call_words
 from app.wording import damage as damage_words
-from app.wording.moments import weekday
+from app.wording import jobs as job_words
+from app.wording.moments import day, weekday
 from app.wording.translation import _, counted
 
 
@@ -93,6 +97,11 @@ class Desk:
     """That the reference is not of this machine, and why it was chosen."""
     closings: tuple[Fact, ...] = ()
     """How the job was closed and opened again, newest first."""
+    closings_head: str = ""
+    neighbours: tuple[str, ...] = ()
+    """That another machine stands at the same place, by the records."""
+    others: tuple[Link, ...] = ()
+    """Further jobs of the same machine."""
 
 
 def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
@@ -102,8 +111,39 @@ def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     found = machine_changes.listing(session, actor, job.number)
     first = _sign_first(order) if order else None
     other = tuple(other_reference(session, actor, job))
-    closed = closing_facts(closings.of_job(session, actor, job.number))
-    return Desk(lines, first, change_facts(found), outdated(job, found), other, closed)
+    closed = closings.of_job(session, actor, job.number)
+    return Desk(
+        lines,
+        first,
+        change_facts(found),
+        outdated(job, found),
+        other,
+        closing_facts(closed),
+        closings_head(closed),
+        neighbours_of(session, actor, job),
+        others_of(session, actor, job.machine.id, job.number),
+    )
+
+
+def neighbours_of(session: Session, actor: Actor, job: JobView) -> tuple[str, ...]:
+    """That another machine stands at the same place, by the records."""
+    found = places.neighbours(session, actor, job)
+    told = _("At {place} stands by the records also: {jobs}.")
+    return (told.format(place=job.storage_place, jobs=", ".join(found)),) if found else ()
+
+
+def others_of(session: Session, actor: Actor, machine: int, but: str = "") -> tuple[Link, ...]:
+    """The jobs of a machine, newest first, without the one that is looked at."""
+    told = _("{number}, received {day}, {status}")
+    return tuple(
+        Link(
+            told.format(
+                number=one.number, day=day(one.received_at), status=job_words.status(one.status)
+            ),
+            path_to("job", number=one.number),
+        )
+        for one in other_jobs.of_machine(session, actor, machine, but)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,10 +198,10 @@ def _sign_first(order: DeskLine) -> NextStep:
 def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[DeskLine]:
     number = job.number
     yield _order(session, actor, job)
-    if allowed(actor, "jobs.note"):
-        yield _notes(session, actor, number, on)
     if allowed(actor, "signatures.write"):
         yield _notice(session, actor, job)
+    if allowed(actor, "jobs.note"):
+        yield _notes(session, actor, number, on)
     if allowed(actor, "jobs.check_in") and not job.closed and job.customer.erased_at is None:
         change = path_to("check_in_change_form", number=number)
         yield DeskLine(_("Check-in"), _("to be changed, where something was noted wrong"), change)
@@ -194,8 +234,6 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
     return DeskLine(label, said, href, not job.closed, labels)
 
 
-def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool]:
-    """Whether the machine may be inspected, and whether the desk has something to do about it."""
 def _notice(session: Session, actor: Actor, job: JobView) -> DeskLine:
     """Whether the notice on personal data was signed; open where the order alone was."""
     label, href = _("Notice on personal data"), path_to("order_form", number=job.number)
@@ -208,6 +246,8 @@ def _notice(session: Session, actor: Actor, job: JobView) -> DeskLine:
     return DeskLine(label, _("not signed yet"), href, left_out)
 
 
+def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool]:
+    """Whether the machine may be inspected, and whether the desk has something to do about it."""
     if not job.authorised_at:
         return _("not signed yet: the desk still has to get it signed"), True
     given = _("given by {name}").format(name=job.authorised_by or _("erased"))

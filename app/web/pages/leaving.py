@@ -183,6 +183,12 @@ def closing_facts(found: tuple[Closing, ...]) -> tuple[Fact, ...]:
     )
 
 
+def closings_head(found: tuple[Closing, ...]) -> str:
+    """What stands above them: a job that was only closed was not opened again."""
+    reopened = any(one.kind == REOPENED for one in found)
+    return _("Closed and opened again") if reopened else _("How it was closed")
+
+
 def said_of(one: Closing) -> str:
     """One of them in words."""
     if one.kind not in (HANDED_OVER, GIVEN_BACK):

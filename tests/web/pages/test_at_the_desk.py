@@ -147,3 +147,33 @@ def test_the_desk_sees_telephone_promise_and_place_at_once(shop: Shop) -> None:
     floor = shop.signed_in("technician").get(f"/jobs/{number}").text
     assert "tel:" not in floor
     assert "stands at bay 3" in text_of(floor)
+
+
+def test_a_place_that_is_taken_is_told_and_not_refused(shop: Shop) -> None:
+    first = new_job(shop, storage_place="bay 9")
+    machine = {"make": "Mosfell", "model": "Lom 400", "frame_number": "ZZZTEST00A1000099"}
+    second = new_job(shop, storage_place="bay 9", machine=machine)
+    desk = shop.signed_in("desk")
+    assert f"bay 9 (taken: {first}, {second})" in text_of(desk.get("/check-in").text)
+    also = f"At bay 9 stands by the records also: {first}."
+    assert also in text_of(desk.get(f"/jobs/{second}").text)
+    desk.post(f"/jobs/{first}/cancel", {"reason": "sold", "still_here": "no"})
+    assert also not in text_of(desk.get(f"/jobs/{second}").text)
+    assert f"bay 9 (taken: {second})" in text_of(desk.get("/check-in").text)
+
+
+def test_earlier_jobs_of_the_machine_are_told_at_check_in_and_on_the_job(shop: Shop) -> None:
+    first = new_job(shop, belongings=[])
+    desk = shop.signed_in("desk")
+    page = desk.get(f"/jobs/{first}").text
+    assert "Further jobs of this machine" not in page
+    desk.post(f"/jobs/{first}/hand-over", {"handed_over_to": "Åse Invented"})
+    assert "How it was closed" in desk.get(f"/jobs/{first}").text
+    known = desk.post("/check-in/look-up", {"take": "1-1"}).text
+    told = f"{first}, received 2 March 2026, handed over"
+    assert "Here before:" in known
+    assert told in known
+    second = new_job(shop, machine=None, machine_id=1, customer=None, customer_id=1)
+    page = desk.get(f"/jobs/{second}").text
+    assert f'href="/jobs/{first}">{told}' in page
+    assert "How it was closed" not in page
