@@ -42,7 +42,8 @@ def test_without_an_insurer_it_is_told_before_what_the_link_shows(shop: Shop) ->
     assert "No insurer is on record for this job. Whoever gets this link sees" in told
     assert "No certificate yet. Once one is issued, it names customer, machine" in told
     assert told.index("No insurer is on record") < told.index("Make a link")
-    assert f'href="/jobs/{number}/check-in#claim.insurer_id">Put the insurer on record first' in page
+    way = f'href="/jobs/{number}/check-in#claim.insurer_id">Put the insurer on record first'
+    assert way in page
     inspector = shop.signed_in("inspector").get(f"/jobs/{number}/links").text
     assert "No insurer is on record" in inspector
     assert "Put the insurer on record first" not in inspector, "who may not change the check-in"
