@@ -25,6 +25,8 @@ from app.services.words import line
 LONGEST_DAYS = 365
 HINT_LETTERS = 6
 REFUSED = "refused"
+PAGES = ("viewed", "listed")
+"""What the log calls the page of a job, and the list of an insurer's claims."""
 MOST_SHOWN = 500
 """Uses of links on one page."""
 
@@ -57,7 +59,9 @@ class LinkView:
     state: str
     """`open`, `expired`, `revoked`."""
     openings: int
-    """As far back as uses are kept."""
+    """How often its page or list was opened, as far back as uses are kept."""
+    fetched: int
+    """How many files and single photos were fetched."""
     refused: int
     """How often it was tried after its end."""
     last_opened_at: datetime | None
@@ -233,7 +237,8 @@ def uses_of(session: Session, actor: Actor, ids: Iterable[int]) -> dict[int, lis
 def view_of(row: ClaimLink, known: Known, now: datetime) -> LinkView:
     """A link as the shop sees it."""
     tried = known.uses[row.id]
-    opened = [one for one in tried if one.what != REFUSED]
+    opened = [one for one in tried if one.what in PAGES]
+    refused = sum(one.what == REFUSED for one in tried)
     return LinkView(
         id=row.id,
         job_number=known.jobs.get(row.job_id or 0, ""),
@@ -246,7 +251,8 @@ def view_of(row: ClaimLink, known: Known, now: datetime) -> LinkView:
         revoked_at=row.revoked_at,
         state=state_of(row, now),
         openings=len(opened),
-        refused=len(tried) - len(opened),
+        fetched=len(tried) - len(opened) - refused,
+        refused=refused,
         last_opened_at=opened[0].at if opened else None,
         insurer_id=row.insurer_id,
     )

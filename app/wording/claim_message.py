@@ -10,6 +10,29 @@ def subject(kind: str, number: str, claim: str) -> str:
     return ", ".join(filter(None, [f"{capital(kind_words(kind))} {number}", named]))
 
 
+def about_job(number: str, claim: str) -> str:
+    """Return the subject of a mail that carries a link to a job; `claim` may be empty."""
+    named = _("claim {number}").format(number=claim) if claim else ""
+    return ", ".join(filter(None, [_("Job {number}").format(number=number), named]))
+
+
+def with_link(machine: str, address: str, until: str) -> str:
+    """Return what a mail with a link says."""
+    told = _(
+        "{machine}: the certificates, and the photos that go with the claim, are seen here until "
+        "{until}:\n\n{address}\n"
+    )
+    return told.format(machine=machine, until=until, address=address)
+
+
+def with_zip(number: str, file: str) -> str:
+    """Return the beginning of a mail to which the zip is still to be attached by hand."""
+    return _(
+        "This is about certificate {number}. The file {file} holds it as signed (PDF), its data, "
+        "the photos that go with the claim, and how to check all of that with free tools.\n"
+    ).format(number=number, file=file)
+
+
 def body(
     *,
     number: str,

@@ -68,7 +68,8 @@ def test_the_file_is_given_and_both_openings_are_logged(done: Bench) -> None:
         ("viewed", NETWORK),
     ]
     (line,) = done.workshop.see(claims.links, "owner", done.workshop.now, done.number)
-    assert (line.openings, line.state, line.created_by) == (2, "open", "Dora")
+    assert (line.openings, line.fetched, line.state) == (1, 1, "open")
+    assert line.created_by == "Dora"
     assert line.note == "Adjuster of the invented insurer"
     assert link.token.startswith(line.hint)
 

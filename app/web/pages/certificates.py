@@ -24,6 +24,7 @@ from app.web.rendering import Page, show
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording.claim_message import subject as subject_of
+from app.wording.claim_message import with_zip
 from app.wording.moments import moment
 from app.wording.translation import _
 from app.wording.verification import in_force
@@ -142,10 +143,7 @@ def mail_about(found: CertificateView, job: JobView) -> str:
     if claim is None or not claim.adjuster_email:
         return ""
     subject = subject_of(found.kind, found.number, claim.claim_number or "")
-    body = _(
-        "Attached: {file}. It holds the signed certificate (PDF), its data, photos, and how to "
-        "check all of that with free tools."
-    ).format(file=f"{found.number}.zip")
+    body = with_zip(found.number, f"{found.number}.zip")
     query = urlencode({"subject": subject, "body": body}, quote_via=quote)
     return f"mailto:{quote(claim.adjuster_email, safe='@')}?{query}"
 

@@ -48,6 +48,8 @@ class Given:
 
     link: Link
     to: str
+    href: str
+    """Of the job, or of the insurer's links; empty for who may not go there."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,12 +97,13 @@ def page_for(
     only: str = "",
 ) -> UsesPage:
     """The page about these links."""
+    may_lead = allowed(visit.person, "insurer_links.write")
     by_id = {one.id: one for one in found}
-    may_make = not only and allowed(visit.person, "insurer_links.write")
+    may_make = not only and may_lead
     known = insurers.find(session, visit.person, limit=200) if may_make else ()
     return UsesPage(
         title=only or _("Links, and who used them"),
-        given=tuple(given_of(one) for one in found),
+        given=tuple(given_of(one, may_lead) for one in found),
         uses=tuple(use_of(one, by_id[one.link_id]) for one in used if one.link_id in by_id),
         insurers=tuple(Place(one.name, path_to("insurer_links", insurer=one.id)) for one in known),
         only=only,
@@ -116,10 +119,13 @@ def named(one: LinkView) -> str:
     return _("Link {hint}… to {to}{note}").format(hint=one.hint, to=to, note=note)
 
 
-def given_of(one: LinkView) -> Given:
-    """A link in words."""
-    to = one.job_number or _("all claims of {insurer}").format(insurer=one.insurer)
-    return Given(link_of(one), to)
+def given_of(one: LinkView, may_lead: bool) -> Given:
+    """A link in words; `may_lead`: whoever looks may go to the links of an insurer."""
+    if one.job_number:
+        return Given(link_of(one), one.job_number, path_to("job", number=one.job_number))
+    to = _("all claims of {insurer}").format(insurer=one.insurer)
+    known = one.insurer_id if may_lead else None
+    return Given(link_of(one), to, path_to("insurer_links", insurer=known) if known else "")
 
 
 def use_of(one: AccessView, link: LinkView) -> Use:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import quote, urlencode
 
 from fastapi import Request
 from sqlalchemy.orm import Session
@@ -18,10 +19,12 @@ from app.web.database import Read, Write
 from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Form, Sent
+from app.web.pages.words import machine_name
 from app.web.reach import address_of_claim
 from app.web.rendering import Page, see, show
 from app.web.routes import ROUTES, path_to
 from app.web.visits import Here, Visit
+from app.wording import claim_message as messages
 from app.wording import jobs as words
 from app.wording.moments import day, moment
 from app.wording.translation import _, counted
@@ -52,6 +55,8 @@ class LinksPage(Page):
     new_until: str
     reachable: bool
     """Others can reach the address: the shop has a public one."""
+    mail: str
+    """Begins a mail with the link just made; empty while there is none that others reach."""
     photos: str
     """How many photos go with the claim; empty where there is none."""
     usual: str
@@ -117,17 +122,21 @@ def page_for(
     """The page, with the address of a link just made."""
     found = claims.links(session, visit.person, visit.now, number)
     job = jobs.read(session, visit.person, number)
-    insurer = job.claim.insurer_name if job.claim else None
+    insurer = job.claim.insurer_name
+    reachable = request.app.state.settings.public_url is not None
+    new = address_of_claim(request, made.token) if made else ""
+    until = day(made.expires_at) if made else ""
     shared = photos_of(session, visit, number)
     may_change = not job.closed and allowed(visit.person, ROUTES["check_in_change_form"].action)
     return LinksPage(
         title=_("Links for the adjuster"),
-        form=filled_in(state, insurer),
+        form=filled_in(state, recipient_of(job)),
         number=number,
         links=tuple(link_of(one) for one in found),
-        new=address_of_claim(request, made.token) if made else "",
-        new_until=day(made.expires_at) if made else "",
-        reachable=request.app.state.settings.public_url is not None,
+        new=new,
+        new_until=until,
+        reachable=reachable,
+        mail=mail_with(job, new, until) if new and reachable else "",
         photos=shared,
         usual=usual_days(session, visit),
         may_see_uses=allowed(visit.person, "claim_links.read"),
@@ -151,9 +160,23 @@ def seen_by_link(job: JobView, shared: str) -> tuple[str, ...]:
     return (*(named or [none]), *filter(None, [shared]))
 
 
-def filled_in(state: FormState, insurer: str | None) -> FormState:
-    """The form as it was sent; before that with the insurer, for whom a link mostly is."""
-    return state if state.values or not insurer else FormState({"note": insurer}, state.errors)
+def recipient_of(job: JobView) -> str:
+    """For whom a link to the job mostly is: the adjuster and the insurer, as far as known."""
+    return ", ".join(filter(None, [job.claim.adjuster, job.claim.insurer_name]))
+
+
+def mail_with(job: JobView, address: str, until: str) -> str:
+    """A mail to the adjuster with the link just made, as their own program begins it."""
+    claim = job.claim
+    subject = messages.about_job(job.number, claim.claim_number or "")
+    body = messages.with_link(machine_name(job.machine), address, until)
+    query = urlencode({"subject": subject, "body": body}, quote_via=quote)
+    return f"mailto:{quote(claim.adjuster_email or '', safe='@')}?{query}"
+
+
+def filled_in(state: FormState, recipient: str) -> FormState:
+    """The form as it was sent; before that with the one for whom a link mostly is."""
+    return state if state.values or not recipient else FormState({"note": recipient}, state.errors)
 
 
 def usual_days(session: Session, visit: Visit) -> str:
@@ -181,6 +204,11 @@ def link_of(one: LinkView) -> Link:
         openings = _("{times}, last on {moment}").format(
             times=openings, moment=moment(one.last_opened_at)
         )
+    if one.fetched:
+        fetched = counted(
+            "{count} file or photo fetched", "{count} files or photos fetched", one.fetched
+        )
+        openings = f"{openings}, {fetched.format(count=one.fetched)}"
     if one.refused:
         after = counted(
             "tried {count} time after its end", "tried {count} times after its end", one.refused

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from urllib.parse import quote
 
 from tests.web.shop import Shop, new_job, state_of, text_of
 
@@ -32,6 +33,14 @@ def test_a_link_is_for_the_insurer_unless_told_and_never_for_nobody(shop: Shop) 
     assert "Ada (invented) · open" in words_of(made)
     assert note_in(desk.get("/insurers/1/links").text) == "Invented Mutual"
     assert desk.post("/insurers/1/links", {"note": ""}).status_code == 422
+
+
+def test_a_link_is_proposed_for_the_adjuster_where_one_is_known(shop: Shop) -> None:
+    claim = {"insurer": {"name": "Invented Mutual"}, "adjuster": "Ada Invented"}
+    number, desk = new_job(shop, claim=claim), shop.signed_in("desk")
+    assert note_in(desk.get(f"/jobs/{number}/links").text) == "Ada Invented, Invented Mutual"
+    desk.post(f"/jobs/{number}/links", {"note": "Ada Invented"})
+    assert f'href="/jobs/{number}">{number}</a>' in desk.get("/links/1").text
 
 
 def test_without_an_insurer_it_is_told_before_what_the_link_shows(shop: Shop) -> None:
@@ -73,7 +82,12 @@ def test_an_address_that_nobody_else_reaches_is_told_in_words_of_the_trade(shop:
     assert "JIGBOOK_" not in alone
     state = state_of(shop)
     state.settings = replace(state.settings, public_url="https://shop.example")
+    assert "mailto:" not in alone
     reached = desk.post(f"/jobs/{number}/links", form).text
+    (mail,) = re.findall(r'href="mailto:([^"]+)"', reached)
+    (link,) = re.findall(r'id="claim-link" href="([^"]+)"', reached)
+    assert mail.startswith("?subject=Job%20J-2026-0001%2C%20claim%20CL%2F2026-77&amp;body=")
+    assert quote(link, safe="") in mail, "the mail carries the link that is shown this once"
     assert 'href="https://shop.example/claim/' in reached
     assert "is not set" not in text_of(reached)
 
