@@ -18,6 +18,10 @@ def not_checked(items: Sequence[str]) -> str:
 
 def not_again(items: Sequence[str], of: int) -> str:
     """Return which items were not looked at again after the correction."""
+    if len(items) == of:
+        return _(
+            "All {of} items were looked at before the correction, and not again since."
+        ).format(of=of)
     named = listed([jobs.item(one) for one in items], MOST_NAMED)
     return _(
         "{count} of {of} items were looked at before the correction and not again since: {items}."

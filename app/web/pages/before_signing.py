@@ -9,6 +9,7 @@ from app.services import before_signing
 from app.services.before_signing import StillOpen
 from app.services.job_views import JobView
 from app.services.permissions import allowed, allowed_with_password
+from app.web.rendering import Link
 from app.web.routes import ROUTES, path_to
 from app.web.visits import Visit
 from app.wording import before_signing as words
@@ -25,21 +26,15 @@ WAYS: dict[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class OpenLine:
-    """One thing that is open."""
-
-    said: str
-    href: str
-    """Empty where the person can do nothing about it."""
-    label: str
-
-
-@dataclass(frozen=True, slots=True)
 class OpenList:
-    """All of it: what refuses the certificate, and what it would say."""
+    """What is open, a sentence each."""
 
-    against: tuple[OpenLine, ...]
-    remarks: tuple[OpenLine, ...]
+    against: tuple[str, ...]
+    """What refuses the certificate."""
+    remarks: tuple[str, ...]
+    """What it would say."""
+    ways: tuple[Link, ...]
+    """Where the person can see to it, in that order."""
 
 
 def before_signing_of(session: Session, visit: Visit, job: JobView) -> OpenList | None:
@@ -51,22 +46,14 @@ def before_signing_of(session: Session, visit: Visit, job: JobView) -> OpenList 
     found = before_signing.still_open(session, visit.person, job.number, visit.now)
     if found is None or not (found.against or found.remarks):
         return None
+    # A hold is closed by an inspector: nothing leads there.
+    fields = [one.field for one in (*found.against, *found.remarks) if one.code != "hold_open"]
+    ways = [way_to(visit, job, field) for field in dict.fromkeys(fields)]
     return OpenList(
-        tuple(line_of(visit, job, one, found) for one in found.against),
-        tuple(line_of(visit, job, one, found) for one in found.remarks),
+        tuple(said_of(one, found) for one in found.against),
+        tuple(said_of(one, found) for one in found.remarks),
+        tuple(way for way in ways if way is not None),
     )
-
-
-def line_of(visit: Visit, job: JobView, problem: Problem, found: StillOpen) -> OpenLine:
-    """One of them in words, with the way to see to it."""
-    labels = {
-        "visual_check": _("To the visual check"),
-        "survey": _("Measure again"),
-        "corrections": _("To the corrections"),
-        "instrument": _("To the instruments"),
-    }
-    href = "" if problem.code == "hold_open" else way_to(visit, job, problem.field)
-    return OpenLine(said_of(problem, found), href, labels.get(problem.field, "") if href else "")
 
 
 def said_of(problem: Problem, found: StillOpen) -> str:
@@ -80,12 +67,18 @@ def said_of(problem: Problem, found: StillOpen) -> str:
     return explain(problem).sentence
 
 
-def way_to(visit: Visit, job: JobView, field: str) -> str:
-    """Where it is seen to; empty where the person may not."""
+def way_to(visit: Visit, job: JobView, field: str) -> Link | None:
+    """Where what a field speaks of is seen to; None where the person may not."""
+    labels = {
+        "visual_check": _("To the visual check"),
+        "survey": _("Measure again"),
+        "corrections": _("To the corrections"),
+        "instrument": _("To the instruments"),
+    }
     name = WAYS.get(field)
     if name is None or not allowed_with_password(visit.person, ROUTES[name].action):
-        return ""
-    if name == "instruments_list":
-        return path_to(name)
+        return None
+    if field == "instrument":
+        return Link(labels[field], path_to(name))
     phase = {"phase": "after" if job.corrections else "before"} if field == "survey" else None
-    return path_to(name, phase, number=job.number)
+    return Link(labels[field], path_to(name, phase, number=job.number))

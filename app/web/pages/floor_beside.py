@@ -14,6 +14,7 @@ from app.wording import steps as words
 GONE = "gone"
 """Ids of the points that were just taken back, in the page's address."""
 MOST_GONE = 9
+UNBROKEN = "\N{NO-BREAK SPACE}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ def taken_back(view: FloorView, ids: str) -> tuple[str, ...]:
     found = [one for one in view.draft.points if not one.stands and str(one.id) in asked]
     read = [(reading_of(point), place_of(point)) for point in found]
     return tuple(
-        f"{' · '.join(filter(None, [one.feature, place]))}, X {one.x} · Y {one.y} · Z {one.z} mm"
+        f"{' · '.join(filter(None, [one.feature, place]))}, "
+        f"X{UNBROKEN}{one.x} · Y{UNBROKEN}{one.y} · Z{UNBROKEN}{one.z}{UNBROKEN}mm"
         for one, place in read
     )
