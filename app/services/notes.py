@@ -163,10 +163,13 @@ def just_called(
 
 
 def calls_of(session: Session, actor: Actor, number: str, on: date) -> tuple[CallDue, ...]:
-    """Who must be called about this job. Raises NotFound `no_such_job`."""
+    """Who must be called about this job; a customer who was erased can be called no more. Raises
+    NotFound `no_such_job`."""
     require(actor, "jobs.read")
     job = job_row(session, actor, number)
-    return calls_due.due(facts_of(session, actor, [job])[job.id], on)
+    due = calls_due.due(facts_of(session, actor, [job])[job.id], on)
+    customer = by_id(session, actor, Customer, job.customer_id, "no_such_customer")
+    return tuple(one for one in due if one.whom != "customer" or customer.erased_at is None)
 
 
 def _added(

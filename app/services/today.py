@@ -209,7 +209,11 @@ def _calls(
 ) -> tuple[CallLine, ...]:
     due = [(one.job, call) for one in open_jobs for call in calls_due.due(one.facts, on)]
     around = _Around(session, actor, [job for job, _ in due])
-    lines = [_call(job, call, around) for job, call in due]
+    lines = [
+        _call(job, call, around)
+        for job, call in due
+        if call.whom != "customer" or around.customer(job).erased_at is None
+    ]
     return tuple(sorted(lines, key=_how_urgent))
 
 

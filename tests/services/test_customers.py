@@ -7,8 +7,21 @@ import pytest
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.records.scope import scoped
 from app.records.tables import Event, IdempotencyKey, PersonalValue
+from app.schemas.correction import CorrectionIn
 from app.schemas.customer import CustomerIn
-from app.services import audit_check, check_in, customers, idempotency, jobs, machines, today
+from app.schemas.note import NoteIn
+from app.services import (
+    audit_check,
+    check_in,
+    claims,
+    corrections,
+    customers,
+    idempotency,
+    jobs,
+    machines,
+    notes,
+    today,
+)
 from app.services.idempotency import StoredAnswer
 from tests.services.forms import check_in_form
 from tests.services.workshop import Workshop
@@ -98,14 +111,24 @@ def test_erasing_leaves_the_job_without_a_name_and_the_log_whole(workshop: Works
 
 
 def test_nothing_of_an_erased_customer_stays_in_the_database_file(workshop: Workshop) -> None:
-    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    claim = {"claim_number": "CL/2026-77", "policy_number": "P-4711", "adjuster": "Bo Invented"}
+    done = workshop.do(check_in.check_in, "desk", check_in_form(claim=claim))
+    workshop.do(claims.create_link, "desk", done.job_number, note="Åse herself")
     workshop.do(customers.erase, "owner", done.customer_id, "she asked for it")
 
     with workshop.database.engine.connect() as connection:
         for table in workshop.counts():
             rows = connection.exec_driver_sql(f'SELECT * FROM "{table}"').all()
             text = json.dumps([list(map(str, row)) for row in rows], ensure_ascii=False)
-            for secret in ("Åse", "Made-up Lane", "12 34-56", "ase@example", "AB-12", "van"):
+            for secret in (
+                "Åse",
+                "Made-up Lane",
+                "12 34-56",
+                "ase@example",
+                "AB-12",
+                "van",
+                "4711",
+            ):
                 assert secret not in text, f"{secret} in {table}"
 
 
@@ -133,6 +156,53 @@ def test_an_erased_customer_is_neither_changed_nor_erased_again(workshop: Worksh
         workshop.do(customers.update, "desk", made.id, ASE)
     with pytest.raises(Conflict, match="customer_erased"):
         workshop.do(customers.erase, "owner", made.id, "again")
+
+
+def test_texts_that_stay_and_name_the_customer_are_told_before(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    for text in ("head pulled, ÅSE watched", "plate ab 12-cd put back", "fork changed"):
+        noted = CorrectionIn.model_validate({"text": text})
+        workshop.do(corrections.note, "technician", done.job_number, noted)
+
+    told = workshop.see(customers.extent, "owner", done.customer_id).still_named
+
+    assert [(one.kind, one.text[:5]) for one in told] == [
+        ("correction", "head "),
+        ("correction", "plate"),
+    ]
+
+
+def test_who_asked_waits_until_erased_or_taken_back(workshop: Workshop) -> None:
+    first, second = (
+        workshop.do(customers.create, "desk", CustomerIn(name=f"No {n}")).id for n in range(2)
+    )
+    for one in (second, first, second):
+        workshop.do(customers.ask_erasure, "desk", one)
+    waiting = workshop.see(customers.waiting_to_be_erased, "owner")
+    assert [one.id for one in waiting] == [second, first]
+
+    workshop.do(customers.take_asking_back, "desk", second)
+    workshop.do(customers.erase, "owner", first, "asked for it")
+
+    assert workshop.see(customers.waiting_to_be_erased, "owner") == ()
+    with pytest.raises(NotAllowed):
+        workshop.see(customers.waiting_to_be_erased, "desk")
+    with pytest.raises(NotAllowed):
+        workshop.do(customers.ask_erasure, "technician", second)
+
+
+def test_nobody_is_to_call_an_erased_customer(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    wanted = NoteIn(words="May it be pulled?", call="customer")
+    workshop.do(notes.add, "technician", done.job_number, wanted)
+    day = workshop.now.date()
+    assert len(workshop.see(today.today, "desk", day).calls) == 1
+    assert len(workshop.see(notes.calls_of, "desk", done.job_number, day)) == 1
+
+    workshop.do(customers.erase, "owner", done.customer_id, "asked for it")
+
+    assert workshop.see(today.today, "desk", day).calls == ()
+    assert workshop.see(notes.calls_of, "desk", done.job_number, day) == ()
 
 
 @pytest.mark.parametrize("reason", ["", "  ", "x" * 5000, 7, "a\x00b"])

@@ -1,8 +1,9 @@
 """What the desk keeps of a job, as lines of its page: order and signature, calls, card."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from sqlalchemy.orm import Session
 
@@ -197,9 +198,7 @@ def _sign_first(order: DeskLine) -> NextStep:
 
 def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[DeskLine]:
     number = job.number
-    yield _order(session, actor, job)
-    if allowed(actor, "signatures.write"):
-        yield _notice(session, actor, job)
+    yield from map(partial(_signable, job), _signed(session, actor, job))
     if allowed(actor, "jobs.note"):
         yield _notes(session, actor, number, on)
     if allowed(actor, "jobs.check_in") and not job.closed and job.customer.erased_at is None:
@@ -210,6 +209,17 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
     if allowed(actor, "photos.share"):
         yield _claim_photos(session, actor, job)
     yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
+
+
+def _signed(session: Session, actor: Actor, job: JobView) -> Iterator[DeskLine]:
+    yield _order(session, actor, job)
+    if allowed(actor, "signatures.write"):
+        yield _notice(session, actor, job)
+
+
+def _signable(job: JobView, line: DeskLine) -> DeskLine:
+    """What a customer signs is open no more once they were erased: nobody could sign it."""
+    return line if job.customer.erased_at is None else replace(line, open=False, changed="")
 
 
 def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:

@@ -297,6 +297,7 @@ def closed_because(job: JobView) -> str:
         )
         parts.append(told if told.endswith((".", "!", "?")) else f"{told}.")
     if job.handed_over_at:
-        name = job.handed_over_to or _("not stated")
+        gone = _("erased") if job.customer.erased_at else _("not stated")
+        name = job.handed_over_to or gone
         parts.append(left.format(moment=moment(job.handed_over_at), name=name))
     return " ".join(parts)
