@@ -19,6 +19,10 @@ tolerance; somebody in the shop asked for the call; the job is cancelled and its
 here; a certificate was withdrawn, and none is in force."""
 
 
+BY_WEIGHT = ("withdrawn", "hold", "late", "finding", "wanted", "ready", "waits_here")
+"""The gravest first: somebody may be riding on a certificate that was withdrawn."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
     """One reason for a call."""
@@ -49,6 +53,16 @@ class CallDue:
     def since(self) -> datetime:
         """Since when the call is due."""
         return min(reason.since for reason in self.reasons)
+
+    @property
+    def weight(self) -> int:
+        """The place of its gravest reason in `BY_WEIGHT`."""
+        return min(BY_WEIGHT.index(reason.code) for reason in self.reasons)
+
+    @property
+    def may_wait(self) -> bool:
+        """A message was left; of a withdrawn certificate that is not enough."""
+        return self.message_at is not None and self.weight > 0
 
 
 def days_overdue(facts: Facts, on: date) -> int:

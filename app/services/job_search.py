@@ -38,12 +38,21 @@ class Asked:
         known = Customer.erased_at.is_(None)
         return self.session.scalars(found.where(Job.id.in_(ids), known)).all()
 
+    def ids(self) -> Select[Any]:
+        """The ids of all of them, open and closed, as a part of another question."""
+        return self._found().with_only_columns(Job.id)
+
     def exact_ones(self) -> set[int]:
         """The ids of jobs of which a plate or number is just what was typed."""
         if not mark_in(self.text):
             return set()
         rows = self._found().where(self._exactly()).with_only_columns(Job.id)
         return set(self.session.scalars(rows))
+
+    def count(self) -> int:
+        """How many jobs fit the words, open and closed."""
+        found = self._found().with_only_columns(func.count(Job.id))
+        return self.session.scalar(found) or 0
 
     def closed_count(self, exact: bool) -> int:
         """How many closed jobs there are, of those that are just what was typed or the others."""

@@ -83,7 +83,9 @@ class Today:
     """How many open jobs are overdue, under the same search."""
     calls: tuple[CallLine, ...]
     """Who must be called about open jobs and about withdrawn certificates of machines that have
-    left, under the same search; longest due first, those who have a message last."""
+    left, under the same search; the gravest first, those who have a message last."""
+    left_out: int
+    """Jobs that fit the words, and are not shown because another one is just what was typed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,15 @@ class _Standing:
     facts: Facts
 
 
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """Jobs of which a plate or number is just what was typed, and which parts are listed: those,
+    and the others."""
+
+    exact: set[int]
+    wanted: tuple[bool, ...]
+
+
 def today(
     session: Session,
     actor: Actor,
@@ -102,19 +113,24 @@ def today(
     status: str | None = None,
     waits_for: str | None = None,
     include_closed: bool = False,
+    widely: bool = False,
     limit: int = 100,
     offset: int = 0,
 ) -> Today:
     """The list of jobs; `text` searches number, plate, frame number, machine, customer, claim.
 
     `on` is the day that promised days are held against.
-    Closed jobs are left out unless asked for, searched for by `status`, or found by `text`.
+    Closed jobs are left out unless asked for, searched for by `status`, or found by `text`. Where
+    a plate or number is just this text, jobs that only fit its words are left out unless asked
+    for: `widely`.
     """
     require(actor, "jobs.read")
     limit, offset = page(limit, offset)
     asked = Asked(session, actor, text, status)
-    open_jobs = _standings(session, actor, asked.open_ones())
-    left = _standings(session, actor, asked.left_with_withdrawn())
+    exact = asked.exact_ones()
+    narrow = exact if not widely else set()
+    open_jobs = _standings(session, actor, _among(narrow, asked.open_ones()))
+    left = _standings(session, actor, _among(narrow, asked.left_with_withdrawn()))
     waiting = Counter(filter(None, (road.waits_for(one.facts) for one in open_jobs)))
     kept = [
         one
@@ -125,14 +141,21 @@ def today(
     kept.sort(key=lambda one: (_promise_broken(one, on), road.since(one.facts), one.job.id))
     wants_closed = include_closed or bool(text.strip()) or status in ("cancelled", "handed_over")
     with_closed = wants_closed and waits_for is None
-    shown, total = _cut(asked, kept, with_closed, limit, offset)
+    parts = _Parts(exact, (True,) if narrow else (True, False))
+    shown, total = _cut(asked, kept, parts, with_closed, limit, offset)
     return Today(
         lines=_lines(session, actor, shown, on),
         total=total,
         waiting=tuple(sorted(waiting.items())),
         overdue=sum(bool(days_overdue(one.facts, on)) for one in open_jobs),
         calls=_calls(session, actor, [*open_jobs, *left], on),
+        left_out=asked.count() - len(exact) if narrow else 0,
     )
+
+
+def _among(narrow: set[int], found: Iterable[Job]) -> list[Job]:
+    """What is just what was typed, where anything is; else all."""
+    return [job for job in found if not narrow or job.id in narrow]
 
 
 def _promise_broken(one: _Standing, on: date) -> tuple[int, date]:
@@ -143,15 +166,19 @@ def _promise_broken(one: _Standing, on: date) -> tuple[int, date]:
 
 
 def _cut(
-    asked: Asked, kept: Sequence[_Standing], with_closed: bool, limit: int, offset: int
+    asked: Asked,
+    kept: Sequence[_Standing],
+    parts: _Parts,
+    with_closed: bool,
+    limit: int,
+    offset: int,
 ) -> tuple[list[_Standing], int]:
     """What is shown of the open and closed jobs, and how many there are: what is just what was
     typed comes before all else."""
-    exact = asked.exact_ones()
     shown: list[_Standing] = []
     total = 0
-    for just_this in (True, False):
-        part = [one for one in kept if (one.job.id in exact) is just_this]
+    for just_this in parts.wanted:
+        part = [one for one in kept if (one.job.id in parts.exact) is just_this]
         shown += part[max(0, offset - total) :][: limit - len(shown)]
         total += len(part)
         closed = asked.closed_count(just_this) if with_closed else 0
@@ -217,9 +244,9 @@ def _calls(
     return tuple(sorted(lines, key=_how_urgent))
 
 
-def _how_urgent(line: CallLine) -> tuple[bool, datetime, str]:
-    """Whom nobody left a message comes first, then what is due longest."""
-    return line.call.message_at is not None, line.call.since, line.number
+def _how_urgent(line: CallLine) -> tuple[bool, int, datetime, str]:
+    """Whom nobody left a message comes first, then the gravest reason, then what is due longest."""
+    return line.call.may_wait, line.call.weight, line.call.since, line.number
 
 
 def _call(job: Job, call: CallDue, around: _Around) -> CallLine:

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from app.services.calls_due import CallDue, days_overdue, due
+from app.services.calls_due import BY_WEIGHT, REASONS, CallDue, Reason, days_overdue, due
 from app.services.road_facts import Call, Done, Facts, Measured, Withdrawn
 from app.wording.calls import reason
 
@@ -141,3 +141,13 @@ def test_a_withdrawn_certificate_is_told_whether_or_not_the_machine_has_left(
     assert [(one.code, one.words) for one in found.reasons] == [("withdrawn", gone.why)]
     assert reason("withdrawn", gone.why).endswith("was withdrawn: another machine was measured")
     assert due(replace(facts, calls=(call(7),)), TODAY) == ()
+
+
+def test_a_withdrawn_certificate_waits_behind_no_other_call() -> None:
+    gone = CallDue("customer", (Reason("withdrawn", at(9)),), None, message_at=at(10))
+    late = CallDue("customer", (Reason("late", at(1)),), None)
+    told = CallDue("customer", (Reason("hold", at(1)),), None, message_at=at(10))
+    both = CallDue("customer", (Reason("ready", at(1)), Reason("withdrawn", at(9))), None)
+    assert (gone.may_wait, late.may_wait, told.may_wait) == (False, False, True)
+    assert both.weight == gone.weight < told.weight < late.weight
+    assert set(BY_WEIGHT) == set(REASONS)

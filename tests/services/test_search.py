@@ -61,9 +61,17 @@ def listed(workshop: Workshop, text: str, **more: object) -> list[str]:
 def test_a_plate_is_found_however_it_is_typed_and_stands_first(
     workshop: Workshop, numbers: dict[str, str], text: str
 ) -> None:
-    assert listed(workshop, text)[0] == "IN 10 VE"
+    everything = ["IN 10 VE", "IN 01 AB", "IN-10-XY", "VE 10 IN"]
+    wide = listed(workshop, text, widely=True)
+    assert wide[0] == "IN 10 VE"
+    found = workshop.see(today.today, "desk", workshop.now.date(), text)
+    assert [line.plate for line in found.lines] == ["IN 10 VE"], "what fits exactly, alone"
+    assert (found.total, found.left_out) == (1, len(wide) - 1)
+    assert dict(found.waiting) == {"technician": 1}
+    assert set(wide) <= set(everything)
     workshop.do(jobs.hand_over, "desk", numbers["IN 10 VE"], "Invented")
-    assert listed(workshop, text)[0] == "IN 10 VE"
+    assert listed(workshop, text) == ["IN 10 VE"]
+    assert listed(workshop, text, widely=True) == wide
 
 
 @pytest.mark.parametrize(

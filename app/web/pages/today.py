@@ -31,7 +31,7 @@ from app.web.pages.calls import (
 from app.web.pages.customer import CustomerLine, found_by, waiting_to_be_erased
 from app.web.pages.open_holds import HoldLine, hold_lines
 from app.web.pages.words import Mark, mark, opened
-from app.web.rendering import Page, show
+from app.web.rendering import Link, Page, show
 from app.web.routes import path_to
 from app.web.visits import Here, Visit
 from app.wording import calls as call_words
@@ -45,7 +45,7 @@ MOST_CALLS = 20
 CALLS_AT_ONCE = 4
 """So that the page stays small: what is not on it is a page or a call further."""
 FARTHEST_PAGE = 10_000
-FILTERS = ("q", "role", "status", "closed")
+FILTERS = ("q", "role", "status", "closed", "widely")
 EVERYBODY = "all"
 WAITED_FOR = (Role.DESK, Role.TECHNICIAN, Role.INSPECTOR)
 OWN_VIEW = (Role.TECHNICIAN, Role.INSPECTOR)
@@ -116,6 +116,8 @@ class TodayPage(Page):
     earlier: str
     later: str
     """Addresses of the pages before and after this one; empty where there is none."""
+    wider: Link | None
+    """The same search with what fits its words alone; None where nothing was left out."""
     may_check_in: bool
     done: CallDone | None
     """The call that was just noted."""
@@ -145,6 +147,7 @@ def today(request: Request, visit: Here, session: Read) -> Response:
         status=asked["status"] or None,
         waits_for=role if role in WAITED_FOR else None,
         include_closed=bool(asked["closed"]),
+        widely=bool(asked["widely"]),
         limit=MOST_LINES,
         offset=(at - 1) * MOST_LINES,
     )
@@ -221,11 +224,22 @@ def page_of(
         more_calls=more_calls(len(calls) - MOST_CALLS),
         earlier=turned(at - 1) if at > 1 else "",
         later=turned(at + 1) if found.total > at * MOST_LINES else "",
+        wider=wider(found.left_out, kept),
         may_check_in=allowed(visit.person, "jobs.check_in"),
         done=None,
         nothing=nothing_of(found, asked, role),
         anew=anew,
     )
+
+
+def wider(left_out: int, kept: Mapping[str, str]) -> Link | None:
+    """The way to the jobs that only fit the words of a search."""
+    if not left_out:
+        return None
+    told = counted(
+        "{count} further job fits these words", "{count} further jobs fit these words", left_out
+    )
+    return Link(told.format(count=left_out), path_to("today", {**kept, "widely": "1"}))
 
 
 def sees_anew(visit: Visit) -> bool:

@@ -328,3 +328,17 @@ def test_a_long_list_comes_in_pages_of_less_than_a_hundred_kilobytes(shop: Shop)
     assert "Next page" not in second.text
     for odd in ("0", "x", "-1", "9" * 30, "\u0663"):
         assert desk.get(f"/?page={odd}").status_code == 200
+
+
+def test_what_fits_exactly_is_listed_alone_with_a_way_to_the_rest(shop: Shop) -> None:
+    exact = new_job(shop, claim={"claim_number": "AB/12-CE"})
+    machine = {"make": "Mosfell", "model": "Lom 400", "frame_number": "ZZZTEST00A1000099"}
+    other = new_job(shop, machine={**machine, "plate": "AB-12 CDE"})
+    desk = shop.signed_in("desk")
+    page = desk.get("/?q=AB+12+CD").text
+    assert f'class="row" href="/jobs/{exact}"' in page
+    assert f'class="row" href="/jobs/{other}"' not in page
+    assert "1 further job fits these words" in text_of(page)
+    wide = desk.get("/?q=AB+12+CD&widely=1").text
+    assert f'class="row" href="/jobs/{other}"' in wide
+    assert "further job" not in text_of(wide)
