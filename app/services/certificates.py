@@ -7,6 +7,7 @@ or, when it failed for good, `void` with the reason. So the register has no miss
 
 from datetime import datetime
 
+from sqlalchemy import ColumnElement, func, or_
 from sqlalchemy.orm import Session
 
 from app.documents.content import CertificateContent
@@ -19,6 +20,7 @@ from app.services.certificate_case import gather
 from app.services.certificate_reasons import reasons
 from app.services.certificate_remarks import remarks_on
 from app.services.issuing import heal, issue, replace
+from app.services.job_search import Asked
 from app.services.lookup import job_row
 from app.services.passwords import PASSWORDS, Passwords
 from app.services.permissions import Actor, require
@@ -32,6 +34,7 @@ from app.services.register import (
     row_of,
     views_of,
 )
+from app.services.search import mark_in
 from app.services.sign_in import confirm_password
 from app.services.words import words
 
@@ -162,15 +165,30 @@ def certificate_content(session: Session, actor: Actor, number: str) -> Certific
 
 
 def certificates(
-    session: Session, actor: Actor, job_number: str | None = None
+    session: Session, actor: Actor, job_number: str | None = None, text: str = ""
 ) -> tuple[CertificateView, ...]:
-    """The register, newest first; of one job when `job_number` is given."""
+    """The register, newest first; of one job when `job_number` is given.
+
+    text: searches the certificate's number, and the job as the list of the day does.
+    """
     require(actor, "certificates.read")
     query = scoped(session, actor, Certificate)
     if job_number is not None:
         query = query.where(Certificate.job_id == job_row(session, actor, job_number).id)
+    if text.strip():
+        query = query.where(found_by(session, actor, text))
     rows = session.scalars(query.order_by(Certificate.id.desc())).all()
     return views_of(session, actor, rows)
+
+
+def found_by(session: Session, actor: Actor, text: str) -> ColumnElement[bool]:
+    """The condition that a certificate or its job is what is searched for."""
+    of_jobs = Certificate.job_id.in_(Asked(session, actor, text, None).ids())
+    sought = mark_in(text)
+    if not sought:
+        return of_jobs
+    number = func.replace(func.lower(Certificate.number), "-", "")
+    return or_(of_jobs, number.contains(sought, autoescape=True))
 
 
 def certificate_file(session: Session, actor: Actor, number: str) -> CertificateFile:

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from app.documents.content import CertificateContent
 from app.errors import Conflict, NotFound
 from app.records.scope import OfShop, scoped
-from app.records.tables import Certificate, CertificateFile, Job, Person
+from app.records.tables import Certificate, CertificateFile, Job, Machine, Person
 from app.schemas.certificate import CertificateFileOut
 from app.services.distrusted_signers import Marked, marked, standing
 
@@ -35,6 +35,8 @@ class CertificateView:
     job_number: str
     machine: str
     """Make and model with the frame number, as printed."""
+    plate: str
+    """Of the machine as it is on record now; empty where none is."""
     finding: str
     """Verdict code of the overall finding, as certified."""
     reserved_at: datetime
@@ -83,10 +85,12 @@ def views_of(
 ) -> tuple[CertificateView, ...]:
     """The rows as views, with a handful of queries however many they are."""
     job_ids, person_ids = {row.job_id for row in rows}, {row.signed_by_id for row in rows}
-    jobs = session.scalars(scoped(session, shop, Job).where(Job.id.in_(job_ids)))
+    jobs = session.scalars(scoped(session, shop, Job).where(Job.id.in_(job_ids))).all()
+    plates = plates_of(session, shop, {job.machine_id for job in jobs})
     people = session.scalars(scoped(session, shop, Person).where(Person.id.in_(person_ids)))
     known = Known(
         jobs={job.id: job.number for job in jobs},
+        plates={job.id: plates.get(job.machine_id, "") for job in jobs},
         people={person.id: person.name for person in people},
         replaced=replaced_numbers(session, shop, rows),
         followers=follower_numbers(session, shop, rows),
@@ -100,6 +104,8 @@ class Known:
     """What the rows point to, by id."""
 
     jobs: Mapping[int, str]
+    plates: Mapping[int, str]
+    """Of the machine, by the job's id."""
     people: Mapping[int, str]
     replaced: Mapping[int, str]
     """Numbers of the certificates that rows replace, by their ids."""
@@ -107,6 +113,12 @@ class Known:
     """Numbers of the certificates that took a row's place, by the row's id."""
     distrusted: Mapping[str, Marked]
     """Signers that are trusted no more, by their fingerprints."""
+
+
+def plates_of(session: Session, shop: OfShop | int, machines: set[int]) -> dict[int, str]:
+    """Plates by the machine's id."""
+    rows = session.scalars(scoped(session, shop, Machine).where(Machine.id.in_(machines)))
+    return {row.id: row.plate or "" for row in rows}
 
 
 def replaced_numbers(
@@ -138,6 +150,7 @@ def view_of(row: Certificate, known: Known) -> CertificateView:
         status=cast(Status, status),
         job_number=known.jobs[row.job_id],
         machine=machine_words(data),
+        plate=known.plates[row.job_id],
         finding=str(data.get("finding", "")),
         reserved_at=row.reserved_at,
         issued_at=row.issued_at,

@@ -15,11 +15,13 @@ from app.services.claim_message import message
 from app.services.jobs import JobView
 from app.services.permissions import allowed
 from app.services.put_right import differences
+from app.services.search import LONGEST_SEARCH
 from app.web.database import Read
 from app.web.door import pages
+from app.web.form_state import FormState
 from app.web.pages.download import archive_download, attachment, pdf_download
 from app.web.pages.machine_change import differing
-from app.web.pages.words import Fact, Mark, mark
+from app.web.pages.words import Fact, Mark, mark, or_not_stated
 from app.web.rendering import Page, show
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
@@ -41,6 +43,7 @@ class Entry:
     """In force, so that its finding holds."""
     job: str
     machine: str
+    plate: str
     finding: Mark
     issued: str
     signed_by: str
@@ -79,10 +82,12 @@ class CertificatePage(Page):
 
 @pages.add("GET", "/certificates", "certificates.read")
 def register(request: Request, visit: Here, session: Read) -> Response:
-    """Every number that was ever given, newest first: none is missing."""
-    found = certificates.certificates(session, visit.person)
+    """Every number that was ever given, newest first: none is missing. Or those searched for."""
+    sought = request.query_params.get("q", "")[:LONGEST_SEARCH].strip()
+    found = certificates.certificates(session, visit.person, text=sought)
     page = RegisterPage(
         title=_("Certificates"),
+        form=FormState({"q": sought}),
         entries=tuple(entry_of(one) for one in found),
         may_export=allowed(visit.person, "register.export"),
         sees_links=allowed(visit.person, "claim_links.read"),
@@ -157,6 +162,7 @@ def entry_of(found: CertificateView) -> Entry:
         stands=found.status == "valid",
         job=found.job_number,
         machine=found.machine,
+        plate=found.plate,
         finding=mark(found.finding),
         issued=moment(found.issued_at) if found.issued_at else "",
         signed_by=found.signed_by,
@@ -189,6 +195,7 @@ def facts_of(found: CertificateView) -> tuple[Fact, ...]:
     return (
         Fact(_("Kind"), words.kind(found.kind)),
         Fact(_("Machine"), found.machine),
+        Fact(_("Plate"), or_not_stated(found.plate)),
         Fact(_("Issued"), moment(found.issued_at) if found.issued_at else _("not issued")),
         Fact(_("Signed by"), found.signed_by),
     )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from app.schemas.visual_check import FRAME_HOLD_ITEMS
 from app.services.jobs import DraftLine, JobView
-from app.services.permissions import Actor, allowed_with_password
+from app.services.permissions import Actor, Role, allowed_with_password
 from app.services.road import Step
 from app.web.routes import ROUTES, path_to
 from app.wording import checks, holding, labels, orders
@@ -125,6 +125,9 @@ def next_of(job: JobView, actor: Actor) -> NextStep:
     if job.next_step is None:
         return NextStep(_("Nothing is left to do"), closed_because(job), "", None)
     step = job.next_step
+    if job.sent_back is not None and Role.TECHNICIAN not in actor.roles:
+        why = _("It waits until it is measured again, or answered.")
+        return NextStep(_("Sent back to the technician"), why, "", None)
     href = open_place(job, step.code, actor) if step.code in PLACES else None
     if draft := draft_of(job, step.code):
         why = unfinished(draft) if href else waits(step)

@@ -14,7 +14,7 @@ from app.web.door import pages
 from app.web.form_state import FormState
 from app.web.forms import Sent
 from app.web.pages.certificates import facts_of
-from app.web.pages.words import Fact, or_not_stated
+from app.web.pages.words import Fact
 from app.web.rendering import Page, see, show
 from app.web.visits import Here, Visit
 from app.wording.jobs import certificate_status
@@ -74,7 +74,6 @@ def page_for(session: Session, visit: Visit, number: str, state: FormState) -> W
         job=found.job_number,
         facts=(
             *facts_of(found),
-            Fact(_("Plate"), or_not_stated(job.machine.plate)),
             Fact(_("Job"), found.job_number),
             Fact(_("Customer"), job.customer.name or _("erased")),
         ),

@@ -78,7 +78,11 @@ def test_nothing_is_signed_without_the_inspectors_own_password(shop: Shop, passw
 
 def test_the_register_and_the_job_show_the_certificate(signed: Shop) -> None:
     desk = signed.signed_in("desk")
-    assert CERTIFICATE in desk.get("/certificates").text
+    assert "AB-12 CD" in desk.get("/certificates").text
+    for sought in ("ab12cd", "2026-0001", "Skarv", "CL/2026-77"):
+        assert CERTIFICATE in desk.get(f"/certificates?q={sought}").text, sought
+    for other in ("XY-99", "2026-0002", "%"):
+        assert "No certificate fits" in desk.get(f"/certificates?q={other}").text, other
     page = text_of(desk.get("/jobs/J-2026-0001").text)
     assert CERTIFICATE in page
     assert "Hand the machine over" in page

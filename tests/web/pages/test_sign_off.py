@@ -73,6 +73,9 @@ def test_sending_back_by_the_form_tells_the_technician_everywhere(shop: Shop) ->
         assert WHY in page
         assert f'href="/jobs/{number}/answer"' in page
     assert "sent back by the inspector" in text_of(technician.get("/").text)
+    told = inspector.get(f"/jobs/{number}").text
+    assert "Sent back to the technician" in told
+    assert 'class="go"' not in told, "measuring again is for the technician"
     desk = shop.signed_in("desk").get(f"/jobs/{number}").text
     assert WHY in desk
     assert f"/jobs/{number}/answer" not in desk
@@ -116,16 +119,16 @@ def test_an_answer_stands_in_the_review_and_clears_it(shop: Shop) -> None:
     assert "what became of it is not on record here: fork; handlebar, levers, mirrors." in before
     assert "An answer that names the part stands on the certificate" in before
     assert WHY in technician.get(f"/jobs/{number}/answer").text
-    answer = technician.post(f"/jobs/{number}/answer", {"answer": "Done twice; the handlebar is new."})
+    answered = "Done twice; the handlebar is new."
+    answer = technician.post(f"/jobs/{number}/answer", {"answer": answered})
     assert (answer.status_code, answer.headers["location"]) == (303, f"/jobs/{number}")
     told = technician.get(f"/jobs/{number}").text
     assert WHY not in told
-    assert "Done twice; the handlebar is new." in told
+    assert answered in told
     assert "It waits for the inspector" in told
     queue = text_of(shop.signed_in("inspector").get("/sign-off").text)
     assert "answered: Done twice; the handlebar is new." in queue
     page = text_of(shop.signed_in("inspector").get(f"/jobs/{number}/sign-off").text)
-    answered = "Done twice; the handlebar is new."
     assert page.rindex(answered) < page.index("Your password again"), "beside the signature too"
     said = page.partition("Said on this job")[2]
     assert said.index(WHY) < said.index(answered)
