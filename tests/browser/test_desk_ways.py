@@ -47,6 +47,21 @@ def test_enter_in_any_field_of_the_check_in_does_what_its_button_does(
     page.wait_for_url(re.compile(r"/jobs/J-[0-9-]+/order"))
 
 
+def test_enter_behind_the_telephone_looks_up_and_checks_nothing_in(
+    site: Site, windows: Windows, number: str
+) -> None:
+    page = windows.open()
+    enter(page, site, "desk", "/check-in")
+    page.get_by_label("Telephone", exact=True).fill("+00 12 34-56")
+    page.get_by_label("Telephone", exact=True).press("Enter")
+    page.wait_for_url(re.compile(r"/check-in/look-up"))
+    expect(page.locator("[data-known-list]")).to_contain_text("Åse Invented")
+    page.goto(f"{site.address}/jobs/{number}/machine")
+    expect(page.get_by_label("Make (needed)")).to_be_focused()
+    page.get_by_label("Frame number (needed)").fill("JZZAAO000XA0001")
+    expect(page.locator("[data-frame-said]")).to_contain_text("has 15 characters")
+
+
 def test_enter_too_early_loses_nothing(site: Site, windows: Windows) -> None:
     page = windows.open(javascript=False)
     enter(page, site, "desk", "/check-in")

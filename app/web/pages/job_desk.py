@@ -1,6 +1,6 @@
 """What the desk keeps of a job, as lines of its page: order and signature, calls, card."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -22,6 +22,7 @@ from app.services import (
 )
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
+from app.services.put_right import MachineChange
 from app.web.form_state import Option
 from app.web.pages.calls import dial
 from app.web.pages.leaving import closing_facts, closings_head
@@ -34,7 +35,7 @@ from app.web.routes import path_to
 from app.wording import calls as call_words
 from app.wording import damage as damage_words
 from app.wording import jobs as job_words
-from app.wording.moments import day, weekday
+from app.wording.moments import day, moment, today, weekday
 from app.wording.translation import _, counted
 
 
@@ -107,9 +108,9 @@ class Desk:
 
 def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
     """The desk's part of a job's page."""
-    lines = tuple(_lines(session, actor, job, on))
-    order = lines[0] if lines[0].open and lines[0].href else None
     found = machine_changes.listing(session, actor, job.number)
+    lines = (*_lines(session, actor, job, on), _card(job, found, on))
+    order = lines[0] if lines[0].open and lines[0].href else None
     first = _sign_first(order) if order else None
     other = tuple(other_reference(session, actor, job))
     closed = closings.of_job(session, actor, job.number)
@@ -208,7 +209,6 @@ def _lines(session: Session, actor: Actor, job: JobView, on: date) -> Iterator[D
         yield DeskLine(_("Machine"), _("to be put right, with a reason"), machine)
     if allowed(actor, "photos.share"):
         yield _claim_photos(session, actor, job)
-    yield DeskLine(_("Job card"), _("one sheet, to be printed"), path_to("job_card", number=number))
 
 
 def _signed(session: Session, actor: Actor, job: JobView) -> Iterator[DeskLine]:
@@ -264,6 +264,16 @@ def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool
     if signed_for.is_changed(session, actor, job.number):
         return _("{given}; changed since it was signed").format(given=given), True
     return given, False
+
+
+def _card(job: JobView, changes: Sequence[MachineChange], on: date) -> DeskLine:
+    """The card; to be printed once more on the day on which the machine was put right."""
+    label, href = _("Job card"), path_to("job_card", number=job.number)
+    if not changes:
+        return DeskLine(label, _("one sheet, to be printed"), href)
+    told = _("to be printed again: the machine's details were put right, {moment}")
+    said = told.format(moment=moment(changes[0].at))
+    return DeskLine(label, said, href, today(changes[0].at) == on and not job.closed)
 
 
 def _claim_photos(session: Session, actor: Actor, job: JobView) -> DeskLine:

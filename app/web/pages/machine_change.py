@@ -20,6 +20,7 @@ from app.web.pages.arrival import on_the_way
 from app.web.pages.words import Fact, machine_name
 from app.web.rendering import Page, see, see_saved, show
 from app.web.visits import Here
+from app.wording import frame_numbers
 from app.wording.moments import moment
 from app.wording.translation import _
 
@@ -34,6 +35,8 @@ class MachineChangePage(Page):
     version: str
     in_force: tuple[str, ...]
     """Numbers of this job's certificates that say what stands now."""
+    frame_said: tuple[str, ...]
+    """What the check says of the frame number in the form."""
     way: dict[str, str]
     """The way that follows a check-in, to lead back to it; empty elsewhere."""
 
@@ -71,6 +74,7 @@ def page_for(job: JobView, state: FormState, way: dict[str, str]) -> MachineChan
         machine=machine_name(job.machine),
         version=job.check_in_version,
         in_force=tuple(one.number for one in job.certificates if one.status == "valid"),
+        frame_said=frame_numbers.explained(state.value("frame_number")),
         way=way,
     )
 

@@ -57,7 +57,8 @@ def known_while_typing(request: Request, visit: Here, session: Read, form: Sent)
 @pages.add("POST", "/check-in/frame-number", "jobs.check_in")
 def frame_number_while_typing(request: Request, visit: Here, form: Sent) -> Response:
     """What the check of the frame number says."""
-    said = frame_numbers.explained(form.text("machine.frame_number")[:LONGEST])
+    typed = form.text("machine.frame_number") or form.text("frame_number")
+    said = frame_numbers.explained(typed[:LONGEST])
     return show(request, visit, FrameNumberPage(title=_("Frame number"), said=said))
 
 

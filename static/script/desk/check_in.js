@@ -8,7 +8,7 @@
   const form = document.querySelector("[data-check-in]");
   if (!form) return;
   const photos = form.elements.photo;
-  photos.onchange = () => {
+  if (photos) photos.onchange = () => {
     let left = photos.dataset.mostBytes;
     for (const file of photos.files) left -= file.size;
     photos.setCustomValidity(left < 0 ? photos.dataset.tooMuch : "");
@@ -37,10 +37,16 @@
   };
 
   const askKnown = known && asker(form.dataset.known, WATCHED, known);
-  const askFrame = said && asker(form.dataset.frameNumber, WATCHED.slice(3), said);
-  form.addEventListener("input", (event) => {
-    const place = WATCHED.indexOf(event.target.name);
-    if (place >= 0) askKnown?.();
-    if (place === 3) askFrame?.();
+  const askFrame = said && asker(form.dataset.frameNumber, [WATCHED[3], "frame_number"], said);
+  form.addEventListener("input", ({ target: { name } }) => {
+    if (WATCHED.includes(name)) askKnown?.();
+    if (name.endsWith("frame_number")) askFrame?.();
+  });
+  // Enter behind a telephone number asks who that is, and takes no machine in.
+  form.addEventListener("keydown", (event) => {
+    const button = form.querySelector(".look-up button");
+    if (event.key !== "Enter" || event.target.name !== "customer.phone" || !button) return;
+    event.preventDefault();
+    button.click();
   });
 })();

@@ -177,3 +177,25 @@ def test_earlier_jobs_of_the_machine_are_told_at_check_in_and_on_the_job(shop: S
     page = desk.get(f"/jobs/{second}").text
     assert f'href="/jobs/{first}">{told}' in page
     assert "How it was closed" not in page
+
+
+def test_the_card_is_printed_again_after_the_machine_was_put_right(shop: Shop) -> None:
+    number = new_job(shop)
+    desk = shop.signed_in("desk")
+    page = desk.get(f"/jobs/{number}/machine").text
+    assert 'data-frame-number="/check-in/frame-number"' in page
+    assert "Read as ZZZTEST00A1000017" in text_of(page)
+    form = {name: value for name, value in re.findall(r'name="(\w+)" value="([^"]*)"', page)}
+    told = desk.post("/check-in/frame-number", {"frame_number": "JZZAAO000XA0001"}).text
+    assert "15 characters" in told
+    assert "holds “O”" in told
+    assert "printed again" not in desk.get(f"/jobs/{number}").text
+    form |= {"frame_number": "ZZZTEST00A1000018", "reason": "misread"}
+    desk.post(f"/jobs/{number}/machine", form)
+    again = "Job card : to be printed again: the machine's details were put right, 2 March 2026"
+    assert again in " ".join(text_of(desk.get(f"/jobs/{number}").text).split())
+    shop.later(days=1)
+    desk = shop.signed_in("desk")
+    later = " ".join(text_of(desk.get(f"/jobs/{number}").text).split())
+    assert again not in later, "a day later it stands in the list of the desk alone"
+    assert again.replace(" :", "") in later
