@@ -186,6 +186,8 @@ def set_up_sqlite(connection: Any, record: object) -> None:
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA foreign_keys = ON")
+    # What was erased is overwritten in the file; not every build does that unasked.
+    connection.execute("PRAGMA secure_delete = ON")
 
 
 def _begin_sqlite(connection: Connection) -> None:

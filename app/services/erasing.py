@@ -19,6 +19,7 @@ from app.records.tables import (
     ClaimLink,
     CorrectionNote,
     Customer,
+    Draft,
     Hold,
     Job,
     JobEntry,
@@ -27,9 +28,10 @@ from app.records.tables import (
     PersonalValue,
     Photo,
     Signature,
+    Survey,
     VisualCheckItem,
 )
-from app.services import audit, claims, idempotency, job_claims, photos, signatures
+from app.services import audit, claims, damage, idempotency, job_claims, photos, signatures
 from app.services.lookup import closing_entry, count, stands_here
 from app.services.permissions import Actor
 
@@ -59,7 +61,8 @@ class StillNamed:
 
     job: str
     kind: str
-    """`visual_check`, `hold`, `correction`, `photo`, `order`, `damage`, `certificate`."""
+    """`visual_check`, `hold`, `correction`, `photo`, `order`, `damage`, `measurement`,
+    `certificate`."""
     text: str
 
 
@@ -87,9 +90,20 @@ def extent(session: Session, actor: Actor, row: Customer) -> Extent:
     return Extent(
         emptied=_counted(session, actor, row, jobs),
         certificates=tuple((one.number, one.status) for one in session.scalars(issued)),
-        still_named=tuple(_still_named(session, actor, row, jobs)),
+        still_named=still_named(session, actor, row),
         here=tuple(job.number for job in jobs if stands_here(closing_entry(session, actor, job))),
         recipients=tuple(dict.fromkeys(told)),
+    )
+
+
+def still_named(session: Session, actor: Actor, row: Customer) -> tuple[StillNamed, ...]:
+    """The texts of the customer's jobs that nothing empties, as far as they name the customer."""
+    jobs = jobs_of(session, actor, row)
+    telling, numbers = _telling(session, actor, row), {job.id: job.number for job in jobs}
+    return tuple(
+        StillNamed(numbers[job_id], kind, text)
+        for job_id, kind, text in _staying(session, actor, jobs)
+        if text and _names(text, telling)
     )
 
 
@@ -219,22 +233,14 @@ def _names(text: str, telling: frozenset[str]) -> bool:
     return not telling.isdisjoint(said) or any(one in whole for one in numbers)
 
 
-def _still_named(
-    session: Session, actor: Actor, row: Customer, jobs: Sequence[Job]
-) -> Iterator[StillNamed]:
-    telling, numbers = _telling(session, actor, row), {job.id: job.number for job in jobs}
-    for job_id, kind, text in _staying(session, actor, jobs):
-        if text and _names(text, telling):
-            yield StillNamed(numbers[job_id], kind, text)
-
-
 def _staying(
     session: Session, actor: Actor, jobs: Sequence[Job]
 ) -> Iterator[tuple[int, str, str | None]]:
     """Every text of these jobs that nothing empties: job, kind and text."""
     ids = [job.id for job in jobs]
     for job in jobs:
-        yield from ((job.id, "damage", job.damage), (job.id, "order", job.authorised_scope))
+        yield job.id, "order", job.authorised_scope
+        yield from ((job.id, "damage", line) for line in damage.lines(job.damage))
     for model, kind, columns in _TEXTS:
         for row in session.scalars(_of_jobs(session, actor, model, ids)):
             for column in columns:
@@ -246,5 +252,7 @@ _TEXTS = (
     (Hold, "hold", ("note", "closed_because")),
     (CorrectionNote, "correction", ("words", "done_by")),
     (Photo, "photo", ("taken_out_because",)),
+    (Draft, "measurement", ("supersedes_because",)),
+    (Survey, "measurement", ("supersedes_because",)),
     (Certificate, "certificate", ("reason",)),
 )

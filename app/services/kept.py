@@ -29,6 +29,7 @@ from app.services import (
 from app.services.claims import LinkView
 from app.services.closings import Closing
 from app.services.customers import CustomerView
+from app.services.erasing import StillNamed
 from app.services.jobs import JobView
 from app.services.machines import MachineView
 from app.services.notes import NoteView
@@ -84,6 +85,8 @@ class Kept:
     """The oldest first."""
     log: tuple[KeptValue, ...]
     """In the order of the events."""
+    named: tuple[StillNamed, ...]
+    """Texts about the machine and the work on it that name the customer, or may."""
 
 
 def read(session: Session, actor: Actor, customer_id: int, now: datetime) -> Kept:
@@ -95,7 +98,8 @@ def read(session: Session, actor: Actor, customer_id: int, now: datetime) -> Kep
     found = tuple(_job(session, actor, number, now) for number in numbers)
     shown = [f"photo:{photo.id}" for one in found for photo in one.photos]
     log = _log(session, actor, [customers.mark(row), *shown])
-    return Kept(customers.view(row), own, found, log)
+    named = erasing.still_named(session, actor, row)
+    return Kept(customers.view(row), own, found, log, named)
 
 
 def given(session: Session, actor: Actor, customer_id: int) -> tuple[Given, ...]:

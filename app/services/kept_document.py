@@ -27,6 +27,7 @@ def document(kept: Kept, shop: str, made_at: datetime) -> dict[str, Any]:
         "machines": kept.machines,
         "jobs": [_of_job(one) for one in kept.jobs],
         "event_log": kept.log,
+        "texts_that_may_name_the_customer": kept.named,
     }
     found: dict[str, Any] = _without_staff(to_jsonable_python(told))
     return found

@@ -8,6 +8,7 @@ STILL_NAMED: dict[str, str] = {
     "correction": later("a correction"),
     "damage": later("visible damage"),
     "hold": later("a hold"),
+    "measurement": later("why a measurement takes another's place"),
     "order": later("what was ordered"),
     "photo": later("why a photo was taken out"),
     "visual_check": later("the visual check"),

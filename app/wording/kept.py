@@ -15,6 +15,13 @@ GROUPS: dict[str, tuple[str, str]] = {
         later("What was done for you"),
         later("To inspect the machine, to report on it, and to answer for that report later."),
     ),
+    "named": (
+        later("Where else your name may stand"),
+        later(
+            "In what was noted of the machine and of the work on it, to answer for it later; it "
+            "cannot be changed."
+        ),
+    ),
     "log": (
         later("In the event log"),
         later(

@@ -39,6 +39,7 @@ NO_PAGE = {
     "authority_certificate", "certificate_pdf", "certificate_bundle", "claim_pdf", "claim_data",
     "claim_bundle", "certificate_message", "claim_photo_whole", "claim_photo_thumbnail",
     "survey_document", "reference_document", "photo_whole", "photo_thumbnail", "floor_news",
+    "kept_as_file",
     "progress_mark",
 }  # fmt: skip
 """Routes that answer with a file, a picture, or data for the script."""

@@ -1,11 +1,15 @@
 """Customers through the API."""
 
+from typing import Any
+
+from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.schemas.customer import CustomerIn
 from app.schemas.requests import ReasonIn
-from app.services import customers
+from app.services import customers, kept, shop
 from app.services.customers import CustomerView
+from app.services.kept_document import document
 from app.web.api.call import Calling, answer
 from app.web.api.described import Described, route
 from app.web.api.listing import Limit, Offset, Words, listed
@@ -56,6 +60,22 @@ def change_customer(call: Calling, customer_id: int) -> Response:
     return call.write(
         lambda session: customers.update(session, call.actor, customer_id, sent, call.now)
     )
+
+
+@route(
+    "GET",
+    "/customers/{customer_id}/kept",
+    "customers.tell",
+    Described(answers=dict[str, Any]),
+)
+def read_what_is_kept(call: Calling, customer_id: int) -> Response:
+    """All that is kept of a customer, to be handed to them."""
+
+    def told(session: Session) -> dict[str, Any]:
+        found = kept.read(session, call.actor, customer_id, call.now)
+        return document(found, shop.read(session, call.actor).name, call.now)
+
+    return answer(call.read(told))
 
 
 @route(

@@ -12,6 +12,7 @@ from starlette.responses import Response
 from app.services import customers, kept, shop
 from app.services.claim_access import KEPT as USES_KEPT
 from app.services.customers import CustomerView
+from app.services.erasing import StillNamed
 from app.services.idempotency import KEPT_FOR as ANSWERS_KEPT
 from app.services.kept import WAYS, Kept, KeptJob, KeptValue
 from app.services.kept_document import document
@@ -30,6 +31,7 @@ from app.web.rendering import Page, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording import event_facts, events, orders
 from app.wording import kept as words
+from app.wording.erasing import still_named
 from app.wording.moments import day, moment
 from app.wording.translation import _
 
@@ -129,6 +131,8 @@ def groups(found: Kept) -> Iterator[Group]:
         yield Group(*words.group("machines"), tuple(machine(one) for one in found.machines))
     if found.jobs:
         yield Group(*words.group("jobs"), tuple(visited(one) for one in found.jobs))
+    if found.named:
+        yield Group(*words.group("named"), (Part("", tuple(map(named, found.named))),))
     if found.log:
         yield Group(*words.group("log"), (Part("", tuple(logged(found.log))),))
 
@@ -170,6 +174,11 @@ def visited(one: KeptJob) -> Part:
         number=one.job.number, day=day(one.job.received_at)
     )
     return Part(title, tuple(facts_of_job(one)))
+
+
+def named(one: StillNamed) -> Fact:
+    """A text that names the customer, or may."""
+    return Fact(f"{one.job}, {still_named(one.kind)}", one.text)
 
 
 def logged(found: tuple[KeptValue, ...]) -> Iterator[Fact]:

@@ -7,8 +7,9 @@ import pytest
 
 from app.records.scope import scoped
 from app.records.tables import Certificate, Event
+from app.schemas.correction import CorrectionIn
 from app.schemas.note import NoteIn
-from app.services import audit_check, notes, photos
+from app.services import audit_check, corrections, notes, photos
 from app.web.routes import ROUTES
 from tests.services.pictures import prepared
 from tests.services.staff import PASSWORD
@@ -76,6 +77,10 @@ def note_and_photo(shop: Shop, job: str) -> None:
 
 def test_all_that_is_kept_is_told_on_one_page_and_as_a_file(claim: Claim) -> None:
     note_and_photo(claim.shop, claim.job)
+    with claim.shop.database.write() as session:
+        done = CorrectionIn.model_validate({"text": "Åse's head pulled"})
+        person, now = claim.shop.people["technician"], claim.shop.clock["now"]
+        corrections.note(session, person, claim.job, done, now)
     desk = claim.shop.signed_in("desk")
     told, file = said(desk, f"{ONE}/kept"), desk.get(f"{ONE}/kept.json")
     assert "attachment" in file.headers["content-disposition"]
@@ -83,6 +88,7 @@ def test_all_that_is_kept_is_told_on_one_page_and_as_a_file(claim: Claim) -> Non
     for kept in (*PERSONAL[:5], "Nobody was hurt", SPOKEN, "CL/2026-77", claim.certificate):
         assert kept in told, kept
         assert kept in data, kept
+    assert f"{claim.job}, a correction Åse's head pulled" in told
     for further in ("1 photo, in the shop's records", "“Åse beside it”", "for adjuster, made 2"):
         assert further in told, further
     read = json.loads(data)
