@@ -9,10 +9,12 @@ from pydantic_core import to_jsonable_python
 from app.services.kept import Kept, KeptJob
 
 OF_THE_JOB = (
-    "number", "received_at", "machine", "claim", "incident", "rideable", "odometer_km",
+    "number", "received_at", "claim", "incident", "rideable", "odometer_km",
     "visible_damage", "belongings", "storage_place", "authorised_by", "authorised_scope",
     "authorised_at", "promised_on", "privacy_notice_at", "certificates",
 )  # fmt: skip
+OF_THE_MACHINE = ("make", "model", "year", "frame_number")
+"""Plate and note may be another owner's by now; those of the customer stand under `machines`."""
 COUNTED = ("surveys", "visual_answers", "corrections")
 OF_THE_STAFF = frozenset({"by", "taken_by", "added_by", "taken_out_by", "created_by", "issued_by"})
 """Who of the shop did it speaks of them and not of the customer."""
@@ -36,6 +38,7 @@ def document(kept: Kept, shop: str, made_at: datetime) -> dict[str, Any]:
 def _of_job(one: KeptJob) -> dict[str, Any]:
     return {
         **{name: getattr(one.job, name) for name in OF_THE_JOB},
+        "machine": {name: getattr(one.job.machine, name) for name in OF_THE_MACHINE},
         "counts": {name: len(getattr(one.job, name)) for name in COUNTED},
         "closings": one.closings,
         "notes": one.notes,

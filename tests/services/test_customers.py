@@ -9,6 +9,7 @@ from app.records.scope import scoped
 from app.records.tables import Event, IdempotencyKey, PersonalValue
 from app.schemas.correction import CorrectionIn
 from app.schemas.customer import CustomerIn
+from app.schemas.machine import MachineIn
 from app.schemas.note import NoteIn
 from app.services import (
     audit_check,
@@ -18,11 +19,13 @@ from app.services import (
     customers,
     idempotency,
     jobs,
+    kept,
     machines,
     notes,
     today,
 )
 from app.services.idempotency import StoredAnswer
+from app.services.kept_document import document
 from tests.services.forms import check_in_form
 from tests.services.workshop import Workshop
 
@@ -170,6 +173,25 @@ def test_texts_that_stay_and_name_the_customer_are_told_before(workshop: Worksho
         ("correction", "head "),
         ("correction", "plate"),
     ]
+
+
+def test_what_is_kept_of_one_owner_says_nothing_of_the_next(workshop: Workshop) -> None:
+    done = workshop.do(check_in.check_in, "desk", check_in_form())
+    workshop.do(jobs.hand_over, "desk", done.job_number, "Åse")
+    form = check_in_form(machine_id=done.machine_id, customer={"name": "Bo Next"})
+    del form["machine"]
+    later = workshop.do(check_in.check_in, "desk", form)
+    plate = MachineIn(make="F", model="S", frame_number="ZZZTEST00A1000017", plate="BO-77")
+    workshop.do(machines.update, "desk", done.machine_id, plate)
+
+    of_both = [
+        json.dumps(document(workshop.see(kept.read, "desk", one, workshop.now), "", workshop.now))
+        for one in (done.customer_id, later.customer_id)
+    ]
+
+    assert ["BO-77" in text for text in of_both] == [False, True]
+    assert ["AB-12 CD" in text for text in of_both] == [True, False]
+    assert ["Bo Next" in text for text in of_both] == [False, True]
 
 
 def test_who_asked_waits_until_erased_or_taken_back(workshop: Workshop) -> None:
