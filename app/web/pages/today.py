@@ -237,7 +237,9 @@ def wider(left_out: int, kept: Mapping[str, str]) -> Link | None:
     if not left_out:
         return None
     told = counted(
-        "{count} further job fits these words", "{count} further jobs fit these words", left_out
+        "Show {count} further job that fits these words",
+        "Show {count} further jobs that fit these words",
+        left_out,
     )
     return Link(told.format(count=left_out), path_to("today", {**kept, "widely": "1"}))
 

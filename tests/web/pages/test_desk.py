@@ -338,7 +338,7 @@ def test_what_fits_exactly_is_listed_alone_with_a_way_to_the_rest(shop: Shop) ->
     page = desk.get("/?q=AB+12+CD").text
     assert f'class="row" href="/jobs/{exact}"' in page
     assert f'class="row" href="/jobs/{other}"' not in page
-    assert "1 further job fits these words" in text_of(page)
+    assert "Show 1 further job that fits these words" in text_of(page)
     wide = desk.get("/?q=AB+12+CD&widely=1").text
     assert f'class="row" href="/jobs/{other}"' in wide
     assert "further job" not in text_of(wide)
