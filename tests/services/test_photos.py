@@ -5,7 +5,6 @@ import json
 
 import pytest
 
-from app.cli.audit import FAULTS
 from app.errors import BadInput, Conflict, NotAllowed, NotFound
 from app.records.permanence import PermanentRecord
 from app.records.scope import scoped
@@ -13,6 +12,7 @@ from app.records.tables import Event, PersonalValue, Photo, PhotoFile
 from app.services import audit_check, check_in, customers, idempotency, jobs, photos
 from app.services.idempotency import StoredAnswer
 from app.services.photos import PhotoView
+from app.wording.events import FAULTS
 from tests.services.forms import check_in_form
 from tests.services.pictures import prepared
 from tests.services.workshop import Workshop
