@@ -58,18 +58,19 @@ def received_words(case: Case) -> str:
 
 
 def not_followed(case: Case, survey: SurveyView) -> str:
-    """Damage at check-in that no measurement and no correction speaks of; else empty.
+    """Damage at check-in that no measurement, correction or answer speaks of; else empty.
 
     Damage told in words is held against them where the words name a zone as this program does.
     Any other words, in whatever language, are told as they are: nobody compared them.
     """
-    left = [zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey)]
-    return " ".join(filter(None, [of_zones(left, case), of_words(told_in_words(case))]))
+    silent = [zone for zone in not_spoken_of(case, survey) if answer_on(zone, case) is None]
+    return " ".join(filter(None, [of_zones(silent, case), of_words(told_in_words(case))]))
 
 
 def of_damage(case: Case, survey: SurveyView) -> tuple[str, ...]:
-    """All that is to be said of damage that nothing followed, and of new parts; may be empty."""
-    return not_followed(case, survey), replaced_words(case, survey)
+    """All that is to be said of damage that nothing followed, of new parts, and of damage that an
+    answer speaks of; may be empty."""
+    return not_followed(case, survey), replaced_words(case, survey), *of_answers(case, survey)
 
 
 def replaced_words(case: Case, survey: SurveyView) -> str:
@@ -82,7 +83,7 @@ def replaced_words(case: Case, survey: SurveyView) -> str:
 
 def in_brief(case: Case, survey: SurveyView) -> tuple[str, ...]:
     """The same of both in so few words that they go on the first page; may be empty."""
-    left = [damage.zone(one) for one in damaged_zones(case) if not spoken_of(one, case, survey)]
+    left = [damage.zone(one) for one in not_spoken_of(case, survey)]
     if not left:
         return ("", replaced_words(case, survey))
     told = _("Damaged when it came, no correction on record: {zones}.")
@@ -105,17 +106,14 @@ def is_measured(zone: str, survey: SurveyView) -> bool:
     return any(one["key"].startswith(starts) for one in survey.result["characteristics"])
 
 
-def of_zones(left: Sequence[str], case: Case) -> str:
-    """Zones whose damage nothing speaks of, or only an answer to the inspector."""
-    answered = [zone for zone in left if answer_on(zone, case)]
-    silent = [zone for zone in left if zone not in answered]
-    return " ".join([*of_silent(silent, case), *(of_answered(zone, case) for zone in answered)])
+def not_spoken_of(case: Case, survey: SurveyView) -> list[str]:
+    """Damaged zones of which neither the measurement nor a correction speaks."""
+    return [zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey)]
 
 
 def nothing_on_record(case: Case, survey: SurveyView) -> bool:
     """Whether of any damage at check-in nothing tells what became of it."""
-    left = (zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey))
-    return any(answer_on(zone, case) is None for zone in left)
+    return any(answer_on(zone, case) is None for zone in not_spoken_of(case, survey))
 
 
 def answer_on(zone: str, case: Case) -> Exchange | None:
@@ -123,35 +121,41 @@ def answer_on(zone: str, case: Case) -> Exchange | None:
     return next((one for one in case.answers if damage.is_named(zone, one.words)), None)
 
 
-def of_answered(zone: str, case: Case) -> str:
-    """A zone that an answer speaks of, in the words of who gave it."""
-    one = answer_on(zone, case)
-    if one is None:
-        return ""
+def of_answers(case: Case, survey: SurveyView) -> Iterator[str]:
+    """Damaged zones of which an answer to the inspector alone speaks, in its own words."""
+    zones = not_spoken_of(case, survey)
+    for one in case.answers:
+        named = [damage.zone(zone) for zone in zones if answer_on(zone, case) == one]
+        if named:
+            yield of_answer(one, named)
+
+
+def of_answer(one: Exchange, named: Sequence[str]) -> str:
+    """What was answered of these zones, by whom and when."""
     words = " ".join(one.words.split())
     quoted = words if len(words) <= LONGEST_ANSWER else f"{words[: LONGEST_ANSWER - 1]}…"
     return _(
-        "Seen at check-in, and neither measured nor named among the corrections: {zone}. Answered "
-        "to the inspector by {name} on {day}: “{words}”"
+        "Seen at check-in, neither measured nor named among the corrections, and answered to the "
+        "inspector: {zones}. {name}, {day}: “{words}”"
     ).format(
-        zone=damage.zone(zone),
+        zones="; ".join(named),
         name=one.by or _("not stated"),
         day=moments.day(one.at),
         words=quoted,
     )
 
 
-def of_silent(left: Sequence[str], case: Case) -> Iterator[str]:
+def of_zones(left: Sequence[str], case: Case) -> str:
     """Zones of which nothing tells what became of them."""
     if not left:
-        return
+        return ""
     told = _(
         "Seen at check-in, and neither measured nor named among the corrections; what became of "
         "it is not on record here: {zones}."
     ).format(zones="; ".join(damage.zone(zone) for zone in left))
     if any(one.part in (None, "other") for one in case.job.corrections):
         told += " " + _("A correction that is noted in words alone may speak of it.")
-    yield told
+    return told
 
 
 def of_words(lines: Sequence[str]) -> str:

@@ -195,7 +195,7 @@ def facts_of(found: CertificateView) -> tuple[Fact, ...]:
     return (
         Fact(_("Kind"), words.kind(found.kind)),
         Fact(_("Machine"), found.machine),
-        Fact(_("Plate"), or_not_stated(found.plate)),
+        Fact(_("Plate on record"), or_not_stated(found.plate)),
         Fact(_("Issued"), moment(found.issued_at) if found.issued_at else _("not issued")),
         Fact(_("Signed by"), found.signed_by),
     )

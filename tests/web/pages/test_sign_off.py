@@ -133,7 +133,7 @@ def test_an_answer_stands_in_the_review_and_clears_it(shop: Shop) -> None:
     said = page.partition("Said on this job")[2]
     assert said.index(WHY) < said.index(answered)
     assert "what became of it is not on record here: fork." in page
-    assert "handlebar, levers, mirrors. Answered to the inspector by Technician" in page
+    assert "answered to the inspector: handlebar, levers, mirrors. Technician, " in page
     assert "Sign and issue" in page
 
 
