@@ -176,7 +176,8 @@ def test_without_javascript_the_printed_card_is_signed(
     follow(page, page.get_by_role("link", name="On to the job card"))
     expect(page.get_by_text("Print this page with the browser's own command.")).to_be_visible()
     follow(page, page.get_by_role("link", name="To the job"))
-    expect(page.get_by_text("signed by Mina Invented on the printed card")).to_be_visible()
+    told = page.get_by_text("signed by Mina Invented on the printed card")
+    expect(told, "order and notice").to_have_count(2)
     assert page.locator("section.next a.go").count() == 0
 
 
