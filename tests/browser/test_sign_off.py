@@ -43,7 +43,7 @@ def test_an_inspector_sends_back_reads_the_answer_and_signs(
     enter(technician, site, "technician")
     answer(technician, number, look=javascript)
     open_review(inspector, number)
-    expect(inspector.get_by_text(ANSWER)).to_be_visible()
+    expect(inspector.get_by_text(ANSWER)).to_have_count(2)
     sign(inspector, site)
 
 

@@ -64,7 +64,7 @@ class Basis:
 class SignOffPage(Page):
     template: ClassVar[str] = "pages/sign_off.html"
     number: str
-    whose: str
+    whose: tuple[str, ...]
     """Plate and machine."""
     outdated: str
     """In what the certificate in force no longer agrees with the record; else empty."""
@@ -173,7 +173,7 @@ def _page_for(
         title=_("Sign-off, in place of {number}").format(number=old) if old else _("Sign-off"),
         form=state,
         number=number,
-        whose=" · ".join(filter(None, [found.machine.plate, machine_name(found.machine)])),
+        whose=tuple(filter(None, [found.machine.plate, machine_name(found.machine)])),
         outdated=differing(found.outdated.differences) if found.outdated else "",
         other_name=other,
         answered=answered_of(found),
