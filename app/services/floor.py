@@ -67,6 +67,12 @@ def stamp(session: Session, actor: Actor, number: str, draft_id: int) -> Hashabl
     return None if key is None else (key, PLANS.get(found.key()) is None)
 
 
+def rests(session: Session, actor: Actor, number: str, draft_id: int) -> bool:
+    """Whether the draft rests because its job is closed. Raises as `road` does."""
+    require(actor, "drafts.read")
+    return stand(session, actor, number, draft_id).rests
+
+
 def record(
     session: Session,
     actor: Actor,

@@ -97,9 +97,14 @@ class Stand:
         """The same for all that the steps show: the visual check too, and the language."""
         return self.key(self.looked_at, catalogue())
 
+    @property
+    def rests(self) -> bool:
+        """The job is closed: nothing is added until it is opened again."""
+        return self.closing not in (None, REOPENED)
+
     def require_open(self, number: str) -> None:
         """number: of the job. Raises Conflict `job_closed`, `draft_not_open`."""
-        if self.closing not in (None, REOPENED):
+        if self.rests:
             raise Conflict("job_closed", None, job=number, status=self.closing)
         if self.closed_as is not None:
             raise Conflict("draft_not_open", None, state=self.closed_as)

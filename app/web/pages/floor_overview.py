@@ -94,7 +94,8 @@ def draft(request: Request, visit: Here, session: Read, number: str, draft: int)
     def made() -> DraftPage:
         return page_for(session, visit, number, draft, FormState(), taken, key)
 
-    whole = None if stamp is None else (stamp, sent_back)
+    rests = floor.rests(session, visit.person, number, draft)
+    whole = None if stamp is None else (stamp, sent_back, rests)
     return kept(PAGES, request, visit, session, whole, key, made)
 
 
@@ -151,7 +152,8 @@ def page_for(
     """The page of a draft."""
     view = floor.road(session, visit.person, number, draft)
     sent_back = sending_back.standing(session, visit.person, number)
-    going = view.draft.state == "open"
+    rests = floor.rests(session, visit.person, number, draft)
+    going = view.draft.state == "open" and not rests
     noticed = [one for one in view.told if not one.good]
     return DraftPage(
         title=_("Measurement: {phase}").format(phase=labels.phase(view.draft.phase)),
@@ -162,7 +164,7 @@ def page_for(
         request_key=request_key or new_key(),
         open=going and allowed(visit.person, "drafts.write"),
         may_submit=going and bool(view.draft.standing) and allowed(visit.person, "surveys.submit"),
-        state=state_word(view.draft.state),
+        state=job_closed() if rests else state_word(view.draft.state),
         survey=view.draft.survey_number,
         groups=groups_of(view),
         next=next_of(view) if going else None,
@@ -182,6 +184,11 @@ def page_for(
         wanted=wanted_words(sent_back, number, visit.person) if going else None,
         unsure=unsure_line(view) if going else "",
     )
+
+
+def job_closed() -> str:
+    """Why nothing is added to a measurement that was not finished."""
+    return _("The job is closed: nothing is added to this measurement until it is opened again.")
 
 
 def next_of(view: FloorView) -> Link | None:

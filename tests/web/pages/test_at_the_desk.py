@@ -185,7 +185,7 @@ def test_the_card_is_printed_again_after_the_machine_was_put_right(shop: Shop) -
     page = desk.get(f"/jobs/{number}/machine").text
     assert 'data-frame-number="/check-in/frame-number"' in page
     assert "Read as ZZZTEST00A1000017" in text_of(page)
-    form = {name: value for name, value in re.findall(r'name="(\w+)" value="([^"]*)"', page)}
+    form = dict(re.findall(r'name="(\w+)" value="([^"]*)"', page))
     told = desk.post("/check-in/frame-number", {"frame_number": "JZZAAO000XA0001"}).text
     assert "15 characters" in told
     assert "holds “O”" in told

@@ -196,6 +196,9 @@ def test_an_unfinished_measurement_rests_while_the_job_is_cancelled(shop: Shop) 
     assert "Measurement not finished: before" in job
     assert "Open the job again to go on with it" in job
     assert "Hand the machine over" in today
+    inside = shop.signed_in("technician").get(f"/jobs/{number}/drafts/1").text
+    assert "The job is closed: nothing is added" in inside
+    assert 'class="go wide"' not in inside
     for page in (job, today):
         assert "in progress" not in page
         assert "Go on measuring" not in page
