@@ -15,6 +15,7 @@ from app.services.verification import RegisterEntry, Verification, verify
 from app.settings import Settings
 from app.wording import moments
 from app.wording.jobs import kind
+from app.wording.signing_key import in_groups
 from app.wording.verdicts import finding
 from app.wording.verification import (
     distrusted,
@@ -109,10 +110,13 @@ def lines_of(found: Verification, asked_register: bool) -> list[str]:
     lines = [unaltered(found.why_not)]
     if found.signed_by and found.signed_at:
         lines.append(f"Signed by {found.signed_by}, {moments.moment_with_zone(found.signed_at)}.")
-        lines.append(f"Signing certificate SHA-256 {found.signer_sha256}")
+        lines.append(f"Signer, SHA-256: {in_groups(found.signer_sha256 or '')}")
     if found.authority_sha256:
-        lines.append(f"Authority SHA-256 {found.authority_sha256}")
-        lines.append("Compare the authority's with what the shop tells you by another way.")
+        lines.append(f"Authority, SHA-256: {in_groups(found.authority_sha256)}")
+        lines.append(
+            "Compare them with the shop's sheet of fingerprints, which says which one to compare "
+            "and must come by another way than the file."
+        )
     if found.stamped_at:
         at = moments.moment_with_zone(found.stamped_at)
         lines.append(stamped(at, found.stamped_by or "", found.stamp_trusted))

@@ -13,8 +13,9 @@ from app.errors import NotFound
 from app.records.migrating import upgrade
 from app.services import certificates, verification
 from app.services.verification import Verification
-from app.signing.authority import FOLDER, authority_pem, found_authority
+from app.signing.authority import FOLDER, authority_pem, fingerprint, found_authority
 from app.signing.profile import SIGNER_YEARS
+from app.wording.signing_key import in_groups
 from tests.services.certifying import Bench, Benches
 
 
@@ -121,6 +122,10 @@ def test_the_command_says_0_for_unaltered_and_in_force(made: Issued, shell: Shel
     assert "Unaltered: the file is exactly as the shop signed it." in said
     assert "In force: the register of the shop says so." in said
     assert made.number in said
+    authority = fingerprint(authority_pem(made.done.press.data_dir / FOLDER))
+    signer = made.verify().signer_sha256 or ""
+    for digits in (authority, signer):
+        assert in_groups(digits) in said, "as the sheet has them"
 
 
 def test_the_command_says_2_for_an_altered_file(made: Issued, shell: Shell) -> None:
