@@ -53,8 +53,9 @@ def list_jobs(
             status or None,
             waits_for or None,
             closed,
-            limit,
-            offset,
+            widely=True,
+            limit=limit,
+            offset=offset,
         )
     )
     return page(call, found.lines, limit, offset, more=found.total > offset + limit)
