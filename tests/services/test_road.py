@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from app.services.road import ROLES, STATUSES, STEPS, next_step, road, since, status, waits_for
 from app.services.put_right import Difference
+from app.services.road import ROLES, STATUSES, STEPS, next_step, road, since, status, waits_for
 from app.services.road_facts import Answered, Done, Facts, Measured, Outdated, SentBack
 
 
