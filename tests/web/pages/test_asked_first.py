@@ -4,7 +4,8 @@ from html.parser import HTMLParser
 
 import pytest
 
-from app.services import tablets
+from app.services import tablets, tokens
+from app.services.permissions import Role
 from app.web.routes import ROUTES
 from tests.databases import NOW
 from tests.services.staff import PASSWORD
@@ -19,6 +20,7 @@ ASKED = {
     "/jobs/J-2026-0001/links/1/revoke": ("/jobs/J-2026-0001/links", "desk"),
     "/insurers/1/links/2/revoke": ("/insurers/1/links", "desk"),
     "/links/1/revoke": ("/links", "desk"),
+    "/shop/tokens/1/revoke": ("/shop/tokens", "owner"),
 }
 """Where each stands, and who sees it there."""
 UNDONE_AS_EASILY = {
@@ -29,6 +31,7 @@ UNDONE_AS_EASILY = {
     "/jobs/{number}/drafts/{draft}/steps/{step}/resume", "/certificates/{number}/resume",
     "/shop/key/time-stamps", "/jobs/{number}/drafts/{draft}/table",
     "/jobs/{number}/drafts", "/jobs/{number}/surveys", "/jobs/{number}/certificates/draft",
+    "/customers/{customer}/erasure-asked", "/customers/{customer}/erasure-not-asked",
 }  # fmt: skip
 ANSWERED_FOR = {
     # Each needs a password, a file, a tick or the whole measurement beside it.
@@ -78,6 +81,7 @@ def filled(shop: Shop) -> Shop:
     technician.post("/pin", {"pin": "8261", "pin_again": "8261", "password": PASSWORD})
     with shop.database.write() as session:
         tablets.add(session, shop.people["boss"], "lift 2", NOW)
+        tokens.create_token(session, shop.people["boss"], "invented arm", Role.TECHNICIAN, NOW)
     return shop
 
 
@@ -98,7 +102,7 @@ def test_every_form_without_a_page_of_its_own_is_decided_on() -> None:
         "/tablets/{tablet}/revoke", "/people/{person}/disable", "/people/{person}/reset",
         "/pin/none", "/jobs/{number}/drafts/{draft}/discard",
         "/jobs/{number}/links/{link}/revoke", "/insurers/{insurer}/links/{link}/revoke",
-        "/links/{link}/revoke",
+        "/links/{link}/revoke", "/shop/tokens/{api_token}/revoke",
     }  # fmt: skip
     assert len(asked) == len(ASKED)
     assert asked <= posted
