@@ -8,11 +8,12 @@ SIZE = (1200, 800)
 FLOOR, METAL, SHADE, WELD, DARK = "#8a8780", "#a9adb1", "#767b80", "#5d6064", "#16181a"
 TYRE, PAINT = "#2a2c2e", "#2f6a78"
 HEAD, LEFT_SPAR, RIGHT_SPAR = (600, 250), (250, 700), (950, 700)
-CRACK = ((505, 352), (520, 372), (512, 390), (534, 412), (528, 432), (546, 449))
+CRACK = ((455, 355), (467, 375), (487, 382), (494, 406), (513, 410), (522, 432))
 
 
 def cracked_head() -> bytes:
-    """A steering head from above with its two spars, and a crack beside the left weld."""
+    """A steering head from above with its two spars, and a crack in the left one beside its
+    weld."""
     image, pen = _sheet()
     for end in (LEFT_SPAR, RIGHT_SPAR):
         pen.line([HEAD, end], fill=SHADE, width=150)

@@ -150,9 +150,12 @@ def to_be_replaced(floor: Shopfloor) -> Story:
     came = "as it came in (a drawing, invented)"
     floor.photograph("desk", number, pictures.as_it_came_in(), "zone.frame", came)
     yield floor.at(-11, 9.0)
-    seen = {"frame_cracks": "weld below the head, left, 20 mm", "fork_tubes": "both bent"}
+    seen = {
+        "frame_cracks": "left spar, beside its weld to the head, 20 mm",
+        "fork_tubes": "both bent",
+    }
     floor.prepare(number, BJERG, seen=seen)
-    crack = "crack beside the left weld (a drawing, invented)"
+    crack = "crack in the left spar, beside its weld (a drawing, invented)"
     floor.photograph("technician", number, pictures.cracked_head(), "item.frame_cracks", crack)
     yield floor.at(-11, 11.0)
     bent = BJERG.bent(head_twist_deg=1.6, head_reach_mm=-14.0, head_offset_mm=-4.0)

@@ -22,6 +22,7 @@ from app.documents.field import stands_on_first_page, to_signature_field
 from app.documents.first_page import Fit, fitting, with_all
 from app.documents.first_page_size import DENSITIES, Drawn, aspect, foreseen_mm
 from app.documents.fonts import font_assets, may_be_unprintable, texts_shown, unprintable
+from app.documents.line_ends import printed
 from app.documents.made_with import MadeLine, made_alike, made_apart
 from app.documents.pango import engine
 from app.documents.photos import for_print
@@ -29,6 +30,7 @@ from app.drawings.inks import PRINT
 from app.drawings.outline import ThreeViews, three_views
 from app.drawings.tolerance_bar import Bar, tolerance_bar
 from app.errors import BadInput, Problem, Unavailable
+from app.wording import itself
 from app.wording.digests import in_fours
 from app.wording.translation import _, catalogue
 
@@ -247,7 +249,7 @@ def qr_code(content: CertificateContent, digest: str) -> str:
     """The address of the check page; without one, the number and the digest of the data."""
     words = content.check_address or f"{content.number} sha256:{digest}"
     code = segno.make(words, error="m", micro=False)
-    title = _("Code to check this certificate: {words}").format(words=words)
+    title = itself.of("code", content.kind).format(words=words)
     return code.svg_inline(title=title, border=2, omitsize=True, dark=PRINT.ink)
 
 
@@ -277,9 +279,10 @@ def environment_in(language: NullTranslations) -> Environment:
         extensions=["jinja2.ext.i18n"],
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=printed,
     )
     made.install_gettext_translations(language, newstyle=False)  # type: ignore[attr-defined]
     made.filters.update(drawing=Markup, in_fours=in_fours)
-    made.globals["bar"] = drawn_bar
+    made.globals.update(bar=drawn_bar, itself=itself.of)
     made.globals.update(told=row_words.told, background=row_words.background)
     return made

@@ -211,6 +211,8 @@ class CertificateContent:
     how_sure: str = ""
     on_hold: str = ""
     """What was seen that no finding hides, as long as nobody has settled it."""
+    on_damage: str = ""
+    """What damage means that figures do not show: replacement, and whose word goes first."""
     before_headline: str = ""
     """The same of the measurement before the correction."""
     measured: tuple[Line, ...] = ()
@@ -260,6 +262,11 @@ class CertificateContent:
     def names_steering_targets(self) -> bool:
         """Whether any row has its uncertainty from steering targets."""
         return any(feature("steer_target") in line.sources for line in self.characteristics)
+
+    @property
+    def lists_along_axis(self) -> bool:
+        """Whether the first page lists how far the head face stands along the steering axis."""
+        return any(line.key == "face_position" for line in self.listed)
 
     @property
     def listed(self) -> tuple[CharacteristicLine, ...]:

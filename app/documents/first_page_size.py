@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from app.documents.content import CertificateContent, Line
 from app.documents.first_page import Fit
 from app.documents.fonts import letter_widths
+from app.documents.line_ends import kept_together
 
 MM = 25.4 / 72.0
 TOP_MM, WIDTH_MM, COLUMN_MM = 15.0, 176.0, 84.0
@@ -26,6 +27,7 @@ KEY_OF_SOME = (
     "12 of the 24 that are required or outside, those that are not within first; all of them stand "
     "under Results."
 )
+KEY_OF_AXIS = "The steering axis leans: a head pushed straight back stands farther up it."
 MARKS = {"†": "† Limits not from the maker.", "††": "†† Limits without a source."}
 NOT_REQUIRED = ", not required"
 VIEW_BOX = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
@@ -102,8 +104,9 @@ def finding_mm(content: CertificateContent, one: Density) -> float:
     inside = WIDTH_MM - 5.1
     large = 14.0 if content.headline else 12.0
     words = [f"{content.about_reference} {content.how_sure}".strip()] if content.headline else []
-    if content.on_hold:
-        words.append("On hold: " + content.on_hold)
+    if content.on_hold or content.on_damage:
+        hold = "On hold: " * bool(content.on_hold) + content.on_hold
+        words.append(f"{hold} {content.on_damage}".strip())
     if content.before_headline:
         words.append(f"{content.before_name}: {content.before_headline}")
     words.append(content.visual_check.in_brief or "Visual check of 19 items: 0 seen.")
@@ -158,7 +161,7 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
         right += bool(line.before and fit.two_lines)
         found = rows(line.now.word, one.bars, verdict, bold=True)
         text = max(left, right, found) * one.bars * 1.25 * MM
-        height += max(text, bar * drawn.bar) + 2.0 * one.row + 0.1
+        height += max(text, bar * drawn.bar if line.bar else 0.0) + 2.0 * one.row + 0.1
     return height + rows(key_words(content, len(lines)), 7.5, WIDTH_MM) * 7.5 * 1.3 * MM + 1.2
 
 
@@ -169,6 +172,8 @@ def key_words(content: CertificateContent, shown: int) -> str:
         words.insert(0, KEY_OF_SOME)
     if content.outline_before is not None:
         words.append("Ring or hollow triangle: before.")
+    if content.lists_along_axis:
+        words.append(KEY_OF_AXIS)
     words += [words_of for mark, words_of in MARKS.items() if mark in content.marks]
     return " ".join(words)
 
@@ -186,7 +191,8 @@ def rows(text: str, letter: float, width_mm: float, *, bold: bool = False) -> in
     """How many lines a text takes when its words fill lines of that width."""
     widths = letter_widths("bold.ttf" if bold else "regular.ttf")
     room = width_mm / MM / letter
-    return lines_of([wide(word, widths) for word in text.split()], widths[ord(" ")], room)
+    words = filter(None, kept_together(text).split(" "))
+    return lines_of([wide(word, widths) for word in words], widths[ord(" ")], room)
 
 
 def lines_of(words: Sequence[float], space: float, room: float) -> int:

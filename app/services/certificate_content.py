@@ -44,7 +44,7 @@ from app.services.certificate_received import (
 )
 from app.services.certificate_results import characteristic_lines, handling_lines
 from app.services.certificate_sources import about_reference, not_the_makers, without_source
-from app.services.certificate_visual_check import visual_check
+from app.services.certificate_visual_check import means_replacement, visual_check
 from app.services.jobs import JobView
 from app.services.surveys import SurveyView
 from app.wording import (
@@ -52,6 +52,7 @@ from app.wording import (
     certainty,
     checks,
     handling,
+    itself,
     jobs,
     moments,
     numbers,
@@ -110,13 +111,13 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         decision_rule=decision_rule(survey),
         instrument=instrument_lines(case.instrument, survey),
         conditions=conditions(survey),
-        method=method(case, survey),
+        method=method(case, survey, issue.kind),
         not_measured=not_measured(survey, case.reference, *of_damage(case, survey)),
         notices=tuple(warning["message"] for warning in result["warnings"]),
         visual_check=visual_check(case.job),
         opinions=opinions(issue, case),
         cautions=tuple(cautions.everywhere()),
-        scope=scope(case),
+        scope=scope(case, issue.kind),
         issued_at=moments.here(issue.now).isoformat(timespec="seconds"),
         check_address=issue.check_address,
         authority_sha256=issue.authority_sha256,
@@ -131,8 +132,9 @@ def certificate_content(case: Case, survey: SurveyView, issue: Issue) -> Certifi
         time_zone=case.shop.time_zone,
         headline=headline(result),
         about_reference=about_reference(case, result),
-        how_sure=how_sure(result),
+        how_sure=how_sure(result, seen=bool(means_replacement(case.job))),
         on_hold=on_hold(case),
+        on_damage=cautions.on_damage() if means_replacement(case.job) else "",
         before_headline=headline(before.result) if before else "",
         measured=measured_lines(case, survey),
         in_force=in_force_lines(case, moments.moment_with_zone(issue.now)),
@@ -252,16 +254,16 @@ def required_without_limit(result: ResultOut) -> list[str]:
 def opinions(issue: Issue, case: Case) -> tuple[str, ...]:
     """Opinions, marked as such, or that there are none."""
     if not issue.opinion:
-        return (_("This certificate contains no opinions or interpretations."),)
+        return (itself.of("no_opinions", issue.kind),)
     marked = _("Opinion of {name}, not a measured result: {words}")
     return (marked.format(name=case.signer.name, words=issue.opinion),)
 
 
-def scope(case: Case) -> tuple[str, ...]:
+def scope(case: Case, kind: str) -> tuple[str, ...]:
     """What the results concern, and what is not claimed."""
     sentences = [
         _("The results concern only the machine with this frame number, as it was measured."),
-        _("This certificate claims no accreditation and names no standard as fulfilled."),
+        itself.of("claims_nothing", kind),
     ]
     if case.shop.own_statement:
         states = _("The shop itself states: {words}")

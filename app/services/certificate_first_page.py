@@ -29,8 +29,11 @@ def beside_headline(result: ResultOut) -> tuple[str, ...]:
     return (told,) if told else ()
 
 
-def how_sure(result: ResultOut) -> str:
-    """How sure the finding is, and what it does not speak of."""
+def how_sure(result: ResultOut, *, seen: bool = False) -> str:
+    """How sure the finding is, and what it does not speak of.
+
+    seen: whether damage was seen that figures do not show; the page tells it below.
+    """
     outside = [
         one["probability_within"]
         for one in result["characteristics"]
@@ -40,9 +43,9 @@ def how_sure(result: ResultOut) -> str:
     code = result["finding"]["verdict"]
     sure = certainty.how_sure(code, tally, max(outside, default=None))
     if tally.probability_all is None and not outside:
-        return f"{sure} {certainty.beside(code, tally)}"
+        return f"{sure} {certainty.beside(code, tally, seen=seen)}"
     slip = certainty.slip_left_out(result["rig_check"]["detectable_slip_mm"])
-    return f"{sure} {slip} {certainty.beside(code, tally)}"
+    return f"{sure} {slip} {certainty.beside(code, tally, seen=seen)}"
 
 
 def on_hold(case: Case) -> str:

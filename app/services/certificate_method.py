@@ -11,7 +11,7 @@ from app.services.instruments import CalibrationView, InstrumentView
 from app.services.job_views import SurveyLine
 from app.services.references import RevisionView
 from app.services.surveys import SurveyView
-from app.wording import checks, jobs, labels, levelling, moments, verdicts
+from app.wording import checks, itself, jobs, labels, levelling, moments, verdicts
 from app.wording.numbers import plain
 from app.wording.sections import section_of
 from app.wording.translation import _
@@ -87,7 +87,7 @@ def conditions(survey: SurveyView) -> tuple[Fact, ...]:
     )
 
 
-def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
+def method(case: Case, survey: SurveyView, kind: str) -> tuple[str, ...]:
     """How the results came about, in sentences."""
     result = survey.result
     estimate = _(
@@ -108,7 +108,7 @@ def method(case: Case, survey: SurveyView) -> tuple[str, ...]:
     ]
     if case.before is not None:
         sentences.append(before_sentence(case.before, survey))
-    sentences += [measurements_of_job(case, survey), *map(in_one_line, case.further)]
+    sentences += [measurements_of_job(case, survey, kind), *map(in_one_line, case.further)]
     return tuple(sentence for sentence in sentences if sentence)
 
 
@@ -183,9 +183,9 @@ def before_sentence(before: SurveyView, after: SurveyView) -> str:
     return _("The earlier measurement was judged by another reference or revision.")
 
 
-def measurements_of_job(case: Case, survey: SurveyView) -> str:
+def measurements_of_job(case: Case, survey: SurveyView, kind: str) -> str:
     """All measurements of the job in their order, and which of them this certificate is of."""
-    told = ", ".join(measurement_in_brief(one, case, survey) for one in case.job.surveys)
+    told = ", ".join(measurement_in_brief(one, case, survey, kind) for one in case.job.surveys)
     return _("Measurements of this job: {measurements}.").format(measurements=told)
 
 
@@ -209,11 +209,11 @@ def in_one_line(survey: SurveyView) -> str:
     return told + " " + _("Its results are not printed here; they stand in the attached data.")
 
 
-def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView) -> str:
+def measurement_in_brief(line: SurveyLine, case: Case, survey: SurveyView, kind: str) -> str:
     """One measurement by number and phase, with its part in this certificate."""
     said = _("no. {number} {phase}").format(number=line.number, phase=labels.phase(line.phase))
     if line.number == survey.number:
-        return _("{measurement} (this certificate)").format(measurement=said)
+        return itself.of("its_measurement", kind).format(measurement=said)
     if case.before is not None and line.number == case.before.number:
         return _("{measurement} (set beside it)").format(measurement=said)
     if line.superseded_by is not None:

@@ -10,7 +10,7 @@ from app.services.references import RevisionView
 from app.wording import jobs, labels
 from app.wording.enumeration import listed
 from app.wording.numbers import plain
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
 MOST_NAMED = 6
 """Characteristics that are named beside one source."""
@@ -120,11 +120,13 @@ def of_another(machine: MachineView, reference: RevisionView) -> str:
 
 def limits_in_brief(reference: RevisionView, result: ResultOut) -> str:
     """How many of the limits are not the maker's, and how many have no source; both are marked
-    in the tables."""
+    in the tables. Reference values are the maker's only with a reference that is."""
     document = reference.reference
     limited = [one for one in keys_in(document, result) if document.characteristics[one].has_limit]
     others = not_the_makers(reference, result)
     without = len(without_source(reference, result))
+    if document.provenance is None or document.provenance.kind != "maker":
+        return values_in_brief(bool(limited), without)
     if not others:
         return ""
     told = _("The limits are not from the maker")
@@ -135,6 +137,22 @@ def limits_in_brief(reference: RevisionView, result: ResultOut) -> str:
         text = _("{limits}, {count} of them (††) without a source")
         told = text.format(limits=told, count=without)
     return f"{told}."
+
+
+def values_in_brief(limited: bool, without: int) -> str:
+    """The same of a reference that is not the maker's at all.
+
+    limited: whether it has limits; without: how many of these have no source.
+    """
+    if not limited:
+        return _("The reference values are not from the maker.")
+    if not without:
+        return _("Reference values and limits are not from the maker.")
+    return counted(
+        "Reference values and limits are not from the maker, {count} limit (††) without a source.",
+        "Reference values and limits are not from the maker, {count} limits (††) without a source.",
+        without,
+    ).format(count=without)
 
 
 def has_no_source(document: ReferenceIn, key: str) -> bool:
@@ -174,5 +192,5 @@ def straightening(document: ReferenceIn) -> str:
         return words
     told = _("{words}, up to {limit} mm")
     if document.repair.straightening != "permitted":
-        told = _("{words}; it also names a limit of {limit} mm and does not say for what")
+        told = _("{words}; the reference's repair limit of {limit} mm does not permit it")
     return told.format(words=words, limit=plain(limit))

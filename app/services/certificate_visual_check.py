@@ -5,6 +5,7 @@ from datetime import datetime
 
 from app.documents.content import Line as Fact
 from app.documents.content import VisualCheck
+from app.schemas.visual_check import HOLD_ITEMS
 from app.services.certificate_disagreements import (
     damaged_but_not_seen,
     disagreement,
@@ -178,6 +179,20 @@ def outcome(checks: Sequence[VisualCheckView], count: int, held: Sequence[str] =
 def held_items(job: JobView) -> list[str]:
     """The items with a hold that nobody has closed."""
     return [hold.item for hold in job.holds if hold.closed_at is None]
+
+
+def means_replacement(job: JobView) -> list[str]:
+    """The items on record that mean replacement, not straightening: held, seen, or seen before and
+    neither replaced nor found to be none."""
+    on_record = {one.item for one in job.visual_checks if is_on_record(one)}
+    return sorted(HOLD_ITEMS & {*held_items(job), *on_record})
+
+
+def is_on_record(check: VisualCheckView) -> bool:
+    """Whether it is seen, or was seen before and its part is still the same."""
+    before = check.seen_before
+    settled = {"replaced", "no_damage"}
+    return check.answer == "seen" or (before is not None and before.since_seen not in settled)
 
 
 def place_of(check: VisualCheckView | None) -> str:

@@ -174,13 +174,16 @@ def order_for(sheet: Sheet, key: SigningKey, press: Press) -> Order:
 
 
 def box_lines(moment: datetime, key: SigningKey, content: CertificateContent) -> tuple[str, ...]:
-    """What stands in the visible signature: who, when, and with which certificate."""
+    """What stands in the visible signature: whose key signed, who authorised it and when, and with
+    which certificate."""
     with moments.told_in(content.time_zone):
-        signed = _("Signed {moment}").format(moment=moments.moment_with_zone(moment))
+        authorised = _("{moment}, authorised by {name}").format(
+            moment=moments.moment_with_zone(moment), name=content.people.authorised_by
+        )
     digest = _("Key's certificate, SHA-256 {digest} …").format(
         digest=in_fours(key.fingerprint[:24])
     )
-    return (content.people.authorised_by, signed, key.common_name, digest)
+    return (_("Signed with the shop's key"), authorised, key.common_name, digest)
 
 
 def enter(

@@ -30,7 +30,7 @@ ENDS: dict[str, Ends] = {
     "head_twist": _TURNED,
     "head_offset": _SIDEWAYS,
     "axis_distance": Ends(later("nearer"), later("farther")),
-    "face_position": _UPWARD,
+    "face_position": Ends(later("farther down"), later("farther up")),
     "head_reach": _FORWARD,
     "head_height": _UPWARD,
     "head_angle": Ends(later("steeper"), later("farther back")),

@@ -29,6 +29,11 @@ IN_ONE_LINE = later(
     "maker's manual and local law go first."
 )
 
+ON_DAMAGE = later(
+    "Cracks, wrinkles, heat marks and damaged welds mean replacement, not straightening; the "
+    "maker's instruction goes first."
+)
+
 
 def everywhere() -> list[str]:
     """Return all cautions, for the finding and the certificate."""
@@ -45,3 +50,8 @@ def before_measuring() -> list[str]:
 
 def one_line() -> str:
     return _(IN_ONE_LINE)
+
+
+def on_damage() -> str:
+    """Return what such damage means, for the first page of a certificate that tells of it."""
+    return _(ON_DAMAGE)

@@ -2,7 +2,13 @@
 
 from app.wording.numbers import plain, probability, size
 from app.wording.translation import _
-from app.wording.verdicts import SAYS_NOTHING_OF, Tally, finding_parts, named
+from app.wording.verdicts import (
+    FIGURES_SAY_NOTHING_OF,
+    SAYS_NOTHING_OF,
+    Tally,
+    finding_parts,
+    named,
+)
 
 
 def headline(code: str, sentence: str, tally: Tally) -> str:
@@ -19,12 +25,15 @@ def without_usual_end(sentence: str) -> str:
     return sentence.strip().removesuffix(_(SAYS_NOTHING_OF))
 
 
-def beside(code: str, tally: Tally) -> str:
-    """What else the finding's text says: what is undecided, missing, and not spoken of."""
+def beside(code: str, tally: Tally, *, seen: bool = False) -> str:
+    """What else the finding's text says: what is undecided, missing, and not spoken of.
+
+    seen: whether damage that figures do not show is told below.
+    """
     told = finding_parts(code, tally._replace(probability_all=None))[1:]
     if code == "outside" and tally.undecided:
         told.insert(0, _("Undecided: {names}.").format(names=named(tally.undecided)))
-    return " ".join([*told, _(SAYS_NOTHING_OF)])
+    return " ".join([*told, _(FIGURES_SAY_NOTHING_OF if seen else SAYS_NOTHING_OF)])
 
 
 def slip_left_out(detectable_slip_mm: float | None) -> str:

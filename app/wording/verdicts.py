@@ -14,7 +14,7 @@ VERDICTS: dict[str, str] = {
     "within": later("within"),
     "outside": later("outside"),
     "undecided": later("undecided"),
-    "no_tolerance": later("no tolerance"),
+    "no_tolerance": later("no limit"),
 }
 FINDINGS: dict[str, str] = {
     "within": later("within the tolerances"),
@@ -29,6 +29,11 @@ MOST_NAMED = 8
 SAYS_NOTHING_OF = later(
     "This says nothing of cracks, hidden damage or anything that is not listed."
 )
+FIGURES_SAY_NOTHING_OF = later(
+    "The figures say nothing of cracks, hidden damage or anything that is not listed; damage that "
+    "was seen is told below."
+)
+"""In its place where such damage is on record: the one must not read as if it denied the other."""
 
 
 def verdict(

@@ -3,6 +3,7 @@
 import dataclasses
 import hashlib
 import io
+import re
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -120,6 +121,23 @@ def test_the_first_page_answers_the_first_questions(pdf: bytes, tmp_path: Path) 
         "Deviations drawn 10 times.",
     ):
         assert wanted in words
+
+
+def test_the_steps_for_data_and_code_do_as_they_say(text: str, pdf: bytes, tmp_path: Path) -> None:
+    """Its own commands, one after the other, on a file of the certificate's number."""
+    (tmp_path / f"{CONTENT.number}.pdf").write_bytes(pdf)
+    read = ["pdftotext", f"{CONTENT.number}.pdf", "-"]
+    words = subprocess.run(read, cwd=tmp_path, capture_output=True, check=True, text=True).stdout
+    taken = re.findall("“((?:pdfdetach|sha256sum) [^”]*)”", words)
+    assert [command.split()[0] for command in taken] == ["pdfdetach", "sha256sum"]
+    said = [
+        subprocess.run(command.split(), cwd=tmp_path, capture_output=True, check=True, text=True)
+        for command in taken
+    ]
+    digest = said[1].stdout.split()[0]
+    assert digest == hashlib.sha256(DATA).hexdigest()
+    assert f"SHA-256 of the attached data {digest}" in text
+    assert "The camera of any telephone reads the code on page 1" in " ".join(words.split())
 
 
 def test_the_data_is_inside_byte_for_byte_and_its_digest_is_printed(pdf: bytes, text: str) -> None:
@@ -270,16 +288,17 @@ def test_nothing_of_a_signature_box_is_cut_off(length: int, tmp_path: Path) -> N
     """The longest name of a person takes 300 characters, that of a certificate 64."""
     person = " ".join(["Ansel-Brook"] * 30)[:length]
     common_name = " ".join(["Milltown"] * 30)[:64]
-    moment = "Signed 5 March 2026, 16:20 UTC+01:00"
+    key, moment = "Signed with the shop's key", "5 March 2026, 16:20 UTC+01:00"
+    authorised = f"{moment}, authorised by {person}"
     digest = f"Key's certificate, SHA-256 {'ab' * 12} …"
     file = tmp_path / "box.pdf"
-    file.write_bytes(signature_box((person, moment, common_name, digest), 214.4, 52.9))
+    file.write_bytes(signature_box((key, authorised, common_name, digest), 214.4, 52.9))
     markup = subprocess.run(
         ["pdftotext", "-bbox", str(file), "-"], capture_output=True, check=True, text=True
     ).stdout
     words = list(ElementTree.fromstring(markup.replace("xmlns=", "was=")).iter("word"))
     read = "".join(word.text or "" for word in words)
-    assert read == "".join((person, moment, common_name, digest)).replace(" ", "")
+    assert read == "".join((key, authorised, common_name, digest)).replace(" ", "")
     for word in words:
         assert 0 < float(word.get("yMin", "")) < float(word.get("yMax", "")) < 53.0
         assert float(word.get("xMax", "")) < 214.4

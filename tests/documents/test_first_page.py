@@ -10,14 +10,17 @@ from app.documents.certificate import SAFETY_MM, page_of, prepared, print_certif
 from app.documents.content import CertificateContent
 from app.documents.first_page import ROOM_MM, ROW_MM, Fit, fitting, with_all
 from app.documents.first_page_size import lines_of, rows
+from app.services.certificate_first_page import how_sure
+from app.wording.cautions import on_damage
 from tests.documents.examples import CONTENT, EARLIER
 from tests.documents.whole import longest, whole, wordy
+from tests.services.whole_result import result
 
 
-def with_a_long_verdict(content: CertificateContent) -> CertificateContent:
-    """One of what is required has no tolerance, which takes two lines where a bar takes one."""
+def without_a_limit(content: CertificateContent) -> CertificateContent:
+    """One of what is required has no limit, and so no bar."""
     first, *others = content.characteristics
-    now = replace(first.now, verdict="no_tolerance", word="no tolerance")
+    now = replace(first.now, verdict="no_tolerance", word="no limit")
     lines = (replace(first, required=True, limits="no limit", bar=None, now=now), *others)
     return replace(content, characteristics=lines)
 
@@ -54,12 +57,19 @@ CONTENTS = {
     "with long names": wordy(CONTENT),
     "twelve required": whole(),
     "report": whole(completion=False),
-    "a long verdict": with_a_long_verdict(whole()),
+    "without a limit": without_a_limit(whole()),
     "of another make": replace(
         whole(),
-        about_reference="The reference is of another make than the machine. The limits are not "
-        "from the maker, 12 of them without a source.",
+        about_reference="The reference is of another make than the machine. Reference values and "
+        "limits are not from the maker, 12 limits (††) without a source.",
     ),
+    "damage on hold": replace(
+        whole(completion=False),
+        on_hold="cracks in the frame (left spar, beside its weld). Seen, and not settled.",
+        on_damage=on_damage(),
+        how_sure=how_sure(result(after=False), seen=True),
+    ),
+    "damage, its hold closed": replace(CONTENT, on_damage=on_damage()),
     "outside besides": with_outside_besides(CONTENT),
 }
 
@@ -157,7 +167,7 @@ def test_limits_of_no_source_have_a_mark_of_their_own() -> None:
     for page in pages:
         assert page.count("&nbsp;††<") == 1
         assert page.count("&nbsp;†<") == 2
-        assert page.count("†† ") == 1
+        assert page.count("††\N{NO-BREAK SPACE}") == 1
     assert "††" not in page_of(prepared(CONTENT, b"{}"), "certificate.html")
 
 

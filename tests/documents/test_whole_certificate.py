@@ -86,7 +86,7 @@ def test_all_that_an_adjuster_asks_first_stands_on_page_1(
     lines = (*content.machine, *content.claim, *content.measured, *content.in_force)
     asked = [words for line in lines for words in (line.label, line.value)]
     asked += [content.title, content.number, *content.shop, content.headline, content.how_sure]
-    asked += [content.about_reference]
+    asked += [content.about_reference, content.on_hold, content.on_damage]
     asked += [content.before_headline, content.replaces, content.check_address]
     asked += [content.visual_check.in_brief, content.parts_not_measured, content.not_told_apart]
     read = unbroken(words_of(files[name], "-l", "1"))

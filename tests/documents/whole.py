@@ -6,6 +6,7 @@ from app.documents.content import CertificateContent, Line
 from app.services.certificate_first_page import headline, how_sure
 from app.services.certificate_results import characteristic_lines, handling_lines
 from app.wording import checks, handling, verdicts
+from app.wording.cautions import on_damage
 from tests.documents.examples import CONTENT
 from tests.services.whole_result import result
 
@@ -43,6 +44,7 @@ def wordy(content: CertificateContent) -> CertificateContent:
         content,
         on_hold="cracks in the swing arm, wrinkled or stretched metal in the frame. Seen, and not "
         "settled.",
+        on_damage=on_damage(),
         parts_not_measured=(
             "Not measured: swing arm, fork, wheels, control points, symmetric pairs."
         ),

@@ -70,7 +70,7 @@ def test_limits_without_a_source_are_marked_by_name(done: Bench) -> None:
     assert marks["head_offset"] == "†"
     assert marks["pivot_width"] == "", "without a limit"
     assert content.marks == {"†", "††"}
-    assert "1 of them (††) without a source" in content.about_reference
+    assert "1 limit (††) without a source" in content.about_reference
     assert without_source(None, result()) == frozenset()
 
 
@@ -85,6 +85,8 @@ def test_what_was_seen_names_its_place_once(done: Bench) -> None:
     content = composed(done, "report").content
     place = "cracks in the frame (left down tube, at the weld)"
     assert content.on_hold == f"{place}. Seen, and not settled."
+    assert content.on_damage.endswith("the maker's instruction goes first.")
+    assert content.how_sure.endswith("damage that was seen is told below.")
     assert place not in content.visual_check.in_brief
     named = "cracks in the frame, bent or marked fork legs, dented or bent rims (front)."
     assert named in content.visual_check.in_brief
@@ -93,6 +95,7 @@ def test_what_was_seen_names_its_place_once(done: Bench) -> None:
     done.workshop.do(visual_checks.close_hold, "inspector", done.number, hold.id, reason)
     content = composed(done, "report").content
     assert content.on_hold == ""
+    assert content.on_damage, "seen, whatever became of the hold"
     assert place in content.visual_check.in_brief
 
 

@@ -206,11 +206,41 @@ def test_how_many_limits_are_the_makers_stands_beside_the_finding() -> None:
     )
     drawn = revision(provenance={"kind": "drawing"}, characteristics=lines, levelling=None)
     assert limits_in_brief(drawn, head()) == (
-        "The limits are not from the maker, 1 of them (††) without a source."
+        "Reference values and limits are not from the maker, 1 limit (††) without a source."
     )
+    unstated = revision(provenance=None, characteristics=lines, levelling=None)
+    assert limits_in_brief(unstated, head()).endswith(
+        "from the maker, 2 limits (††) without a source."
+    )
+    named = limits(head_twist="page 3", head_reach="page 12")
+    named_alone = revision(provenance={"kind": "drawing"}, characteristics=named, levelling=None)
+    assert limits_in_brief(named_alone, head()) == (
+        "Reference values and limits are not from the maker."
+    )
+    values = revision(
+        provenance={"kind": "drawing"},
+        characteristics={"head_twist": {"nominal": 0.0}},
+        levelling=None,
+    )
+    assert limits_in_brief(values, head()) == "The reference values are not from the maker."
     own = limits(head_twist=None, head_reach="page 12")
     all_own = revision(provenance={"kind": "maker"}, characteristics=own, levelling=None)
     assert limits_in_brief(all_own, head()) == ""
+
+
+@pytest.mark.parametrize(
+    ("repair", "words"),
+    [
+        ({"straightening": "permitted", "limit_mm": 2.0}, "as the reference says, up to 2 mm."),
+        (
+            {"straightening": "forbidden", "limit_mm": 2.0},
+            "the reference's repair limit of 2 mm does not permit it.",
+        ),
+        ({"straightening": "unknown", "limit_mm": None}, "the maker's word is not on record."),
+    ],
+)
+def test_a_repair_limit_is_called_that_of_the_reference(repair: Any, words: str) -> None:
+    assert repair_sentence(revision(repair=repair).reference).endswith(words)
 
 
 @pytest.mark.parametrize(
@@ -254,11 +284,6 @@ def test_what_the_reference_does_not_have_of_the_makers_word_is_told() -> None:
     )
     forbidden = revision(repair={"straightening": "forbidden", "limit_mm": None})
     assert "forbidden by the maker" in repair_sentence(forbidden.reference)
-    both = revision(repair={"straightening": "forbidden", "limit_mm": 2.0})
-    assert repair_sentence(both.reference).endswith(
-        "forbidden by the maker, as the reference says; it also names a limit of 2 mm and does not "
-        "say for what."
-    )
 
 
 def test_what_levelling_set_has_no_uncertainty() -> None:
@@ -297,7 +322,7 @@ def test_every_measurement_of_the_job_is_mentioned(job: Bench) -> None:
     *_others, named, in_one_line = composed(job, "report").content.method
     assert named == (
         "Measurements of this job: no. 1 before (replaced by 2), no. 2 before (set beside it), "
-        "no. 3 during, no. 4 after (this certificate)."
+        "no. 3 during, no. 4 after (this report)."
     )
     assert in_one_line.startswith("Measurement no. 3 during, 2 March 2026, 08:00 UTC")
 

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from app.services.certificate_visual_check import earlier, in_brief
+from app.services.certificate_visual_check import earlier, in_brief, is_on_record
 from app.services.visual_check_views import VisualCheckView, standing_of
 from tests.services.test_visual_check_views import given
 
@@ -22,6 +22,16 @@ def test_the_item_says_when_it_was_seen_and_what_was_done() -> None:
 def test_nothing_is_said_of_what_was_never_seen_or_is_seen_still() -> None:
     assert [earlier(one) for one in checks(SEEN)] == [""]
     assert [earlier(one) for one in checks(given(1, "not_seen"))] == [""]
+
+
+def test_what_was_replaced_since_is_no_damage_on_record_any_more() -> None:
+    def found(*answers: VisualCheckView) -> list[bool]:
+        return [is_on_record(one) for one in checks(*answers)]
+
+    assert found(SEEN) == found(SEEN, given(5, "not_seen")) == [True]
+    assert found(SEEN, given(5, "not_seen", since="repaired")) == [True]
+    assert found(SEEN, given(5, "not_seen", since="replaced")) == [False]
+    assert found(given(1, "not_seen")) == [False]
 
 
 def test_the_first_page_says_that_nothing_is_seen_now_and_what_was_before() -> None:

@@ -85,6 +85,8 @@ AS_IT_CAME: dict[str, str] = {
     "moment of the measurement": told(11, 47),
     "finding": "Outside the tolerances of reference Saltwerk Brisa 400",
     "how sure": "the least probability of being outside among these is",
+    "what damage means": "damaged welds mean replacement, not straightening; the maker's",
+    "what figures do not show": "damage that was seen is told below.",
 }
 """Of the machine as it came: in a report of it alone, and beside what was measured later."""
 AS_IT_CAME_ALONE: dict[str, str] = {
@@ -94,7 +96,7 @@ AS_IT_CAME_ALONE: dict[str, str] = {
     "bent wheel axles, cracks in the swing arm. 1 not checked.",
     "hold on the first page": "On hold: cracks in the swing arm. Seen, and not settled.",
     "no corrections": "None was noted.",
-    "measurements of the job": "Measurements of this job: no. 1 before (this certificate).",
+    "measurements of the job": "Measurements of this job: no. 1 before (this report).",
     "corrections in brief": "Corrections none noted",
 }
 CORRECTED: dict[str, str] = {
@@ -118,7 +120,7 @@ CORRECTED: dict[str, str] = {
     "new part, not measured": "Replaced, and not measured: fork.",
     "rounding of changes": "Changes are worked out before rounding",
     "correction: who": "Quay Forks (invented); noted by Tove",
-    "all measurements of the job": "no. 1 before (set beside it), no. 2 after (this certificate).",
+    "all measurements of the job": "no. 1 before (set beside it), no. 2 after (this",
     "label of the earlier measurement": "Measured earlier",
     "correction: instruction": "Maker's instruction followed: works handbook 400, page 31",
     "correction by force without one": "Maker's instruction: none named.",
@@ -137,7 +139,7 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "set-up": "The set-up stood still as far as the repeats show.",
     "not measured": "swing arm and rear axle, fork, wheels",
     "what looks alike, page 1": "Without control points a bent head and a bent pivot look alike.",
-    "limits beside the finding": "The limits are not from the maker",
+    "limits beside the finding": "Reference values and limits are not from the maker",
     "slip, in no probability": "Left out: a slip of the set-up under",
     "what required means": "any one outside, required or not, makes the finding outside",
     "set by levelling, below": "Set by levelling, not measured: head",
@@ -156,7 +158,11 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "view from above": "Seen from above",
     "view from behind": "Seen from behind",
     "exaggeration": "Deviations drawn",
-    "how to check": "How to check this certificate",
+    "how to check": "How to check this",
+    "data taken out": "“sha256sum measurement.json” must print the digest of the attached data",
+    "code on paper": "The camera of any telephone reads the code on page 1: it must name",
+    "whose key": "Signed with the shop's key",
+    "who authorised": ", authorised by I",
     "a free tool for it": "pdfsig of poppler-utils",
     "is it in force": "Is it still in force?",
     "arithmetic, not a motorcycle's engine": "calculated by Jigbook, version 1 of its method",
@@ -310,6 +316,13 @@ def test_two_people_are_not_called_one(texts: Texts) -> None:
     assert "Measured by Tove" in texts.plain
     assert "Authorised by Ines" in texts.plain
     assert "One person measured" not in texts.came
+
+
+def test_a_report_does_not_call_itself_a_certificate(texts: Texts) -> None:
+    for text in (texts.came, texts.report):
+        assert "this certificate" not in text
+        assert "How to check this report" in text
+    assert "How to check this certificate" in texts.completion
 
 
 def test_every_time_says_its_zone(texts: Texts) -> None:

@@ -86,7 +86,7 @@ def test_a_verdict_names_the_side_and_a_survey_that_cannot_decide() -> None:
     assert verdict("outside", "below") == "outside, below the lower limit"
     assert verdict("undecided", cannot_decide=True) == "undecided: this survey cannot decide"
     assert verdict("within") == "within"
-    assert verdict("no_tolerance") == "no tolerance"
+    assert verdict("no_tolerance") == "no limit"
     assert finding("outside") == "outside the tolerances"
 
 

@@ -137,7 +137,7 @@ def test_an_explanation_that_is_the_same_for_several_is_given_once() -> None:
 
 def test_sections_count_their_verdicts_the_worst_first() -> None:
     counted = {group.code: [one.word for one in group.counts] for group in groups(result())}
-    assert counted["frame"] == ["20 within", "2 no tolerance"]
+    assert counted["frame"] == ["20 within", "2 no limit"]
     before = {g.code: [one.word for one in g.counts] for g in groups(result(after=False))}
     assert before["fork"] == ["3 outside", "1 undecided", "2 within"]
 
