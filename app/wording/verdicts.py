@@ -30,8 +30,8 @@ SAYS_NOTHING_OF = later(
     "This says nothing of cracks, hidden damage or anything that is not listed."
 )
 FIGURES_SAY_NOTHING_OF = later(
-    "The figures say nothing of cracks, hidden damage or anything that is not listed; damage that "
-    "was seen is told below."
+    "The figures say nothing of cracks, hidden damage or anything that is not listed; what was "
+    "seen stands below."
 )
 """In its place where such damage is on record: the one must not read as if it denied the other."""
 

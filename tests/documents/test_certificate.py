@@ -127,7 +127,8 @@ def test_the_steps_for_data_and_code_do_as_they_say(text: str, pdf: bytes, tmp_p
     """Its own commands, one after the other, on a file of the certificate's number."""
     (tmp_path / f"{CONTENT.number}.pdf").write_bytes(pdf)
     read = ["pdftotext", f"{CONTENT.number}.pdf", "-"]
-    words = subprocess.run(read, cwd=tmp_path, capture_output=True, check=True, text=True).stdout
+    done = subprocess.run(read, cwd=tmp_path, capture_output=True, check=True, text=True)
+    words = " ".join(done.stdout.split())
     taken = re.findall("“((?:pdfdetach|sha256sum) [^”]*)”", words)
     assert [command.split()[0] for command in taken] == ["pdfdetach", "sha256sum"]
     said = [
@@ -137,7 +138,12 @@ def test_the_steps_for_data_and_code_do_as_they_say(text: str, pdf: bytes, tmp_p
     digest = said[1].stdout.split()[0]
     assert digest == hashlib.sha256(DATA).hexdigest()
     assert f"SHA-256 of the attached data {digest}" in text
-    assert "The camera of any telephone reads the code on page 1" in " ".join(words.split())
+    assert "the code on page 1, which a telephone's camera reads" in words
+    nowhere = page_of(
+        prepared(dataclasses.replace(CONTENT, check_address=""), DATA), "evidence.html"
+    )
+    assert "A telephone's camera reads the code on page 1" in nowhere
+    assert f"“pdfdetach -saveall {CONTENT.number}.pdf”" in nowhere
 
 
 def test_the_data_is_inside_byte_for_byte_and_its_digest_is_printed(pdf: bytes, text: str) -> None:

@@ -86,7 +86,7 @@ def test_what_was_seen_names_its_place_once(done: Bench) -> None:
     place = "cracks in the frame (left down tube, at the weld)"
     assert content.on_hold == f"{place}. Seen, and not settled."
     assert content.on_damage.endswith("the maker's instruction goes first.")
-    assert content.how_sure.endswith("damage that was seen is told below.")
+    assert content.how_sure.endswith("what was seen stands below.")
     assert place not in content.visual_check.in_brief
     named = "cracks in the frame, bent or marked fork legs, dented or bent rims (front)."
     assert named in content.visual_check.in_brief

@@ -86,7 +86,7 @@ AS_IT_CAME: dict[str, str] = {
     "finding": "Outside the tolerances of reference Saltwerk Brisa 400",
     "how sure": "the least probability of being outside among these is",
     "what damage means": "damaged welds mean replacement, not straightening; the maker's",
-    "what figures do not show": "damage that was seen is told below.",
+    "what figures do not show": "what was seen stands below.",
 }
 """Of the machine as it came: in a report of it alone, and beside what was measured later."""
 AS_IT_CAME_ALONE: dict[str, str] = {
@@ -159,8 +159,8 @@ ON_EVERY_CERTIFICATE: dict[str, str] = {
     "view from behind": "Seen from behind",
     "exaggeration": "Deviations drawn",
     "how to check": "How to check this",
-    "data taken out": "“sha256sum measurement.json” must print the digest of the attached data",
-    "code on paper": "The camera of any telephone reads the code on page 1: it must name",
+    "data taken out": "“sha256sum measurement.json” must print the digest below",
+    "code on paper": "telephone's camera reads",
     "whose key": "Signed with the shop's key",
     "who authorised": ", authorised by I",
     "a free tool for it": "pdfsig of poppler-utils",

@@ -25,7 +25,7 @@ def test_headline_and_rest_are_all_of_the_finding(code: str) -> None:
     assert SAYS_NOTHING_OF not in told
     assert "robability" not in told
     assert beside(code, counted).endswith(SAYS_NOTHING_OF)
-    assert beside(code, counted, seen=True).endswith("damage that was seen is told below.")
+    assert beside(code, counted, seen=True).endswith("what was seen stands below.")
     assert ("Not measured: head offset." in beside(code, counted)) == (code == "outside")
 
 
