@@ -6,7 +6,7 @@ those of the style sheet, and a test holds both together.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from app.documents.content import CertificateContent, Line
@@ -15,8 +15,11 @@ from app.documents.fonts import letter_widths
 from app.documents.line_ends import kept_together
 
 MM = 25.4 / 72.0
+Runs = tuple[tuple[str, bool], ...]
+"""Words one after the other, and whether they are bold."""
+
 TOP_MM, WIDTH_MM, COLUMN_MM = 15.0, 176.0, 84.0
-LABEL_MM, VALUE_MM = 23.0, 58.0
+LABEL_MM, VALUE_MM = 23.0, 58.1
 FIELD_MM, CODE_MM = 19.0, 20.0
 TITLE_MM = (18.0 * 1.15 + 11.0 * 1.38) * MM + 1.0
 KEY = (
@@ -27,7 +30,7 @@ KEY_OF_SOME = (
     "12 of the 24 that are required or outside, those that are not within first; all of them stand "
     "under Results."
 )
-KEY_OF_AXIS = "The steering axis leans: a head pushed straight back stands farther up it."
+KEY_OF_AXIS = "Up the steering axis is not straight up."
 MARKS = {"†": "† Limits not from the maker.", "††": "†† Limits without a source."}
 NOT_REQUIRED = ", not required"
 VIEW_BOX = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
@@ -103,20 +106,28 @@ def finding_mm(content: CertificateContent, one: Density) -> float:
     """The box with the finding."""
     inside = WIDTH_MM - 5.1
     large = 14.0 if content.headline else 12.0
-    words = [f"{content.about_reference} {content.how_sure}".strip()] if content.headline else []
-    if content.on_hold or content.on_damage:
-        hold = "On hold: " * bool(content.on_hold) + content.on_hold
-        words.append(f"{hold} {content.on_damage}".strip())
-    if content.before_headline:
-        words.append(f"{content.before_name}: {content.before_headline}")
-    words.append(content.visual_check.in_brief or "Visual check of 19 items: 0 seen.")
-    if left_out := f"{content.parts_not_measured} {content.not_told_apart}".strip():
-        words.append(left_out)
-    if content.replaces:
-        words.append(content.replaces)
-    small = sum(rows(text, one.letter, inside) * one.letter * one.line * MM + 1.0 for text in words)
+    words = list(paragraphs(content))
+    small = sum(
+        runs_rows(runs, one.letter, inside) * one.letter * one.line * MM + 1.0 for runs in words
+    )
     sentence = rows(content.headline or content.finding_sentence, large, inside) * large * 1.2 * MM
     return 0.8 + 9.0 * one.line * MM + 0.5 + sentence + small
+
+
+def paragraphs(content: CertificateContent) -> Iterator[Runs]:
+    """What stands below the finding, each paragraph with what of it is bold."""
+    if content.headline:
+        yield (content.about_reference, True), (content.how_sure, False)
+    if content.on_hold or content.on_damage:
+        hold = "On hold: " * bool(content.on_hold) + content.on_hold
+        yield ((f"{hold} {content.on_damage}", True),)
+    if content.before_headline:
+        yield (f"{content.before_name}:", True), (content.before_headline, False)
+    yield ((content.visual_check.in_brief or "Visual check of 19 items: 0 seen.", False),)
+    if content.parts_not_measured or content.not_told_apart:
+        yield (content.parts_not_measured, True), (content.not_told_apart, False)
+    if content.replaces:
+        yield ((content.replaces, True),)
 
 
 def answers_mm(content: CertificateContent, one: Density) -> float:
@@ -155,8 +166,8 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
             left = rows(line.name, one.bars, name - 2.0, bold=True) + 1 + (not line.required)
         else:
             mark = f"\N{NO-BREAK SPACE}{line.mark}" if line.mark else ""
-            words_of = f"{line.name} {line.limits}{mark}{'' if line.required else NOT_REQUIRED}"
-            left = rows(words_of, one.bars, name - 2.0, bold=True)
+            allowed = f"{line.limits}{mark}{'' if line.required else NOT_REQUIRED}"
+            left = runs_rows(((line.name, True), (allowed, False)), one.bars, name - 2.0)
         right = rows(f"{line.now.deviation} ({line.now.uncertainty})", one.bars, words)
         right += bool(line.before and fit.two_lines)
         found = rows(line.now.word, one.bars, verdict, bold=True)
@@ -189,10 +200,17 @@ def bottom_mm(fit: Fit, one: Density, drawn: Drawn) -> float:
 
 def rows(text: str, letter: float, width_mm: float, *, bold: bool = False) -> int:
     """How many lines a text takes when its words fill lines of that width."""
-    widths = letter_widths("bold.ttf" if bold else "regular.ttf")
-    room = width_mm / MM / letter
-    words = filter(None, kept_together(text).split(" "))
-    return lines_of([wide(word, widths) for word in words], widths[ord(" ")], room)
+    return runs_rows(((text, bold),), letter, width_mm)
+
+
+def runs_rows(runs: Runs, letter: float, width_mm: float) -> int:
+    """The same of words of which some are bold."""
+    words = []
+    for text, bold in runs:
+        widths = letter_widths("bold.ttf" if bold else "regular.ttf")
+        words += [wide(word, widths) for word in kept_together(text).split(" ") if word]
+    space = letter_widths("regular.ttf")[ord(" ")]
+    return lines_of(words, space, width_mm / MM / letter)
 
 
 def lines_of(words: Sequence[float], space: float, room: float) -> int:

@@ -48,7 +48,7 @@ def test_the_sign_off_page_shows_all_that_the_signature_would_stand_for(shop: Sh
     text = text_of(page)
     for shown in ("Invented Mutual", "CL/2026-77", "stem replaced", "1 not looked at"):
         assert shown in text
-    limits = "The limits are not from the maker, 1 of them without a source."
+    limits = "Reference values and limits are not from the maker, 1 limit without a source."
     assert text.index(limits) < text.index("Your password again"), "bold on the first page too"
     assert text.index("Not checked by eye") < text.index("Your password again")
     assert text.index("Measurement 1, before") < text.index("used as before")
