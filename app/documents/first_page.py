@@ -24,6 +24,8 @@ class Fit:
     drawing: bool = True
     two_lines: bool = False
     """Whether a bar has a second line, with its limits and how it was before."""
+    was: bool = False
+    """Whether how it was before stands in a second line, and the limits in the first."""
 
     def shop(self, lines: Sequence[str]) -> Sequence[str]:
         """The shop's lines; where room is short, the address in one."""
@@ -60,6 +62,7 @@ def with_all(content: CertificateContent) -> Iterator[Fit]:
         if beside:
             yield Fit("snug", count, two_lines=True)
             yield Fit("closest", count, two_lines=True)
+            yield Fit("closest", count, was=True)
     if count <= CLOSE_BARS:
         yield Fit("close", count)
         yield Fit("closest", count)

@@ -169,7 +169,7 @@ def bars_mm(content: CertificateContent, fit: Fit, one: Density, drawn: Drawn) -
             allowed = f"{line.limits}{mark}{'' if line.required else NOT_REQUIRED}"
             left = runs_rows(((line.name, True), (allowed, False)), one.bars, name - 2.0)
         right = rows(f"{line.now.deviation} ({line.now.uncertainty})", one.bars, words)
-        right += bool(line.before and fit.two_lines)
+        right += bool(line.before and (fit.two_lines or fit.was))
         found = rows(line.now.word, one.bars, verdict, bold=True)
         text = max(left, right, found) * one.bars * 1.25 * MM
         height += max(text, bar * drawn.bar if line.bar else 0.0) + 2.0 * one.row + 0.1
