@@ -121,7 +121,7 @@ def test_the_machine_of_a_cancelled_job_is_handed_over_without_javascript(
 ) -> None:
     page = windows.open(width=390, javascript=False)
     enter(page, site, "desk", f"/jobs/{number}/cancel")
-    page.get_by_label("Reason").fill("sold as it stands")
+    page.get_by_label("Reason (needed)").fill("sold as it stands")
     follow_button(page, "Cancel this job")
     follow(page, page.locator("section.next a.go"))
     page.get_by_label("To whom").fill("Åse Invented")
