@@ -4,6 +4,8 @@ import re
 import unicodedata
 
 LONGEST = 8_000
+BESIDE = "@"
+"""Stands in a search text before what is not the name of anything; no word holds it."""
 _WORD = re.compile(r"[^\W_]+")
 _LETTERS = str.maketrans({
     "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ħ": "h", "ı": "i",
@@ -30,15 +32,22 @@ def closed_up(text: str) -> str:
     return "".join(words_in(text))
 
 
-def search_text(*texts: str | None, marks: tuple[str | None, ...] = ()) -> str:
+def search_text(
+    *texts: str | None,
+    marks: tuple[str | None, ...] = (),
+    beside: tuple[str | None, ...] = (),
+) -> str:
     """What a `search_text` column holds: words with a space before and behind each of them.
 
     `texts` are names and words; `marks` are plates, frame numbers and claim numbers, which are
-    found with and without their spaces and dashes.
+    found with and without their spaces and dashes; `beside` are addresses and mail, which stand
+    last, behind a sign of their own.
     """
+    rest = dict.fromkeys(word for text in beside if text for word in _both_ways(text) if word)
     words = [word for text in (*texts, *marks) if text for word in _both_ways(text)]
     words += [closed_up(mark) for mark in marks if mark]
-    return spaced(" ".join(dict.fromkeys(filter(None, words))))
+    last = (BESIDE, *rest) if rest else ()
+    return spaced(" ".join((*dict.fromkeys(filter(None, words)), *last)))
 
 
 def spaced(words: str) -> str:

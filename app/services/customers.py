@@ -4,6 +4,7 @@ import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
 from app.errors import BadInput, Conflict, Problem
@@ -13,9 +14,9 @@ from app.records.tables import Customer
 from app.schemas.customer import CustomerIn
 from app.services import audit, erasing
 from app.services.erasing import PERSONAL, Extent
-from app.services.lookup import by_id
+from app.services.lookup import by_id, count
 from app.services.permissions import Actor, require
-from app.services.search import found_by, page
+from app.services.search import NamesOf, asks_beside, found_by, holds, page
 from app.services.words import words
 
 ERASED = "customer.erased"
@@ -62,17 +63,34 @@ def read(session: Session, actor: Actor, customer_id: int) -> CustomerView:
 def find(
     session: Session, actor: Actor, text: str = "", limit: int = 50, offset: int = 0
 ) -> tuple[CustomerView, ...]:
-    """Customers whose name, telephone or mail holds every word of `text`, newest first."""
+    """Customers whose name or telephone holds every word of `text`, newest first; those whose
+    address or mail does only where no name fits or an "@" was typed."""
     require(actor, "customers.read")
     limit, offset = page(limit, offset)
     rows = session.scalars(
         scoped(session, actor, Customer)
-        .where(found_by(Customer.search_text, text))
+        .where(fitting(session, actor, text))
         .order_by(Customer.id.desc())
         .limit(limit)
         .offset(offset)
     )
     return tuple(view(row) for row in rows)
+
+
+def fitting(session: Session, actor: Actor, text: str) -> ColumnElement[bool]:
+    """The condition by which `find` finds."""
+    names = found_by(NamesOf(Customer.search_text), text)
+    if not asks_beside(text) and count(session, actor, Customer, names):
+        return names
+    return found_by(Customer.search_text, text)
+
+
+def fits_by(one: CustomerView, text: str) -> str:
+    """What makes the customer fit beside name and telephone: `address`, `email`, or empty."""
+    if holds(search_text(one.name, marks=(one.phone,)), text):
+        return ""
+    with_address = search_text(one.name, one.address, marks=(one.phone,))
+    return "address" if holds(with_address, text) else "email"
 
 
 def update(
@@ -203,7 +221,7 @@ def mark(row: Customer) -> str:
 def _fill(row: Customer, customer: CustomerIn) -> None:
     for field in PERSONAL:
         setattr(row, field, getattr(customer, field) or "")
-    row.search_text = search_text(row.name, row.email, row.address, marks=(row.phone,))
+    row.search_text = search_text(row.name, marks=(row.phone,), beside=(row.address, row.email))
 
 
 def _record(session: Session, actor: Actor, what: str, row: Customer, now: datetime) -> None:

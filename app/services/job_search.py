@@ -3,6 +3,7 @@ them and cuts them off."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, and_, func
@@ -12,10 +13,10 @@ from app.records.scope import scoped
 from app.records.tables import Certificate, Claim, Customer, Job, JobEntry, Machine
 from app.services.lookup import CANCELLED, CLOSING, GIVEN_BACK, REOPENED
 from app.services.permissions import Actor
-from app.services.search import found_in, is_exactly, mark_in
+from app.services.search import Column, NamesOf, asks_beside, found_in, is_exactly, mark_in
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Asked:
     """What is searched for: words, and of closed jobs also a status."""
 
@@ -73,7 +74,20 @@ class Asked:
         return rows.where(self._exactly() if exact else ~self._exactly())
 
     def _found(self) -> Select[Any]:
-        """Jobs whose own words, machine, customer or claim hold every word."""
+        """Jobs whose own words, machine, customer or claim hold every word; a customer's address
+        and mail are looked in only where nothing else fits."""
+        return self._holding(
+            Customer.search_text if self._beside else NamesOf(Customer.search_text)
+        )
+
+    @cached_property
+    def _beside(self) -> bool:
+        if asks_beside(self.text):
+            return True
+        by_names = self._holding(NamesOf(Customer.search_text))
+        return not self.session.scalar(by_names.with_only_columns(func.count(Job.id)))
+
+    def _holding(self, of_customer: Column) -> Select[Any]:
         return (
             scoped(self.session, self.actor, Job)
             .join(Machine, Machine.id == Job.machine_id)
@@ -84,7 +98,7 @@ class Asked:
                     self.text,
                     Job.search_text,
                     Machine.search_text,
-                    Customer.search_text,
+                    of_customer,
                     func.coalesce(Claim.search_text, ""),
                 )
             )

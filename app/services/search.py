@@ -5,11 +5,12 @@ a plate or number, or as the last signs of one.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from sqlalchemy import ColumnElement, and_, false, or_, true
 from sqlalchemy.orm import InstrumentedAttribute
 
-from app.records.search_text import closed_up, words_in
+from app.records.search_text import BESIDE, closed_up, words_in
 
 MOST_WORDS = 8
 LONGEST_SEARCH = 200
@@ -19,7 +20,19 @@ SHORTEST_END = 5
 """Signs of a number's end that tell it apart: a frame number is often told by its last ones."""
 
 
-Column = InstrumentedAttribute[str] | ColumnElement[str]
+@dataclass(frozen=True, slots=True)
+class NamesOf:
+    """A search text without what stands in it beside names and numbers: address and mail."""
+
+    column: InstrumentedAttribute[str]
+
+    def holds(self, part: str) -> ColumnElement[bool]:
+        """The condition that the part stands there; it is made of letters, digits and spaces."""
+        before = self.column.like(f"%{part}%{BESIDE}%")
+        return or_(before, and_(self.column.contains(part), ~self.column.contains(BESIDE)))
+
+
+Column = InstrumentedAttribute[str] | ColumnElement[str] | NamesOf
 
 
 def found_by(column: Column, text: str) -> ColumnElement[bool]:
@@ -48,6 +61,21 @@ def is_exactly(text: str, *columns: Column) -> ColumnElement[bool]:
     return _held(columns, f" {whole} ") if whole else false()
 
 
+def holds(kept: str, text: str) -> bool:
+    """Whether a search text holds what was typed, as `found_in` asks the database."""
+    typed = text[:LONGEST_SEARCH]
+    if all(f" {word}" in kept for word in words_in(typed)[:MOST_WORDS]):
+        return True
+    whole = mark_in(typed)
+    ends = len(whole) >= SHORTEST_END and f"{whole} " in kept
+    return bool(whole) and (f" {whole}" in kept or ends)
+
+
+def asks_beside(text: str) -> bool:
+    """Whether addresses and mail are looked in at once: nothing is sought, or a mail is."""
+    return BESIDE in text or not words_in(text)
+
+
 def mark_in(text: str) -> str:
     """The text closed up where it may be a plate or a number; empty where it holds no digit."""
     whole = closed_up(text)
@@ -60,4 +88,11 @@ def page(limit: int, offset: int) -> tuple[int, int]:
 
 
 def _held(columns: Sequence[Column], part: str) -> ColumnElement[bool]:
-    return or_(*(column.contains(part, autoescape=True) for column in columns))
+    return or_(
+        *(
+            column.holds(part)
+            if isinstance(column, NamesOf)
+            else column.contains(part, autoescape=True)
+            for column in columns
+        )
+    )

@@ -35,13 +35,15 @@ def test_search_texts_are_made_anew(tmp_path: Path, before: Path) -> None:
         database.execute(f"INSERT INTO shop ({', '.join(needed)}) VALUES ({marks})", values)
         database.execute(
             "INSERT INTO customer (id, shop_id, name, address, phone, email, note, search_text, "
-            "created_at, version) VALUES (1, 1, 'Mønster (invented)', '', '+00 12-3', '', '', "
-            "'mønster (invented) +00 12-3 +00123', '2026-03-02T08:00:00.000000Z', 1)"
+            "created_at, version) VALUES (1, 1, 'Mønster (invented)', '', '+00 12-3', "
+            "'m@example.invalid', '', 'mønster (invented) +00 12-3 +00123 m@example.invalid', "
+            "'2026-03-02T08:00:00.000000Z', 1)"
         )
         database.commit()
     upgrade(f"sqlite:///{file}")
     with closing(sqlite3.connect(file)) as database:
         ((found,),) = database.execute("SELECT search_text FROM customer").fetchall()
-    new = search_text("Mønster (invented)", marks=("+00 12-3",))
-    assert set(found.split()) == set(new.split())
-    assert " monster " in found
+    new = search_text("Mønster (invented)", marks=("+00 12-3",), beside=("m@example.invalid",))
+    assert found == new
+    assert found.startswith(" monster ")
+    assert found.endswith(" @ m example invalid mexampleinvalid ")

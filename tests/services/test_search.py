@@ -114,6 +114,20 @@ def test_a_name_is_known_without_its_marks(
     }
 
 
+def test_a_mail_lists_no_job_where_a_name_fits(workshop: Workshop) -> None:
+    names = {"AA 1": "Åse Exåmple", "BB 2": "Mina Invented", "CC 3": "Nora Invented"}
+    for place, (plate, name) in enumerate(names.items()):
+        customer = {"name": name, "email": f"n{place}@example.invalid"}
+        machine = {"make": "Fjordmark", "model": "Skarv", "frame_number": f"ZZZTEST0{place}551"}
+        form = check_in_form(customer=customer, machine={**machine, "plate": plate}, claim={})
+        workshop.do(check_in.check_in, "desk", form)
+    assert listed(workshop, "example") == ["AA 1"]
+    assert listed(workshop, "example skarv") == ["AA 1"]
+    assert sorted(listed(workshop, "@example")) == list(names)
+    assert listed(workshop, "n1") == ["BB 2"], "the mail, as nothing else fits"
+    assert listed(workshop, "nora example") == ["CC 3"]
+
+
 def test_the_exact_plate_is_known_before_newer_ones_that_begin_alike(
     workshop: Workshop, numbers: dict[str, str]
 ) -> None:

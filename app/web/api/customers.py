@@ -19,7 +19,8 @@ from app.web.api.listing import Limit, Offset, Words, listed
 def list_customers(
     call: Calling, search: Words = "", limit: Limit = 50, offset: Offset = 0
 ) -> Response:
-    """Customers, newest first; `search` looks in name, telephone and mail."""
+    """Customers, newest first; `search` looks in name and telephone, and in address and mail
+    where no name fits."""
     return listed(
         call,
         lambda most, start: call.read(

@@ -32,7 +32,7 @@ from app.web.pages.check_in_form import (
     sent_check_in,
 )
 from app.web.pages.job_desk import others_of
-from app.web.pages.recognised import Known, known_of, typed_of
+from app.web.pages.recognised import Known, known_of, more_of, typed_of
 from app.web.pages.words import machine_name
 from app.web.rendering import Link, Page, see, show
 from app.web.sent_photos import FIELD, prepared_one_by_one
@@ -71,6 +71,8 @@ class Choices:
 class CheckInPage(Page):
     template: ClassVar[str] = "pages/check_in.html"
     known: tuple[Known, ...]
+    more: str = ""
+    """How many others fit; empty where none do."""
     looked: bool
     too_little: bool
     """Too little was typed to look anybody up by it."""
@@ -109,7 +111,8 @@ def look_up(request: Request, visit: Here, session: Read, form: Sent) -> Respons
     if not form.text("take"):
         typed = typed_of(form.values())
         known = known_of(session, visit, typed)
-        page = replace(page, known=known, looked=True, too_little=not is_enough(typed))
+        more = more_of(session, visit, typed)
+        page = replace(page, known=known, more=more, looked=True, too_little=not is_enough(typed))
     return show(request, visit, page)
 
 

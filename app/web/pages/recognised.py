@@ -12,7 +12,7 @@ from fastapi import Request
 from sqlalchemy.orm import Session
 from starlette.responses import Response
 
-from app.services.recognising import Recognised, Typed, recognised
+from app.services.recognising import Recognised, Typed, left_out, recognised
 from app.web.database import Read
 from app.web.door import pages
 from app.web.forms import Sent
@@ -20,7 +20,7 @@ from app.web.pages.words import machine_name
 from app.web.rendering import Page, show
 from app.web.visits import Here, Visit
 from app.wording import frame_numbers
-from app.wording.translation import _
+from app.wording.translation import _, counted
 
 LONGEST = 200
 
@@ -39,6 +39,8 @@ class Known:
 class KnownPage(Page):
     template: ClassVar[str] = "pages/known.html"
     known: tuple[Known, ...]
+    more: str
+    """How many others fit; empty where none do."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,8 +52,9 @@ class FrameNumberPage(Page):
 @pages.add("POST", "/check-in/known", "jobs.check_in")
 def known_while_typing(request: Request, visit: Here, session: Read, form: Sent) -> Response:
     """Who and what is on record of what was typed so far."""
-    known = known_of(session, visit, typed_of(form.values()))
-    return show(request, visit, KnownPage(title=_("On record"), known=known))
+    typed = typed_of(form.values())
+    known, more = known_of(session, visit, typed), more_of(session, visit, typed)
+    return show(request, visit, KnownPage(title=_("On record"), known=known, more=more))
 
 
 @pages.add("POST", "/check-in/frame-number", "jobs.check_in")
@@ -78,21 +81,40 @@ def known_of(session: Session, visit: Visit, typed: Typed) -> tuple[Known, ...]:
     return tuple(known for one in found for known in ways_to_take(one))
 
 
+def more_of(session: Session, visit: Visit, typed: Typed) -> str:
+    """That others fit too, and what to do."""
+    left = left_out(session, visit.person, typed)
+    if not left:
+        return ""
+    return counted(
+        "{count} more fits: type further letters.",
+        "{count} more fit: type further letters.",
+        left,
+    ).format(count=left)
+
+
 def ways_to_take(one: Recognised) -> Iterator[Known]:
     """The machine with its owner; found by its marks it may also have changed hands."""
     name = one.customer.name
     if one.machine is None:
-        beside = _("with another machine")
+        beside = join(_("with another machine"), because(one))
         yield Known(f"{one.customer.id}-", name or _("erased"), beside)
         return
     marks = [mark for mark in (one.machine.plate, one.machine.frame_number) if mark]
     machine = ", ".join([machine_name(one.machine), *marks])
     here = _("here already, job {number}").format(number=one.here_as) if one.here_as else ""
     if name:
-        yield Known(f"{one.customer.id}-{one.machine.id}", name, join(machine, here))
+        yield Known(f"{one.customer.id}-{one.machine.id}", name, join(machine, here, because(one)))
     if one.by_mark:
         owner = _("Somebody else, who owns it now")
         yield Known(f"-{one.machine.id}", owner, join(machine, here))
+
+
+def because(one: Recognised) -> str:
+    """What fits, where it is not the name."""
+    if one.fits_by == "email":
+        return _("the mail fits: {mail}").format(mail=one.customer.email or "")
+    return _("the address fits") if one.fits_by else ""
 
 
 def join(*parts: str) -> str:
