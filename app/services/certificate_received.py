@@ -100,13 +100,15 @@ def replaced_not_measured(case: Case, survey: SurveyView) -> list[str]:
     ]
 
 
-def is_measured(zone: str, survey: SurveyView) -> bool:
-    """Whether any characteristic of the result speaks of the zone."""
+def is_measured(zone: str, survey: SurveyView | None) -> bool:
+    """Whether any characteristic of the result speaks of the zone; None: nothing was measured."""
+    if survey is None:
+        return False
     starts = MEASURED_BY.get(zone, ())
     return any(one["key"].startswith(starts) for one in survey.result["characteristics"])
 
 
-def not_spoken_of(case: Case, survey: SurveyView) -> list[str]:
+def not_spoken_of(case: Case, survey: SurveyView | None) -> list[str]:
     """Damaged zones of which neither the measurement nor a correction speaks."""
     return [zone for zone in damaged_zones(case) if not spoken_of(zone, case, survey)]
 
@@ -192,7 +194,7 @@ def free_lines(case: Case) -> Sequence[str]:
     return case.job.visible_damage[len(case.job.damage) :]
 
 
-def spoken_of(zone: str, case: Case, survey: SurveyView) -> bool:
+def spoken_of(zone: str, case: Case, survey: SurveyView | None) -> bool:
     """Whether the measurement or a correction speaks of the part."""
     if is_measured(zone, survey):
         return True

@@ -1,5 +1,9 @@
 """What is said when a machine leaves the shop with something still open."""
 
+from collections.abc import Sequence
+
+from app.wording import damage
+from app.wording.enumeration import listed
 from app.wording.translation import _, counted, later
 from app.wording.verdicts import finding
 
@@ -19,6 +23,20 @@ def left_open(verdict: str | None, holds: int) -> str:
     if holds:
         left.append(counted("{count} open hold", "{count} open holds", holds).format(count=holds))
     return ", ".join(left)
+
+
+def as_it_came(damaged: Sequence[str], not_rideable: bool) -> tuple[str, ...]:
+    """What is told of the machine as it came: zones that nothing on record followed, and that it
+    came in as not rideable."""
+    told = []
+    if damaged:
+        zones = listed([damage.zone(one) for one in damaged])
+        told.append(
+            _("Damaged when it came, no correction on record: {zones}.").format(zones=zones)
+        )
+    if not_rideable:
+        told.append(_("It came in as not rideable."))
+    return tuple(told)
 
 
 def left_with(verdict: str | None, holds: int) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from app.errors import BadInput, Problem
 from app.services import jobs
+from app.services.as_it_came import AsItCame, as_it_came
 from app.services.closings import Closing
 from app.services.jobs import JobView
 from app.services.lookup import GIVEN_BACK, HANDED_OVER, REOPENED
@@ -22,6 +23,7 @@ from app.web.pages.words import Fact, machine_name
 from app.web.rendering import Page, see, show
 from app.web.visits import Here
 from app.wording import jobs as words
+from app.wording.leaving import as_it_came as as_it_came_words
 from app.wording.moments import moment
 from app.wording.translation import _
 
@@ -45,6 +47,8 @@ class HandOverPage(Page):
     machine: str
     """Make, model, plate and frame number: what leaves."""
     cautions: tuple[str, ...]
+    came: tuple[str, ...]
+    """What of the machine as it came is still to be told, sentences."""
     cancelled: str
     """That the job was cancelled, and why; else empty."""
     holds: tuple[Held, ...]
@@ -69,7 +73,8 @@ def hand_over_form(request: Request, visit: Here, session: Read, number: str) ->
     """What is to be told and given back as the machine leaves."""
     job = jobs.read(session, visit.person, number)
     state = FormState({"handed_over_to": job.customer.name or ""})
-    return show(request, visit, hand_over_page(job, state, ()))
+    came = as_it_came(session, visit.person, number)
+    return show(request, visit, hand_over_page(job, came, state, ()))
 
 
 @pages.add("POST", "/jobs/{number}/hand-over", "jobs.hand_over")
@@ -77,9 +82,10 @@ def hand_over(request: Request, visit: Here, session: Write, form: Sent, number:
     """The machine leaves the shop."""
     job = jobs.read(session, visit.person, number)
     given = form.all("given_back")
+    came = as_it_came(session, visit.person, number)
 
     def again(state: FormState) -> Page:
-        return hand_over_page(job, state, given)
+        return hand_over_page(job, came, state, given)
 
     with shown_again(request, visit, form.values(), again, FIELDS):
         jobs.hand_over(
@@ -95,7 +101,9 @@ def hand_over(request: Request, visit: Here, session: Write, form: Sent, number:
     return see("job", number=number)
 
 
-def hand_over_page(job: JobView, state: FormState, given: tuple[str, ...]) -> HandOverPage:
+def hand_over_page(
+    job: JobView, came: AsItCame, state: FormState, given: tuple[str, ...]
+) -> HandOverPage:
     """The form in words."""
     return HandOverPage(
         title=_("Hand the machine over"),
@@ -103,6 +111,7 @@ def hand_over_page(job: JobView, state: FormState, given: tuple[str, ...]) -> Ha
         number=job.number,
         machine=machine_of(job),
         cautions=leaving(job),
+        came=as_it_came_words(came.damaged, came.not_rideable),
         cancelled=closed_because(job),
         holds=tuple(
             Held(

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.services import closings, jobs, shop
+from app.services.as_it_came import AsItCame, as_it_came
 from app.services.closings import Closing
 from app.services.jobs import JobView
 from app.web.database import Read
@@ -36,6 +37,8 @@ class ReceiptPage(Page):
     kept_here: tuple[str, ...]
     kept_because: str
     certificates: tuple[str, ...]
+    came: tuple[str, ...]
+    """What of the machine as it came is still to be told, sentences."""
     open: tuple[str, ...]
     """What it leaves with, sentences; nothing where nothing is open."""
     named: bool
@@ -46,10 +49,13 @@ class ReceiptPage(Page):
 def receipt(request: Request, visit: Here, session: Read, number: str) -> Response:
     """What was given back when the machine left, to be printed and signed."""
     left = closings.left(session, visit.person, number)
-    return show(request, visit, page_for(session, visit, number, left))
+    came = as_it_came(session, visit.person, number)
+    return show(request, visit, page_for(session, visit, number, left, came))
 
 
-def page_for(session: Session, visit: Visit, number: str, left: Closing) -> ReceiptPage:
+def page_for(
+    session: Session, visit: Visit, number: str, left: Closing, came: AsItCame
+) -> ReceiptPage:
     """The sheet in words."""
     job = jobs.read(session, visit.person, number)
     keeper = shop.read(session, visit.person)
@@ -69,6 +75,7 @@ def page_for(session: Session, visit: Visit, number: str, left: Closing) -> Rece
             for one in job.certificates
             if one.status == "valid"
         ),
+        came=leaving.as_it_came(came.damaged, came.not_rideable),
         open=leaving.left_with(*open_as_it_leaves(job)),
         named=bool(left.to),
     )

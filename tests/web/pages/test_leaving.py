@@ -13,6 +13,9 @@ from tests.web.shop import Shop, measured_job, new_job, ready_job, text_of
 __all__ = ["claim"]
 
 
+OTHER = {"make": "Fjordmark", "model": "Skarv 700", "frame_number": "ZZZTEST00A1000099"}
+
+
 def test_a_machine_within_and_without_holds_leaves_without_a_word() -> None:
     assert leaves_with("within", 0) == ()
 
@@ -139,6 +142,28 @@ def test_the_receipt_tells_what_was_given_back_and_is_there_once_the_machine_has
     assert place not in shop.signed_in("technician").get(f"/jobs/{number}").text
     desk.post(f"/jobs/{number}/reopen", {"reason": "brought back"})
     assert "To whom Mina Invented" in " ".join(text_of(desk.get(place).text).split())
+
+
+def test_what_nothing_followed_of_the_check_in_is_told_as_it_leaves(shop: Shop) -> None:
+    seen = ["frame bent", "front wheel dented", "fuel tank dented"]
+    number = measured_job(shop, rideable="no", visible_damage=seen)
+    spared = new_job(shop, rideable="yes", visible_damage=[], machine=OTHER)
+    desk = shop.signed_in("desk")
+    damaged = "Damaged when it came, no correction on record: "
+    rideable = "It came in as not rideable."
+    told = text_of(desk.get(f"/jobs/{number}/hand-over").text)
+    assert f"{damaged}front wheel, fuel tank." in told, "the measurement speaks of the frame"
+    assert rideable in told
+    sent: dict[str, object] = {"handed_over_to": " ", "told": "yes"}
+    assert rideable in text_of(desk.post(f"/jobs/{number}/hand-over", sent).text)
+    sent |= {"handed_over_to": "Mina Invented", "given_back": ["one key", "top case"]}
+    assert desk.post(f"/jobs/{number}/hand-over", sent).status_code == 303
+    told = text_of(desk.get(f"/jobs/{number}/receipt").text)
+    assert f"{damaged}front wheel, fuel tank." in told
+    assert rideable in told
+    told = text_of(desk.get(f"/jobs/{spared}/hand-over").text)
+    assert damaged not in told
+    assert rideable not in told
 
 
 def test_the_receipt_names_the_certificate_in_force(claim: Claim) -> None:
