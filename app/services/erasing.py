@@ -77,7 +77,8 @@ class Extent:
     here: tuple[str, ...]
     """Numbers of jobs whose machine stands in the shop: nobody could be called about it."""
     recipients: tuple[str, ...]
-    """For whom links to these jobs were made: whoever has what they opened keeps it."""
+    """For whom links to these jobs were made that were opened, as far back as uses are kept:
+    whoever has what they opened keeps it."""
 
 
 def extent(session: Session, actor: Actor, row: Customer) -> Extent:
@@ -86,13 +87,15 @@ def extent(session: Session, actor: Actor, row: Customer) -> Extent:
     ids = [job.id for job in jobs]
     issued = _of_jobs(session, actor, Certificate, ids).order_by(Certificate.id)
     links = _of_jobs(session, actor, ClaimLink, ids).order_by(ClaimLink.id)
-    told = [one.recipient for one in session.scalars(links) if one.recipient]
+    made = session.scalars(links).all()
+    uses = claims.uses_of(session, actor, [one.id for one in made])
+    opened = [one for one in made if any(use.what != claims.REFUSED for use in uses[one.id])]
     return Extent(
         emptied=_counted(session, actor, row, jobs),
         certificates=tuple((one.number, one.status) for one in session.scalars(issued)),
         still_named=still_named(session, actor, row),
         here=tuple(job.number for job in jobs if stands_here(closing_entry(session, actor, job))),
-        recipients=tuple(dict.fromkeys(told)),
+        recipients=tuple(dict.fromkeys(one.recipient for one in opened if one.recipient)),
     )
 
 

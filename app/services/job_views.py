@@ -169,3 +169,8 @@ class JobView:
     def closed(self) -> bool:
         """Handed over or cancelled: nothing more may be added."""
         return self.cancelled_at is not None or self.handed_over_at is not None
+
+    @property
+    def here(self) -> bool:
+        """The machine stands in the shop."""
+        return not self.closed or self.still_here

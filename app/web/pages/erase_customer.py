@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from starlette.responses import Response
 
 from app.services import customers
+from app.services.claim_access import KEPT as USES_KEPT
 from app.services.erasing import Emptied, Extent
 from app.services.sign_in import confirm_password
 from app.web.again import shown_again
@@ -57,6 +58,9 @@ class EraseCustomerPage(Page):
     being_signed: bool
     still_named: tuple[Named, ...]
     recipients: tuple[str, ...]
+    """For whom links were made that were opened."""
+    uses_days: int
+    """For so many days it is kept that a link was opened."""
 
 
 @pages.add("GET", ONE + "/erase", "customers.erase")
@@ -112,6 +116,7 @@ def page_for(session: Session, visit: Visit, customer: int, state: FormState) ->
         being_signed=any(status == "issuing" for _number, status in extent.certificates),
         still_named=tuple(named(extent)),
         recipients=extent.recipients,
+        uses_days=USES_KEPT.days,
     )
 
 

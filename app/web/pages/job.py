@@ -27,7 +27,8 @@ from app.web.pages.job_desk import (
     damage_of,
     desk_of,
 )
-from app.web.pages.photos import Shot, shot_of
+from app.web.pages.photos import Shot, none_of, shot_of
+from app.web.pages.receipt import receipt_stands
 from app.web.pages.road import NextStep, StepLine, left_unfinished, next_for, paused, road_of
 from app.web.pages.seen import not_looked_at, seen_before_of, seen_of, since_on_hold
 from app.web.pages.sending_back import (
@@ -37,7 +38,7 @@ from app.web.pages.sending_back import (
     wanted_of,
     withdrawn_of,
 )
-from app.web.pages.words import Fact, Mark, machine_name, mark, or_not_stated
+from app.web.pages.words import Fact, Mark, machine_name, mark, or_erased, or_not_stated
 from app.web.rendering import Link, Page, show
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
@@ -170,6 +171,7 @@ class JobPage(Page):
     withdrawn: ExchangeLine | None
     """The certificate that was withdrawn last, until something followed it."""
     may: May
+    no_photos: str = ""
     still_open: OpenList | None = None
     """What the inspector would read of it, told before it is handed over."""
     doubt: Doubt | None = None
@@ -180,10 +182,11 @@ class JobPage(Page):
 def job(request: Request, visit: Here, session: Read, number: str) -> Response:
     """Everything on record of one job."""
     found = jobs.read(session, visit.person, number)
-    shown = [one for one in photos.listing(session, visit.person, number) if one.stands]
+    kept = photos.listing(session, visit.person, number)
+    shown = [one for one in kept if one.stands]
     desk = desk_of(session, visit.person, found, visit.today)
     away = hand_off(request, found, visit.person)
-    page = page_of(found, shown, desk, away, visit.person)
+    page = replace(page_of(found, shown, desk, away, visit.person), no_photos=none_of(kept))
     still_open = before_signing_of(session, visit, found)
     return show(
         request, visit, replace(page, still_open=still_open, doubt=doubt_of(session, visit, found))
@@ -262,7 +265,7 @@ def may_of(found: JobView, actor: Actor) -> May:
         close_holds=going and allowed(actor, "holds.close"),
         cancel=going and allowed(actor, "jobs.cancel"),
         hand_over=(going or found.still_here) and allowed(actor, "jobs.hand_over"),
-        receipt=found.handed_over_at is not None and allowed(actor, "jobs.hand_over"),
+        receipt=receipt_stands(found) and allowed(actor, "jobs.hand_over"),
         reopen=found.closed and allowed(actor, "jobs.cancel"),
         share=allowed(actor, "claim_links.write"),
         see_drafts=allowed(actor, "drafts.read"),
@@ -345,7 +348,7 @@ def machine_facts(found: JobView) -> tuple[Fact, ...]:
     )
     return (
         Fact(_("Machine"), machine_name(found.machine)),
-        Fact(_("Plate"), or_not_stated(found.machine.plate)),
+        Fact(_("Plate"), or_erased(found.machine.plate, found.customer.erased_at)),
         Fact(_("Frame number"), or_not_stated(found.machine.frame_number)),
         Fact(_("Customer"), found.customer.name or _("erased")),
         Fact(
@@ -372,20 +375,22 @@ def claim_facts(found: JobView) -> tuple[Fact, ...]:
             if incident.clock_direction
             else _("not stated"),
         ),
-        Fact(_("Account"), or_not_stated(incident.account)),
+        Fact(_("Account"), or_erased(incident.account, found.customer.erased_at)),
     )
 
 
 def arrival_facts(found: JobView) -> tuple[Fact, ...]:
     """How the machine came in."""
     received = " · ".join(filter(None, [moment(found.received_at), found.received_by]))
+    place = _("Where it stands") if found.here else _("Where it stood")
+    erased = found.customer.erased_at
     return (
         Fact(_("Received"), received),
         Fact(_("Condition"), words.rideable(found.rideable)),
         Fact(_("Odometer, km"), or_not_stated(found.odometer_km)),
-        Fact(_("Left with the machine"), or_not_stated("; ".join(found.belongings))),
-        Fact(_("Where it stands"), or_not_stated(found.storage_place)),
-        Fact(_("Order given by"), or_not_stated(found.authorised_by)),
+        Fact(_("Left with the machine"), or_erased("; ".join(found.belongings), erased)),
+        Fact(place, or_not_stated(found.storage_place)),
+        Fact(_("Order given by"), or_erased(found.authorised_by, erased)),
         Fact(_("What was ordered"), or_not_stated(found.authorised_scope)),
         Fact(_("Promised for"), day(found.promised_on) if found.promised_on else _("not stated")),
     )

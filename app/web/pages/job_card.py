@@ -21,7 +21,7 @@ from app.web.door import pages
 from app.web.form_state import Option
 from app.web.pages.arrival import Arrival, arrival_of
 from app.web.pages.order import how_signed
-from app.web.pages.words import Fact, machine_name, or_not_stated
+from app.web.pages.words import Fact, gone, machine_name, or_not_stated
 from app.web.reach import address_for_others
 from app.web.rendering import Page, show
 from app.web.routes import path_to
@@ -103,14 +103,15 @@ def page_for(
     texts = texts_of(session, visit.person, job)
     order = signing(session, visit, job, texts, "authorisation")
     notice = signing(session, visit, job, texts, "privacy")
+    erased = job.customer.erased_at
     fewer = FEWER if order.changed or notice.changed else 0
     return JobCardPage(
         title=_("Job card {number}").format(number=job.number),
         number=job.number,
         shop=shop.read(session, visit.person).name,
-        plate=job.machine.plate or "",
+        plate=job.machine.plate or (_("plate erased") if erased else _("no plate")),
         machine=machine_name(job.machine),
-        stands=job.storage_place or "",
+        stands=(job.storage_place or "") if job.here else "",
         code=drawn.leading_to(address),
         address=in_parts(address),
         here_only=bracketed(urlsplit(address).hostname or "") in LOOPBACK_NAMES,
@@ -121,7 +122,7 @@ def page_for(
         zones=tuple(Option(code, damage_words.zone(code)) for code in ZONES),
         hit=tuple(one.zone for one in job.damage),
         damage=some_of(job.visible_damage, MOST_DAMAGE - fewer),
-        left=some_of(job.belongings, MOST_LEFT - fewer),
+        left=some_of(job.belongings, MOST_LEFT - fewer) or ((gone(erased),) if erased else ()),
         order=order,
         notice=notice,
         second_sheet=sum(map(len, notice.text)) > LONGEST_NOTICE,

@@ -20,6 +20,7 @@ from app.services import (
     signatures,
     signed_for,
 )
+from app.services.customers import CustomerView
 from app.services.jobs import JobView
 from app.services.permissions import Actor, allowed
 from app.services.put_right import MachineChange
@@ -29,7 +30,7 @@ from app.web.pages.leaving import closing_facts, closings_head
 from app.web.pages.machine_change import change_facts, outdated
 from app.web.pages.order import how_signed
 from app.web.pages.road import NextStep
-from app.web.pages.words import Fact
+from app.web.pages.words import Fact, nameless
 from app.web.rendering import Link
 from app.web.routes import path_to
 from app.wording import calls as call_words
@@ -120,7 +121,7 @@ def desk_of(session: Session, actor: Actor, job: JobView, on: date) -> Desk:
         change_facts(found),
         outdated(job, found),
         other,
-        closing_facts(closed),
+        closing_facts(closed, job.customer.erased_at),
         closings_head(closed),
         neighbours_of(session, actor, job),
         others_of(session, actor, job.machine.id, job.number),
@@ -160,12 +161,13 @@ class AtAGlance:
     promised: str
     stands: str
     """Where the machine stands; empty once it has left."""
+    wish: str
+    """That the customer asked to be erased, or was; empty for the others."""
 
 
 def at_a_glance(job: JobView, actor: Actor) -> AtAGlance:
     """The first line of a job's page; telephone numbers are for those who call."""
     phone = (job.customer.phone or "") if allowed(actor, "jobs.check_in") else ""
-    here = not job.closed or job.still_here
     return AtAGlance(
         customer=job.customer.name or _("customer erased"),
         customer_id=job.customer.id,
@@ -175,9 +177,20 @@ def at_a_glance(job: JobView, actor: Actor) -> AtAGlance:
         if job.promised_on and not job.closed
         else "",
         stands=_("stands at {place}").format(place=job.storage_place)
-        if here and job.storage_place
+        if job.here and job.storage_place
         else "",
+        wish=wish_of(job.customer),
     )
+
+
+def wish_of(customer: CustomerView) -> str:
+    """That the customer asked to be erased and waits for it, or when that was done."""
+    if customer.erased_at:
+        return _("The customer was erased on {day}.").format(day=day(customer.erased_at))
+    if customer.erasure_asked_at:
+        told = _("The customer asked on {day} to be erased.")
+        return told.format(day=day(customer.erasure_asked_at))
+    return ""
 
 
 def other_reference(session: Session, actor: Actor, job: JobView) -> Iterator[str]:
@@ -231,7 +244,7 @@ def _order(session: Session, actor: Actor, job: JobView) -> DeskLine:
     href = path_to("order_form", number=job.number)
     found = signatures.standing(session, actor, job.number).get("authorisation")
     if found is None and job.authorised_at:
-        given = _("given by {name}, not signed").format(name=job.authorised_by or _("erased"))
+        given = _("given by {name}, not signed").format(name=job.authorised_by or nameless())
         return DeskLine(label, f"{ordered} · {given}", href)
     if found is None:
         return DeskLine(label, f"{ordered} · {_('not signed yet')}", href, not job.closed)
@@ -260,7 +273,7 @@ def _order_seen(session: Session, actor: Actor, job: JobView) -> tuple[str, bool
     """Whether the machine may be inspected, and whether the desk has something to do about it."""
     if not job.authorised_at:
         return _("not signed yet: the desk still has to get it signed"), True
-    given = _("given by {name}").format(name=job.authorised_by or _("erased"))
+    given = _("given by {name}").format(name=job.authorised_by or nameless())
     if signed_for.is_changed(session, actor, job.number):
         return _("{given}; changed since it was signed").format(given=given), True
     return given, False

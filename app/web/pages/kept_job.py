@@ -11,7 +11,7 @@ from app.services.signatures import SignatureView
 from app.web.pages.job import arrival_facts, claim_facts
 from app.web.pages.leaving import said_of
 from app.web.pages.order import how_signed
-from app.web.pages.words import Fact, machine_name
+from app.web.pages.words import Fact, gone, machine_name
 from app.wording import calls
 from app.wording import jobs as words
 from app.wording import kept as kept_words
@@ -25,14 +25,14 @@ def facts_of_job(one: KeptJob) -> Iterator[Fact]:
     job = one.job
     yield Fact(_("Machine"), f"{machine_name(job.machine)}, {job.machine.frame_number}")
     stated = (*claim_facts(job), *of_claim(job), *arrival_facts(job), *told(job))
-    yield from (fact for fact in stated if fact.value not in ("", _("not stated")))
-    yield from (Fact(_("Closed or opened"), closed_of(it)) for it in reversed(one.closings))
+    erased = job.customer.erased_at
+    yield from (fact for fact in stated if fact.value not in ("", _("not stated"), gone(erased)))
+    yield from (Fact(_("Closed or opened"), closed_of(it, erased)) for it in reversed(one.closings))
     yield from (Fact(_("Signed"), signed(signature)) for signature in one.signatures)
     yield Fact(_("Photos"), photos_of(one))
     yield from (Fact(_("Note or call"), note_of(note)) for note in one.notes if note.words)
     counts = len(job.surveys), len(job.visual_answers), len(job.corrections)
     yield Fact(_("Measured and noted of the machine"), kept_words.measured(*counts))
-    erased = job.customer.erased_at
     yield from (Fact(_("Certificate"), certificate_of(line, erased)) for line in job.certificates)
     yield from (Fact(_("Link to the claim"), text) for text in links_of(one))
 
@@ -53,9 +53,9 @@ def told(job: JobView) -> Iterator[Fact]:
     yield Fact(_("Notice on personal data given"), given)
 
 
-def closed_of(one: Closing) -> str:
+def closed_of(one: Closing, erased_at: datetime | None) -> str:
     """How it was closed or opened again, in a line."""
-    return f"{moment(one.at)} · {said_of(one)}"
+    return f"{moment(one.at)} · {said_of(one, erased_at)}"
 
 
 def signed(one: SignatureView) -> str:

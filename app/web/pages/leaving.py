@@ -1,6 +1,7 @@
 """A machine leaves: handed over with what was left here, or its job cancelled."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
 from fastapi import Request
@@ -19,7 +20,7 @@ from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.road import closed_because, leaving
 from app.web.pages.seen import since_on_hold
-from app.web.pages.words import Fact, machine_name
+from app.web.pages.words import Fact, machine_name, nameless, no_reason
 from app.web.rendering import Page, see, show
 from app.web.visits import Here
 from app.wording import jobs as words
@@ -185,10 +186,11 @@ def cancel_page(job: JobView, state: FormState) -> CancelPage:
     )
 
 
-def closing_facts(found: tuple[Closing, ...]) -> tuple[Fact, ...]:
+def closing_facts(found: tuple[Closing, ...], erased_at: datetime | None) -> tuple[Fact, ...]:
     """How the job was closed and opened again, newest first."""
     return tuple(
-        Fact(" · ".join(filter(None, [moment(one.at), one.by])), said_of(one)) for one in found
+        Fact(" · ".join(filter(None, [moment(one.at), one.by])), said_of(one, erased_at))
+        for one in found
     )
 
 
@@ -198,17 +200,21 @@ def closings_head(found: tuple[Closing, ...]) -> str:
     return _("Closed and opened again") if reopened else _("How it was closed")
 
 
-def said_of(one: Closing) -> str:
-    """One of them in words."""
+def said_of(one: Closing, erased_at: datetime | None) -> str:
+    """One of them in words; erased_at: when the customer was erased."""
+    erased = erased_at if erased_at is not None and erased_at >= one.at else None
     if one.kind not in (HANDED_OVER, GIVEN_BACK):
         head = _("Opened again") if one.kind == REOPENED else _("Cancelled")
-        return f"{head}: {one.words or _('no reason given')}"
-    parts = [_("Handed over to {name}").format(name=one.to or _("not stated"))]
+        return f"{head}: {one.words or no_reason(erased)}"
+    taker = nameless() if erased else _("not stated")
+    parts = [_("Handed over to {name}").format(name=one.to or taker)]
     if one.given_back:
         parts.append(_("given back: {things}").format(things=", ".join(one.given_back)))
     if one.kept_here:
         kept = _("not given back: {things}").format(things=", ".join(one.kept_here))
         parts.append(f"{kept} ({one.words})" if one.words else kept)
+    if erased:
+        parts.append(_("what was given back was erased, if it was noted"))
     if one.told:
         parts.append(_("whoever fetched it was told what is open"))
     return " · ".join(parts)

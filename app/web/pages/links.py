@@ -1,6 +1,7 @@
 """Links with which an adjuster opens the claim view of a job, without signing in."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 from urllib.parse import quote, urlencode
 
@@ -64,6 +65,8 @@ class LinksPage(Page):
     may_see_uses: bool
     seen: tuple[str, ...]
     """What whoever has the link would see now, where no insurer is on record; else nothing."""
+    still_named: str
+    """After erasing the customer: which certificates name them all the same; else empty."""
     claim_change: str
     """Where the insurer is put on record; empty for who may not."""
 
@@ -132,7 +135,7 @@ def page_for(
         title=_("Links for the adjuster"),
         form=filled_in(state, recipient_of(job)),
         number=number,
-        links=tuple(link_of(one) for one in found),
+        links=tuple(link_of(one, job.customer.erased_at) for one in found),
         new=new,
         new_until=until,
         reachable=reachable,
@@ -141,6 +144,7 @@ def page_for(
         usual=usual_days(session, visit),
         may_see_uses=allowed(visit.person, "claim_links.read"),
         seen=() if insurer else seen_by_link(job, shared),
+        still_named=still_named(job),
         claim_change=f"{path_to('check_in_change_form', number=number)}#claim.insurer_id"
         if may_change
         else "",
@@ -158,6 +162,23 @@ def seen_by_link(job: JobView, shared: str) -> tuple[str, ...]:
     ]
     none = _("No certificate yet. Once one is issued, it names customer, machine, frame number.")
     return (*(named or [none]), *filter(None, [shared]))
+
+
+def still_named(job: JobView) -> str:
+    """After the customer was erased: which certificates of the job name them all the same."""
+    erased = job.customer.erased_at
+    issued = [one for one in job.certificates if one.status in ISSUED and one.issued_at]
+    before = [one.number for one in issued if erased and one.issued_at and one.issued_at <= erased]
+    if not erased or not before:
+        return ""
+    told = counted(
+        "The customer was erased on {day}. Certificate {numbers} is signed and still names the "
+        "customer and the plate: whoever gets a link reads them.",
+        "The customer was erased on {day}. Certificates {numbers} are signed and still name the "
+        "customer and the plate: whoever gets a link reads them.",
+        len(before),
+    )
+    return told.format(day=day(erased), numbers=", ".join(before))
 
 
 def recipient_of(job: JobView) -> str:
@@ -196,8 +217,9 @@ def photos_of(session: Session, visit: Visit, number: str) -> str:
     )
 
 
-def link_of(one: LinkView) -> Link:
-    """A link in words."""
+def link_of(one: LinkView, erased_at: datetime | None = None) -> Link:
+    """A link in words; erased_at: when the customer of its job was erased."""
+    ended_with = erased_at is not None and one.revoked_at == erased_at
     times = counted("opened {count} time", "opened {count} times", one.openings)
     openings = times.format(count=one.openings)
     if one.last_opened_at:
@@ -216,10 +238,10 @@ def link_of(one: LinkView) -> Link:
         openings = f"{openings}, {after.format(count=one.refused)}"
     return Link(
         id=one.id,
-        note=one.note,
+        note=one.note or (_("name erased") if erased_at else ""),
         made=made_of(one),
         until=day(one.expires_at),
-        state=words.link_state(one.state),
+        state=_("ended: the customer was erased") if ended_with else words.link_state(one.state),
         openings=openings,
         open=one.state == "open",
     )

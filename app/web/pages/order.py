@@ -25,7 +25,7 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Form, Sent
 from app.web.pages.arrival import Arrival, arrival_of
-from app.web.pages.words import Fact
+from app.web.pages.words import Fact, nameless
 from app.web.rendering import Page, see, see_saved, show
 from app.web.visits import Here, Visit
 from app.wording import orders
@@ -176,4 +176,4 @@ def how_signed(one: SignatureView) -> str:
         "on_screen": _("signed by {name} on the screen, {moment}"),
         "on_card": _("signed by {name} on the printed card, {moment}"),
     }
-    return ways[one.way].format(name=one.name or _("erased"), moment=moment(one.at))
+    return ways[one.way].format(name=one.name or nameless(), moment=moment(one.at))

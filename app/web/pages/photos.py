@@ -20,13 +20,13 @@ from app.web.door import pages
 from app.web.form_state import FormState, Option
 from app.web.forms import Sent
 from app.web.pages.arrival import Arrival, arrival_of
-from app.web.pages.words import machine_name
+from app.web.pages.words import machine_name, nameless
 from app.web.rendering import Page, show
 from app.web.routes import path_to
 from app.web.sent_photos import FIELD, some_from
 from app.web.visits import Here
 from app.wording import photos as words
-from app.wording.moments import moment
+from app.wording.moments import day, moment
 from app.wording.translation import _, counted
 
 FIELDS = (FIELD, "about", "caption")
@@ -165,7 +165,7 @@ def signed_words(one: SignatureView | None, *, noticed: bool) -> str:
     if one is None:
         return ""
     told = _("Order signed by {name}, {moment}.")
-    said = told.format(name=one.name or _("erased"), moment=moment(one.at))
+    said = told.format(name=one.name or nameless(), moment=moment(one.at))
     return said if noticed else f"{said} {_('The notice on personal data is not signed yet.')}"
 
 
@@ -242,6 +242,19 @@ def gone_of(number: str, one: PhotoView) -> Gone:
         )
     name = _("Photo {number}: {shown}").format(number=one.id, shown=words.about(one.about))
     return Gone(path_to("photo", number=number, photo=one.id), name, why)
+
+
+def none_of(kept: Sequence[PhotoView]) -> str:
+    """What stands where no photo is shown: that none came yet, or how many were erased."""
+    erased = [one.erased_at for one in kept if one.erased_at is not None]
+    if not erased:
+        return _("None yet.")
+    told = counted(
+        "{count} photo was erased on {day}.",
+        "{count} photos were erased, the last on {day}.",
+        len(erased),
+    )
+    return told.format(count=len(erased), day=day(max(erased)))
 
 
 def things(chosen: str) -> tuple[Option, ...]:

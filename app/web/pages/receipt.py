@@ -1,6 +1,7 @@
 """The receipt of a machine that was handed over: one sheet of A4, to be signed by who took it."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
 from fastapi import Request
@@ -19,7 +20,7 @@ from app.web.rendering import Page, show
 from app.web.visits import Here, Visit
 from app.wording import jobs as words
 from app.wording import leaving
-from app.wording.moments import moment
+from app.wording.moments import day, moment
 from app.wording.translation import _
 
 
@@ -43,6 +44,8 @@ class ReceiptPage(Page):
     """What it leaves with, sentences; nothing where nothing is open."""
     named: bool
     """Who took it is on record, and need not write their name."""
+    erased: str
+    """That the customer was erased since; there is no sheet then. Else empty."""
 
 
 @pages.add("GET", "/jobs/{number}/receipt", "jobs.hand_over", name="hand_over_receipt")
@@ -78,7 +81,25 @@ def page_for(
         came=leaving.as_it_came(came.damaged, came.not_rideable),
         open=leaving.left_with(*open_as_it_leaves(job)),
         named=bool(left.to),
+        erased=erased_since(left.at, job.customer.erased_at),
     )
+
+
+def receipt_stands(job: JobView) -> bool:
+    """The machine has left, and nothing of what the receipt says was erased since."""
+    left_at = job.handed_over_at
+    return left_at is not None and not erased_since(left_at, job.customer.erased_at)
+
+
+def erased_since(left_at: datetime, erased_at: datetime | None) -> str:
+    """Where the customer was erased after the machine left: when, and what holds instead."""
+    if erased_at is None or erased_at < left_at:
+        return ""
+    told = _(
+        "The customer was erased on {day}, and with them to whom the machine was given and what "
+        "was given back. The paper that was signed when it left stands; no new one is printed."
+    )
+    return told.format(day=day(erased_at))
 
 
 def machine_facts(job: JobView) -> tuple[Fact, ...]:

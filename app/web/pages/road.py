@@ -6,6 +6,7 @@ from app.schemas.visual_check import FRAME_HOLD_ITEMS
 from app.services.jobs import DraftLine, JobView
 from app.services.permissions import Actor, Role, allowed_with_password
 from app.services.road import Step
+from app.web.pages.words import nameless, no_reason
 from app.web.routes import ROUTES, path_to
 from app.wording import checks, holding, labels, orders
 from app.wording import jobs as words
@@ -296,11 +297,12 @@ def closed_because(job: JobView) -> str:
     parts = []
     if job.cancelled_at:
         told = _("Cancelled on {moment}: {reason}").format(
-            moment=moment(job.cancelled_at), reason=job.cancelled_reason or _("no reason given")
+            moment=moment(job.cancelled_at),
+            reason=job.cancelled_reason or no_reason(job.customer.erased_at),
         )
         parts.append(told if told.endswith((".", "!", "?")) else f"{told}.")
     if job.handed_over_at:
-        gone = _("erased") if job.customer.erased_at else _("not stated")
+        gone = nameless() if job.customer.erased_at else _("not stated")
         name = job.handed_over_to or gone
         parts.append(left.format(moment=moment(job.handed_over_at), name=name))
     return " ".join(parts)

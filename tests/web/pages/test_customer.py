@@ -124,6 +124,8 @@ def test_a_wish_to_be_erased_waits_on_the_owners_list(shop: Shop, desk: Visitor)
 def test_before_erasing_the_owner_reads_what_goes_and_what_stays(claim: Claim) -> None:
     note_and_photo(claim.shop, claim.job)
     boss = claim.shop.signed_in("boss")
+    assert "Whoever opened a link" not in said(boss, f"{ONE}/erase")
+    claim.page()
     page = said(boss, f"{ONE}/erase")
     for line in (
         "1 photo with its caption",
@@ -176,6 +178,57 @@ def test_after_erasing_every_page_stands_and_none_names_the_customer(claim: Clai
     assert claim.get().status_code == 410
     with shop.database.read() as session:
         assert audit_check.verify(session, shop.people["boss"]).breaks == ()
+
+
+HANDED_OVER = {"handed_over_to": "Mina", "given_back": ["one key", "top case"]}
+AT_RECEIPT = "Receipt, to be printed and signed"
+WHERE_STATED = "erased on 2 March 2026, if it was stated"
+
+
+def test_after_erasing_the_desk_is_told_what_was_erased_not_that_it_was_never_given(
+    claim: Claim,
+) -> None:
+    shop, job = claim.shop, f"/jobs/{claim.job}"
+    note_and_photo(shop, claim.job)
+    desk = shop.signed_in("desk")
+    assert desk.post(f"{job}/hand-over", HANDED_OVER).status_code == 303
+    assert desk.post(f"{ONE}/erasure-asked").status_code == 303
+    before = said(desk, job)
+    assert "The customer asked on 2 March 2026 to be erased." in before
+    assert AT_RECEIPT in before
+    shop.later(minutes=1)
+    erased(shop)
+    page = said(desk, job)
+    for told in (
+        "The customer was erased on 2 March 2026.", f"Plate {WHERE_STATED}",
+        f"Account {WHERE_STATED}", f"Left with the machine {WHERE_STATED}",
+        f"Order given by {WHERE_STATED}", "1 photo was erased on 2 March 2026.",
+        "to a person (name erased).", "what was given back was erased", "Where it stood bay 3",
+    ):  # fmt: skip
+        assert told in page, told
+    for untrue in (AT_RECEIPT, "to not stated", "None yet", "asked on", "Where it stands"):
+        assert untrue not in page, untrue
+    receipt = said(desk, f"{job}/receipt")
+    assert "The paper that was signed when it left stands" in receipt
+    assert "To whom" not in receipt
+    card = said(desk, f"{job}/card")
+    assert "plate erased" in card
+    assert f"Left with the machine {WHERE_STATED}" in card
+    assert "stands at" not in card
+    assert "if it was stated" not in said(desk, f"{ONE}/kept")
+    links = said(desk, f"{job}/links")
+    assert f"Certificate {claim.certificate} is signed and still names the customer" in links
+    assert "adjuster · ended: the customer was erased" in links
+
+
+def test_what_leaves_after_erasing_has_its_receipt(shop: Shop, desk: Visitor) -> None:
+    job = f"/jobs/{new_job(shop, belongings=[])}"
+    erased(shop)
+    shop.later(minutes=1)
+    assert desk.post(f"{job}/hand-over", {"handed_over_to": "Mina"}).status_code == 303
+    assert AT_RECEIPT in said(desk, job)
+    assert "Handed over to Mina" in said(desk, job)
+    assert "To whom Mina" in said(desk, f"{job}/receipt")
 
 
 def pages_of(visitor: Visitor, job: str) -> list[tuple[str, str]]:
