@@ -25,12 +25,14 @@ def left_open(verdict: str | None, holds: int) -> str:
     return ", ".join(left)
 
 
-def as_it_came(damaged: Sequence[str], not_rideable: bool) -> tuple[str, ...]:
+def as_it_came(
+    damaged: Sequence[str], not_rideable: bool, most: int | None = None
+) -> tuple[str, ...]:
     """What is told of the machine as it came: zones that nothing on record followed, and that it
-    came in as not rideable."""
+    came in as not rideable; of more zones than `most` the first are named, and how many more."""
     told = []
     if damaged:
-        zones = listed([damage.zone(one) for one in damaged])
+        zones = listed([damage.zone(one) for one in damaged], most)
         told.append(
             _("Damaged when it came, no correction on record: {zones}.").format(zones=zones)
         )

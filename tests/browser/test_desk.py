@@ -8,6 +8,7 @@ import pikepdf
 import pytest
 from playwright.sync_api import Page, expect
 
+from app.schemas.damage import ZONES
 from app.schemas.note import NoteIn
 from app.services import jobs, notes
 from tests.browser.conftest import Site, Windows
@@ -287,7 +288,8 @@ def test_the_fullest_receipt_is_one_sheet_of_a4(
     people = actors_of(site.database)
     shop = Shop(lambda *_: None, site.database, people, {"now": NOW})  # type: ignore[arg-type]
     things = [f"{place} {'W' * 190}" for place in range(30)]
-    number = new_job(shop, belongings=things)
+    damage = [{"zone": zone} for zone in ZONES]
+    number = new_job(shop, belongings=things, damage=damage)
     with site.database.write() as session:
         given: dict[str, Any] = {"given_back": things[:20], "kept_because": LONG * 6}
         jobs.hand_over(session, people["desk"], number, "W" * 100, NOW, told=True, **given)

@@ -23,6 +23,9 @@ from app.wording import leaving
 from app.wording.moments import day, moment
 from app.wording.translation import _
 
+MOST_ZONES = 6
+"""That are named on the sheet, so that it stays one; how many more there are is told."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class ReceiptPage(Page):
@@ -78,7 +81,7 @@ def page_for(
             for one in job.certificates
             if one.status == "valid"
         ),
-        came=leaving.as_it_came(came.damaged, came.not_rideable),
+        came=leaving.as_it_came(came.damaged, came.not_rideable, MOST_ZONES),
         open=leaving.left_with(*open_as_it_leaves(job)),
         named=bool(left.to),
         erased=erased_since(left.at, job.customer.erased_at),
