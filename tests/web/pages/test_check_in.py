@@ -6,6 +6,8 @@ from html.parser import HTMLParser
 import httpx
 import pytest
 
+from app.schemas.customer import CustomerIn
+from app.services import customers
 from tests.services.forms import FRAME_NUMBER, check_in_form
 from tests.web.shop import Shop, new_job, text_of
 from tests.web.test_failures import flat
@@ -212,6 +214,20 @@ def test_who_is_known_comes_as_a_piece_of_the_page(shop: Shop) -> None:
     assert "Åse Invented" in piece
     assert "here already, job J-2026-0001" in text_of(piece)
     assert desk.post("/check-in/known", {"customer.name": "nobody"}).text.strip() == ""
+
+
+def test_that_piece_says_what_fits_beside_a_name_and_how_many_more(shop: Shop) -> None:
+    with shop.database.write() as session:
+        for n in range(7):
+            form = CustomerIn(name=f"Nobody {n}", email=f"n{n}@quite.invalid")
+            customers.create(session, shop.people["desk"], form, shop.clock["now"])
+    desk = shop.signed_in("desk")
+    piece = text_of(desk.post("/check-in/known", {"customer.name": "quite"}).text)
+    assert "with another machine · the mail fits: n6@quite.invalid" in piece
+    assert "2 more fit: type further letters." in piece
+    page = desk.post("/check-in/look-up", {"customer.name": "nobody"}).text
+    assert "2 more fit: type further letters." in text_of(page)
+    assert "the mail fits" not in page
 
 
 def test_a_name_in_that_piece_is_text_and_never_markup(shop: Shop) -> None:
