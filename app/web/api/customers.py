@@ -19,8 +19,7 @@ from app.web.api.listing import Limit, Offset, Words, listed
 def list_customers(
     call: Calling, search: Words = "", limit: Limit = 50, offset: Offset = 0
 ) -> Response:
-    """Customers, newest first; `search` looks in name and telephone, and in address and mail
-    where no name fits."""
+    """Customers, newest first; `search` looks in name and telephone, else in address and mail."""
     return listed(
         call,
         lambda most, start: call.read(
