@@ -131,6 +131,8 @@ def test_a_file_that_is_no_photo_is_told_by_name_and_the_form_can_be_sent_again(
     choose(page, site, number, [files[0], files[2]])
     page.get_by_role("button", name="Add to the job").click()
     page.get_by_text("words.jpg: The file cannot be read as a photo").wait_for()
+    # The strip tells it first; then the page is shown anew, with what was stored.
+    page.locator(".gallery img").first.wait_for()
     assert len(kept(site, people, number)) == 1
     page.get_by_label("Take a photo, or choose files").set_input_files(files[1])
     page.get_by_role("button", name="Add to the job").click()
